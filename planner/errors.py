@@ -1,0 +1,37 @@
+"""The errors that a user can meet.
+
+::
+
+    PlannerError             one clear sentence; the command line and the app show it as it is
+    └── InputError           bad input or bad use: exit code 2, nothing has been written
+        └── FileError        a file that cannot be read, written or understood
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+
+__all__ = ["FileError", "InputError", "PlannerError", "nearest_names"]
+
+
+class PlannerError(Exception):
+    """Base of all errors that are shown to the user as one sentence."""
+
+
+class InputError(PlannerError, ValueError):
+    """A value that the planner cannot work with: text = name, wanted, got, cure."""
+
+
+class FileError(InputError):
+    """A file that cannot be read, written or understood."""
+
+
+def nearest_names(name: str, known: Iterable[str], *, count: int = 3) -> str:
+    """Return a hint such as ``; did you mean 'overlap'?`` or an empty string.
+
+    >>> nearest_names("overlp", ["overlap", "layout"])
+    "; did you mean 'overlap'?"
+    """
+    close = difflib.get_close_matches(name, list(known), n=count, cutoff=0.6)
+    return f"; did you mean {' or '.join(repr(text) for text in close)}?" if close else ""

@@ -1,0 +1,100 @@
+"""The panel and the field of view, as values."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.errors import InputError
+from planner.geometry import footprint_area_sr, footprint_vectors, sky_frame
+
+__all__ = ["Field", "Panel", "panel_corners", "panel_frames"]
+
+
+@dataclass(frozen=True)
+class Field:
+    """The usable field of view of one panel.
+
+    Parameters
+    ----------
+    width_deg, height_deg : float
+        Full angles along the sensor's rows and columns through the centre, in (0, 120] degrees.
+
+    Raises
+    ------
+    InputError
+        If a size is out of range.
+    """
+
+    width_deg: float
+    height_deg: float
+
+    def __post_init__(self) -> None:
+        for name in ("width_deg", "height_deg"):
+            value = getattr(self, name)
+            if not 0.0 < value <= 120.0:
+                raise InputError(
+                    f"the field's {name} must be in (0, 120], got {value:g}; check focal length and sensor"
+                )
+
+    @property
+    def half_width(self) -> float:
+        """Half width in the tangent plane, tan(width / 2)."""
+        return math.tan(math.radians(self.width_deg) / 2)
+
+    @property
+    def half_height(self) -> float:
+        """Half height in the tangent plane, tan(height / 2)."""
+        return math.tan(math.radians(self.height_deg) / 2)
+
+    @property
+    def is_square(self) -> bool:
+        """Whether turns by 90 degrees change nothing."""
+        return math.isclose(self.width_deg, self.height_deg, rel_tol=1e-9)
+
+    @property
+    def area_deg2(self) -> float:
+        """Solid angle in square degrees."""
+        return float(footprint_area_sr(self.half_width, self.half_height)) * math.degrees(1.0) ** 2
+
+
+@dataclass(frozen=True)
+class Panel:
+    """One camera pointing.
+
+    Parameters
+    ----------
+    name : str
+        Row letter and column number, such as ``B3``.
+    order : int
+        Place in the shooting order, from 1.
+    row, column : int
+        From 1; row 1 is the top of the picture, column 1 its left.
+    ra_deg, dec_deg : float
+        Centre, ICRS degrees, right ascension in [0, 360).
+    position_angle_deg : float
+        Of the picture's up direction at the centre, degrees east of north, [0, 360).
+    """
+
+    name: str
+    order: int
+    row: int
+    column: int
+    ra_deg: float
+    dec_deg: float
+    position_angle_deg: float
+
+
+def panel_frames(panels: Sequence[Panel]) -> NDArray[np.float64]:
+    """Tangent plane frames (left, up, out) of panels, shape (N, 3, 3)."""
+    values = np.array([(p.ra_deg, p.dec_deg, p.position_angle_deg) for p in panels], dtype=float).reshape(-1, 3)
+    return sky_frame(values[:, 0], values[:, 1], values[:, 2])
+
+
+def panel_corners(panels: Sequence[Panel], field: Field) -> NDArray[np.float64]:
+    """Corner vectors of panels, shape (N, 4, 3): SE, SW, NW, NE as seen at position angle 0."""
+    return footprint_vectors(panel_frames(panels), field.half_width, field.half_height)
