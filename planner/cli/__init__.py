@@ -1,0 +1,91 @@
+"""The command line: a thin face. Each verb has a module of its own name, imported only when it is used."""
+
+from __future__ import annotations
+
+import importlib
+import os
+import sys
+from collections.abc import Sequence
+
+import click
+
+from planner.errors import PlannerError
+
+__all__ = ["cli", "main"]
+
+VERBS = {
+    "plan": "the mosaic: panels, overlap, proof, chart",
+    "season": "one camera angle, or a few, for many targets",
+    "compare": "the same region with several setups",
+    "angle": "what to set on the angle device; calibration from a plate solution",
+    "nights": "when each panel can be shot, in which filter, at what cost",
+    "handover": "every exchange file",
+    "review": "frames that came back against the plan",
+    "app": "the app, on this machine only",
+}
+DONE, FALLS_SHORT, BAD_INPUT = 0, 1, 2
+"""Exit codes."""
+
+
+class _Verbs(click.Group):
+    """The verbs, each loaded from its module when it is called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(VERBS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in VERBS:
+            return None
+        module = importlib.import_module(f"planner.cli.{cmd_name}_verb")
+        return getattr(module, f"{cmd_name}_verb")  # type: ignore[no-any-return]
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if args and args[0] not in VERBS and not args[0].startswith("-"):
+            from planner.errors import nearest_names
+
+            hint = nearest_names(args[0], VERBS) or f"; the verbs are {', '.join(VERBS)}"
+            raise click.UsageError(f"there is no verb {args[0]!r}{hint}")
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Verbs"):
+            formatter.write_dl(list(VERBS.items()))
+
+
+@click.group(cls=_Verbs, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+def cli() -> None:
+    """Plan deep-sky mosaics and camera angles.
+
+    Every verb reads a plan file (TOML); without --out nothing is written. Example:
+
+    python -m planner plan sample_targets/vela_shell.toml --out out
+    """
+
+
+def main(args: Sequence[str] | None = None) -> int:
+    """Run the command line and return its exit code; errors are one line on standard error."""
+    try:
+        result = cli.main(args=None if args is None else list(args), prog_name="planner", standalone_mode=False)
+        sys.stdout.flush()
+        return result if isinstance(result, int) else DONE
+    except (click.exceptions.Abort, KeyboardInterrupt):
+        return _fail("stopped; nothing more has been written", 130)
+    except click.ClickException as error:
+        return _fail(error.format_message(), BAD_INPUT)
+    except PlannerError as error:
+        return _fail(str(error), BAD_INPUT)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+    except RecursionError:
+        return _fail("the input is nested too deeply; give a plain plan file", BAD_INPUT)
+    except MemoryError:
+        return _fail("the request needs more memory than there is; make it smaller", BAD_INPUT)
+
+
+def _fail(text: str, code: int) -> int:
+    line = " ".join(text.split())
+    print(f"planner: {line}", file=sys.stderr)
+    return code

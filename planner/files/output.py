@@ -1,0 +1,118 @@
+"""Files written out: whole or not at all, and never over a file that is not ours.
+
+A file counts as ours when its content carries the mark of the writer of its kind (see `MARKS`); anything else
+with the same name is in the way.
+"""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+
+from planner.errors import FileError
+
+__all__ = ["MARKS", "is_ours", "write_files"]
+
+MARKS: dict[str, tuple[bytes, ...]] = {
+    ".json": (
+        b'"schema": "mosaic-plan 1"',
+        b'"schema": "season 1"',
+        b'"schema": "compare 1"',
+        b'"schema": "camera-angle 1"',
+        b'"schema": "nights 1"',
+        b'"schema": "handover 1"',
+        b'"schema": "review 1"',
+        b'"schema": "angles 1"',
+        b'"schema": "turns 1"',
+    ),
+    ".csv": (b"name,order,row,column,ra_deg,dec_deg,position_angle_deg",),
+    ".ecsv": (b"mosaic planner",),
+    ".png": (b"mosaic planner",),
+    ".pdf": (b"mosaic planner",),
+    ".ics": (b"mosaic planner",),
+    ".txt": (b"mosaic planner",),
+    ".toml": (b"mosaic planner",),
+    ".fits": (b"mosaic planner",),
+    ".xml": (b"mosaic planner",),
+    ".zip": (b"mosaic planner",),
+}
+"""What the first 64 KiB (or the last 4 KiB) of our own files contain, by suffix."""
+
+
+def is_ours(path: Path) -> bool:
+    """Whether an existing file carries our mark, so that it may be replaced."""
+    if not path.is_file() or path.is_symlink():
+        return False
+    try:
+        with path.open("rb") as stream:
+            content = stream.read(65536)
+            stream.seek(max(0, path.stat().st_size - 4096))
+            content += stream.read()
+    except OSError:
+        return False
+    return any(mark in content for mark in MARKS.get(path.suffix.lower(), ()))
+
+
+def write_files(folder: Path, contents: Mapping[str, bytes]) -> list[str]:
+    """Write files into a folder, made if need be: all of them whole, or none.
+
+    Parameters
+    ----------
+    folder : Path
+    contents : mapping
+        File names (relative, may name subfolders) to bytes.
+
+    Returns
+    -------
+    list of str
+        Names of files of ours from an earlier run that were replaced: say so to the user.
+
+    Raises
+    ------
+    FileError
+        If the folder cannot be written or another file is in the way; nothing has been changed then.
+    """
+    replaced = [name for name in contents if (folder / name).exists() or (folder / name).is_symlink()]
+    for name in replaced:
+        if not is_ours(folder / name):
+            raise FileError(
+                f"{folder / name} is in the way and was not written by this planner; "
+                "move it or choose another folder"
+            )
+    aside: dict[Path, Path] = {}
+    try:
+        for name, content in contents.items():
+            target = folder / name
+            target.parent.mkdir(parents=True, exist_ok=True)
+            aside[target] = _write_aside(target, content)
+        for target, temporary in aside.items():
+            os.replace(temporary, target)
+    except OSError as error:
+        raise FileError(
+            f"cannot write to {folder}: {error.strerror or error}; choose a folder that can be written"
+        ) from error
+    finally:
+        for temporary in aside.values():
+            temporary.unlink(missing_ok=True)
+    return replaced
+
+
+def _write_aside(target: Path, content: bytes) -> Path:
+    handle, name = tempfile.mkstemp(prefix=".", suffix=".part", dir=target.parent)
+    temporary = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(content)
+        temporary.chmod(0o666 & ~_umask())
+    except OSError:
+        temporary.unlink(missing_ok=True)
+        raise
+    return temporary
+
+
+def _umask() -> int:
+    value = os.umask(0)
+    os.umask(value)
+    return value
