@@ -1,0 +1,83 @@
+"""How the camera stands: a constant angle in some spherical frame.
+
+A camera that nobody turns has the same position angle at every centre: a constant angle in ICRS. Panels square
+with a picture have the angle 0 in the frame whose origin is the picture's centre and whose north is the
+picture's up. Both layouts are this one case.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from planner.geometry import frame_position_angle_deg, sky_frame, sky_to_vector, vector_to_sky
+
+__all__ = ["Orientation"]
+
+
+@dataclass(frozen=True)
+class Orientation:
+    """A constant angle in the spherical frame of an origin and the position angle of its north there.
+
+    Parameters
+    ----------
+    angle_deg : float
+        Of every panel's up direction, east of the frame's north at the panel's own centre.
+    origin_deg : (float, float)
+        ICRS position of the frame's longitude 0, latitude 0.
+    north_angle_deg : float
+        Position angle, in ICRS, of the frame's north at its origin.
+
+    >>> Orientation.common(20.0).position_angles_deg(sky_to_vector([10.0, 200.0], [0.0, 75.0])).round(9).tolist()
+    [20.0, 20.0]
+    """
+
+    angle_deg: float
+    origin_deg: tuple[float, float] = (0.0, 0.0)
+    north_angle_deg: float = 0.0
+
+    @classmethod
+    def common(cls, position_angle_deg: float) -> Orientation:
+        """Return the orientation of a camera that nobody turns: one position angle at every centre."""
+        return cls(position_angle_deg)
+
+    @classmethod
+    def square_with(cls, ra_deg: float, dec_deg: float, position_angle_deg: float) -> Orientation:
+        """Return the orientation of panels square with a picture centred there with that position angle."""
+        return cls(0.0, (ra_deg, dec_deg), position_angle_deg)
+
+    def turned_to(self, angle_deg: float) -> Orientation:
+        """Return the same frame with another angle."""
+        return replace(self, angle_deg=angle_deg)
+
+    @property
+    def rotation(self) -> NDArray[np.float64]:
+        """Matrix that takes ICRS vectors into the frame; rows: towards origin, east, north."""
+        left, up, out = sky_frame(*self.origin_deg, self.north_angle_deg)
+        return np.stack([out, left, up])
+
+    def frames(self, centers: ArrayLike) -> NDArray[np.float64]:
+        """Panel frames (left, up, out) in ICRS at centres.
+
+        Parameters
+        ----------
+        centers : array_like, shape (..., 3)
+            Unit vectors, ICRS.
+
+        Returns
+        -------
+        ndarray, shape (..., 3, 3)
+        """
+        rotation = self.rotation
+        longitude_deg, latitude_deg = vector_to_sky(np.asarray(centers, dtype=float) @ rotation.T)
+        return np.asarray(sky_frame(longitude_deg, latitude_deg, self.angle_deg) @ rotation)
+
+    def position_angles_deg(self, centers: ArrayLike) -> NDArray[np.float64]:
+        """Position angles in ICRS, [0, 360) degrees, of panels at centres of shape (..., 3)."""
+        return frame_position_angle_deg(self.frames(centers))
+
+    def centers(self, longitude_deg: ArrayLike, latitude_deg: ArrayLike) -> NDArray[np.float64]:
+        """ICRS unit vectors, shape (..., 3), of positions in the frame."""
+        return np.asarray(sky_to_vector(longitude_deg, latitude_deg) @ self.rotation)
