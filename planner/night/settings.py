@@ -22,6 +22,7 @@ class Site:
     horizon_deg: tuple[tuple[float, float], ...] = ()
     currency: str = ""
     hour_price: tuple[tuple[float, float], ...] = ()
+    seeing_arcsec: float | None = None
 
 
 @dataclass(frozen=True)
