@@ -1,0 +1,143 @@
+"""The region of a request: what the plan file says of the part of the sky to cover."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from planner.checks import check_position, check_position_angle, check_positive, check_within, require
+from planner.errors import InputError
+
+__all__ = ["MOST_CORNERS", "LonLat", "RegionRequest"]
+
+LonLat = tuple[float, float]
+"""Right ascension and declination, ICRS, degrees."""
+
+FORMS = ("object", "center", "frame", "outline")
+"""The keys of which a region has exactly one."""
+SIZES = ("radius_deg", "width_deg", "height_deg")
+MOST_CORNERS = 2000
+GREATEST_RADIUS_DEG = 35.0
+GREATEST_SIDE_DEG = 70.0
+GREATEST_MARGIN_ARCMIN = 1800.0
+
+
+@dataclass(frozen=True)
+class RegionRequest:
+    """The part of the sky to cover; exactly one form is set. Angles in degrees, ICRS.
+
+    Exactly one of: ``object``; ``center`` with ``radius_deg`` (circle) or with ``width_deg`` and
+    ``height_deg`` (rectangle); ``frame`` (a plate-solved picture); ``outline``. An ``outline_file`` has been
+    read into ``outline`` by the reader.
+
+    Parameters
+    ----------
+    object : str, optional
+        Catalogue name.
+    size_arcmin : (float, float), optional
+        Full axes (major, minor) of an object's ellipse.
+    center : (float, float), optional
+    radius_deg : float, optional
+        In (0, 35].
+    width_deg, height_deg : float, optional
+        In (0, 70].
+    position_angle_deg : float
+        Of a rectangle's height or an ellipse's major axis, degrees east of north.
+    frame : Path, optional
+    outline : tuple of (float, float), optional
+        3 to 2000 different corners.
+    outline_file : Path, optional
+        Where the outline was read from.
+    margin_arcmin : float
+        In [0, 1800].
+
+    Raises
+    ------
+    InputError
+        If there is no form or more than one, or a value is out of range.
+
+    >>> RegionRequest(center=(128.5, -45.8), radius_deg=4.0).margin_arcmin
+    0.0
+    """
+
+    object: str | None = None
+    size_arcmin: tuple[float, float] | None = None
+    center: LonLat | None = None
+    radius_deg: float | None = None
+    width_deg: float | None = None
+    height_deg: float | None = None
+    position_angle_deg: float = 0.0
+    frame: Path | None = None
+    outline: tuple[LonLat, ...] | None = None
+    outline_file: Path | None = None
+    margin_arcmin: float = 0.0
+
+    def __post_init__(self) -> None:
+        _check_form([name for name in FORMS if getattr(self, name) is not None])
+        self._check_object()
+        self._check_center()
+        check_position_angle("region.position_angle_deg", self.position_angle_deg)
+        check_within(
+            "region.margin_arcmin", self.margin_arcmin, 0.0, GREATEST_MARGIN_ARCMIN, "give arc minutes"
+        )
+        if self.outline is not None:
+            _check_outline(self.outline)
+
+    def _check_object(self) -> None:
+        if self.object is not None:
+            require(bool(self.object.strip()), "region.object must be a catalogue name, got ''; fill it in")
+        if self.size_arcmin is not None:
+            require(
+                self.object is not None, "region.size_arcmin belongs to an object; name one or leave it out"
+            )
+            for size in self.size_arcmin:
+                check_positive("region.size_arcmin", size, 120.0 * GREATEST_RADIUS_DEG, "give arc minutes")
+        if self.position_angle_deg != 0.0:
+            require(
+                self.width_deg is not None or self.size_arcmin is not None,
+                "region.position_angle_deg belongs to a rectangle or to an object with size_arcmin; leave it "
+                "out (the panels' own angle is position_angle_deg in [mosaic])",
+            )
+
+    def _check_center(self) -> None:
+        sizes = [name for name in SIZES if getattr(self, name) is not None]
+        if self.center is None:
+            require(not sizes, f"region.{' and '.join(sizes)} needs a center; give center = [ra, dec]")
+            return
+        require(
+            sizes in (["radius_deg"], ["width_deg", "height_deg"]),
+            "region.center needs radius_deg (circle) or width_deg and height_deg (rectangle), "
+            f"got {' and '.join(sizes) or 'neither'}",
+        )
+        check_position("region.center", self.center)
+        check_positive("region.radius_deg", self.radius_deg, GREATEST_RADIUS_DEG, "give degrees")
+        check_positive("region.width_deg", self.width_deg, GREATEST_SIDE_DEG, "give degrees")
+        check_positive("region.height_deg", self.height_deg, GREATEST_SIDE_DEG, "give degrees")
+
+
+def _check_form(forms: Sequence[str]) -> None:
+    require(
+        len(forms) == 1,
+        "region must have exactly one of object, center, frame, outline and outline_file, "
+        + (f"got {' and '.join(forms)}; keep one" if forms else "got none; say what to cover"),
+    )
+
+
+def _check_outline(outline: Sequence[LonLat]) -> None:
+    require(
+        3 <= len(outline) <= MOST_CORNERS,
+        f"region.outline must have 3 to {MOST_CORNERS} corners, got {len(outline)}; list them along the rim",
+    )
+    seen: dict[LonLat, int] = {}
+    for number, corner in enumerate(outline, start=1):
+        check_position(f"region.outline's corner {number}", corner)
+        first = seen.setdefault(_place(*corner), number)
+        if first != number:
+            raise InputError(f"region.outline's corners {first} and {number} are the same place; keep one")
+
+
+def _place(ra_deg: float, dec_deg: float) -> LonLat:
+    """Return one pair for one place: right ascension modulo 360, none at the poles; to 1e-9 degrees."""
+    ra_deg = 0.0 if abs(dec_deg) == 90.0 else round(ra_deg % 360.0, 9) % 360.0
+    return ra_deg, round(dec_deg, 9)
