@@ -1,0 +1,1 @@
+"""Frames that came back: FITS headers, plate solutions, matching to panels, depth."""

@@ -1,0 +1,1 @@
+"""The rig: camera, angle device and its calibration, print size."""

@@ -1,0 +1,115 @@
+"""Header cards: 80 characters each, keyword and value.
+
+Source: FITS Standard 4.0 (IAU FITS Working Group 2018), sections 3.3, 4.1 and 4.2.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from planner.errors import FileError
+
+__all__ = ["CARD", "ImageHeader", "Value", "all_values", "card_values", "parse_value"]
+
+CARD = 80
+Value = str | bool | int | float | None
+_STRING = re.compile(r"\s*'((?:[^']|'')*)'")
+_LONG = re.compile(r"HIERARCH\s+(.+?)\s*=\s(.*)", re.DOTALL)
+
+
+@dataclass(frozen=True)
+class ImageHeader:
+    """The header of one image in a file.
+
+    Parameters
+    ----------
+    path : Path
+    values : mapping
+        Keyword to the unparsed text of its value and comment.
+    text : str
+        The cards of the image's own header, 80 characters each, without END.
+    place : int
+        Which part of the file it is; 0 is the first.
+    """
+
+    path: Path
+    values: Mapping[str, str]
+    text: str
+    place: int
+
+    def number(self, key: str, default: float) -> float:
+        """Return a finite number, or the default where the keyword is absent."""
+        text = self.values.get(key)
+        if text is None:
+            return default
+        try:
+            value = float(text.split("/", 1)[0].replace("D", "E").replace("d", "e"))
+        except ValueError:
+            value = math.nan
+        if not math.isfinite(value):
+            shown = text.split("/", 1)[0].strip() or "nothing"
+            raise FileError(f"{self.path}: {key} must be a finite number, got {shown}; solve the frame again")
+        return value
+
+    def string(self, key: str) -> str | None:
+        """Return the text of a keyword without surrounding blanks, or None where it is absent or empty."""
+        text = self.values.get(key)
+        if text is None:
+            return None
+        value = parse_value(text)
+        return str(value).strip() or None if value is not None else None
+
+
+def card_values(text: str) -> dict[str, str]:
+    """Keywords of header text with the unparsed rest of their cards; the last of equal keywords counts."""
+    cards = [text[start : start + CARD] for start in range(0, len(text), CARD)]
+    return {card[:8].rstrip(): card[10:] for card in cards if card[8:10] == "= "}
+
+
+def parse_value(text: str) -> Value:
+    """Return the value in the field of a card.
+
+    >>> parse_value("'O''Neill  '  / a name"), parse_value("  T"), parse_value(" 1.5D3 / big")
+    ("O'Neill", True, 1500.0)
+    """
+    quoted = _STRING.match(text)
+    if quoted:
+        return quoted[1].replace("''", "'").rstrip()
+    word = text.split("/", 1)[0].strip()
+    if word in ("T", "F"):
+        return word == "T"
+    for kind in (int, lambda digits: float(digits.replace("D", "E").replace("d", "e"))):
+        try:
+            return kind(word)
+        except ValueError:
+            continue
+    return word or None
+
+
+def all_values(header: ImageHeader) -> dict[str, Value]:
+    """Every keyword of an image with its parsed value; long keywords and long strings put together."""
+    values = {key: parse_value(text) for key, text in header.values.items() if key}
+    values.update(_long_values(header.text))
+    return values
+
+
+def _long_values(text: str) -> dict[str, Value]:
+    """HIERARCH keywords, and strings continued on CONTINUE cards."""
+    found: dict[str, Value] = {}
+    open_key: str | None = None
+    for start in range(0, len(text), CARD):
+        card = text[start : start + CARD]
+        if card.startswith("CONTINUE") and open_key is not None:
+            found[open_key] = str(found[open_key]).removesuffix("&") + str(parse_value(card[10:]) or "")
+            continue
+        long = _LONG.match(card)
+        key, field = (long[1], long[2]) if long else (card[:8].rstrip(), card[10:])
+        parsed = parse_value(field) if long or card[8:10] == "= " else None
+        open_key = key if isinstance(parsed, str) and parsed.endswith("&") else None
+        if long or open_key:
+            found[key] = parsed
+    return found

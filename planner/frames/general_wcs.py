@@ -1,0 +1,131 @@
+"""Plate solutions of every other kind, by astropy: other projections, distortions, units, systems."""
+
+from __future__ import annotations
+
+import warnings
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from planner.errors import FileError
+from planner.rig.plate_solution import PlateSolution
+
+from .cards import ImageHeader
+from .solution_facts import PixelView, make_solution
+from .tangent_wcs import linear_matrix
+
+if TYPE_CHECKING:
+    from astropy.wcs import WCS
+
+__all__ = ["general_solution"]
+
+STEP_PX = 0.5
+"""Half the step of the central differences that give directions and scales."""
+
+
+def general_solution(header: ImageHeader) -> PlateSolution:
+    """Plate solution of any header that astropy understands, converted to ICRS.
+
+    Raises
+    ------
+    FileError
+        If there is none, or its coordinate system cannot be converted.
+    """
+    _refuse_hopeless(header)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        wcs = _wcs(header)
+        frame = _sky_frame(header, wcs)
+        return make_solution(header, lambda x, y: _view(header, wcs, x, y), _system(frame), _distortion(wcs))
+
+
+def _refuse_hopeless(header: ImageHeader) -> None:
+    types = [header.string(key) for key in ("CTYPE1", "CTYPE2")]
+    if not any(types):
+        raise FileError(f"{header.path} has no plate solution (CTYPE1 is missing); solve the frame first")
+    if all(kind is None or "-" not in kind for kind in types):
+        shown = ", ".join(kind or "nothing" for kind in types)
+        raise FileError(
+            f"{header.path}: its axes are {shown}, wanted sky coordinates such as RA---TAN, DEC--TAN; "
+            "solve the frame first"
+        )
+    for key in ("CRVAL1", "CRVAL2", "CRPIX1", "CRPIX2"):
+        header.number(key, 0.0)
+    linear_matrix(header)
+
+
+def _wcs(header: ImageHeader) -> WCS:
+    from astropy.io import fits
+    from astropy.wcs import WCS
+
+    try:
+        if any(key.startswith(("CPDIS", "D2IMDIS")) for key in header.values) or _is_table(header):
+            with fits.open(header.path) as files:
+                return WCS(files[header.place].header, files).celestial
+        return WCS(fits.Header.fromstring(header.text)).celestial
+    except Exception as error:
+        reason = _short(error)
+        raise FileError(f"{header.path}: its solution makes no sense ({reason}); solve it again") from error
+
+
+def _is_table(header: ImageHeader) -> bool:
+    return any((header.string(key) or "").endswith("-TAB") for key in ("CTYPE1", "CTYPE2"))
+
+
+def _short(error: Exception) -> str:
+    lines = [line.strip() for line in str(error).splitlines() if line.strip()]
+    return lines[-1].rstrip(".") if lines else type(error).__name__
+
+
+def _sky_frame(header: ImageHeader, wcs: WCS) -> Any:
+    from astropy.coordinates import ICRS, SkyCoord
+    from astropy.wcs.utils import wcs_to_celestial_frame
+
+    try:
+        frame = wcs_to_celestial_frame(wcs)
+        SkyCoord(10.0, 20.0, unit="deg", frame=frame).transform_to(ICRS())
+    except Exception:
+        system = " ".join([*map(str, wcs.wcs.ctype), str(wcs.wcs.radesys)]).strip()
+        raise FileError(
+            f"{header.path}: its coordinate system ({system}) cannot be converted to ICRS; "
+            "solve the frame in right ascension and declination"
+        ) from None
+    return frame
+
+
+def _system(frame: Any) -> str:
+    equinox = getattr(frame, "equinox", None)
+    name = {"fk4": "FK4", "fk5": "FK5", "icrs": "ICRS"}.get(frame.name, frame.name)
+    if equinox is None:
+        return str(name)
+    return f"{name}, equinox {equinox.byear if name.startswith('FK4') else equinox.jyear:g}"
+
+
+def _distortion(wcs: WCS) -> str:
+    if wcs.sip is not None:
+        return "SIP"
+    if wcs.cpdis1 is not None or wcs.cpdis2 is not None:
+        return "lookup tables"
+    kind = str(wcs.wcs.ctype[wcs.wcs.lng])[5:].strip("-")
+    return "none" if kind == "TAN" else kind
+
+
+def _view(header: ImageHeader, wcs: WCS, x: float, y: float) -> PixelView:
+    steps = STEP_PX * np.array([[0, 0], [1, 0], [-1, 0], [0, 1], [0, -1]])
+    sight = _vectors(wcs, x + steps[:, 0], y + steps[:, 1])
+    if not np.isfinite(sight).all():
+        raise FileError(f"{header.path}: its solution has no sky at pixel ({x:g}, {y:g}); solve it again")
+    along_x, along_y = (sight[1] - sight[2]) / (2 * STEP_PX), (sight[3] - sight[4]) / (2 * STEP_PX)
+    return PixelView(_tuple(sight[0]), _tuple(along_x), _tuple(along_y))
+
+
+def _vectors(wcs: WCS, x: Any, y: Any) -> Any:
+    """ICRS unit vectors of FITS pixels, shape (N, 3)."""
+    from astropy.coordinates import ICRS
+
+    world = wcs.pixel_to_world(x - 1.0, y - 1.0).transform_to(ICRS())
+    return np.moveaxis(world.cartesian.xyz.value, 0, -1)
+
+
+def _tuple(vector: Any) -> tuple[float, float, float]:
+    return float(vector[0]), float(vector[1]), float(vector[2])

@@ -1,0 +1,65 @@
+"""FITS headers of frames: what they say, and the plate solution they hold.
+
+Only header blocks are read, never pixels. Ordinary solutions (a tangent plane, with or without SIP
+distortion) take some tens of microseconds; every other form that the standard knows goes through astropy.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.rig.plate_solution import PlateSolution
+
+from .cards import Value, all_values
+from .fits_blocks import read_image_header
+from .tangent_wcs import is_tangent, tangent_solution
+
+__all__ = ["footprint_region", "read_header", "read_solution"]
+
+
+def read_header(path: Path | str) -> dict[str, Value]:
+    """Return keywords and values of a FITS file's image.
+
+    The image is the first one with sky coordinates, or the first one. A compressed image appears as the image
+    that it holds (NAXIS1 is its columns). Keywords of the primary header serve where the image has none of
+    that name; structure and coordinates are not inherited. Values are str, bool, int, float or None (undefined).
+
+    Raises
+    ------
+    FileError
+        If the file is missing, truncated or no FITS file, or holds no image.
+    """
+    return all_values(read_image_header(Path(path)))
+
+
+def read_solution(path: Path | str) -> PlateSolution:
+    """Return the plate solution of a FITS file's image (the same image as `read_header` takes).
+
+    Raises
+    ------
+    FileError
+        If the file cannot be read or holds no plate solution that can be understood.
+    """
+    header = read_image_header(Path(path))
+    if is_tangent(header):
+        return tangent_solution(header)
+    from .general_wcs import general_solution
+
+    return general_solution(header)
+
+
+def footprint_region(path: Path | str) -> tuple[NDArray[np.float64], float]:
+    """Outline of a plate-solved picture and its angle, for a region that lies under it.
+
+    Returns
+    -------
+    corners : ndarray, shape (4, 3)
+        ICRS unit vectors, counter-clockwise from inside the sphere.
+    position_angle_deg : float
+        Of the picture's up direction at its centre, degrees east of north, [0, 360).
+    """
+    solution = read_solution(path)
+    return solution.corner_vectors, solution.position_angle_deg

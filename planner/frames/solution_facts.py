@@ -1,0 +1,131 @@
+"""From the way a frame's pixels look to the values of a plate solution; the same for every kind of header."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import Literal, NamedTuple
+
+from planner.errors import FileError
+from planner.rig.plate_solution import PlateSolution
+
+from .cards import ImageHeader
+
+__all__ = ["PixelView", "image_size", "make_solution"]
+
+Vector = tuple[float, float, float]
+ARCSEC_PER_RAD = 206264.80624709636
+
+
+class PixelView(NamedTuple):
+    """Where one pixel looks: an ICRS unit vector, and its change along rows and columns, radians a pixel."""
+
+    sight: Vector
+    along_x: Vector
+    along_y: Vector
+
+
+def make_solution(
+    header: ImageHeader, view: Callable[[float, float], PixelView], system: str, distortion: str
+) -> PlateSolution:
+    """Plate solution of an image.
+
+    Parameters
+    ----------
+    header : ImageHeader
+    view : callable
+        FITS pixel coordinates (x, y), the centre of the first pixel being (1, 1), to a `PixelView`.
+    system, distortion : str
+        In words, as `PlateSolution` keeps them.
+    """
+    nx, ny = image_size(header)
+    middle = view((nx + 1) / 2, (ny + 1) / 2)
+    x, y, z = middle.sight
+    ra, dec = math.atan2(y, x), math.atan2(z, math.hypot(x, y))
+    angle_x, angle_y = (_position_angle(ra, dec, along) for along in (middle.along_x, middle.along_y))
+    parity, skew = _parity_and_skew(angle_x, angle_y)
+    corners = [view(x, y).sight for x, y in _corner_pixels(nx, ny, parity)]
+    far = _distortion(middle, nx, ny, parity, corners)
+    return PlateSolution(
+        ra_deg=math.degrees(ra) % 360.0 % 360.0,
+        dec_deg=math.degrees(dec),
+        position_angle_deg=math.degrees(angle_y) % 360.0 % 360.0,
+        scale_x_arcsec_px=math.hypot(*middle.along_x) * ARCSEC_PER_RAD,
+        scale_y_arcsec_px=math.hypot(*middle.along_y) * ARCSEC_PER_RAD,
+        parity=parity,
+        size_px=(nx, ny),
+        axis_skew_deg=skew,
+        corners=(corners[0], corners[1], corners[2], corners[3]),
+        distortion_corner_arcsec=far * ARCSEC_PER_RAD,
+        system=system,
+        distortion=distortion,
+        binning=_binning(header),
+        filter=header.string("FILTER"),
+        exposure_s=_exposure(header),
+        date_obs=header.string("DATE-OBS"),
+        image_type=header.string("IMAGETYP"),
+        target=header.string("OBJECT"),
+        pier_side=_pier_side(header),
+    )
+
+
+def image_size(header: ImageHeader) -> tuple[int, int]:
+    """Columns and rows of an image."""
+    return int(header.number("NAXIS1", 0.0)), int(header.number("NAXIS2", 0.0))
+
+
+def _position_angle(ra: float, dec: float, move: Vector) -> float:
+    """Position angle of a direction at a place on the sky, radians east of north."""
+    east = -math.sin(ra) * move[0] + math.cos(ra) * move[1]
+    north = -math.sin(dec) * (math.cos(ra) * move[0] + math.sin(ra) * move[1]) + math.cos(dec) * move[2]
+    return math.atan2(east, north)
+
+
+def _parity_and_skew(angle_x: float, angle_y: float) -> tuple[Literal["sky", "mirrored"], float]:
+    """Parity and skew: on the sky x points 90 degrees before y in position angle, mirrored behind it."""
+    turn = math.degrees(math.remainder(angle_y - angle_x, 2 * math.pi))
+    return ("sky", turn - 90.0) if turn > 0.0 else ("mirrored", -90.0 - turn)
+
+
+def _corner_pixels(nx: int, ny: int, parity: str) -> list[tuple[float, float]]:
+    """Outer corners SE, SW, NW, NE as at position angle 0; seen mirrored, east is at the right."""
+    left, right = 0.5, nx + 0.5
+    if parity == "mirrored":
+        left, right = right, left
+    return [(left, 0.5), (right, 0.5), (right, ny + 0.5), (left, ny + 0.5)]
+
+
+def _distortion(middle: PixelView, nx: int, ny: int, parity: str, corners: list[Vector]) -> float:
+    """Largest distance, radians, of a corner from its place on a flat sensor without distortion."""
+    largest = 0.0
+    for (x, y), corner in zip(_corner_pixels(nx, ny, parity), corners, strict=True):
+        u, v = x - (nx + 1) / 2, y - (ny + 1) / 2
+        plain = [s + u * a + v * b for s, a, b in zip(*middle, strict=True)]
+        length = math.hypot(*plain)
+        apart = math.dist([value / length for value in plain], corner)
+        largest = max(largest, 2 * math.asin(min(1.0, apart / 2)))
+    return largest
+
+
+def _binning(header: ImageHeader) -> tuple[int, int] | None:
+    if "XBINNING" not in header.values:
+        return None
+    across = int(header.number("XBINNING", 1.0))
+    down = int(header.number("YBINNING", float(across)))
+    if across < 1 or down < 1:
+        raise FileError(
+            f"{header.path}: XBINNING must be 1 or more, got {across} and {down}; correct the header"
+        )
+    return across, down
+
+
+def _exposure(header: ImageHeader) -> float | None:
+    for key in ("EXPTIME", "EXPOSURE"):
+        if key in header.values:
+            return header.number(key, 0.0)
+    return None
+
+
+def _pier_side(header: ImageHeader) -> Literal["east", "west"] | None:
+    side = (header.string("PIERSIDE") or "").lower()
+    return "east" if side == "east" else "west" if side == "west" else None
