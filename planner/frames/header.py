@@ -25,7 +25,7 @@ def read_header(path: Path | str) -> dict[str, Value]:
 
     The image is the first one with sky coordinates, or the first one. A compressed image appears as the image
     that it holds (NAXIS1 is its columns). Keywords of the primary header serve where the image has none of
-    that name; structure and coordinates are not inherited. Values are str, bool, int, float or None (undefined).
+    that name; structure and coordinates are not inherited. A value without content is None.
 
     Raises
     ------
