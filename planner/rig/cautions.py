@@ -20,4 +20,7 @@ REMOTE_CAUTIONS: tuple[str, ...] = (
 )
 """Before a mount, roof or rotator moves with nobody beside it."""
 
-SUN_CAUTION: str = "Never let the telescope sweep near the Sun: it blinds and burns at once; by day keep it capped and parked."
+SUN_CAUTION: str = (
+    "Never let the telescope sweep near the Sun: it blinds and burns at once; "
+    "by day keep it capped and parked."
+)
