@@ -7,7 +7,7 @@ what its sentences name as ``table.key`` is that key of the plan file.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Literal
 
@@ -198,6 +198,28 @@ class Request:
         self._check_pinned_angle()
         _check_unique("site.name", [site.name for site in self.sites])
         _check_unique("filters.name", [one.name for one in self.filters])
+
+    def with_setup(self, setup: Setup) -> Request:
+        """Return the same region asked of another setup.
+
+        Camera, angle device, mount, sites and tables are the setup's; picture, mosaic, nights and filters are
+        the setup's where it has them.
+        """
+        if setup.camera is None:
+            raise InputError(f"{setup.path or 'the setup'} has no [camera] table; add one")
+        return replace(
+            self,
+            camera=setup.camera,
+            mosaic=setup.mosaic or self.mosaic,
+            picture=setup.picture or self.picture,
+            angle_device=setup.angle_device,
+            mount=setup.mount,
+            sites=setup.sites,
+            nights=setup.nights or self.nights,
+            filters=setup.filters or self.filters,
+            tables=setup.tables,
+            setup_path=setup.path,
+        )
 
     def _check_overlap(self) -> None:
         view = self.camera.field
