@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from planner.errors import FileError
@@ -36,6 +36,8 @@ MARKS: dict[str, tuple[bytes, ...]] = {
     ".toml": (b"mosaic planner",),
     ".fits": (b"mosaic planner",),
     ".xml": (b"mosaic planner",),
+    ".vot": (b"mosaic planner",),
+    ".hdr": (b"mosaic planner",),
     ".zip": (b"mosaic planner",),
 }
 """What the first 64 KiB (or the last 4 KiB) of our own files contain, by suffix."""
@@ -55,7 +57,9 @@ def is_ours(path: Path) -> bool:
     return any(mark in content for mark in MARKS.get(path.suffix.lower(), ()))
 
 
-def write_files(folder: Path, contents: Mapping[str, bytes]) -> list[str]:
+def write_files(
+    folder: Path, contents: Mapping[str, bytes], may_replace: Callable[[Path], bool] = is_ours
+) -> list[str]:
     """Write files into a folder, made if need be: all of them whole, or none.
 
     Parameters
@@ -63,6 +67,8 @@ def write_files(folder: Path, contents: Mapping[str, bytes]) -> list[str]:
     folder : Path
     contents : mapping
         File names (relative, may name subfolders) to bytes.
+    may_replace : callable
+        Whether an existing file may be replaced; by default if it carries our mark.
 
     Returns
     -------
@@ -76,7 +82,7 @@ def write_files(folder: Path, contents: Mapping[str, bytes]) -> list[str]:
     """
     replaced = [name for name in contents if (folder / name).exists() or (folder / name).is_symlink()]
     for name in replaced:
-        if not is_ours(folder / name):
+        if not may_replace(folder / name):
             raise FileError(
                 f"{folder / name} is in the way and was not written by this planner; "
                 "move it or choose another folder"
