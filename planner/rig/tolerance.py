@@ -1,0 +1,135 @@
+"""How large an angle error a plan forgives before gaps open, overlap is lost or the picture shows holes.
+
+Together: one camera, set wrong once, turns every panel by the same angle about its own centre. Singly: every
+panel is off by an angle of its own. Both are proven, not sampled: the points that a panel keeps under every
+turn of an interval form a fixed shape about the middle of the interval, and the plan holds over the whole
+interval if those shapes still cover. Intervals that do not pass are halved.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.geometry import sky_frame
+from planner.mosaic.demand import Demand, kept_shape
+from planner.mosaic.mosaic import Mosaic
+from planner.mosaic.proof import Cover
+from planner.mosaic.region import Region
+
+__all__ = ["AngleTolerance", "CAP_DEG", "angle_tolerance", "gap_at_turn_deg2", "picture_tolerance"]
+
+CAP_DEG = 30.0
+"""Larger errors are not looked for."""
+RESOLUTION_DEG = 0.01
+"""Results are at most this much below the truth."""
+FIRST_STEP_DEG = 0.5
+
+Holds = Callable[[float, float], bool]
+
+
+@dataclass(frozen=True)
+class AngleTolerance:
+    """Angle errors that a plan forgives, degrees either way; proven lower bounds, at most `CAP_DEG`.
+
+    Parameters
+    ----------
+    together_deg : float
+        All panels turned alike.
+    singly_deg : float
+        Each panel turned on its own, in whichever way is worst.
+    """
+
+    together_deg: float
+    singly_deg: float
+
+
+def angle_tolerance(
+    mosaic: Mosaic, *, box: tuple[float, float] = (0.0, 0.0), shift_rad: float = 0.0
+) -> AngleTolerance | None:
+    """Angle errors under which every point of the region stays covered, with a box about it if given.
+
+    Parameters
+    ----------
+    mosaic : Mosaic
+    box : (float, float)
+        Half sizes, in the panels' tangent planes, of the box that must stay inside a panel. (0, 0): no gap.
+    shift_rad : float
+        Pointing error and dither that come on top, radians.
+
+    Returns
+    -------
+    AngleTolerance or None
+        None if not even a perfect camera holds this.
+    """
+    return _tolerance(mosaic, mosaic.region, box, shift_rad)
+
+
+def picture_tolerance(mosaic: Mosaic, picture: Region, *, shift_rad: float = 0.0) -> AngleTolerance | None:
+    """Angle errors under which the panels fill the whole picture; None if they never do.
+
+    Parameters
+    ----------
+    mosaic : Mosaic
+    picture : Region
+        The rectangle of the print.
+    shift_rad : float
+        As in `angle_tolerance`.
+    """
+    return _tolerance(mosaic, picture, (0.0, 0.0), shift_rad)
+
+
+def gap_at_turn_deg2(mosaic: Mosaic, turn_deg: float) -> float:
+    """Area, square degrees, that stays uncovered when all panels are turned alike; 0 where there is no gap."""
+    shape = kept_shape(mosaic.field, shift_rad=0.0, turn_rad=0.0)
+    return Cover(mosaic.region, _turned(mosaic, turn_deg)).gap(Demand(shape, (0.0, 0.0))).area_deg2
+
+
+def _tolerance(
+    mosaic: Mosaic, region: Region, box: tuple[float, float], shift_rad: float
+) -> AngleTolerance | None:
+    def holds(middle_deg: float, half_deg: float) -> bool:
+        shape = kept_shape(mosaic.field, shift_rad=shift_rad, turn_rad=math.radians(half_deg))
+        if not shape:
+            return False
+        return not Cover(region, _turned(mosaic, middle_deg)).gap(Demand(shape, box))
+
+    if not holds(0.0, 0.0):
+        return None
+    singly = _largest(lambda half: holds(0.0, half))
+    reach = {sign: _reach(holds, sign, singly) for sign in (1, -1)}
+    return AngleTolerance(min(reach.values()), singly)
+
+
+def _turned(mosaic: Mosaic, turn_deg: float) -> NDArray[np.float64]:
+    values = np.array([(p.ra_deg, p.dec_deg, p.position_angle_deg + turn_deg) for p in mosaic.panels])
+    return sky_frame(*values.T)
+
+
+def _largest(holds: Callable[[float], bool]) -> float:
+    """Largest half width, up to the cap, that holds; what holds for a width holds for every smaller one."""
+    low, high = 0.0, FIRST_STEP_DEG
+    while holds(high):
+        if high >= CAP_DEG:
+            return CAP_DEG
+        low, high = high, min(CAP_DEG, 2 * high)
+    while high - low > RESOLUTION_DEG:
+        middle = (low + high) / 2
+        low, high = (middle, high) if holds(middle) else (low, middle)
+    return low
+
+
+def _reach(holds: Holds, sign: int, start_deg: float) -> float:
+    """How far all panels can turn alike from `start_deg` on, proven interval by interval."""
+    reached, step = start_deg, max(start_deg, FIRST_STEP_DEG) / 2
+    while reached < CAP_DEG and step > RESOLUTION_DEG / 2:
+        end = min(CAP_DEG, reached + step)
+        if holds(sign * (reached + end) / 2, (end - reached) / 2):
+            reached, step = end, 2 * step
+        else:
+            step /= 2
+    return reached
