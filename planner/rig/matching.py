@@ -74,9 +74,8 @@ def _covered_share(earlier: PlateSolution, field: Field, quarter_deg: float) -> 
     """Share of the picture's solid angle, in the tangent plane of its centre where great circles are straight."""
     frame = sky_frame(earlier.ra_deg, earlier.dec_deg, earlier.position_angle_deg + quarter_deg)
     picture = shapely.Polygon(vector_to_plane(earlier.corner_vectors, frame))
-    panel = shapely.Polygon(
-        vector_to_plane(footprint_vectors(frame, field.half_width, field.half_height), frame)
-    )
+    corners = footprint_vectors(frame, field.half_width, field.half_height)
+    panel = shapely.Polygon(vector_to_plane(corners, frame))
     common = shapely.intersection(picture, panel)
     return min(1.0, _solid_angle(common, frame) / _solid_angle(picture, frame))
 

@@ -84,7 +84,7 @@ def picture_tolerance(mosaic: Mosaic, picture: Region, *, shift_rad: float = 0.0
 
 
 def gap_at_turn_deg2(mosaic: Mosaic, turn_deg: float) -> float:
-    """Area, square degrees, that stays uncovered when all panels are turned alike; 0 where there is no gap."""
+    """Area, square degrees, that stays uncovered when all panels are turned alike; 0 without a gap."""
     shape = kept_shape(mosaic.field, shift_rad=0.0, turn_rad=0.0)
     return Cover(mosaic.region, _turned(mosaic, turn_deg)).gap(Demand(shape, (0.0, 0.0))).area_deg2
 
