@@ -18,7 +18,7 @@ from planner.rig.camera import Camera
 from .faults import Faults, PlanFileError
 from .outline_file import read_outline_file
 from .text_file import parse_toml, read_text
-from .typed_table import Where, check_keys, read_table, shown
+from .typed_table import Where, read_table, shown, unknown
 
 __all__ = [
     "PlanFileError",
@@ -88,7 +88,7 @@ def read_season_file(path: str | Path) -> SeasonRequest:
     path = Path(path)
     document = parse_toml(read_text(path, SEASON), path, SEASON)
     faults = Faults(path)
-    check_keys(document, dict.fromkeys(("title", "plans", "turns_allowed")), "", faults)
+    _check_names(document, ("title", "plans", "turns_allowed"), faults)
     title = _text(document, "title", path.stem, faults)
     names = _plan_names(document.get("plans"), faults)
     turns = document.get("turns_allowed", 0)
@@ -185,10 +185,11 @@ def _default_title(region: RegionRequest, path: Path | None) -> str:
 
 
 def _setup_path(document: Mapping[str, Any], path: Path | None, faults: Faults) -> Path | None:
-    name = _text(document, "setup", "", faults)
-    if "setup" in document and not name:
-        faults.add("setup", "must be a file name; leave it out or name a setup file")
-    return _folder(path) / name if name else None
+    name = document.get("setup")
+    if name is None or (isinstance(name, str) and name):
+        return _folder(path) / name if name else None
+    faults.add("setup", f"must be a file name, got {shown(name)}; name a setup file or leave it out")
+    return None
 
 
 def _folder(path: Path | None) -> Path:
@@ -207,7 +208,7 @@ def _read_tables(
     document: Mapping[str, Any], others: tuple[str, ...], path: Path | None, faults: Faults
 ) -> dict[str, Any]:
     """Values of all tables that the document has, by the names they have in a request."""
-    check_keys(document, dict.fromkeys((*others, *TABLES)), "", faults)
+    _check_names(document, (*others, *TABLES), faults)
     values: dict[str, Any] = {}
     for name, kind in SINGLE.items():
         if name in document:
@@ -220,6 +221,13 @@ def _read_tables(
     if "title" in document:
         values["title"] = _text(document, "title", "", faults)
     return values
+
+
+def _check_names(document: Mapping[str, Any], known: tuple[str, ...], faults: Faults) -> None:
+    for name in document:
+        if name not in known:
+            place = f"[{name}]" if isinstance(document[name], Mapping) else name
+            faults.add(place, unknown(name, known))
 
 
 def _read_single(name: str, kind: type, table: object, folder: Path, faults: Faults) -> Any:

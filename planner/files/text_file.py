@@ -36,6 +36,8 @@ def read_bytes(path: Path, what: str) -> bytes:
             raise FileError(f"{path} is no regular file; give a {what}")
         with path.open("rb") as stream:
             content = stream.read(LARGEST_BYTES + 1)
+    except FileError:
+        raise
     except OSError as error:
         raise FileError(
             f"cannot read {str(path)[:200]}: {error.strerror or error}; check the {what}"
@@ -80,5 +82,7 @@ def parse_toml(text: str, path: Path | None, what: str) -> dict[str, Any]:
         return tomllib.loads(text.replace("\r\n", "\n"))
     except RecursionError as error:
         raise FileError(f"{where} is nested too deeply; a {what} has plain tables") from error
-    except ValueError as error:
+    except tomllib.TOMLDecodeError as error:
         raise FileError(f"{where} is no valid TOML: {error}; mend that line") from error
+    except ValueError as error:
+        raise FileError(f"{where} holds a number of thousands of digits; mend it") from error

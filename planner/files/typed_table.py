@@ -7,7 +7,7 @@ types; the sentences are ours.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import MISSING, dataclass, fields
 from functools import cache
 from pathlib import Path
@@ -21,7 +21,7 @@ from planner.errors import InputError, nearest_names
 from .faults import Faults
 from .sky_angle import angle_from_text, right_ascension_deg
 
-__all__ = ["Where", "check_keys", "read_table", "shown"]
+__all__ = ["Where", "read_table", "shown", "unknown"]
 
 T = TypeVar("T")
 
@@ -82,7 +82,9 @@ def read_table(kind: type[T], table: object, where: Where) -> T | None:
         return None
     count = len(faults.found)
     hints: dict[str, Any] = _hints(kind)  # type: ignore[arg-type]
-    check_keys(table, hints, f"{place} ", faults)
+    for name in table:
+        if name not in hints:
+            faults.add(f"{place} {name[:LONGEST_SHOWN]}", unknown(name, hints))
     for name in _needed(kind):
         if name not in table:
             faults.add(f"{place} {name}", f"is missing; give {_wanted(name, hints[name])}")
@@ -90,12 +92,13 @@ def read_table(kind: type[T], table: object, where: Where) -> T | None:
     return _built(kind, values, where) if len(faults.found) == count else None
 
 
-def check_keys(table: Mapping[str, object], known: Mapping[str, object], prefix: str, faults: Faults) -> None:
-    """Note every key of a table that is not known, with the nearest that is."""
-    for name in table:
-        if name not in known:
-            hint = nearest_names(name, known) or f"; known are {', '.join(known)}"
-            faults.add(f"{prefix}{name}", f"is not known{hint}")
+def unknown(name: str, known: Iterable[str]) -> str:
+    """Say that a name is not known, and which one is nearest.
+
+    >>> unknown("overlpa", ["overlap", "turns"])
+    "is not known; did you mean 'overlap'?"
+    """
+    return "is not known" + (nearest_names(name, known) or f"; known are {', '.join(known)}")
 
 
 @cache

@@ -1,0 +1,142 @@
+"""What the verbs share: output options, tables on screen, files out, progress on standard error."""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+__all__ = [
+    "Progress",
+    "json_option",
+    "out_option",
+    "print_json",
+    "print_line",
+    "print_table",
+    "progress_shown",
+    "say",
+    "write_out",
+]
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+Progress = Callable[[str, float], None]
+"""Called by long work: what is being done, and which part of it is done, in [0, 1]."""
+
+PATIENCE_S = 1.0
+"""Work that is done within this time shows no progress."""
+LINE_EVERY_S = 5.0
+"""How often progress is told where there is no terminal."""
+PAPER_WIDTH = 120
+"""Characters of a line where there is no terminal."""
+
+
+def out_option(command: Command) -> Command:
+    """Add ``--out FOLDER``; the verb takes it as `out`."""
+    about = "Write the files into this folder; files of an earlier run are replaced."
+    kind = click.Path(file_okay=False, path_type=Path)
+    return click.option("--out", type=kind, metavar="FOLDER", help=about)(command)
+
+
+def json_option(command: Command) -> Command:
+    """Add ``--json``; the verb takes it as `as_json`."""
+    about = "Print the machine form on standard output instead of the table."
+    return click.option("--json", "as_json", is_flag=True, help=about)(command)
+
+
+def say(text: str) -> None:
+    """Say one line on standard error."""
+    print(f"planner: {' '.join(text.split())}", file=sys.stderr)
+
+
+def print_line(text: str = "") -> None:
+    """Print text on standard output, signs that the terminal cannot show replaced."""
+    encoding = sys.stdout.encoding or "utf-8"
+    print(text.encode(encoding, errors="replace").decode(encoding))
+
+
+def print_json(text: str) -> None:
+    """Print a machine form on standard output."""
+    print_line(text.rstrip("\n"))
+
+
+def print_table(columns: Sequence[str], rows: Sequence[Sequence[str]], *, title: str | None = None) -> None:
+    """Print a table on standard output; a column whose name begins with ``>`` is set to the right."""
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table(title=Text(title) if title else None, title_justify="left", box=None, pad_edge=False)
+    for name in columns:
+        to_right = name.startswith(">")
+        table.add_column(name.removeprefix(">"), justify="right" if to_right else "left", no_wrap=True)
+    for row in rows:
+        table.add_row(*(Text(cell) for cell in row))
+    _console().print(table)
+
+
+def _console() -> Console:
+    from rich.console import Console
+
+    width = None if sys.stdout.isatty() else PAPER_WIDTH
+    return Console(file=sys.stdout, width=width, highlight=False)
+
+
+def write_out(folder: Path, contents: Mapping[str, bytes]) -> None:
+    """Write files whole or not at all, and say on standard error which were replaced.
+
+    Raises
+    ------
+    FileError
+        If the folder cannot be written or another file is in the way.
+    """
+    from planner.files.output import write_files
+
+    replaced = write_files(folder, contents)
+    if replaced:
+        say(f"replaced in {folder}: {', '.join(replaced)}")
+
+
+@contextmanager
+def progress_shown() -> Iterator[Progress]:
+    """Show progress on standard error: a bar on a terminal, a line now and then elsewhere.
+
+    Nothing is shown of work that is done within a second.
+    """
+    started = time.monotonic()
+    if not sys.stderr.isatty():
+        yield _line_teller(started)
+        return
+    from rich.console import Console
+    from rich.progress import Progress as Bar
+
+    bar = Bar(console=Console(file=sys.stderr), transient=True)
+    task = bar.add_task("", total=1.0)
+
+    def show(what: str, fraction: float) -> None:
+        if time.monotonic() - started > PATIENCE_S:
+            bar.start()
+            bar.update(task, description=what, completed=fraction)
+
+    try:
+        yield show
+    finally:
+        bar.stop()
+
+
+def _line_teller(started: float) -> Progress:
+    told = [started]
+
+    def tell(what: str, fraction: float) -> None:
+        now = time.monotonic()
+        if now - told[0] > LINE_EVERY_S:
+            told[0] = now
+            say(f"{what}, {fraction:.0%}")
+
+    return tell

@@ -1,0 +1,149 @@
+"""Options that stand for a plan file: each is a key of one of its tables."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+__all__ = ["REQUEST_OPTIONS", "document_from_options", "given_flags", "moved_document", "request_options"]
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+FILE_KEYS = (("", "setup"), ("region", "frame"), ("region", "outline_file"))
+"""Keys that name files."""
+
+
+@dataclass(frozen=True)
+class RequestOption:
+    """One option: its flag, the table and key that it stands for, how it is read."""
+
+    flag: str
+    table: str
+    key: str
+    about: str
+    kind: Any = click.FLOAT
+    count: int = 1
+    metavar: str | None = None
+
+    @property
+    def parameter(self) -> str:
+        """The name under which click hands the value over."""
+        return f"{self.table}__{self.key}"
+
+
+TITLE = RequestOption("--title", "", "title", "Name of the plan.", click.STRING)
+REQUEST_OPTIONS = (
+    TITLE,
+    RequestOption("--setup", "", "setup", "Setup file.", click.STRING, 1, "FILE"),
+    RequestOption("--object", "region", "object", "Cover a catalogue object.", click.STRING, 1, "NAME"),
+    RequestOption("--size-arcmin", "region", "size_arcmin", "The object's diameter, where it has none."),
+    RequestOption(
+        "--center", "region", "center", "Centre of a circle or rectangle.", click.STRING, 2, "RA DEC"
+    ),
+    RequestOption("--radius-deg", "region", "radius_deg", "Radius of the circle."),
+    RequestOption("--width-deg", "region", "width_deg", "Width of the rectangle."),
+    RequestOption("--height-deg", "region", "height_deg", "Height of the rectangle."),
+    RequestOption(
+        "--region-angle-deg", "region", "position_angle_deg", "Position angle of the rectangle's height."
+    ),
+    RequestOption(
+        "--outline-file", "region", "outline_file", "Cover an outline (CSV: ra,dec).", click.STRING, 1, "FILE"
+    ),
+    RequestOption(
+        "--frame", "region", "frame", "Cover the ground of a plate-solved picture.", click.STRING, 1, "FILE"
+    ),
+    RequestOption("--margin-arcmin", "region", "margin_arcmin", "Grow the region on all sides."),
+    RequestOption("--focal-length-mm", "camera", "focal_length_mm", "Focal length as it works."),
+    RequestOption("--aperture-mm", "camera", "aperture_mm", "Aperture."),
+    RequestOption(
+        "--sensor-px", "camera", "sensor_px", "Columns and rows of the sensor.", click.INT, 2, "COLUMNS ROWS"
+    ),
+    RequestOption("--pixel-um", "camera", "pixel_um", "Pixel pitch in micrometres."),
+    RequestOption("--binning", "camera", "binning", "Binning.", click.INT),
+    RequestOption("--overlap", "mosaic", "overlap", "Overlap, fraction of each side (0.15)."),
+    RequestOption("--overlap-arcmin", "mosaic", "overlap_arcmin", "Overlap in arc minutes instead."),
+    RequestOption(
+        "--turns", "mosaic", "turns", "common, per_panel or a number of angles.", click.STRING, 1, "TURNS"
+    ),
+    RequestOption("--position-angle-deg", "mosaic", "position_angle_deg", "The panels' own angle."),
+    RequestOption(
+        "--position-angle-range-deg",
+        "mosaic",
+        "position_angle_range_deg",
+        "Search the angle only between these.",
+        click.FLOAT,
+        2,
+        "FROM TO",
+    ),
+    RequestOption("--layout", "mosaic", "layout", "free, sliding or grid.", click.STRING, 1, "LAYOUT"),
+    RequestOption("--columns", "mosaic", "columns", "Exactly this grid, with --rows.", click.INT),
+    RequestOption("--rows", "mosaic", "rows", "Exactly this grid, with --columns.", click.INT),
+    RequestOption(
+        "--pointing-error-arcmin", "mosaic", "pointing_error_arcmin", "The mount's pointing error."
+    ),
+    RequestOption("--angle-error-deg", "mosaic", "angle_error_deg", "Error of the camera angle."),
+    RequestOption("--dither-arcmin", "mosaic", "dither_arcmin", "Greatest dither."),
+    RequestOption(
+        "--least-overlap-arcmin", "mosaic", "least_overlap_arcmin", "Overlap that must remain after errors."
+    ),
+)
+
+
+def request_options(command: Command) -> Command:
+    """Add all options that stand for keys of a plan file."""
+    for one in reversed(REQUEST_OPTIONS):
+        add = click.option(
+            one.flag, one.parameter, type=one.kind, nargs=one.count, metavar=one.metavar, help=one.about
+        )
+        command = add(command)
+    return command
+
+
+def given_flags(values: Mapping[str, Any]) -> list[str]:
+    """Return the flags that were given."""
+    return [one.flag for one in REQUEST_OPTIONS if values.get(one.parameter) is not None]
+
+
+def document_from_options(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Tables of the plan file that the options stand for.
+
+    >>> document_from_options({"region__object": "NGC 3372", "mosaic__turns": "2"})
+    {'region': {'object': 'NGC 3372'}, 'mosaic': {'turns': 2}}
+    """
+    document: dict[str, Any] = {}
+    for one in REQUEST_OPTIONS:
+        value = values.get(one.parameter)
+        if value is not None:
+            table = document.setdefault(one.table, {}) if one.table else document
+            table[one.key] = _plain(one, value)
+    return document
+
+
+def _plain(option: RequestOption, value: Any) -> Any:
+    """Value as the file would have it: lists, and numbers where the text is one."""
+    if option.key == "turns":
+        return int(value) if value.isdecimal() else value
+    if option.key == "center":
+        return [_number(text) for text in value]
+    return list(value) if isinstance(value, tuple) else value
+
+
+def _number(text: str) -> float | str:
+    try:
+        return float(text)
+    except ValueError:
+        return text
+
+
+def moved_document(document: Mapping[str, Any], folder: Path) -> dict[str, Any]:
+    """Return the document with relative file names relative to a folder instead of the working folder."""
+    moved = {name: dict(table) if isinstance(table, Mapping) else table for name, table in document.items()}
+    for table_name, key in FILE_KEYS:
+        table: dict[str, Any] = moved.get(table_name, {}) if table_name else moved
+        if key in table and not Path(table[key]).is_absolute():
+            table[key] = os.path.relpath(str(table[key]), str(folder))
+    return moved
