@@ -71,7 +71,7 @@ def match_picture(earlier: PlateSolution, field: Field) -> Match:
 
 
 def _covered_share(earlier: PlateSolution, field: Field, quarter_deg: float) -> float:
-    """Share of the picture's solid angle, in the tangent plane of its centre where great circles are straight."""
+    """Share of the picture's solid angle that the panel covers; great circles are straight in the plane."""
     frame = sky_frame(earlier.ra_deg, earlier.dec_deg, earlier.position_angle_deg + quarter_deg)
     picture = shapely.Polygon(vector_to_plane(earlier.corner_vectors, frame))
     corners = footprint_vectors(frame, field.half_width, field.half_height)

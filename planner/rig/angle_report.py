@@ -1,0 +1,313 @@
+"""Everything about a plan's camera angle in one value: readings, calibration, turn, tolerance, effects."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Protocol
+
+from planner.errors import InputError
+from planner.mosaic.mosaic import Mosaic
+from planner.mosaic.panel import Panel
+from planner.mosaic.region import Region
+
+from .angle_device import AngleDevice, Mount
+from .calibration import Calibration, ReadFrame, calibrate
+from .camera import Camera
+from .frame_check import FrameCheck, check_frame
+from .matching import Match
+from .plate_solution import PlateSolution
+from .readings import PanelReading, panel_readings, period_deg
+from .tolerance import AngleTolerance, angle_tolerance, gap_at_turn_deg2, picture_tolerance
+from .turn import Turn, smallest_turn
+
+__all__ = [
+    "AngleReport",
+    "Replanned",
+    "SolvedFrame",
+    "Tolerances",
+    "Unreachable",
+    "angle_report",
+    "measure_tolerances",
+]
+
+ARCMIN_RAD = math.radians(1 / 60)
+
+
+class PictureLike(Protocol):
+    """The rectangle of the print."""
+
+    @property
+    def center_deg(self) -> tuple[float, float]: ...  # noqa: D102
+    @property
+    def width_deg(self) -> float: ...  # noqa: D102
+    @property
+    def height_deg(self) -> float: ...  # noqa: D102
+    @property
+    def position_angle_deg(self) -> float: ...  # noqa: D102
+
+
+@dataclass(frozen=True)
+class SolvedFrame:
+    """A solved frame that was given, with its reading.
+
+    Parameters
+    ----------
+    name : str
+    solution : PlateSolution
+    reading_deg : float
+    """
+
+    name: str
+    solution: PlateSolution
+    reading_deg: float
+
+
+@dataclass(frozen=True)
+class Tolerances:
+    """Angle errors that the plan forgives; each None where not even a perfect camera holds it.
+
+    Parameters
+    ----------
+    gap : AngleTolerance or None
+        Before a gap opens, pointing error and dither of the plan on top.
+    overlap : AngleTolerance or None
+        Before less is left than the overlap asked for.
+    picture : AngleTolerance or None
+        Before the print shows a hole.
+    overlap_asked : float
+    shift_arcmin : float
+        Pointing error and dither that `gap` holds against at the same time.
+    """
+
+    gap: AngleTolerance | None
+    overlap: AngleTolerance | None
+    picture: AngleTolerance | None
+    overlap_asked: float
+    shift_arcmin: float = 0.0
+
+
+@dataclass(frozen=True)
+class Replanned:
+    """The plan at another angle: how many panels it takes and whether they cover."""
+
+    panels: int
+    covered: bool
+    overlap_found: float
+
+
+@dataclass(frozen=True)
+class Unreachable:
+    """What an angle costs that the device cannot reach.
+
+    Parameters
+    ----------
+    position_angle_deg : float
+        Nearest that it can reach.
+    off_deg : float
+    reading_deg : float
+    gap_area_deg2 : float
+        Left uncovered with the panels where they are; 0 where they still cover.
+    replanned : Replanned or None
+        A plan made anew for the angle that can be reached.
+    """
+
+    position_angle_deg: float
+    off_deg: float
+    reading_deg: float
+    gap_area_deg2: float
+    replanned: Replanned | None = None
+
+
+@dataclass(frozen=True)
+class AngleReport:
+    """What to set, and why it can be trusted; see the parts."""
+
+    title: str
+    panels: tuple[Panel, ...]
+    period_deg: float
+    device: AngleDevice | None
+    readings: tuple[PanelReading, ...]
+    tolerances: Tolerances
+    frames: tuple[SolvedFrame, ...] = ()
+    checks: tuple[FrameCheck, ...] = ()
+    calibration: Calibration | None = None
+    turn: Turn | None = None
+    unreachable: Unreachable | None = None
+    match: Match | None = None
+    mount: Mount | None = None
+    through_pole: bool = False
+
+    @property
+    def first_panel(self) -> Panel:
+        """The panel that is shot first."""
+        return min(self.panels, key=lambda panel: panel.order)
+
+    @property
+    def target_position_angle_deg(self) -> float:
+        """The angle to set first: the earlier picture's where there is one, else the first panel's."""
+        return self.match.position_angle_deg if self.match else self.first_panel.position_angle_deg
+
+    @property
+    def tolerance_deg(self) -> float | None:
+        """How far the angle may be off with no gap: all panels alike if they share an angle, else each."""
+        gap = self.tolerances.gap
+        if gap is None:
+            return None
+        angles = {round(panel.position_angle_deg, 6) for panel in self.panels}
+        return gap.together_deg if len(angles) == 1 else gap.singly_deg
+
+
+def angle_report(
+    title: str,
+    mosaic: Mosaic,
+    *,
+    camera: Camera,
+    device: AngleDevice | None,
+    tolerances: Tolerances,
+    frames: Sequence[SolvedFrame] = (),
+    through_pole: bool = False,
+    match: Match | None = None,
+    mount: Mount | None = None,
+    replan: Callable[[float], Replanned | None] | None = None,
+) -> AngleReport:
+    """Put together what is known of a plan's camera angle.
+
+    Parameters
+    ----------
+    title : str
+    mosaic : Mosaic
+    camera : Camera
+    device : AngleDevice or None
+        As the setup has it; frames with readings give it a new zero and, from two on, a new sense.
+    tolerances : Tolerances
+    frames : sequence of SolvedFrame
+        In the order in which they were taken; the device stands where the last one was.
+    through_pole : bool
+        Whether the frames were taken beyond the pole.
+    match : Match, optional
+        An earlier picture to lie on.
+    mount : Mount, optional
+    replan : callable, optional
+        Makes the plan anew at a position angle; asked only when the plan's angle cannot be reached.
+
+    Raises
+    ------
+    InputError
+        If a reading lies outside the travel or there is no panel.
+    """
+    if not mosaic.panels:
+        raise InputError("the plan has no panel; make the region larger")
+    calibration = _calibration(frames, device, through_pole)
+    device = _calibrated(device, calibration)
+    report = AngleReport(
+        title=title,
+        panels=mosaic.panels,
+        period_deg=period_deg(mosaic.field),
+        device=device,
+        readings=(),
+        tolerances=tolerances,
+        frames=tuple(frames),
+        checks=tuple(check_frame(frame.solution, camera, mosaic.panels) for frame in frames),
+        calibration=calibration,
+        match=match,
+        mount=mount,
+        through_pole=through_pole,
+    )
+    return report if device is None else _with_readings(report, mosaic, device, replan)
+
+
+def _with_readings(
+    report: AngleReport,
+    mosaic: Mosaic,
+    device: AngleDevice,
+    replan: Callable[[float], Replanned | None] | None,
+) -> AngleReport:
+    turn = None
+    if report.frames:
+        here, target = report.frames[-1].reading_deg, report.target_position_angle_deg
+        turn = smallest_turn(device, here, target, period_deg=report.period_deg)
+    start = turn.from_reading_deg if turn else None
+    readings = panel_readings(mosaic.panels, mosaic.field, device, start_deg=start)
+    return replace(report, readings=readings, turn=turn, unreachable=_unreachable(mosaic, readings, replan))
+
+
+def _calibration(
+    frames: Sequence[SolvedFrame], device: AngleDevice | None, through_pole: bool
+) -> Calibration | None:
+    if not frames:
+        return None
+    read = [
+        ReadFrame(frame.name, frame.solution.position_angle_deg, frame.reading_deg, through_pole)
+        for frame in frames
+    ]
+    return calibrate(read, sense=device.sense if device else 1)
+
+
+def _calibrated(device: AngleDevice | None, calibration: Calibration | None) -> AngleDevice | None:
+    if calibration is None:
+        return device
+    found = device or AngleDevice("adjuster")
+    return replace(found, zero_deg=calibration.zero_deg, sense=calibration.sense)
+
+
+def _unreachable(
+    mosaic: Mosaic,
+    readings: Sequence[PanelReading],
+    replan: Callable[[float], Replanned | None] | None,
+) -> Unreachable | None:
+    """Cost of the angle that is missed by most; None where all are reached."""
+    worst = max(readings, key=lambda reading: abs(reading.off_deg))
+    if worst.reachable:
+        return None
+    angle = worst.nearest_position_angle_deg
+    moved = tuple(
+        replace(panel, position_angle_deg=reading.nearest_position_angle_deg)
+        for panel, reading in zip(mosaic.panels, readings, strict=True)
+    )
+    gap = gap_at_turn_deg2(replace(mosaic, panels=moved), 0.0)
+    return Unreachable(angle, worst.off_deg, worst.normal_deg, gap, replan(angle) if replan else None)
+
+
+def measure_tolerances(
+    mosaic: Mosaic,
+    *,
+    picture: PictureLike | None = None,
+    square_box: bool = False,
+    shift_arcmin: float = 0.0,
+) -> Tolerances:
+    """Prove how large an angle error the plan forgives.
+
+    Parameters
+    ----------
+    mosaic : Mosaic
+    picture : optional
+        The rectangle of the print.
+    square_box : bool
+        Whether the overlap was asked in arc minutes, so that the box is a square.
+    shift_arcmin : float
+        Pointing error and dither that come on top of the angle error. If the plan does not hold against them
+        even at a perfect angle, the tolerance is told without them.
+    """
+    field = mosaic.field
+    sides = (field.half_width, field.half_height)
+    if square_box:
+        sides = (min(sides), min(sides))
+    gap = angle_tolerance(mosaic, shift_rad=shift_arcmin * ARCMIN_RAD)
+    if gap is None and shift_arcmin > 0.0:
+        gap, shift_arcmin = angle_tolerance(mosaic), 0.0
+    box = (mosaic.overlap_asked * sides[0], mosaic.overlap_asked * sides[1])
+    return Tolerances(
+        gap=gap,
+        overlap=angle_tolerance(mosaic, box=box),
+        picture=None if picture is None else picture_tolerance(mosaic, _rectangle(picture)),
+        overlap_asked=mosaic.overlap_asked,
+        shift_arcmin=shift_arcmin,
+    )
+
+
+def _rectangle(picture: PictureLike) -> Region:
+    return Region.rectangle(
+        picture.center_deg, picture.width_deg, picture.height_deg, picture.position_angle_deg
+    )

@@ -1,0 +1,73 @@
+"""The turn to make: from the reading where the device stands to a position angle."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from planner.errors import InputError
+
+from .angle_device import AngleDevice
+
+__all__ = ["Turn", "smallest_turn"]
+
+
+@dataclass(frozen=True)
+class Turn:
+    """A change of the angle device.
+
+    Parameters
+    ----------
+    from_reading_deg, to_reading_deg : float
+        Readings before and after.
+    reading_deg : float
+        Signed change of the reading.
+    position_angle_deg : float
+        Signed change of position angle, east of north positive.
+    target_position_angle_deg : float
+        That is wanted, degrees east of north; the turn ends at it or at one that covers the same ground.
+    off_deg : float
+        What the end of the turn is off by, 0 where the angle can be reached.
+    """
+
+    from_reading_deg: float
+    to_reading_deg: float
+    reading_deg: float
+    position_angle_deg: float
+    target_position_angle_deg: float
+    off_deg: float = 0.0
+
+
+def smallest_turn(
+    device: AngleDevice, from_reading_deg: float, position_angle_deg: float, *, period_deg: float
+) -> Turn:
+    """Return the smallest turn, within the travel, to a position angle modulo a period.
+
+    Parameters
+    ----------
+    device : AngleDevice
+    from_reading_deg : float
+    position_angle_deg : float
+        Degrees east of north. Where it cannot be reached, the turn goes to the nearest angle that can.
+    period_deg : float
+        180 for a rectangle, 90 for a square sensor.
+
+    Raises
+    ------
+    InputError
+        If the device cannot stand at that reading.
+
+    >>> turn = smallest_turn(AngleDevice("adjuster", 112.4), 350.0, 130.0, period_deg=180.0)
+    >>> round(turn.to_reading_deg, 9), round(turn.reading_deg, 9), round(turn.position_angle_deg, 9)
+    (197.6, -152.4, -152.4)
+    """
+    if not device.holds(from_reading_deg):
+        low, high = device.travel_deg
+        raise InputError(
+            f"the reading must lie within the travel [{low:g}, {high:g}], got {from_reading_deg:g}; "
+            "correct the reading or angle_device.range_deg"
+        )
+    nearest, off = device.nearest_reading(position_angle_deg, period_deg=period_deg)
+    ends = device.readings_for(position_angle_deg + off, period_deg=period_deg) or (nearest,)
+    end = min(ends, key=lambda reading: abs(reading - from_reading_deg))
+    change = end - from_reading_deg
+    return Turn(from_reading_deg, end, change, device.sense * change, position_angle_deg % 360.0, off)
