@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import tomlkit
-from tomlkit.items import AoT, Item, Table
+from tomlkit.items import AoT, Array, Item, Table
 
 from planner.errors import FileError
 
@@ -155,6 +155,8 @@ def _item(value: Any, comment: str | None) -> Item:
     if isinstance(value, Path):
         value = value.as_posix()
     item: Item = tomlkit.item(_listed(value))
+    if isinstance(item, Array) and len(item) > 2 and isinstance(item[0], list):
+        item.multiline(True)  # an outline: one corner a line
     if comment:
         item.comment(comment)
     return item
