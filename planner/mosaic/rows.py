@@ -1,0 +1,313 @@
+"""Sliding rows: panels in rows along parallels of a spherical frame, each row shifted and counted on its own.
+
+A row answers for a band of latitude. Where the region lies in that band, panels are marched along it: the first
+one reaches the region's rim with its side, each next one as far as its core meets the last one's, until the
+region ends. Rows follow the parallels of the frame of the region's centre, or the rings around the pole of the
+frame in which the panels stand at a constant angle; panels that stand tilted in their row count with the part of
+their core that fills the row's band. The proof has the last word: where it finds a gap, smaller cores are marched.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from planner.geometry import plane_to_vector, sky_to_vector, vector_to_sky
+
+from .demand import Demand
+from .orientation import Orientation
+from .proof import find_gap
+from .region import Region
+
+__all__ = ["row_frames", "sliding_rows"]
+
+PHASES = 12
+"""How many shifts of the rows across their direction are tried."""
+BAND_SHARES = (1.0, 0.98, 0.94, 0.88, 0.8, 0.7, 0.58, 0.44, 0.3)
+"""Heights of a row's band, in core heights, that are tried where panels stand tilted in their rows."""
+SHRINKS = (1.0, 0.998, 0.99, 0.97, 0.93, 0.86, 0.75, 0.6, 0.45)
+"""Parts of the cores that are marched, until the proof finds no gap."""
+TRIES = 4
+"""Of all ways to lay rows, this many are proven at each shrink, the fewest panels first."""
+NEAR_POLE_DEG = 80.0
+SQUARE_WITHIN_DEG = 10.0
+LEAST_SHARE = 0.2
+"""Rows whose tilted panels keep less of their core than this are not worth their panels."""
+MOST_ROWS = 2000
+
+
+@dataclass(frozen=True)
+class _Ring:
+    """A frame whose parallels the rows follow, and what the panels give there.
+
+    Parameters
+    ----------
+    frame, orientation : Orientation
+        Of the rows and of the panels.
+    core, half : (float, float)
+        Half sizes of the panels' core and shape in the tangent plane.
+    """
+
+    frame: Orientation
+    orientation: Orientation
+    core: tuple[float, float]
+    half: tuple[float, float]
+
+    @cached_property
+    def rotation(self) -> NDArray[np.float64]:
+        return self.frame.rotation
+
+    @cached_property
+    def turned(self) -> bool:
+        """Whether the panels' height, not their width, runs along the rows at the middle of the frame."""
+        return abs(math.sin(math.radians(float(self._tilts(np.zeros(1), 0.0)[0])))) > math.sqrt(0.5)
+
+    @cached_property
+    def aligned(self) -> bool:
+        """Whether every panel stands parallel to its row."""
+        own_axis = abs(float(self.orientation.rotation[2] @ self.rotation[2])) > 1 - 1e-14
+        return own_axis and abs(math.sin(math.radians(2 * self.orientation.angle_deg))) < 1e-9
+
+    def centers(self, longitude_deg: NDArray[np.float64], latitude_deg: float) -> NDArray[np.float64]:
+        return np.asarray(sky_to_vector(longitude_deg, latitude_deg) @ self.rotation)
+
+    def _tilts(self, longitude_deg: NDArray[np.float64], latitude_deg: float) -> NDArray[np.float64]:
+        centers = self.centers(longitude_deg, latitude_deg)
+        panels, rows = self.orientation.frames(centers), self.frame.turned_to(0.0).frames(centers)
+        x, y = (np.einsum("ij,ij->i", panels[:, 1], rows[:, k]) for k in (0, 1))
+        return np.degrees(np.arctan2(x, y))
+
+    def reaches(
+        self, longitude_deg: NDArray[np.float64], latitude_deg: float, band: float
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Half widths, degrees of longitude, of core and shape that fill the band, at centres along a row."""
+        tilt = np.radians(self._tilts(longitude_deg, latitude_deg))
+        tilt = np.abs((tilt + np.pi / 2) % np.pi - np.pi / 2)
+        steep = tilt > np.pi / 4
+        tilt = np.where(steep, np.pi / 2 - tilt, tilt)
+        core = _filled(self.core, steep, tilt, band)
+        side = np.maximum(core, _filled(self.half, steep, tilt, band * max(self.half) / max(self.core)))
+        phi = math.radians(abs(latitude_deg))
+        narrow = max(1e-6, math.cos(phi) + band * math.sin(phi))
+        return np.degrees(np.arctan2(core, narrow)), np.degrees(np.arctan2(side, narrow))
+
+    @property
+    def height(self) -> float:
+        """Half height of a core across its row."""
+        return self.core[0] if self.turned else self.core[1]
+
+    @property
+    def side(self) -> float:
+        """Half height of a panel across its row."""
+        return self.half[0] if self.turned else self.half[1]
+
+
+def _filled(
+    half: tuple[float, float], steep: NDArray[np.bool_], tilt: NDArray[np.float64], band: float
+) -> NDArray[np.float64]:
+    """Half width along the row over which a rectangle, tilted by up to 45 degrees, fills a band about it."""
+    a, b = np.where(steep, half[1], half[0]), np.where(steep, half[0], half[1])
+    cos, sin = np.cos(tilt), np.sin(tilt)
+    slanted = (b * (1 + 1e-9) - band * cos) / np.maximum(sin, 1e-12)
+    return np.asarray(np.minimum((a - band * sin) / cos, slanted))
+
+
+def row_frames(region: Region, orientation: Orientation) -> list[Orientation]:
+    """Frames whose parallels rows of such panels may follow.
+
+    The frame of the region's centre with the panels' up as its north, and, for a camera that nobody turns, the
+    rings around its own pole where the panels stand nearly square in them or the pole is near.
+    """
+    angle = float(orientation.position_angles_deg(region.frame[2]))
+    own = Orientation.square_with(*region.center_deg, angle)
+    if orientation.origin_deg != (0.0, 0.0) or orientation.north_angle_deg != 0.0:
+        return [orientation.turned_to(0.0)]
+    ring = orientation.turned_to(0.0)
+    tilt = (orientation.angle_deg + 45.0) % 90.0 - 45.0
+    farthest = math.asin(abs(float(region.frame[2, 2]))) + region.radius_rad
+    near_pole = farthest > math.radians(NEAR_POLE_DEG)
+    return [own, ring] if near_pole or abs(tilt) < SQUARE_WITHIN_DEG else [own]
+
+
+def sliding_rows(
+    region: Region, orientation: Orientation, demands: Sequence[Demand]
+) -> NDArray[np.float64] | None:
+    """Centres of panels in sliding rows that meet all demands, as unit vectors of shape (N, 3).
+
+    Parameters
+    ----------
+    region : Region
+    orientation : Orientation
+        Of the panels.
+    demands : sequence of Demand
+        Proven for the result.
+
+    Returns
+    -------
+    ndarray, shape (N, 3), or None
+        None where panels cannot give what is demanded (no core is left).
+    """
+    cores = np.array([demand.core for demand in demands])
+    half = np.min([demand.half_size for demand in demands], axis=0)
+    if cores.min() <= 0:
+        return None
+    a, b = cores.min(axis=0) - 1e-9
+    for shrink in SHRINKS:
+        rings = [
+            _Ring(frame, orientation, (a * shrink, b * shrink), (float(half[0]), float(half[1])))
+            for frame in row_frames(region, orientation)
+        ]
+        ways = sorted((way for ring in rings for way in _ways(region, ring)), key=len)
+        for centers in ways[:TRIES]:
+            if not find_gap(region, orientation.frames(centers), demands):
+                return centers
+    return None
+
+
+def _ways(region: Region, ring: _Ring) -> list[NDArray[np.float64]]:
+    """Rows with every phase, and with lower bands as long as that needs fewer panels."""
+    chart = _chart(region, ring)
+    shares = BAND_SHARES[:1] if ring.aligned else BAND_SHARES
+    ways: list[NDArray[np.float64]] = []
+    fewest, worse = math.inf, 0
+    for share in shares:
+        rows = [_march_rows(chart, ring, share * ring.height, k / PHASES) for k in range(PHASES)]
+        found = [centers for centers in rows if centers is not None and len(centers)]
+        count = min(map(len, found), default=math.inf)
+        worse = 0 if count < fewest else worse + bool(ways)
+        fewest = min(fewest, count)
+        ways += found
+        if worse >= 2:
+            break
+    return ways
+
+
+def _chart(region: Region, ring: _Ring) -> shapely.Geometry:
+    """The region in longitude and latitude of the rows' frame, degrees; a pole inside is an edge at 90."""
+    longest = 0.25 * min(ring.half)
+    rim = shapely.get_coordinates(shapely.segmentize(region.polygon.exterior, longest))
+    longitude, latitude = vector_to_sky(plane_to_vector(rim, region.frame) @ ring.rotation.T)
+    middle = vector_to_sky(ring.rotation @ region.frame[2])[0]
+    longitude = np.unwrap((longitude - middle + 180.0) % 360.0 - 180.0 + middle, period=360.0)
+    corners = np.stack([longitude, latitude], axis=-1)
+    winding = longitude[-1] - longitude[0]
+    if abs(winding) > 180.0:
+        pole = 90.0 if latitude.mean() > 0 else -90.0
+        corners = np.vstack([corners, [longitude[-1], pole], [longitude[0], pole]])
+    return shapely.Polygon(corners).buffer(0)
+
+
+def _march_rows(
+    chart: shapely.Geometry, ring: _Ring, band: float, phase: float
+) -> NDArray[np.float64] | None:
+    """Centres of rows of a band's half height, the first shifted by a phase; None if a row cannot be filled."""
+    _, bottom, _, top = chart.bounds
+    found: list[NDArray[np.float64]] = []
+    caps = [math.copysign(90.0, value) for value in (top, bottom) if abs(value) > 90.0 - 1e-9]
+    reach = math.degrees(math.atan(min(ring.core)))
+    if caps:
+        found.append(ring.centers(np.zeros(1), caps[0]))
+        top, bottom = min(top, 90.0 - reach), max(bottom, reach - 90.0)
+    for latitude, low, high in _bands(ring, band, top, bottom, phase, capped=caps[:1] == [90.0]):
+        row = _march(chart, ring, latitude, low, high, band)
+        if row is None:
+            return None
+        found.append(row)
+    return np.concatenate(found) if found else None
+
+
+def _bands(
+    ring: _Ring, band: float, top: float, bottom: float, phase: float, *, capped: bool
+) -> Iterator[tuple[float, float, float]]:
+    """Latitude of each row and the limits of the band that it answers for, from the top down, degrees."""
+    a = max(ring.half)
+    edge = ring.height if capped else ring.side
+    reach = math.degrees(math.atan(edge * band / ring.height) - _sink(max(abs(top), abs(bottom)), a, edge))
+    pitch = 2 * math.degrees(math.atan(band))
+    latitude, high = top - reach + phase * pitch, top
+    for _ in range(MOST_ROWS):
+        half = math.degrees(math.atan(band) - _sink(abs(latitude) + pitch, a, band))
+        last = latitude - math.degrees(math.atan(ring.side * band / ring.height)) + (pitch / 2 - half) <= bottom
+        low = bottom if last else latitude - half
+        yield latitude, low, high
+        if last:
+            return
+        high = low
+        latitude = low - half
+
+
+def _sink(latitude_deg: float, half_width: float, half_height: float) -> float:
+    """How far, in radians of latitude, a panel's side sinks from its middle to its ends; at most half a panel.
+
+    A great circle that is level at latitude phi falls by tan(phi) x^2 / 2 at the distance x.
+    """
+    phi = math.radians(min(latitude_deg, 88.0))
+    return min(0.55 * math.tan(phi) * half_width**2 + 1e-9, 0.5 * half_height)
+
+
+def _march(
+    chart: shapely.Geometry, ring: _Ring, latitude: float, low: float, high: float, band: float
+) -> NDArray[np.float64] | None:
+    """Centres along one row over the region's parts in its band; None if the panels' tilt leaves no core."""
+    west, _, east, _ = chart.bounds
+    strip = shapely.intersection(chart, shapely.box(west - 1, low - 1e-9, east + 1, high + 1e-9))
+    parts = shapely.get_parts(strip)
+    parts = parts[shapely.get_dimensions(parts) == 2]
+    if not len(parts):
+        return np.zeros((0, 3))
+    bounds = shapely.bounds(parts)
+    nodes = np.linspace(bounds[:, 0].min() - 30.0, bounds[:, 2].max() + 30.0, 241)
+    core, side = ring.reaches(nodes, latitude, band)
+    if core.min() < LEAST_SHARE * math.degrees(min(ring.core)):
+        return None
+    table = _Table(nodes, core, side)
+    if bounds[:, 2].max() - bounds[:, 0].min() > 360.0 - 2 * core.min():
+        count = math.ceil(360.0 / (2 * core.min()))
+        return ring.centers(np.arange(count) * 360.0 / count, latitude)
+    spans = bounds[np.argsort(bounds[:, 0])][:, [0, 2]]
+    right = table.march(spans)
+    left = -table.mirrored().march(-spans[::-1, ::-1])[::-1]
+    longitude = (right + left) / 2 if len(right) == len(left) and len(spans) == 1 else right
+    return ring.centers(longitude, latitude)
+
+
+@dataclass(frozen=True)
+class _Table:
+    """Half widths of core and shape, degrees of longitude, along a row."""
+
+    nodes: NDArray[np.float64]
+    core: NDArray[np.float64]
+    side: NDArray[np.float64]
+
+    def mirrored(self) -> _Table:
+        return _Table(-self.nodes[::-1], self.core[::-1], self.side[::-1])
+
+    def march(self, spans: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Longitudes of panels over spans of longitude, rising, each as far on as it can be."""
+        found: list[float] = []
+        for start, end in spans.tolist():
+            if found and end <= found[-1] + self._at(self.side, found[-1]):
+                continue
+            if found and start < found[-1] + self._at(self.core, found[-1]):
+                found.append(self._beyond(found[-1] + self._at(self.core, found[-1]), self.core))
+            else:
+                found.append(self._beyond(start, self.side))
+            while found[-1] + self._at(self.side, found[-1]) < end:
+                found.append(self._beyond(found[-1] + self._at(self.core, found[-1]), self.core))
+        return np.array(found)
+
+    def _at(self, values: NDArray[np.float64], longitude: float) -> float:
+        return float(np.interp(longitude, self.nodes, values))
+
+    def _beyond(self, longitude: float, values: NDArray[np.float64]) -> float:
+        """Largest centre whose half width reaches back to a longitude."""
+        center = longitude + self._at(values, longitude)
+        for _ in range(4):
+            center = longitude + self._at(values, center)
+        return center - 1e-9
