@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from .star_detection import DetectedStars
 from .star_ground import StarGround
 from .star_triangles import equal_triangles, star_triangles
-from .tan_fit import TanFit, fit_tan
+from .tan_fit import TanFit, fit_square_tan, fit_tan, fitted_stars
 
 __all__ = ["Refusal", "SolvedStars", "solve_stars"]
 
@@ -32,6 +32,7 @@ PROMISING_LOG10 = -4.0
 ACCEPT_LOG10 = -9.0
 """Largest chance, as a power of ten and over all guesses made, that a solution arose by accident."""
 LEAST_MATCHES = 6
+POOR_FIELD = 12
 TESTED_STARS = 400
 """Most stars, detected and of the catalogue a field, that a guess is tested with."""
 LAST_REACH_PX = 2.0
@@ -55,7 +56,7 @@ class SolvedStars:
     expected : int
         Catalogue stars that lie in it.
     residual_arcsec : float
-        Root mean square distance of the matched stars.
+        Root mean square distance of the matched stars, outliers left out.
     center_error_arcsec, angle_error_deg : float
         Standard errors of the centre and of the position angle, from the residuals.
     chance_log10 : float
@@ -100,7 +101,13 @@ def solve_stars(
         solved = search.attempt(depth)
         if solved is not None:
             return _precise_enough(solved)
-    return Refusal("its stars fit no part of the plan's sky beyond chance")
+    return Refusal(f"its stars fit no part of the plan's sky beyond chance{_if_poor(ground)}")
+
+
+def _if_poor(ground: StarGround) -> str:
+    """Say so where the catalogue has hardly enough stars for any solution."""
+    count = ground.stars_per_field
+    return f" (the catalogue has only about {count:.0f} stars in a field there)" if count < POOR_FIELD else ""
 
 
 def _precise_enough(solved: SolvedStars) -> SolvedStars | Refusal:
@@ -163,6 +170,8 @@ class _Search:
     def _guesses(self, camera: Vectors, sky: Vectors, scale: Vectors) -> _Guesses:
         """Rotation that lays each camera triangle on its sky triangle, both of shape (K, 3, 3)."""
         mirrored = np.linalg.det(camera) * np.linalg.det(sky) < 0
+        camera = camera * np.stack([scale, scale, np.ones(len(scale))], axis=-1)[:, None]
+        camera /= np.linalg.norm(camera, axis=2, keepdims=True)
         camera = np.where(mirrored[:, None, None], camera * np.array([-1.0, 1.0, 1.0]), camera)
         frames = _rotations(camera, sky)
         along_x = np.where(mirrored, 1.0, -1.0)
@@ -223,18 +232,21 @@ class _Search:
         chance = match.chance_log10 + float(np.log10(max(self.guesses_made, 1)))
         if not (real and near and len(match.stars) >= LEAST_MATCHES and chance <= ACCEPT_LOG10):
             return None
-        return _solved(fit, match, self.xy[match.detected], self.sky[match.stars], chance)
+        xy, sky = self.xy[match.detected], self.sky[match.stars]
+        return _solved(fit_square_tan(xy, sky, fit.center_px, mirrored=fit.mirrored), match, xy, sky, chance)
 
 
 def _solved(fit: TanFit, match: _Match, xy: Vectors, sky: Vectors, chance: float) -> SolvedStars:
     """Solution with its standard errors: of a mean, and of the slope of a straight line, per axis."""
-    count, scale = len(xy), float(np.mean(fit.scales_arcsec_px))
-    squares = float(np.sum((fit.to_pixels(sky) - xy) ** 2))
-    axis_error = np.sqrt(squares / max(2 * count - 6, 1))
+    matches, scale = len(xy), float(np.mean(fit.scales_arcsec_px))
+    kept = fitted_stars(fit, xy, sky)
+    xy, count = xy[kept], int(kept.sum())
+    squares = float(np.sum((fit.to_pixels(sky[kept]) - xy) ** 2))
+    axis_error = np.sqrt(squares / (2 * count - 4))
     arm = np.sqrt(np.sum((xy - xy.mean(axis=0)) ** 2))
     return SolvedStars(
         fit=fit,
-        matches=count,
+        matches=matches,
         expected=match.inside,
         residual_arcsec=float(np.sqrt(squares / count)) * scale,
         center_error_arcsec=float(axis_error * np.sqrt(2 / count)) * scale,

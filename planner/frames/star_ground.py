@@ -64,6 +64,14 @@ class StarGround:
         short = np.radians(min(self.field.width_deg, self.field.height_deg))
         return SIDE_SHARES[0] * short, SIDE_SHARES[1] * short
 
+    @property
+    def stars_per_field(self) -> float:
+        """Median number of stars in the area of one field about the panels."""
+        width, height = self.field.width_deg, self.field.height_deg
+        reach = 0.5 * np.hypot(width, height)
+        counts = [np.sum(self.vectors @ center > np.cos(np.radians(reach))) for center in self.centers[:100]]
+        return float(np.median(counts) * width * height / (np.pi * reach**2))
+
     def triangles(self, stars_per_field: int) -> tuple[NDArray[np.intp], Triangles]:
         """Numbers of the brightest stars, about so many a field, and the triangles among them.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,7 +10,10 @@ from numpy.typing import NDArray
 
 from planner.geometry import plane_to_vector, sky_frame, sky_to_vector, vector_to_plane, vector_to_sky
 
-__all__ = ["TanFit", "fit_tan"]
+__all__ = ["TanFit", "fit_square_tan", "fit_tan", "fitted_stars"]
+
+OUTLIER = 3.5
+"""Times the median distance, beyond which a star is left out."""
 
 Vectors = NDArray[np.float64]
 
@@ -77,7 +81,7 @@ class TanFit:
 
 
 def fit_tan(xy: Vectors, vectors: Vectors, center_px: tuple[float, float]) -> TanFit:
-    """Least squares fit of a tangent plane solution to stars.
+    """Least squares fit of a tangent plane solution to stars, both axes free.
 
     Parameters
     ----------
@@ -89,15 +93,70 @@ def fit_tan(xy: Vectors, vectors: Vectors, center_px: tuple[float, float]) -> Ta
         Pixel position of the tangent point wanted: the frame's centre. The fit begins at the stars' middle
         and moves the tangent point until it stays.
     """
-    columns = np.column_stack([np.asarray(xy) - np.array(center_px), np.ones(len(xy))])
+    return _fitted(xy, vectors, center_px, _any_plane)
+
+
+def fit_square_tan(
+    xy: Vectors, vectors: Vectors, center_px: tuple[float, float], *, mirrored: bool
+) -> TanFit:
+    """Fit as `fit_tan` does, but with square pixels on perpendicular axes: four unknowns instead of six.
+
+    Stars further off than `OUTLIER` times the median are left out, twice over.
+    """
+    solve = _square_plane_mirrored if mirrored else _square_plane
+    fit = _fitted(xy, vectors, center_px, solve)
+    for _ in range(2):
+        kept = fitted_stars(fit, xy, vectors)
+        fit = _fitted(xy[kept], vectors[kept], center_px, solve)
+    return fit
+
+
+def fitted_stars(fit: TanFit, xy: Vectors, vectors: Vectors) -> NDArray[np.bool_]:
+    """Which stars are no outliers of a fit."""
+    off = np.linalg.norm(fit.to_pixels(vectors) - xy, axis=1)
+    return np.asarray(off <= OUTLIER * max(float(np.median(off)), 1e-6))
+
+
+def _fitted(
+    xy: Vectors,
+    vectors: Vectors,
+    center_px: tuple[float, float],
+    solve: Callable[[Vectors, Vectors], Vectors],
+) -> TanFit:
+    """Solve for plane coordinates again and again until the tangent point lies at the centre."""
+    center = float(center_px[0]), float(center_px[1])
+    from_center = np.asarray(xy) - np.array(center)
     ra, dec = (float(value) for value in vector_to_sky(vectors.mean(axis=0)))
     for _ in range(6):
         frame = sky_frame(ra, dec, 0.0)
-        solution = np.linalg.lstsq(columns, vector_to_plane(vectors, frame), rcond=None)[0]
+        solution = solve(from_center, vector_to_plane(vectors, frame))
         moved = plane_to_vector(solution[2], frame)
         still = np.linalg.norm(moved - sky_to_vector(ra, dec)) < 1e-12
         ra, dec = (float(value) for value in vector_to_sky(moved))
         if still:
             break
     cd = np.degrees(solution[:2].T).ravel()
-    return TanFit(ra, dec, (float(cd[0]), float(cd[1]), float(cd[2]), float(cd[3])), center_px)
+    return TanFit(ra, dec, (float(cd[0]), float(cd[1]), float(cd[2]), float(cd[3])), center)
+
+
+def _any_plane(xy: Vectors, plane: Vectors) -> Vectors:
+    """Rows d(xi, eta)/dx, d(xi, eta)/dy and (xi, eta) at the centre, shape (3, 2), by least squares."""
+    columns = np.column_stack([xy, np.ones(len(xy))])
+    return np.asarray(np.linalg.lstsq(columns, plane, rcond=None)[0])
+
+
+def _square_plane(xy: Vectors, plane: Vectors) -> Vectors:
+    """Solve as `_any_plane` for square pixels of sky parity: east is left of north."""
+    left, up = -xy[:, 0], xy[:, 1]
+    one, none = np.ones(len(xy)), np.zeros(len(xy))
+    east = np.column_stack([left, up, one, none])
+    north = np.column_stack([up, -left, none, one])
+    values = np.concatenate([plane[:, 0], plane[:, 1]])
+    cos, sin, xi, eta = np.linalg.lstsq(np.concatenate([east, north]), values, rcond=None)[0]
+    return np.array([[-cos, sin], [sin, cos], [xi, eta]])
+
+
+def _square_plane_mirrored(xy: Vectors, plane: Vectors) -> Vectors:
+    """Solve as `_square_plane` for the other parity."""
+    solution = _square_plane(xy * np.array([-1.0, 1.0]), plane)
+    return np.asarray(solution * np.array([[-1.0], [1.0], [1.0]]))
