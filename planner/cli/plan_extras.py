@@ -1,0 +1,110 @@
+"""Further things that `plan` does when an option asks for it, each in a module of its own.
+
+An extra is an option and a function that runs instead of the usual plan:
+``run(request, value, output) -> exit code``, with the option's value and where the answer goes. The function
+is imported only when its option is given.
+"""
+
+from __future__ import annotations
+
+import importlib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from planner.errors import InputError
+
+if TYPE_CHECKING:
+    from planner.request import Request
+
+__all__ = ["EXTRAS", "Output", "PlanExtra", "asked_extra", "extra_options", "run_extra"]
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+@dataclass(frozen=True)
+class Output:
+    """Where an answer goes.
+
+    Parameters
+    ----------
+    folder : Path or None
+        Where files are written; None: nowhere.
+    as_json : bool
+        Whether standard output carries the machine form.
+    effort : {'quick', 'usual', 'thorough'}
+    dark : bool
+        Whether pictures are dark.
+    chart : bool
+        Whether a picture is drawn.
+    """
+
+    folder: Path | None
+    as_json: bool
+    effort: str
+    dark: bool
+    chart: bool
+
+
+@dataclass(frozen=True)
+class PlanExtra:
+    """An option of `plan` and what runs for it.
+
+    Parameters
+    ----------
+    flag : str
+        Such as ``--angles``.
+    about : str
+        For the help.
+    runner : str
+        ``module:function``.
+    kind : click type or None
+        Of the option's value; None for a flag without a value.
+    """
+
+    flag: str
+    about: str
+    runner: str
+    kind: Any = None
+
+    @property
+    def parameter(self) -> str:
+        """The name under which click hands the value over."""
+        return "extra_" + self.flag.strip("-").replace("-", "_")
+
+
+EXTRAS: tuple[PlanExtra, ...] = ()
+
+
+def extra_options(command: Command) -> Command:
+    """Add the options of all extras."""
+    for extra in reversed(EXTRAS):
+        flag = {"is_flag": True} if extra.kind is None else {"type": extra.kind}
+        command = click.option(extra.flag, extra.parameter, help=extra.about, **flag)(command)
+    return command
+
+
+def asked_extra(values: Mapping[str, Any]) -> PlanExtra | None:
+    """Return the extra that was asked for, if any.
+
+    Raises
+    ------
+    InputError
+        If more than one was.
+    """
+    asked = [extra for extra in EXTRAS if values.get(extra.parameter)]
+    if len(asked) > 1:
+        raise InputError(
+            f"{' and '.join(extra.flag for extra in asked)} exclude each other; give one of them"
+        )
+    return asked[0] if asked else None
+
+
+def run_extra(extra: PlanExtra, request: Request, values: Mapping[str, Any], output: Output) -> int:
+    """Import the extra's function and run it; returns the exit code."""
+    module, name = extra.runner.split(":")
+    run = getattr(importlib.import_module(module), name)
+    return int(run(request, values[extra.parameter], output))

@@ -1,0 +1,147 @@
+"""A plan on screen: the table of panels, what has been proven of them, the picture and the notes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ._show import print_line, print_table
+
+if TYPE_CHECKING:
+    from planner.mosaic.mosaic import Mosaic
+    from planner.plan import Plan
+
+__all__ = ["print_plan", "shortfalls"]
+
+MOST_ROWS = 400
+"""Panels shown on screen; files hold all."""
+TOLERANCE = 1e-9
+"""Rounding that the comparison of overlaps allows."""
+LABEL_WIDTH = 14
+
+
+def print_plan(plan: Plan) -> None:
+    """Print a plan on standard output."""
+    _print_panels(plan)
+    print_line()
+    for label, text in _facts(plan):
+        print_line(f"{label:<{LABEL_WIDTH}}{text}")
+    for note in plan.notes:
+        print_line(f"{'Note':<{LABEL_WIDTH}}{note}")
+
+
+def _print_panels(plan: Plan) -> None:
+    from planner.files.angle_text import AngleForm
+
+    panels = plan.mosaic.panels[:MOST_ROWS]
+    ra = AngleForm("hours", "sexagesimal", 1, ("h", "m", "s"), first_deg=0.0).write(
+        [p.ra_deg for p in panels]
+    )
+    dec = AngleForm("degrees", "sexagesimal", 0, ("d", "m", "s"), sign="always").write(
+        [p.dec_deg for p in panels]
+    )
+    angle = AngleForm(decimals=2, digits=1, first_deg=0.0).write([p.position_angle_deg for p in panels])
+    columns = {"Panel": [p.name for p in panels], "RA": ra, "Dec": dec, ">PA deg": angle}
+    readings = _readings(plan)
+    if readings:
+        columns[">Reading"] = readings
+    columns[">Stars in seams"] = [str(count) for count in plan.star_counts.panels[:MOST_ROWS]]
+    print_table(list(columns), list(zip(*columns.values(), strict=True)), title=plan.request.title)
+    hidden = len(plan.mosaic.panels) - len(panels)
+    if hidden:
+        print_line(f"... and {hidden} more panels; --out writes them all")
+
+
+def _readings(plan: Plan) -> list[str]:
+    """Return the readings of the panels shown; none without an angle device."""
+    from planner.rig.readings import panel_readings
+
+    device, mosaic = plan.request.angle_device, plan.mosaic
+    if device is None:
+        return []
+    readings = panel_readings(mosaic.panels, mosaic.field, device)[:MOST_ROWS]
+    return [f"{one.normal_deg:.2f}" if one.reachable else "out of travel" for one in readings]
+
+
+def _facts(plan: Plan) -> list[tuple[str, str]]:
+    camera, mosaic = plan.request.camera, plan.mosaic
+    width, height = mosaic.field.width_deg, mosaic.field.height_deg
+    facts = [
+        ("Field", f"{width:.3f} x {height:.3f} degrees, {camera.scale_arcsec_px:.3f} arc seconds a pixel"),
+        ("Region", f"{mosaic.region.area_deg2:.2f} square degrees"),
+        ("Panels", _count(mosaic)),
+        ("Overlap", _overlap(mosaic)),
+    ]
+    if mosaic.overlap_after_errors_arcmin is not None:
+        facts.append(("After errors", f"at least {_down(mosaic.overlap_after_errors_arcmin, 1)} arc minutes"))
+    return [*facts, *_picture(plan)]
+
+
+def _count(mosaic: Mosaic) -> str:
+    count, bound = len(mosaic.panels), mosaic.panel_count_bound
+    if count == bound:
+        return f"{count}, proven fewest"
+    return f"{count}; no plan can have fewer than {bound}"
+
+
+def _overlap(mosaic: Mosaic) -> str:
+    if not mosaic.covered:
+        return (
+            f"asked {mosaic.overlap_asked:.3f}; {mosaic.gap_area_deg2:.4g} square degrees are left uncovered"
+        )
+    return f"asked {mosaic.overlap_asked:.3f}, found {_down(mosaic.overlap_found, 3)} of each side, proven"
+
+
+def _down(value: float, decimals: int) -> str:
+    """Round down: what is shown never exceeds what has been proven."""
+    scale = 10**decimals
+    return f"{int(value * scale + TOLERANCE) / scale:.{decimals}f}"
+
+
+def _picture(plan: Plan) -> list[tuple[str, str]]:
+    from planner.rig.print_size import print_ppi, print_size_cm
+
+    picture, asked = plan.picture, plan.request.picture
+    columns, rows = picture.pixels
+    size = f"{picture.width_deg:.3f} x {picture.height_deg:.3f} degrees"
+    facts = [("Picture", f"{size} at PA {picture.position_angle_deg:.2f}, {columns} x {rows} pixels")]
+    ppi = asked.print_ppi if asked else 300.0
+    width_cm, height_cm = print_size_cm(picture.pixels, ppi=ppi)
+    text = f"{width_cm:.1f} x {height_cm:.1f} cm at {ppi:g} pixels an inch"
+    if asked and asked.print_width_cm:
+        density = print_ppi(columns, asked.print_width_cm)
+        text += f"; {asked.print_width_cm:g} cm wide it has {density:.0f} pixels an inch"
+    return [*facts, ("Print", text)]
+
+
+def shortfalls(plan: Plan) -> str | None:
+    """Say in one sentence where a plan falls short of what was asked; None if it does not."""
+    mosaic = plan.mosaic
+    if not mosaic.covered:
+        where = mosaic.gap_center_deg
+        near = f", near [{where[0]:.3f}, {where[1]:.3f}]" if where else ""
+        return (
+            f"the panels leave {mosaic.gap_area_deg2:.4g} square degrees of the region uncovered{near}; "
+            "allow more panels"
+        )
+    if mosaic.overlap_found < mosaic.overlap_asked - TOLERANCE:
+        return (
+            f"the overlap found is {mosaic.overlap_found:.4f}, below the {mosaic.overlap_asked:g} asked for; "
+            "allow more panels"
+        )
+    return _errors_not_met(plan)
+
+
+def _errors_not_met(plan: Plan) -> str | None:
+    mosaic, least = plan.mosaic, plan.request.mosaic.least_overlap_arcmin
+    if mosaic.gap_after_errors_deg2 > 0.0:
+        return (
+            f"with the errors given {mosaic.gap_after_errors_deg2:.4g} square degrees may stay uncovered; "
+            "allow more panels or ask for more overlap"
+        )
+    remaining = mosaic.overlap_after_errors_arcmin
+    if remaining is not None and remaining < least - TOLERANCE:
+        return (
+            f"after errors {remaining:.2f} arc minutes of overlap remain, below the {least:g} asked for; "
+            "allow more panels or ask for more overlap"
+        )
+    return None

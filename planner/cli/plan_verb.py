@@ -1,0 +1,141 @@
+"""`plan`: the mosaic of a plan file, or of options that stand for one."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from planner.errors import FileError
+
+from . import DONE, FALLS_SHORT
+from ._show import json_option, out_option, print_json, print_line, progress_shown, say, write_out
+from .plan_extras import Output, asked_extra, extra_options, run_extra
+from .request_options import document_from_options, given_flags, moved_document, request_options
+
+if TYPE_CHECKING:
+    from planner.plan import Plan
+    from planner.request import Request
+
+__all__ = ["plan_verb"]
+
+EFFORTS = ("quick", "usual", "thorough")
+
+
+@click.command("plan", context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.argument("file", required=False, type=click.Path(path_type=Path))
+@out_option
+@json_option
+@click.option("--effort", type=click.Choice(EFFORTS), default="usual", help="How long to search (usual).")
+@click.option("--dark", is_flag=True, help="Draw the chart light on dark.")
+@click.option("--no-chart", is_flag=True, help="Write no chart.")
+@click.option(
+    "--save-as", type=click.Path(path_type=Path), help="Write the plan file that the options stand for."
+)
+@extra_options
+@request_options
+def plan_verb(
+    file: Path | None,
+    *,
+    out: Path | None,
+    as_json: bool,
+    effort: str,
+    dark: bool,
+    no_chart: bool,
+    save_as: Path | None,
+    **options: Any,
+) -> int:
+    r"""Plan the mosaic of FILE, or of the options that stand for a plan file.
+
+    Shows the panels and what is proven of them; with --out it writes plan.json, panels.csv, panels.ecsv and
+    chart.png. Exit code 1 means that the plan falls short of what was asked. Examples:
+
+    \b
+    python -m planner plan sample_targets/vela_shell.toml --out out
+    python -m planner plan --object "NGC 3372" --focal-length-mm 420
+        --sensor-px 6248 4176 --pixel-um 3.76 --overlap 0.15 --save-as carina.toml
+    """
+    request = _request(file, options, save_as)
+    output = Output(out, as_json, effort, dark, not no_chart)
+    extra = asked_extra(options)
+    if extra:
+        return run_extra(extra, request, options, output)
+    plan = _planned(request, effort)
+    if out:
+        write_out(out, _contents(plan, output))
+    if save_as:
+        _save(save_as, options)
+    _show(plan, as_json=as_json)
+    if file is None and save_as is None and not as_json:
+        print_line("Add --save-as FILE to write the plan file that these options stand for.")
+    return _verdict(plan)
+
+
+def _request(file: Path | None, options: dict[str, Any], save_as: Path | None) -> Request:
+    """Read the plan file, or the options in its place."""
+    from planner.files.plan_file import read_plan_file, request_from_document
+
+    flags = given_flags(options)
+    if file is None:
+        if not flags:
+            raise click.UsageError("plan needs a plan file, or --object or --center; see plan --help")
+        if save_as and (save_as.exists() or save_as.is_symlink()):
+            raise FileError(f"{save_as} exists already; choose another name for --save-as")
+        return request_from_document(document_from_options(options))
+    if flags or save_as:
+        raise click.UsageError(
+            f"{(flags or ['--save-as'])[0]} is for plans without a file, got {file} too; change the file"
+        )
+    return read_plan_file(file)
+
+
+def _planned(request: Request, effort: str) -> Plan:
+    from planner.plan import make_plan
+
+    with progress_shown() as progress:
+        return make_plan(request, effort=effort, progress=progress)
+
+
+def _contents(plan: Plan, output: Output) -> dict[str, bytes]:
+    from planner.files.panel_tables import panels_csv_bytes, panels_ecsv_bytes
+    from planner.files.plan_json import plan_json_bytes
+
+    contents = {
+        "plan.json": plan_json_bytes(plan),
+        "panels.csv": panels_csv_bytes(plan),
+        "panels.ecsv": panels_ecsv_bytes(plan),
+    }
+    if output.chart:
+        from planner.draw.chart import chart_png
+
+        contents["chart.png"] = chart_png(plan, dark=output.dark)
+    return contents
+
+
+def _save(path: Path, options: dict[str, Any]) -> None:
+    from planner.files.plan_file_write import new_plan_text, save_new_text
+
+    save_new_text(path, new_plan_text(moved_document(document_from_options(options), path.parent)))
+    say(f"wrote the plan file {path}")
+
+
+def _show(plan: Plan, *, as_json: bool) -> None:
+    if as_json:
+        from planner.files.plan_json import plan_json_bytes
+
+        print_json(plan_json_bytes(plan).decode())
+    else:
+        from .plan_report import print_plan
+
+        print_plan(plan)
+
+
+def _verdict(plan: Plan) -> int:
+    from .plan_report import shortfalls
+
+    shortfall = shortfalls(plan)
+    if shortfall:
+        say(shortfall)
+        return FALLS_SHORT
+    return DONE
