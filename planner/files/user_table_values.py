@@ -41,7 +41,7 @@ def panel_angles_deg(column: Column, plan: Plan) -> NDArray[np.float64]:
         angle_deg = readings_deg(plan)[int(column.field != "reading")]
     else:
         angle_deg = _sky_angles_deg(column, plan)
-    return -angle_deg if column.direction == "west" else angle_deg
+    return np.asarray(-angle_deg if column.direction == "west" else angle_deg)
 
 
 def _sky_angles_deg(column: Column, plan: Plan) -> NDArray[np.float64]:

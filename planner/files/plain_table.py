@@ -1,0 +1,66 @@
+"""A CSV file that nothing describes: a header with known names, angles in degrees or with their unit."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from planner.errors import FileError, InputError
+from planner.files.pointing_columns import angle_without_column, find_column, required_column
+from planner.files.pointings import Pointing, Pointings
+from planner.files.sky_angle import angle_from_text, right_ascension_deg
+
+if TYPE_CHECKING:
+    from planner.request import Request
+
+__all__ = ["read_plain_table"]
+
+DELIMITERS = ",;\t|"
+
+
+def read_plain_table(content: bytes, source: str, request: Request) -> Pointings:
+    """Read a CSV file whose first line that is no comment (#) is its header.
+
+    Raises
+    ------
+    FileError
+        If it is no text, has no such header, or a cell is no angle.
+    """
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise FileError(
+            f"{source} is not UTF-8 text; save it so, or give its encoding in [[tables]]"
+        ) from error
+    lines = [(number, line) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
+    lines = [(number, line) for number, line in lines if not line.startswith("#")]
+    if "\0" in text or not lines:
+        raise FileError(f"{source} is empty or binary; give a table with a header and one pointing a row")
+    return Pointings.from_rows(_rows(lines, source, request), source)
+
+
+def _rows(lines: list[tuple[int, str]], source: str, request: Request) -> Iterator[tuple[str, Pointing]]:
+    header = lines[0][1]
+    delimiter = max(DELIMITERS, key=header.count)
+    names = next(csv.reader([header], delimiter=delimiter, skipinitialspace=True))
+    ra, dec = (names.index(required_column(names, name, source)) for name in ("ra", "dec"))
+    angle, name = find_column(names, "position_angle"), find_column(names, "name")
+    fallback = None if angle else angle_without_column(request, source)
+    for number, line in lines[1:]:
+        cells = next(csv.reader([line], delimiter=delimiter, skipinitialspace=True))
+        if len(cells) != len(names):
+            raise FileError(f"{source}, line {number} has {len(cells)} cells, wanted {len(names)}; mend it")
+        try:
+            angle_deg = angle_from_text(cells[names.index(angle)]) if angle else fallback or 0.0
+            place = right_ascension_deg(_number(cells[ra])), angle_from_text(cells[dec])
+        except InputError as error:
+            raise FileError(f"{source}, line {number}: {error}") from error
+        yield f"line {number}", Pointing(cells[names.index(name)].strip() if name else "", *place, angle_deg)
+
+
+def _number(text: str) -> float | str:
+    try:
+        return float(text)
+    except ValueError:
+        return text
