@@ -1,0 +1,34 @@
+"""The app: one plan in the session, five pages about it. Started by `python -m planner app [PLAN]`.
+
+`pages/` holds the pages (each parses, calls one core function, shows), `planner/screen/` what they share,
+`planner/session/` the plan being composed, `planner/draw/canvas/` the sky.
+"""
+
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+if str(ROOT) not in sys.path:  # Streamlit puts the folder of this file there, not its parent
+    sys.path.insert(0, str(ROOT))
+
+import streamlit as st  # noqa: E402
+
+from planner.screen.bar import show_bar  # noqa: E402
+from planner.screen.looks import show_looks  # noqa: E402
+from planner.screen.state import begin  # noqa: E402
+
+st.set_page_config(page_title="Mosaic planner", layout="wide", initial_sidebar_state="collapsed")
+begin(st.session_state, sys.argv[1:])
+page = st.navigation(
+    [
+        st.Page("../pages/compose.py", title="Compose", default=True),
+        st.Page("../pages/angles.py", title="Angles"),
+        st.Page("../pages/nights.py", title="Nights"),
+        st.Page("../pages/hand_over.py", title="Hand over", url_path="hand-over"),
+        st.Page("../pages/review.py", title="Review"),
+    ],
+    position="top",
+)
+show_looks()
+show_bar(page.title)
+page.run()

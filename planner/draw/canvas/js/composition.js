@@ -1,0 +1,114 @@
+// The composition: region, picture and panels as direction vectors, and how gestures move them until the proven
+// plan arrives. `center` is the region's centre, `turn` what the hand has turned since Python's answer, `bend` what
+// the meridians' convergence near a pole adds so that nothing spins there.
+class Composition {
+  // Take over what Python says.
+  take(data) {
+    const vectors = list => list.map(p => skyToVector(p[0], p[1])), { region, picture } = data;
+    Object.assign(this, { form: region.form, editable: region.editable, follow: data.follow, aspect: picture.aspect });
+    this.outline = vectors(region.outline); this.grown = region.grown ? vectors(region.grown) : null;
+    this.picture = vectors(picture.corners);
+    this.panels = data.panels.map(p => ({ name: p.name, corners: vectors(p.corners) }));
+    this.gap = data.gap ? skyToVector(...data.gap) : null;
+    this.pa = picture.position_angle_deg; this.regionAngle = region.position_angle_deg ?? 0;
+    this.size = null; this.touched = false; this.stale = false;
+    this.hold(region.center);
+  }
+
+  hold(center) { this.base = center; this.center = center; this.turn = 0; this.bend = 0; }
+
+  // Before the next gesture: what is seen now becomes what is moved.
+  rebase() {
+    const live = this.live();
+    Object.assign(this, { outline: live.outline, grown: live.grown, picture: live.picture, panels: live.panels, gap: live.gap });
+    this.pa = this.angle; this.regionAngle = mod(this.regionAngle + this.bend + (this.form === "rectangle" ? this.turn : 0), 360);
+    this.hold(this.center);
+  }
+
+  get angle() { return mod(this.pa + this.turn + this.bend, 360); }
+
+  moveTo(center) {
+    this.bend = carry(180, skyToVector(...this.base), skyToVector(...center)) - 180;
+    this.center = center; this.touched = true;
+  }
+
+  turnTo(angle) { this.turn = mod(angle - this.pa - this.bend + 180, 360) - 180; }
+
+  // What is to be drawn now: lists of direction vectors.
+  live() {
+    const from = skyFrame(...this.base, 0), still = this.base === this.center;
+    const shift = still ? v => v : motion(from, skyFrame(...this.center, this.bend));
+    const whole = this.turn ? motion(from, skyFrame(...this.center, this.bend + this.turn)) : shift;
+    const region = this.form === "rectangle" ? whole : shift, outline = this.outline.map(region);
+    const panels = this.follow ? whole : shift, loose = this.stale || (this.turn && this.form !== "rectangle");
+    return { outline, grown: this.grown?.map(region), gap: this.gap && region(this.gap),
+      picture: loose ? this.pictureAbout(outline) : this.picture.map(region),
+      panels: this.panels.map(p => ({ name: p.name, corners: p.corners.map(panels) })) };
+  }
+
+  // The smallest rectangle at the picture's angle about the outline, widened to the print's proportions.
+  pictureAbout(outline) {
+    const plane = skyFrame(...this.center, this.angle), all = outline.map(v => toPlane(v, plane)).filter(Boolean);
+    const xs = all.map(p => p[0]), ys = all.map(p => p[1]);
+    const [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
+    let w = (x1 - x0) / 2, h = (y1 - y0) / 2;
+    if (this.aspect) { w = Math.max(w, h * this.aspect); h = w / this.aspect; }
+    return [[w, -h], [-w, -h], [-w, h], [w, h]].map(([x, y]) => fromPlane((x0 + x1) / 2 + x, (y0 + y1) / 2 + y, plane));
+  }
+
+  // Corners that may be taken hold of: those of an outline or a rectangle, one point on the rim of a circle.
+  handles(outline) {
+    if (!this.editable) return [];
+    return this.form === "circle" ? [outline[Math.floor(outline.length * 3 / 4)]] : outline;
+  }
+
+  moveCorner(i, v) {
+    if (this.form === "outline") this.redraw(this.outline.map((c, j) => j === i ? v : c));
+    else if (this.form === "circle") this.resizeCircle(Math.acos(clamp(dot(v, skyToVector(...this.center)), -1, 1)) / RAD);
+    else this.resizeRectangle(this.outline[(i + 2) % 4], v);
+  }
+
+  redraw(outline) { this.outline = outline; this.loosen(); }
+
+  loosen() { this.touched = true; this.stale = true; this.grown = null; this.gap = null; }
+
+  resizeCircle(radius) {
+    this.size = { radius_deg: clamp(radius, 0.01, 35) };
+    this.outline = circle(this.center, this.size.radius_deg); this.loosen();
+  }
+
+  // A rectangle keeps the corner opposite to the one that is moved.
+  resizeRectangle(opposite, v) {
+    const middle = skyFrame(...this.center, this.regionAngle), a = toPlane(opposite, middle), b = toPlane(v, middle);
+    if (!a || !b) return;
+    const center = vectorToSky(fromPlane((a[0] + b[0]) / 2, (a[1] + b[1]) / 2, middle));
+    const bend = carry(180, middle[2], skyToVector(...center)) - 180, c = toPlane(v, skyFrame(...center, this.regionAngle + bend));
+    if (!c || Math.abs(c[0]) < 1e-4 || Math.abs(c[1]) < 1e-4) return;
+    this.regionAngle += bend; this.pa += bend; this.hold(center);
+    this.size = { width_deg: 2 * Math.atan(Math.abs(c[0])) / RAD, height_deg: 2 * Math.atan(Math.abs(c[1])) / RAD };
+    this.outline = rectangle(center, this.size.width_deg, this.size.height_deg, this.regionAngle); this.loosen();
+  }
+
+  addCorner(after) {
+    const next = this.outline[(after + 1) % this.outline.length], outline = [...this.outline];
+    outline.splice(after + 1, 0, unit(mix(1, outline[after], 1, next, 0, next)));
+    this.redraw(outline);
+  }
+
+  removeCorner(i) {
+    if (this.form !== "outline" || this.outline.length < 4) return false;
+    this.redraw(this.outline.filter((_, j) => j !== i));
+    return true;
+  }
+
+  // The whole composition as Python needs it: absolute, so that the last gesture alone suffices.
+  message() {
+    const { outline, picture } = this.live(), sum = picture.reduce((s, v) => mix(1, s, 1, v, 0, v), [0, 0, 0]);
+    const center = vectorToSky(unit(sum)), corner = toPlane(picture[3], skyFrame(...center, this.angle)) ?? [0.01, 0.01];
+    const size = corner.map(x => 2 * Math.atan(Math.abs(x)) / RAD), region = this.form === "rectangle" ? this.turn : 0;
+    return { form: this.form, center: this.center, position_angle_deg: this.angle, touched: this.touched, ...this.size,
+      region_angle_deg: mod(this.regionAngle + this.bend + region, 360),
+      picture: { center, width_deg: size[0], height_deg: size[1] },
+      ...(this.form === "outline" ? { outline: outline.map(vectorToSky) } : {}) };
+  }
+}

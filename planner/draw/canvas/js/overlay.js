@@ -1,0 +1,83 @@
+// The overlay: region, panels, picture and handles as SVG elements; a few attributes change per move.
+const SVG = "http://www.w3.org/2000/svg";
+const MOST_HANDLES = 80, MOST_NAMES = 400;
+
+class Overlay {
+  constructor(svg) {
+    this.svg = svg;
+    for (const name of ["panels", "names", "corners", "middles"]) this[name] = svg.querySelector("." + name);
+    for (const name of ["region", "grown", "picture", "arm", "handle", "gap", "sketch"]) this[name] = svg.querySelector("." + name);
+  }
+
+  draw(view, live, composition) {
+    const points = vs => vs.map(v => view.pixel(v)), text = ps => ps.some(p => !p) ? "" : ps.map(p => `${p[0].toFixed(1)},${p[1].toFixed(1)}`).join(" ");
+    this.region.setAttribute("points", text(points(live.outline)));
+    this.grown.setAttribute("points", live.grown ? text(points(live.grown)) : "");
+    this.picture.setAttribute("points", text(points(live.picture)));
+    this.drawPanels(view, live, points, text);
+    this.drawTurn(view, live);
+    const spot = live.gap && view.pixel(live.gap);
+    place(this.gap, spot);
+    this.drawHandles(view, composition.handles(live.outline), composition.form);
+    this.svg.classList.toggle("stale", composition.stale);
+  }
+
+  drawPanels(view, live, points, text) {
+    const n = live.panels.length, names = n <= MOST_NAMES;
+    resize(this.panels, n, "polygon"); resize(this.names, names ? n : 0, "text");
+    live.panels.forEach((p, i) => {
+      const corners = points(p.corners); this.panels.children[i].setAttribute("points", text(corners));
+      if (!names) return;
+      const label = this.names.children[i], ok = corners.every(Boolean);
+      const size = ok ? Math.hypot(corners[0][0] - corners[1][0], corners[0][1] - corners[1][1]) : 0;
+      label.style.display = size > 22 ? "" : "none";
+      if (label.textContent !== p.name) label.textContent = p.name;
+      if (ok) { label.setAttribute("x", mean(corners, 0)); label.setAttribute("y", mean(corners, 1)); }
+    });
+  }
+
+  // The handle that turns stands above the picture's upper edge, but never off the canvas.
+  drawTurn(view, live) {
+    const [, , nw, ne] = live.picture, top = view.pixel(unit(mix(1, nw, 1, ne, 0, ne)));
+    const middle = view.pixel(unit(live.picture.reduce((s, v) => mix(1, s, 1, v, 0, v), [0, 0, 0])));
+    this.middle = middle;
+    if (!top || !middle) return [this.arm, this.handle].forEach(e => e.style.display = "none");
+    const long = Math.hypot(top[0] - middle[0], top[1] - middle[1]) || 1, d = [(top[0] - middle[0]) / long, (top[1] - middle[1]) / long];
+    const room = rayRoom(middle, d, view), reach = clamp(long + 30, 20, Math.max(20, room - 14)), from = Math.min(long, reach - 12);
+    const [x1, y1, x2, y2] = [middle[0] + d[0] * from, middle[1] + d[1] * from, middle[0] + d[0] * reach, middle[1] + d[1] * reach];
+    Object.entries({ x1, y1, x2, y2 }).forEach(([k, v]) => this.arm.setAttribute(k, v.toFixed(1)));
+    this.arm.style.display = ""; place(this.handle, [x2, y2]);
+  }
+
+  drawHandles(view, handles, form) {
+    const many = handles.length > MOST_HANDLES, list = many ? [] : handles, mids = form === "outline" ? list : [];
+    resize(this.corners, list.length, "circle", e => { e.setAttribute("role", "button"); e.setAttribute("r", 6); });
+    resize(this.middles, mids.length, "circle", e => { e.setAttribute("r", 4); e.setAttribute("aria-hidden", "true"); });
+    list.forEach((v, i) => {
+      const e = this.corners.children[i];
+      e.setAttribute("tabindex", i === (this.focus ?? 0) || list.length === 1 ? 0 : -1);
+      e.setAttribute("aria-label", form === "circle" ? "Rim of the circle" : `Corner ${i + 1} of ${list.length}`);
+      place(e, view.pixel(v));
+    });
+    mids.forEach((v, i) => place(this.middles.children[i], view.pixel(unit(mix(1, v, 1, list[(i + 1) % list.length], 0, v)))));
+  }
+}
+
+const mean = (points, i) => (points.reduce((s, p) => s + p[i], 0) / points.length).toFixed(1);
+
+function place(element, p) {
+  element.style.display = p ? "" : "none";
+  if (p) { element.setAttribute("cx", p[0].toFixed(1)); element.setAttribute("cy", p[1].toFixed(1)); }
+}
+
+function resize(group, n, tag, prepare = () => {}) {
+  while (group.childElementCount > n) group.lastChild.remove();
+  while (group.childElementCount < n) { const e = document.createElementNS(SVG, tag); prepare(e); group.append(e); }
+}
+
+// How far a ray from p in direction d runs inside the canvas.
+function rayRoom(p, d, view) {
+  const t = [d[0] > 0 ? (view.W - p[0]) / d[0] : d[0] < 0 ? -p[0] / d[0] : Infinity,
+    d[1] > 0 ? (view.H - p[1]) / d[1] : d[1] < 0 ? -p[1] / d[1] : Infinity];
+  return Math.min(...t);
+}

@@ -1,0 +1,140 @@
+// The canvas as a whole: what Python says comes in by `update`, finished gestures go out by `commit`. `rev` is a
+// clock shared with Python: the newer side is right; `sid` names the session.
+class Sky {
+  constructor(root) {
+    this.root = root; this.svg = root.querySelector("svg"); this.box = root.querySelector(".sky");
+    this.view = new View(); this.composition = new Composition(); this.rev = -1; this.draws = 0;
+    this.backdrop = new Backdrop(root.querySelector("canvas")); this.overlay = new Overlay(this.svg);
+    this.gestures = new Gestures(this); this.buttons();
+    this.observer = new ResizeObserver(() => this.resized()); this.observer.observe(this.svg);
+  }
+
+  update(data, send) {
+    this.trigger = send;
+    if (data.sid !== this.sid) { this.sid = data.sid; this.rev = -1; }
+    const fresh = data.rev >= this.rev && !this.gestures.busy;
+    if (fresh) { this.composition.take(data); this.answered = performance.now(); }
+    this.rev = Math.max(this.rev, data.rev);
+    this.backdrop.take(data); this.data = data; this.style = style(this.svg);
+    this.view.resize(this.svg.clientWidth || 1, this.svg.clientHeight || 1);
+    if (data.look.n !== this.looked) this.goTo(data.look);
+    this.root.querySelector(".undo").disabled = !data.can_undo; this.root.querySelector(".redo").disabled = !data.can_redo;
+    if (fresh && data.said !== this.heard) this.say(this.heard = data.said);
+    this.draw(); this.needStars();
+  }
+
+  // Where Python sends the view; the own one comes back when the page is opened anew.
+  goTo(look) {
+    this.looked = look.n;
+    const kept = (globalThis.__skyViews ??= {})[this.sid];
+    if (kept?.n === look.n) return this.view.look(kept.ra, kept.dec, kept.half, kept.angle);
+    if (look.fit) this.fit(0); else this.view.look(look.ra, look.dec, look.half ?? this.view.half, 0);
+  }
+
+  fit(angle = this.view.angle) {
+    const live = this.composition.live();
+    this.view.fit([...live.picture, ...live.outline, ...live.panels.flatMap(p => p.corners)], angle); this.viewed();
+  }
+
+  resized() {
+    if (this.svg.clientWidth === this.view.W && this.svg.clientHeight === this.view.H || !this.data) return;
+    this.view.resize(this.svg.clientWidth, this.svg.clientHeight); this.draw();
+  }
+
+  viewed() {
+    globalThis.__skyViews[this.sid] = { ...this.view, n: this.looked };
+    this.dirty = true; this.soon();
+    clearTimeout(this.settle); this.settle = setTimeout(() => this.needStars(), 350);
+  }
+
+  // Ask for other stars when the view has left those at hand or has closed in on them.
+  needStars() {
+    const { cap } = this.data, { view } = this, c = skyToVector(cap.ra, cap.dec);
+    const off = Math.acos(clamp(dot(c, view.frame[2]), -1, 1)) / RAD;
+    if (off + view.reach < cap.radius && view.reach > cap.radius / 4 || this.gestures.drag) return;
+    const ask = [view.ra, view.dec, view.reach].map(x => x.toFixed(3)).join();
+    if (ask !== this.asked) { this.asked = ask; this.trigger("view", { ra: view.ra, dec: view.dec, reach: view.reach, sid: this.sid }); }
+  }
+
+  soon() { this.want ||= requestAnimationFrame(() => { this.want = 0; this.draw(this.dirty); this.dirty = false; }); }
+
+  draw(backdrop = true) {
+    if (backdrop) this.backdrop.draw(this.view, this.style);
+    this.overlay.draw(this.view, this.composition.live(), this.composition);
+    this.drawSketch(); this.readOut(); this.draws += 1;
+  }
+
+  drawSketch() {
+    const s = this.gestures.drawing, all = s ? [...s.points, ...(s.cursor ? [s.cursor] : [])].map(v => this.view.pixel(v)).filter(Boolean) : [];
+    this.overlay.sketch.setAttribute("points", all.map(p => p.map(x => x.toFixed(1)).join()).join(" "));
+    this.box.classList.toggle("drawing", !!s);
+  }
+
+  readOut() {
+    const c = this.composition, [ra, dec] = c.center;
+    this.root.querySelector(".read").textContent = `${hours(ra)} ${degrees(dec)} · angle ${c.angle.toFixed(1)}°`;
+  }
+
+  // The sky under the pointer, and what stands there.
+  point(p) {
+    const text = this.root.querySelector(".under"), tip = this.root.querySelector(".tip");
+    if (!p) { tip.hidden = true; text.textContent = ""; return; }
+    const [ra, dec] = vectorToSky(this.view.vector(...p)), o = this.gestures.drag ? null : this.backdrop.objectAt(...p);
+    text.textContent = `${hours(ra)} ${degrees(dec)}`;
+    tip.hidden = !o;
+    if (o) { tip.textContent = o.title; tip.style.left = `${p[0] + 14}px`; tip.style.top = `${p[1] + 14}px`; }
+  }
+
+  pick(p) { const o = this.backdrop.objectAt(...p); if (o) this.trigger("pick", { name: o.name, sid: this.sid }); }
+
+  commit(kind) { this.send(kind, this.composition.message()); }
+
+  drawn(outline) { this.composition.form = "outline"; this.composition.redraw(outline.map(p => skyToVector(...p)));
+    this.send("draw", { form: "draw", outline }); this.draw(false); }
+
+  send(kind, message = {}) {
+    this.gestures.flush();
+    this.rev += 1; this.sent = performance.now();
+    this.trigger("gesture", { kind, ...message, rev: this.rev, sid: this.sid });
+    return true;
+  }
+
+  revert() { this.composition.take(this.data); this.draw(false); }
+
+  say(text) { this.root.querySelector(".live").textContent = text; }
+
+  buttons() {
+    const on = (name, act) => this.root.querySelector("." + name).addEventListener("click", act);
+    on("undo", () => this.send("undo")); on("redo", () => this.send("redo"));
+    on("closer", () => { this.view.zoom(0.7); this.viewed(); }); on("wider", () => { this.view.zoom(1 / 0.7); this.viewed(); });
+    on("whole", () => this.fit()); on("level", () => this.level());
+    on("names", e => { this.backdrop.names = press(e.currentTarget); this.draw(); });
+    on("hand", e => { this.panning = press(e.currentTarget); this.box.classList.toggle("panning", this.panning); });
+    on("pen", () => this.gestures.startSketch());
+  }
+
+  // North up, or the picture upright.
+  level() {
+    const { view } = this, upright = Math.abs(mod(view.angle + 180, 360) - 180) > 0.05 ? 0 : this.composition.angle;
+    view.look(view.ra, view.dec, view.half, upright); this.viewed();
+  }
+
+  close() { this.observer.disconnect(); delete this.root.__sky; }
+}
+
+function press(button) {
+  const on = button.getAttribute("aria-pressed") !== "true";
+  button.setAttribute("aria-pressed", on); return on;
+}
+
+function style(svg) {
+  const css = getComputedStyle(svg), get = name => css.getPropertyValue(name).trim();
+  return { line: get("--sky-line"), star: get("--sky-star"), object: get("--sky-object"), faint: get("--sky-faint"),
+    ground: get("--sky-ground"), font: get("--st-font") || "sans-serif" };
+}
+
+export default function ({ parentElement, data, setTriggerValue }) {
+  const sky = parentElement.__sky ??= new Sky(parentElement);
+  sky.update(data, setTriggerValue);
+  return () => sky.close();
+}

@@ -1,0 +1,1 @@
+"""What the pages of the app share: the bar, the sky, inputs that are keys of the plan file."""

@@ -1,0 +1,136 @@
+"""The bar above every page: the plan's title, open, save, the plan as file, the red view."""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+
+import streamlit as st
+
+from planner.errors import PlannerError
+from planner.session.command_lines import COMMANDS, command_line
+from planner.session.opening import open_uploads, sample_files, save_plan
+from planner.session.session import Session
+
+from .state import mirror, session, show_fault
+
+__all__ = ["show_bar"]
+
+
+def show_bar(page: str) -> None:
+    """Show the bar; the command line shown first is the one that matches the page."""
+    now = session()
+    with st.container(horizontal=True, vertical_alignment="center", gap="small", key="bar"):
+        st.markdown(f"**{_plain(now)}**" + ("  ·  not saved" if now.changed else ""), width="stretch")
+        with st.popover("Open", width="content"):
+            _open_parts()
+        with st.popover("Save", width="content"):
+            _save_parts(now)
+        with st.popover("As file", width="content"):
+            _file_parts(now, page)
+        st.toggle("Red view", key="red", help="Red on black, for dark-adapted eyes at the telescope")
+    for place in ("open", "save"):
+        show_fault(place)
+
+
+def _plain(now: Session) -> str:
+    """Return the title, safe in Markdown."""
+    try:
+        title = now.request.title
+    except PlannerError:
+        title = now.path.stem
+    return "".join("\\" + letter if letter in "\\`*_{}[]()<>#+-.!|~$:" else letter for letter in title)
+
+
+def _take(open_session: Session) -> None:
+    state = st.session_state
+    open_session.id, open_session.revision = state["session"].id, state["session"].revision + 1
+    open_session.look_at()
+    open_session.look = type(open_session.look)(state["session"].look.number + 1)
+    open_session.said = "Opened."
+    state["session"] = open_session
+    state.pop("cap", None)
+
+
+def _opened(path: Path, own: bool) -> None:
+    session().faults.pop("open", None)
+    try:
+        _take(Session.open(path, own=own))
+    except PlannerError as error:
+        session().faults["open"] = str(error)
+
+
+def _open_parts() -> None:
+    with st.form("open_path", border=False):
+        st.text_input("Plan file on this machine", key="open_path_text", placeholder="/home/me/shell.toml")
+        st.form_submit_button("Open the file", on_click=_open_typed)
+    with st.form("open_upload", border=False):
+        st.file_uploader(
+            "Or choose it here, with the setup and outline files that it names",
+            accept_multiple_files=True,
+            type=["toml", "csv", "fits", "fit"],
+            key="open_files",
+        )
+        st.form_submit_button("Open these", on_click=_open_uploaded)
+    samples = sample_files()
+    if samples:
+        with st.form("open_sample", border=False):
+            st.selectbox("Or a sample", list(samples), key="open_sample_title")
+            st.form_submit_button("Open the sample", on_click=_open_sample)
+
+
+def _open_typed() -> None:
+    text = str(st.session_state["open_path_text"]).strip()
+    if text:
+        _opened(Path(text).expanduser().absolute(), own=True)
+
+
+def _open_sample() -> None:
+    _opened(sample_files()[st.session_state["open_sample_title"]], own=False)
+
+
+def _open_uploaded() -> None:
+    files = {one.name: one.getvalue() for one in st.session_state["open_files"] or []}
+    session().faults.pop("open", None)
+    try:
+        _take(open_uploads(Path(tempfile.mkdtemp(prefix="mosaic-")), files))
+    except PlannerError as error:
+        session().faults["open"] = str(error)
+
+
+def _save_parts(now: Session) -> None:
+    default = now.path if now.own else Path.cwd() / now.path.name
+    with st.form("save", border=False):
+        st.text_input("Plan file on this machine", key=mirror("save_path", str(default)))
+        st.form_submit_button("Save", type="primary", on_click=_save)
+    st.download_button(
+        "Download",
+        now.history.present,
+        now.path.name,
+        "application/toml",
+        key="save_download",
+        on_click="ignore",
+    )
+
+
+def _save() -> None:
+    now = session()
+    now.faults.pop("save", None)
+    try:
+        save_plan(now, Path(str(st.session_state["save_path"])))
+    except PlannerError as error:
+        now.faults["save"] = str(error)
+
+
+def _file_parts(now: Session, page: str) -> None:
+    st.caption("The same from the command line" + (", once saved" if now.changed or not now.own else ""))
+    for name in sorted(COMMANDS, key=lambda one: one != page):
+        st.code(command_line(name, now.path), language="sh", wrap_lines=True)
+    with st.form("as_file", border=False):
+        st.text_area("The plan file", key=mirror("file_text", now.history.present), height=420)
+        st.form_submit_button("Take this text", on_click=_take_text)
+    show_fault("file")
+
+
+def _take_text() -> None:
+    session().replace_text("file", str(st.session_state["file_text"]), "The plan file was changed.")

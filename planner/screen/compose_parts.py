@@ -1,0 +1,226 @@
+"""The parts beside the sky on the page Compose: finding, region, panels, camera, print."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import streamlit as st
+
+from planner.files.angle_text import AngleForm
+from planner.request import Request
+from planner.session.forms import FORMS, convert_region
+
+from .inputs import Input, plan_form
+from .state import session, show_fault
+
+__all__ = ["camera_part", "panels_part", "print_part", "region_part"]
+
+RA = AngleForm("hours", "sexagesimal", 1, ("h", "m", "s"), first_deg=0.0)
+DEC = AngleForm("degrees", "sexagesimal", 0, ("d", "m", "s"), sign="always")
+
+
+def region_part(request: Request, plan: Any) -> None:
+    """Show what must be covered."""
+    region = request.region
+    rows: list[list[Input]] = []
+    if region.center is not None:
+        ra, dec = RA.write(region.center[0])[0], DEC.write(region.center[1])[0]
+        rows.append(
+            [
+                Input("region.center 0", "Right ascension", ra, "text", rest=region.center),
+                Input("region.center 1", "Declination", dec, "text", rest=region.center),
+            ]
+        )
+    if region.radius_deg is not None:
+        rows.append([Input("region.radius_deg", "Radius (deg)", region.radius_deg, decimals=3)])
+    if region.width_deg is not None:
+        rows.append(
+            [
+                Input("region.width_deg", "Width (deg)", region.width_deg, decimals=3),
+                Input("region.height_deg", "Height (deg)", region.height_deg, decimals=3),
+            ]
+        )
+        turn = Input(
+            "region.position_angle_deg", "Position angle (deg)", region.position_angle_deg, default=0.0
+        )
+    margin = Input("region.margin_arcmin", "Margin (arcmin)", region.margin_arcmin, decimals=1, default=0.0)
+    if region.object is not None:
+        sizes = region.size_arcmin or (None, None)
+        rows.append([Input("region.object", "Object", region.object, "text")])
+        rows.append(
+            [
+                Input("region.size_arcmin 0", "Long axis (arcmin)", sizes[0], decimals=1, rest=sizes),
+                Input("region.size_arcmin 1", "Short axis (arcmin)", sizes[1], decimals=1, rest=sizes),
+            ]
+        )
+    if region.outline is not None:
+        st.caption(f"An outline of {len(region.outline)} corners: drag them on the sky.")
+    rows.append([turn, margin] if region.width_deg is not None else [margin])
+    plan_form("region", rows)
+    _form_part(plan)
+
+
+def _form_part(plan: Any) -> None:
+    if plan is None:
+        return
+    with st.form("region_form", border=False):
+        left, right = st.columns([3, 2], vertical_alignment="bottom")
+        left.selectbox("Make the region a", list(FORMS), key="region_form_wanted")
+        right.form_submit_button("Change", on_click=_change_form, args=(plan,))
+    show_fault("region_form")
+
+
+def _change_form(plan: Any) -> None:
+    wanted = st.session_state["region_form_wanted"]
+    session().edit("region_form", convert_region(plan, wanted), f"The region is a {wanted} now.")
+
+
+def panels_part(request: Request) -> None:
+    """Show how it is covered."""
+    asked = request.mosaic
+    plan_form(
+        "panels",
+        [
+            [
+                Input("mosaic.overlap", "Overlap (fraction)", asked.overlap, default=None),
+                Input("mosaic.overlap_arcmin", "or in arcmin", asked.overlap_arcmin, decimals=1),
+            ],
+            [
+                Input(
+                    "mosaic.turns",
+                    "Camera turns",
+                    asked.turns,
+                    "choice",
+                    options=_turns(asked.turns),
+                    default="common",
+                    help="common: one angle for all panels; per_panel: each panel square with the picture; "
+                    "a number: so many angles, each set once",
+                ),
+                Input(
+                    "mosaic.layout",
+                    "Layout",
+                    asked.layout,
+                    "choice",
+                    options=["free", "sliding", "grid"],
+                    default="free",
+                    help="free: panels anywhere; sliding: rows that shift; grid: rows and columns",
+                ),
+            ],
+            [
+                Input("mosaic.columns", "Columns", asked.columns, "whole"),
+                Input("mosaic.rows", "Rows", asked.rows, "whole"),
+            ],
+        ],
+    )
+    with st.expander("What the mount does"):
+        plan_form(
+            "mount",
+            [
+                [
+                    Input(
+                        "mosaic.pointing_error_arcmin",
+                        "Pointing off by (arcmin)",
+                        asked.pointing_error_arcmin,
+                    ),
+                    Input("mosaic.angle_error_deg", "Angle off by (deg)", asked.angle_error_deg),
+                ],
+                [
+                    Input("mosaic.dither_arcmin", "Dither (arcmin)", asked.dither_arcmin),
+                    Input("mosaic.least_overlap_arcmin", "Overlap left (arcmin)", asked.least_overlap_arcmin),
+                ],
+            ],
+        )
+
+
+def _turns(present: str | int) -> list[str | int]:
+    choices: list[str | int] = ["common", "per_panel", 2, 3, 4]
+    return choices if present in choices else [*choices, present]
+
+
+def camera_part(request: Request) -> None:
+    """Show the equipment."""
+    camera = request.camera
+    plan_form(
+        "camera",
+        [
+            [
+                Input("camera.focal_length_mm", "Focal length (mm)", camera.focal_length_mm, decimals=1),
+                Input("camera.aperture_mm", "Aperture (mm)", camera.aperture_mm, decimals=1),
+            ],
+            [
+                Input(
+                    "camera.sensor_px 0", "Columns (px)", camera.sensor_px[0], "whole", rest=camera.sensor_px
+                ),
+                Input("camera.sensor_px 1", "Rows (px)", camera.sensor_px[1], "whole", rest=camera.sensor_px),
+            ],
+            [
+                Input("camera.pixel_um", "Pixel (µm)", camera.pixel_um),
+                Input("camera.binning", "Binning", camera.binning, "whole", default=1),
+            ],
+            [
+                Input("camera.usable 0", "Usable width", camera.usable[0], rest=camera.usable),
+                Input("camera.usable 1", "Usable height", camera.usable[1], rest=camera.usable),
+            ],
+        ],
+    )
+    field = camera.field
+    st.caption(
+        f"Field {field.width_deg:.3f} x {field.height_deg:.3f} deg, "
+        f"{camera.scale_arcsec_px:.3f} arcsec a pixel"
+    )
+
+
+def print_part(request: Request, plan: Any) -> None:
+    """Show the finished print."""
+    asked = request.picture
+    aspect = asked.aspect if asked and asked.aspect else (None, None)
+    plan_form(
+        "print",
+        [
+            [
+                Input("picture.aspect 0", "Proportions: width", aspect[0], decimals=1, rest=aspect),
+                Input("picture.aspect 1", "to height", aspect[1], decimals=1, rest=aspect),
+            ],
+            [
+                Input(
+                    "picture.position_angle_deg",
+                    "Picture's angle (deg)",
+                    asked.position_angle_deg if asked else None,
+                )
+            ],
+            [
+                Input(
+                    "picture.print_width_cm",
+                    "Width (cm)",
+                    asked.print_width_cm if asked else None,
+                    decimals=1,
+                ),
+                Input(
+                    "picture.print_ppi",
+                    "Pixels an inch",
+                    asked.print_ppi if asked else 300.0,
+                    decimals=0,
+                    default=300.0,
+                ),
+            ],
+        ],
+    )
+    if plan is not None:
+        _print_words(request, plan)
+
+
+def _print_words(request: Request, plan: Any) -> None:
+    from planner.rig.print_size import largest_sheet, print_ppi, print_size_cm
+
+    pixels, asked = plan.picture.pixels, request.picture
+    lines = [f"{pixels[0]:,} x {pixels[1]:,} pixels, {pixels[0] * pixels[1] / 1e6:.0f} megapixels"]
+    for ppi in sorted({asked.print_ppi if asked else 300.0, 300.0, 240.0, 150.0}, reverse=True):
+        width, height = print_size_cm(pixels, ppi=ppi)
+        sheet = largest_sheet(pixels, ppi=ppi)
+        lines.append(
+            f"{ppi:.0f} an inch: {width:.0f} x {height:.0f} cm" + (f", fills {sheet}" if sheet else "")
+        )
+    if asked and asked.print_width_cm:
+        found = print_ppi(pixels[0], asked.print_width_cm)
+        lines.append(f"{asked.print_width_cm:g} cm wide: {found:.0f} pixels an inch")
+    st.caption("  \n".join(lines))

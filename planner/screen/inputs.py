@@ -1,0 +1,128 @@
+"""Forms whose inputs are keys of the plan file: they show the model; what is typed goes to the file."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import streamlit as st
+
+from .state import mirror, session, show_fault
+
+__all__ = ["Input", "plan_form"]
+
+
+@dataclass(frozen=True)
+class Input:
+    """One input.
+
+    Parameters
+    ----------
+    key : str
+        Key of the plan file, ``mosaic.overlap``; ``camera.sensor_px 0`` for the first of a list.
+    label : str
+    value : object
+        What the model says; None where it says nothing.
+    kind : {'number', 'whole', 'text', 'choice'}
+    decimals : int
+        Shown of a number.
+    options : sequence
+        Of a choice.
+    rest : tuple
+        The whole list of which this is a part.
+    help : str, optional
+    default : object
+        What a key that is left out means: choosing it takes the key out of the file.
+    """
+
+    key: str
+    label: str
+    value: Any
+    kind: str = "number"
+    decimals: int = 2
+    options: Sequence[Any] = ()
+    rest: tuple[Any, ...] = ()
+    help: str | None = None
+    default: Any = None
+
+    @property
+    def shown(self) -> Any:
+        """The model's value as the input shows it."""
+        if self.kind == "number" and self.value is not None:
+            return round(float(self.value), self.decimals)
+        return "" if self.kind == "text" and self.value is None else self.value
+
+    def show(self, prefix: str) -> None:
+        """Make the input."""
+        key = mirror(f"{prefix}:{self.key}", self.shown)
+        if self.kind == "choice":
+            st.selectbox(self.label, list(self.options), key=key, help=self.help)
+        elif self.kind == "text":
+            st.text_input(self.label, key=key, help=self.help)
+        elif self.kind == "whole":
+            st.number_input(self.label, key=key, step=1, help=self.help)
+        else:
+            step = 10.0**-self.decimals if self.decimals <= 1 else 10.0 ** (1 - self.decimals)
+            st.number_input(self.label, key=key, step=step, format=f"%.{self.decimals}f", help=self.help)
+
+    def typed(self, prefix: str) -> Any:
+        """Return what was typed, or ... if nothing was."""
+        value = st.session_state.get(f"{prefix}:{self.key}", self.shown)
+        same = value == self.shown or (value in ("", None) and self.shown in ("", None))
+        if same:
+            return ...
+        if self.kind == "text":
+            return _number_or_text(str(value).strip())
+        return value
+
+
+def _number_or_text(text: str) -> Any:
+    """Return a number typed as text as a number, so that the file has no quotes about it."""
+    try:
+        number = float(text)
+    except ValueError:
+        return text or None
+    return number if math.isfinite(number) else text
+
+
+def plan_form(place: str, rows: Sequence[Sequence[Input]], button: str = "Apply") -> None:
+    """Show rows of inputs with one button; refused values are explained right there.
+
+    Parameters
+    ----------
+    place : str
+        Name of the form, and where its faults are shown.
+    rows : sequence of sequence of Input
+    button : str
+    """
+    with st.form(place, border=False):
+        for row in rows:
+            for column, one in zip(st.columns(len(row)), row, strict=True):
+                with column:
+                    one.show(place)
+        st.form_submit_button(button, on_click=_submit, args=(place, rows))
+    show_fault(place)
+
+
+def _submit(place: str, rows: Sequence[Sequence[Input]]) -> None:
+    edits: dict[str, Any] = {}
+    for one in (one for row in rows for one in row):
+        value = one.typed(place)
+        if value is not ...:
+            _collect(edits, one, value)
+    if edits:
+        session().edit(place, edits, "Changed.")
+
+
+def _collect(edits: dict[str, Any], one: Input, value: Any) -> None:
+    name, _, index = one.key.partition(" ")
+    if not index:
+        edits[name] = None if value == one.default else value
+        return
+    whole = edits.setdefault(name, list(one.rest))
+    if value is None:
+        edits[name] = None
+    elif whole is not None:
+        whole[int(index)] = value

@@ -1,0 +1,34 @@
+"""Looks of the whole app: tight margins, and the red view for dark-adapted eyes.
+
+The red view lays two sheets over the page: where the page is light one that inverts it, and one that lets
+only red through. So everything turns red, pictures and tables too, without any part knowing of it.
+"""
+
+from __future__ import annotations
+
+import streamlit as st
+
+__all__ = ["show_looks"]
+
+MARGINS = """
+.stMainBlockContainer { padding: 3.6rem 1.6rem 1rem; max-width: none; }
+.stAppHeader { height: 3.2rem; }
+.stMainBlockContainer > .stVerticalBlock { gap: .6rem; }
+[data-testid="stMetricValue"] { font-size: 1.5rem; }
+[data-testid="stExpander"] summary { padding-block: .35rem; }
+"""
+RED = """
+html, body, .stApp { background: #000; }
+@media (prefers-color-scheme: light) { html, body, .stApp { background: #fff; }
+  body::before { content: ""; position: fixed; inset: 0; z-index: 2147483646; pointer-events: none;
+    background: #fff; mix-blend-mode: difference; } }
+body::after { content: ""; position: fixed; inset: 0; z-index: 2147483647; pointer-events: none;
+  background: #d00000; mix-blend-mode: multiply; }
+"""
+
+
+def show_looks() -> None:
+    """Apply the styles; the red view follows its switch in the bar and the address (`?view=red`)."""
+    state = st.session_state
+    state.setdefault("red", st.query_params.get("view") == "red")
+    st.html(f"<style>{MARGINS}{RED if state['red'] else ''}</style>")

@@ -1,0 +1,96 @@
+"""The sky on a page: what it shows, and what comes back from it."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Any
+
+import streamlit as st
+
+from planner.draw.canvas import canvas
+from planner.draw.canvas.scene import Cap, objects_data, scene_data, stars_data
+
+from .state import session
+
+__all__ = ["show_sky"]
+
+KEY = "sky"
+WIDE_SHARE = 1.1
+"""The first view reaches so many times as far as the plan does."""
+
+
+def show_sky(plan: Any) -> None:
+    """Show the sky with a plan; gestures change the session's plan file."""
+    now, state = session(), st.session_state
+    state["seen_plan"] = plan
+    cap = state.setdefault("cap", _first_cap(plan))
+    look = now.look
+    data = _scene(plan) | {
+        "rev": now.revision,
+        "sid": now.id,
+        "said": now.said,
+        "cap": cap.data,
+        "stars": _stars(cap),
+        "objects": _objects(cap),
+        "look": {
+            "n": look.number,
+            "fit": look.center_deg is None,
+            "ra": look.center_deg and look.center_deg[0],
+            "dec": look.center_deg and look.center_deg[1],
+            "half": look.half_deg,
+        },
+        "can_undo": bool(now.history.past),
+        "can_redo": bool(now.history.future),
+    }
+    canvas.mount(
+        key=KEY,
+        data=data,
+        height="content",
+        on_gesture_change=_gesture,
+        on_view_change=_view,
+        on_pick_change=_pick,
+    )
+
+
+_stars = lru_cache(maxsize=32)(stars_data)
+_objects = lru_cache(maxsize=32)(objects_data)
+
+
+def _scene(plan: Any) -> dict[str, Any]:
+    """Return the plan's part, made anew only for another plan."""
+    kept = st.session_state.get("scene")
+    if kept is None or kept[0] is not plan:
+        from planner.plan import region_of
+
+        kept = st.session_state["scene"] = (plan, scene_data(plan, region_of(plan.request.region)))
+    data: dict[str, Any] = kept[1]
+    return data
+
+
+def _first_cap(plan: Any) -> Cap:
+    ra_deg, dec_deg = plan.mosaic.region.center_deg
+    reach_deg = plan.mosaic.region.radius_rad * 57.3 + plan.mosaic.field.width_deg
+    return Cap.about(ra_deg, dec_deg, WIDE_SHARE * reach_deg)
+
+
+def _sent(name: str) -> Any:
+    """Return what the canvas sent, if it is meant for this session."""
+    value = st.session_state[KEY].get(name)
+    return value if value and value.get("sid") == session().id else None
+
+
+def _gesture() -> None:
+    session().gesture(st.session_state.get("seen_plan"), _sent("gesture"))
+
+
+def _view() -> None:
+    view = _sent("view")
+    if view:
+        st.session_state["cap"] = Cap.about(view["ra"], view["dec"], view["reach"])
+
+
+def _pick() -> None:
+    picked = _sent("pick")
+    if picked:
+        st.session_state["find_text"] = picked["name"]
+        st.session_state["shown"]["find_text"] = picked["name"]

@@ -1,0 +1,68 @@
+"""What a browser tab's session holds, and inputs that mirror the plan.
+
+Inputs that the model overwrites have no `on_change`: every message of the browser carries the values of all
+inputs, so that an old value would look like an edit. They stand in forms and are read when one is submitted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import streamlit as st
+
+from planner.errors import PlannerError
+from planner.session.opening import first_session
+from planner.session.plans import Answer, PlanDesk
+from planner.session.session import Session
+
+__all__ = ["begin", "desk", "mirror", "plan_answer", "session", "show_fault"]
+
+
+def begin(state: Any, arguments: Sequence[str]) -> None:
+    """Set the session up, with the plan file named on the command line or a sample."""
+    if "session" in state:
+        return
+    path = Path(arguments[0]) if arguments else None
+    try:
+        state["session"] = first_session(path)
+    except PlannerError as error:
+        state["session"] = first_session(None)
+        state["session"].faults["open"] = str(error)
+
+
+def session() -> Session:
+    """Return the plan of this browser tab."""
+    found: Session = st.session_state["session"]
+    return found
+
+
+def desk() -> PlanDesk:
+    """Return this tab's desk: one better plan at a time is made for each tab."""
+    found: PlanDesk = st.session_state.setdefault("desk", PlanDesk())
+    return found
+
+
+def plan_answer() -> Answer | None:
+    """Return the plan of the session, or None after showing why there is none."""
+    try:
+        return desk().answer(session().request)
+    except PlannerError as error:
+        st.error(str(error))
+        return None
+
+
+def mirror(key: str, value: Any) -> str:
+    """Let an input show a value of the model; what is being typed stays until the model changes."""
+    shown = st.session_state.setdefault("shown", {})
+    if key not in st.session_state or shown.get(key, ...) != value:
+        st.session_state[key] = shown[key] = value
+    return key
+
+
+def show_fault(place: str) -> None:
+    """Show the sentence that belongs to a place, if there is one."""
+    fault = session().faults.get(place)
+    if fault:
+        st.error(fault)

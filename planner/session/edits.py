@@ -1,0 +1,55 @@
+"""Changes to the text of a plan file by dotted keys: ``mosaic.overlap`` to its new value."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from typing import Any
+
+from planner.errors import FileError
+from planner.files.plan_file_write import update_document
+
+__all__ = ["edited_text"]
+
+
+def edited_text(text: str, edits: Mapping[str, Any], setup_text: str | None = None) -> str:
+    r"""Return the text of a plan file with keys changed; comments, order and all else stay.
+
+    Parameters
+    ----------
+    text : str
+    edits : mapping
+        Dotted keys (``filters`` for a whole list of tables) to new values; None takes the key out, and a
+        table that is empty then goes too.
+    setup_text : str, optional
+        The setup file's text. A table that stands only there is copied before a key of it is changed, since
+        the plan file's table replaces the setup file's as a whole.
+
+    >>> print(edited_text("[mosaic]\noverlap = 0.15  # usual\n", {"mosaic.overlap": 0.2}), end="")
+    [mosaic]
+    overlap = 0.2  # usual
+    """
+    document, setup = _parsed(text), _parsed(setup_text or "")
+    changes: dict[str, Any] = {}
+    for name, value in edits.items():
+        table, _, key = name.partition(".")
+        if not key:
+            changes[table] = value
+            continue
+        inherited = {} if table in document else setup.get(table, {})
+        changes.setdefault(table, dict(inherited))[key] = value
+    for table, change in changes.items():
+        if isinstance(change, Mapping) and _leaves_nothing(document.get(table, {}), change):
+            changes[table] = None
+    return update_document(text, changes)
+
+
+def _parsed(text: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text.removeprefix("\ufeff"))
+    except tomllib.TOMLDecodeError as error:
+        raise FileError(f"the plan file is no valid TOML: {error}; mend that line") from error
+
+
+def _leaves_nothing(table: Mapping[str, Any], change: Mapping[str, Any]) -> bool:
+    return all(value is None for value in {**table, **change}.values())

@@ -1,0 +1,130 @@
+"""What a finished gesture on the sky means in the plan file: keys and values.
+
+The picture is moved together with the region it shows:
+
+* a rectangle or circle moves with its centre, an outline with all its corners;
+* an object (or an earlier picture's frame) stands where it stands: once the picture is moved away from it,
+  the region becomes the rectangle that the picture shows;
+* turning turns the picture, a rectangular region with it, and the panels where they were square with it;
+* corners resize a rectangle, a circle or an outline; a drawn outline becomes the region.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from planner.draw.canvas.scene import angles_agree, form_of
+
+if TYPE_CHECKING:
+    from planner.plan import Plan
+
+__all__ = ["Edits", "gesture_edits", "region_edits"]
+
+Edits = dict[str, Any]
+"""Dotted keys of the plan file to new values; None takes a key out."""
+
+REGION_KEYS = (
+    "object",
+    "size_arcmin",
+    "center",
+    "radius_deg",
+    "width_deg",
+    "height_deg",
+    "position_angle_deg",
+    "frame",
+    "outline",
+    "outline_file",
+)
+CENTER_DECIMALS, SIZE_DECIMALS, ANGLE_DECIMALS = 5, 4, 2
+"""A hand is no finer: 0.036 and 0.36 arc seconds, 0.01 degrees."""
+
+
+def gesture_edits(plan: Plan, message: Mapping[str, Any]) -> Edits:
+    """Return what a gesture changes in the plan file.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan that the canvas showed.
+    message : mapping
+        What the canvas sends: the whole composition after the gesture, degrees.
+    """
+    if message["form"] == "draw":
+        return region_edits(outline=_corners(message["outline"]))
+    turned_deg = _difference(message["position_angle_deg"], plan.picture.position_angle_deg)
+    edits = _region_edits(plan, message, turned_deg)
+    if abs(turned_deg) >= 0.5 * 10**-ANGLE_DECIMALS:
+        edits |= _turn_edits(plan, message)
+    return edits
+
+
+def region_edits(**keys: Any) -> Edits:
+    """Return the edits that put one form of region in the place of any other.
+
+    >>> edits = region_edits(object="M 31")
+    >>> edits["region.object"], edits["region.center"]
+    ('M 31', None)
+    """
+    return {f"region.{name}": keys.get(name) for name in REGION_KEYS}
+
+
+def _region_edits(plan: Plan, message: Mapping[str, Any], turned_deg: float) -> Edits:
+    form = form_of(plan.request.region)
+    center = _center(message["center"])
+    if form == "rectangle":
+        return {"region.center": center, **_sizes(message), **_rectangle_angle(plan, message)}
+    if form == "circle":
+        return {"region.center": center, **_sizes(message)}
+    if not message["touched"]:
+        return {}
+    if form == "outline":
+        return {"region.outline": _corners(message["outline"]), "region.outline_file": None}
+    picture = message["picture"]
+    return region_edits(
+        center=_center(picture["center"]),
+        position_angle_deg=_angle(message["position_angle_deg"]) or None,
+        **{name: round(picture[name], SIZE_DECIMALS) for name in ("width_deg", "height_deg")},
+    ) | {"region.margin_arcmin": None, "picture.position_angle_deg": _angle(message["position_angle_deg"])}
+
+
+def _sizes(message: Mapping[str, Any]) -> Edits:
+    names = ("width_deg", "height_deg", "radius_deg")
+    return {f"region.{name}": round(message[name], SIZE_DECIMALS) for name in names if name in message}
+
+
+def _rectangle_angle(plan: Plan, message: Mapping[str, Any]) -> Edits:
+    now_deg = plan.request.region.position_angle_deg
+    if abs(_difference(message["region_angle_deg"], now_deg)) < 0.5 * 10**-ANGLE_DECIMALS:
+        return {}
+    return {"region.position_angle_deg": _angle(message["region_angle_deg"])}
+
+
+def _turn_edits(plan: Plan, message: Mapping[str, Any]) -> Edits:
+    """Return the picture's angle; the panels' too where they were square with it."""
+    rectangle = form_of(plan.request.region) == "rectangle"
+    asked, panels = plan.request.picture, plan.request.mosaic.position_angle_deg
+    stated = asked is not None and asked.position_angle_deg is not None
+    angle = _angle(message["position_angle_deg" if stated or not rectangle else "region_angle_deg"])
+    edits = {"picture.position_angle_deg": angle}
+    if panels is not None and angles_agree(panels, plan.picture.position_angle_deg):
+        edits["mosaic.position_angle_deg"] = angle
+    return edits
+
+
+def _center(position: Any) -> list[float]:
+    ra_deg, dec_deg = position
+    return [round(ra_deg, CENTER_DECIMALS) % 360.0, round(dec_deg, CENTER_DECIMALS)]
+
+
+def _corners(outline: Any) -> list[list[float]]:
+    return [_center(corner) for corner in outline]
+
+
+def _angle(angle_deg: float) -> float:
+    return round(angle_deg, ANGLE_DECIMALS) % 360.0
+
+
+def _difference(first_deg: float, second_deg: float) -> float:
+    """Signed difference of two angles, [-180, 180)."""
+    return float((first_deg - second_deg + 180.0) % 360.0 - 180.0)

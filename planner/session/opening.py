@@ -1,0 +1,112 @@
+"""Opening and saving: plan files of this machine, uploads and samples."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+
+from planner.errors import FileError
+from planner.files.output import write_files
+from planner.files.plan_file import request_from_text
+from planner.files.text_file import read_text
+
+from .session import Session
+
+__all__ = ["FIRST_PLAN", "first_session", "open_uploads", "sample_files", "save_plan"]
+
+SAMPLES = Path(__file__).resolve().parents[2] / "sample_targets"
+PLAN = "plan file"
+FIRST_SAMPLE = "vela_shell.toml"
+FIRST_PLAN = """\
+title = "First mosaic"
+
+[camera]
+focal_length_mm = 420.0
+sensor_px = [6248, 4176]
+pixel_um = 3.76
+
+[region]
+center = [128.5, -45.8]
+width_deg = 6.0
+height_deg = 4.0
+"""
+
+
+def first_session(path: Path | None) -> Session:
+    """Return the session that the app begins with: the plan given, or a sample."""
+    if path is not None:
+        return Session.open(path)
+    sample = SAMPLES / FIRST_SAMPLE
+    if sample.is_file():
+        return Session.open(sample, own=False)
+    return Session(FIRST_PLAN, Path.cwd() / "mosaic.toml")
+
+
+def sample_files() -> dict[str, Path]:
+    """Plan files of the samples by title."""
+    found = {}
+    for path in sorted(SAMPLES.glob("*.toml")):
+        document = tomllib.loads(path.read_text(encoding="utf-8"))
+        if "region" in document and "title" in document:
+            found[str(document["title"])] = path
+    return found
+
+
+def open_uploads(folder: Path, files: Mapping[str, bytes]) -> Session:
+    """Open a plan file that was uploaded, with the setup and outline files that it names.
+
+    Parameters
+    ----------
+    folder : Path
+        Of this session alone; the files are laid down there.
+    files : mapping
+        Names to contents.
+
+    Raises
+    ------
+    FileError
+        If there is not exactly one plan file among them, or it has faults.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    plans = [name for name, content in files.items() if _is_plan(name, content)]
+    if len(plans) != 1:
+        raise FileError(
+            f"wanted one plan file (TOML with a [region]) among the files, got {len(plans)}; choose one, "
+            "and the setup and outline files that it names"
+        )
+    for name, content in files.items():
+        (folder / Path(name).name).write_bytes(content)
+    return Session.open(folder / Path(plans[0]).name, own=False)
+
+
+def _is_plan(name: str, content: bytes) -> bool:
+    if not name.lower().endswith(".toml"):
+        return False
+    try:
+        return "region" in tomllib.loads(content.decode("utf-8-sig"))
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError):
+        return True
+
+
+def save_plan(session: Session, path: Path) -> None:
+    """Write the plan file: whole, and over no file but the one that was opened.
+
+    Raises
+    ------
+    FileError
+        If another file is in the way, the file has been changed by somebody else, what it names does not
+        stand beside it, or the folder cannot be written.
+    """
+    path = path.expanduser().absolute()
+    if path.suffix.lower() != ".toml":
+        raise FileError(f"a plan file ends in .toml, got {path.name!r}; name it so")
+    ours = session.own and path == session.path.absolute()
+    if path.exists() and not ours:
+        raise FileError(f"{path} is in the way; choose another name, or open that file")
+    if path.exists() and read_text(path, PLAN) != session.saved_text:
+        raise FileError(f"{path} has been changed since it was opened; open it again or choose another name")
+    text = session.history.present
+    request_from_text(text, path=path)
+    write_files(path.parent, {path.name: text.encode()}, may_replace=lambda _: ours)
+    session.saved(path)

@@ -1,0 +1,174 @@
+"""The one plan of a session: the plan file's text, and everything that changes it. Knows no screen."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from planner.errors import FileError, PlannerError
+from planner.files.plan_file import request_from_text
+from planner.files.text_file import read_text
+from planner.request import Request
+
+from .edits import edited_text
+from .gestures import gesture_edits
+from .history import History
+
+if TYPE_CHECKING:
+    from planner.plan import Plan
+
+__all__ = ["Look", "Session"]
+
+
+@dataclass(frozen=True)
+class Look:
+    """Where Python sends the view: at everything, or at a position; each wish has its own number."""
+
+    number: int = 1
+    center_deg: tuple[float, float] | None = None
+    half_deg: float | None = None
+
+
+@dataclass
+class Session:
+    """A plan being composed.
+
+    Parameters
+    ----------
+    text : str
+        Of the plan file.
+    path : Path
+        Where the plan file stands, or would stand: names in it are relative to this.
+    own : bool
+        Whether saving may replace the file at `path` (not so for samples and uploads).
+    """
+
+    text: str
+    path: Path
+    own: bool = False
+    id: str = field(default_factory=lambda: uuid.uuid4().hex)
+    revision: int = 0
+    look: Look = Look()
+    faults: dict[str, str] = field(default_factory=dict)
+    """Sentences by the place where they can be mended."""
+    said: str = ""
+    """What a screen reader is told after the last change."""
+
+    def __post_init__(self) -> None:
+        self.history = History(self.text)
+        self.saved_text = self.text
+        self._request: tuple[str, Request] | None = None
+
+    @classmethod
+    def open(cls, path: Path, *, own: bool = True) -> Session:
+        """Open a plan file.
+
+        Raises
+        ------
+        FileError
+            If it cannot be read or has faults.
+        """
+        session = cls(read_text(path, "plan file"), path, own)
+        session.request  # noqa: B018  (reads it now, so that faults show at once)
+        return session
+
+    @property
+    def request(self) -> Request:
+        """What the plan file says; read once per text."""
+        if self._request is None or self._request[0] != self.history.present:
+            self._request = self.history.present, request_from_text(self.history.present, path=self.path)
+        return self._request[1]
+
+    @property
+    def changed(self) -> bool:
+        """Whether there is something to save."""
+        return self.history.present != self.saved_text
+
+    def edit(self, place: str, edits: Mapping[str, Any], said: str = "") -> bool:
+        """Change keys of the plan file; a change that makes no valid plan file is refused.
+
+        Parameters
+        ----------
+        place : str
+            Where the sentence is shown if it is refused.
+        edits : mapping
+            See `edited_text`.
+        said : str
+            For a screen reader.
+
+        Returns
+        -------
+        bool
+            Whether the change was taken.
+        """
+        try:
+            return self.replace_text(
+                place, edited_text(self.history.present, edits, self._setup_text()), said
+            )
+        except PlannerError as error:
+            return self._refuse(place, error)
+
+    def replace_text(self, place: str, text: str, said: str = "") -> bool:
+        """Put another text in the place of the plan file's, if it is valid."""
+        self.faults.pop(place, None)
+        try:
+            request_from_text(text, path=self.path)
+        except PlannerError as error:
+            return self._refuse(place, error)
+        self.history = self.history.then(text)
+        self.said = said
+        self.revision += 1
+        return True
+
+    def gesture(self, plan: Plan | None, message: Mapping[str, Any] | None) -> bool:
+        """Take over a gesture of the canvas, if it is newer than what is known and meant for this session."""
+        if not message or message.get("sid") != self.id or message["rev"] <= self.revision:
+            return False
+        revision = message["rev"]
+        if message["kind"] in ("undo", "redo"):
+            self.step(message["kind"])
+        elif plan is not None:
+            self.edit("canvas", gesture_edits(plan, message), "")
+        self.revision = revision
+        return True
+
+    def step(self, kind: str) -> None:
+        """Undo or redo."""
+        before = self.history
+        self.history = before.undone() if kind == "undo" else before.redone()
+        self.faults.clear()
+        self.revision += 1
+        if self.history is before:
+            self.said = f"Nothing to {kind}."
+        else:
+            self.said = "Undone." if kind == "undo" else "Done again."
+
+    def look_at(self, center_deg: tuple[float, float] | None = None, half_deg: float | None = None) -> None:
+        """Send the view to a position, or to everything."""
+        self.look = Look(self.look.number + 1, center_deg, half_deg)
+
+    def saved(self, path: Path) -> None:
+        """Remember that the present text now stands at a path."""
+        self.path, self.own, self.saved_text = path, True, self.history.present
+        self._request = None
+
+    def _refuse(self, place: str, error: PlannerError) -> bool:
+        self.faults[place] = fault_text(error)
+        self.revision += 1
+        return False
+
+    def _setup_text(self) -> str | None:
+        try:
+            setup = self.request.setup_path
+        except FileError:
+            return None
+        return read_text(setup, "setup file") if setup else None
+
+
+def fault_text(error: PlannerError) -> str:
+    """Return the sentence of an error without the file's name, which the reader of the screen knows."""
+    faults = getattr(error, "faults", None)
+    return "; ".join(fault.text for fault in faults) if faults else str(error)

@@ -1,0 +1,56 @@
+"""The app in a server of its own, and a real browser that looks at it."""
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium")
+CHROMIUM_ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+]
+
+
+def start_server(folder, *arguments):
+    """Start the app from a folder that is not the repository; return process, address and log."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    environment = {**os.environ, "PYTHONPATH": str(ROOT), "HOME": str(folder)}
+    log = folder / "server.log"
+    command = [sys.executable, "-m", "planner", "app", "--no-browser", "--port", str(port), *arguments]
+    with log.open("wb") as stream:
+        process = subprocess.Popen(command, cwd=folder, env=environment, stdout=stream, stderr=stream)
+    address = f"http://127.0.0.1:{port}"
+    for _ in range(600):
+        assert process.poll() is None, log.read_text()
+        try:
+            with urllib.request.urlopen(address + "/_stcore/health", timeout=1):
+                return process, address, log
+        except OSError:
+            time.sleep(0.1)
+    process.kill()
+    raise AssertionError(log.read_text())
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    if CHROMIUM is None:
+        pytest.skip("no chromium is installed: the browser tests need Debian's package of that name")
+    sync_api = pytest.importorskip("playwright.sync_api")
+    with sync_api.sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=CHROMIUM_ARGUMENTS)
+        yield browser
+        browser.close()

@@ -1,0 +1,242 @@
+"""The session's model without a screen: gestures, edits, undo, saving."""
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from planner.errors import FileError, InputError
+from planner.files.plan_file import request_from_text
+from planner.session.edits import edited_text
+from planner.session.finding import find_position
+from planner.session.forms import convert_region
+from planner.session.gestures import gesture_edits
+from planner.session.history import History
+from planner.session.opening import FIRST_PLAN, open_uploads, sample_files, save_plan
+from planner.session.session import Session
+
+from .hand_made import CAMERA, CIRCLE, OBJECT, OUTLINE, RECTANGLE, hand_made_plan, message
+
+PICTURE = "[picture]\nposition_angle_deg = 20.0\n"
+PINNED = "[mosaic]\nposition_angle_deg = 200.0  # square with the picture, upside down\n"
+
+
+def after(text, plan, sent):
+    return request_from_text(edited_text(text, gesture_edits(plan, sent)))
+
+
+@pytest.mark.parametrize(("form", "region"), [("rectangle", RECTANGLE), ("circle", CIRCLE)])
+def test_dragging_moves_the_region_and_keeps_its_size(form, region):
+    text = CAMERA + region
+    moved = after(text, hand_made_plan(text), message(form, center=(130.123456, -44.5))).region
+    was = request_from_text(text).region
+    assert moved.center == (130.12346, -44.5)
+    assert (moved.radius_deg, moved.width_deg, moved.height_deg) == (
+        was.radius_deg,
+        was.width_deg,
+        was.height_deg,
+    )
+
+
+def test_dragging_an_outline_moves_its_corners():
+    text = CAMERA + OUTLINE
+    corners = [[130.0, -46.0], [131.0, -46.0], [130.5, -45.0]]
+    moved = after(text, hand_made_plan(text), message("outline", outline=corners))
+    assert moved.region.outline == tuple(map(tuple, corners))
+
+
+def test_turning_about_an_outline_leaves_it_where_it_is():
+    text = CAMERA + OUTLINE
+    sent = message("outline", angle=33.333, touched=False, outline=[[1.0, 2.0]])
+    turned = after(text, hand_made_plan(text), sent)
+    assert turned.region == request_from_text(text).region
+    assert turned.picture.position_angle_deg == 33.33
+
+
+def test_dragging_the_picture_off_an_object_makes_it_the_region():
+    text = CAMERA + OBJECT + "margin_arcmin = 5.0\n"
+    region = after(text, hand_made_plan(text), message("object", center=(10.0, 41.0))).region
+    assert region.object is None and region.center == (10.0, 41.0) and region.margin_arcmin == 0.0
+    assert (region.width_deg, region.height_deg, region.position_angle_deg) == (3.0, 2.0, 20.0)
+
+
+def test_a_click_on_an_object_changes_nothing():
+    text = CAMERA + OBJECT
+    assert gesture_edits(hand_made_plan(text), message("object", touched=False)) == {}
+
+
+def test_turning_turns_a_rectangle_and_panels_that_are_square_with_it():
+    text = CAMERA + RECTANGLE + PICTURE + PINNED
+    turned = after(text, hand_made_plan(text), message("rectangle", angle=50.0))
+    assert turned.region.position_angle_deg == 50.0
+    assert turned.picture.position_angle_deg == 50.0
+    assert turned.mosaic.position_angle_deg == 50.0
+
+
+def test_turning_leaves_panels_that_have_an_angle_of_their_own():
+    text = CAMERA + RECTANGLE + PICTURE + PINNED.replace("200.0", "77.0")
+    turned = after(text, hand_made_plan(text), message("rectangle", angle=50.0))
+    assert turned.mosaic.position_angle_deg == 77.0
+
+
+def test_corners_resize():
+    text = CAMERA + RECTANGLE
+    sent = message("rectangle", width_deg=4.123456, height_deg=1.5)
+    region = after(text, hand_made_plan(text), sent).region
+    assert (region.width_deg, region.height_deg) == (4.1235, 1.5)
+
+
+def test_drawing_replaces_any_region():
+    text = CAMERA + OBJECT
+    sent = {"form": "draw", "outline": [[1.0, 2.0], [3.0, 2.0], [2.0, 4.0]]}
+    region = after(text, hand_made_plan(text), sent).region
+    assert region.object is None and len(region.outline) == 3
+
+
+def test_comments_order_and_setup_stay():
+    text = f"# mine\n{CAMERA}{CIRCLE}# the end\n"
+    new = edited_text(text, {"region.radius_deg": 2.0, "mosaic.overlap": 0.2})
+    assert "# mine" in new and "# the middle" in new and "# the end" in new
+    assert new.index("[camera]") < new.index("[region]") < new.index("[mosaic]")
+
+
+def test_a_table_of_the_setup_is_copied_before_one_of_its_keys_changes():
+    new = edited_text(f'setup = "pier.toml"\n{CIRCLE}', {"camera.binning": 2}, CAMERA)
+    assert request_from_text(new.replace('setup = "pier.toml"\n', "")).camera.focal_length_mm == 420.0
+    assert "binning = 2" in new
+
+
+def test_a_table_that_is_left_empty_goes():
+    assert "[mosaic]" not in edited_text(
+        f"{CAMERA}{CIRCLE}[mosaic]\noverlap = 0.2\n", {"mosaic.overlap": None}
+    )
+
+
+@given(st.lists(st.sampled_from(["undo", "redo", "a", "b", "c"]), max_size=40))
+def test_history_behaves_like_two_stacks(steps):
+    history, past, future, present = History(""), [], [], ""
+    for step in steps:
+        if step == "undo":
+            history = history.undone()
+            if past:
+                future.append(present)
+                present = past.pop()
+        elif step == "redo":
+            history = history.redone()
+            if future:
+                past.append(present)
+                present = future.pop()
+        else:
+            history = history.then(step)
+            if step != present:
+                past.append(present)
+                present, future = step, []
+        assert history.present == present
+        assert (len(history.past), len(history.future)) == (len(past), len(future))
+
+
+def new_session():
+    return Session(CAMERA + RECTANGLE, Path("plan.toml"))
+
+
+def test_stale_and_foreign_gestures_are_ignored():
+    session = new_session()
+    plan = hand_made_plan(session.text)
+    sent = message("rectangle", center=(130.0, -45.8)) | {"sid": session.id, "rev": 1}
+    assert session.gesture(plan, sent)
+    assert session.request.region.center == (130.0, -45.8)
+    assert not session.gesture(plan, sent | {"center": [99.0, 0.0]})
+    assert not session.gesture(plan, sent | {"center": [99.0, 0.0], "rev": 9, "sid": "another tab"})
+    assert not session.gesture(plan, None)
+    assert session.request.region.center == (130.0, -45.8)
+
+
+def test_undo_and_redo_by_gesture():
+    session = new_session()
+    session.gesture(
+        hand_made_plan(session.text), message("rectangle", center=(1.0, 2.0)) | {"sid": session.id, "rev": 1}
+    )
+    session.gesture(None, {"kind": "undo", "sid": session.id, "rev": 2})
+    assert session.request.region.center == (128.5, -45.8) and session.revision == 2
+    session.gesture(None, {"kind": "redo", "sid": session.id, "rev": 3})
+    assert session.request.region.center == (1.0, 2.0)
+
+
+def test_a_refused_change_leaves_the_plan_and_says_why():
+    session = new_session()
+    assert not session.edit("panels", {"mosaic.overlap": 15})
+    assert "fraction, not per cent" in session.faults["panels"]
+    assert session.request.mosaic.overlap == 0.15
+    assert session.edit("panels", {"mosaic.overlap": 0.2}) and "panels" not in session.faults
+
+
+def test_saving_keeps_others_files_and_sees_changes_of_others(tmp_path):
+    session, path = new_session(), tmp_path / "mine.toml"
+    save_plan(session, path)
+    assert path.read_text() == session.text and not session.changed and session.own
+    session.edit("panels", {"mosaic.overlap": 0.2})
+    save_plan(session, path)
+    assert "0.2" in path.read_text()
+    (tmp_path / "other.toml").write_text("x = 1")
+    with pytest.raises(FileError, match="in the way"):
+        save_plan(session, tmp_path / "other.toml")
+    path.write_text(path.read_text() + "# by an editor\n")
+    with pytest.raises(FileError, match="has been changed"):
+        save_plan(session, path)
+    with pytest.raises(FileError, match="ends in .toml"):
+        save_plan(session, tmp_path / "plan.txt")
+
+
+def test_saving_elsewhere_tells_what_is_missing_there(tmp_path):
+    (tmp_path / "pier.toml").write_text(CAMERA)
+    (tmp_path / "plan.toml").write_text(f'setup = "pier.toml"\n{CIRCLE}')
+    session = Session.open(tmp_path / "plan.toml")
+    with pytest.raises(FileError, match="pier.toml"):
+        save_plan(session, tmp_path / "sub" / "plan.toml")
+    assert not (tmp_path / "sub").exists()
+
+
+def test_uploads_bring_what_they_name(tmp_path):
+    files = {"pier.toml": CAMERA.encode(), "plan.toml": f'setup = "pier.toml"\n{CIRCLE}'.encode()}
+    assert open_uploads(tmp_path / "new", files).request.camera.pixel_um == 3.76
+    with pytest.raises(FileError, match="wanted one plan file"):
+        open_uploads(tmp_path / "none", {"pier.toml": CAMERA.encode()})
+    with pytest.raises(FileError, match="pier.toml"):
+        open_uploads(tmp_path / "alone", {"plan.toml": files["plan.toml"]})
+
+
+@pytest.mark.parametrize(
+    ("text", "position"),
+    [
+        ("08h34m -45d30m", (128.5, -45.5)),
+        ("8h34m, +12d", (128.5, 12.0)),
+        ("128.5 -45.5", (128.5, -45.5)),
+        ("128.5 45.5", (128.5, 45.5)),
+        ("0h -90d", (0.0, -90.0)),
+    ],
+)
+def test_positions_are_found(text, position):
+    assert find_position(text) == (None, pytest.approx(position))
+
+
+@pytest.mark.parametrize("text", ["", "no such thing", "400 10", "10 95", "08:34 -45"])
+def test_what_is_no_place_is_said_in_one_sentence(text):
+    with pytest.raises(InputError) as caught:
+        find_position(text)
+    assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize("form", ["rectangle", "circle", "outline"])
+@pytest.mark.parametrize("region", [RECTANGLE, CIRCLE, OUTLINE, OBJECT])
+def test_every_form_turns_into_every_other(form, region):
+    text = CAMERA + region
+    new = request_from_text(edited_text(text, convert_region(hand_made_plan(text), form))).region
+    kind = {"rectangle": new.width_deg, "circle": new.radius_deg, "outline": new.outline}[form]
+    assert kind is not None
+
+
+def test_the_first_plan_and_the_samples_are_valid():
+    assert request_from_text(FIRST_PLAN).region.width_deg == 6.0
+    for path in sample_files().values():
+        assert Session.open(path).request.title
