@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
 
 from .panel import Field, Panel
 from .region import Region
@@ -20,13 +24,24 @@ class Axes:
     position_angle_deg: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Seam:
-    """The strip that two neighbouring panels share: their indices and its width in arc minutes."""
+    """The strip that two neighbouring panels share.
+
+    Parameters
+    ----------
+    first, second : int
+        Indices of the panels, first < second.
+    width_arcmin : float
+        Its area divided by its length.
+    corners : ndarray, shape (K, 3)
+        Unit vectors of its corners.
+    """
 
     first: int
     second: int
     width_arcmin: float
+    corners: NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -65,8 +80,39 @@ class Mosaic:
     panel_count_bound: int
     seams: tuple[Seam, ...] = ()
     gap_center_deg: tuple[float, float] | None = None
+    least_overlap_arcmin: float = 0.0
 
     @property
     def covered(self) -> bool:
         """Whether every point of the region lies in a panel."""
         return self.gap_area_deg2 == 0.0
+
+    @property
+    def shortfalls(self) -> tuple[str, ...]:
+        """What is missing of what was asked, one sentence each; empty if all is met."""
+        return tuple(self._shortfalls())
+
+    def _shortfalls(self) -> Iterator[str]:
+        if not self.covered:
+            yield f"a gap of {self.gap_area_deg2:.3g} square degrees is left{self._where}"
+        elif self.overlap_found < self.overlap_asked * (1 - 1e-9):
+            yield f"the overlap found is {self.overlap_found:.3g}, less than the {self.overlap_asked:.3g} asked for"
+        if self.overlap_after_errors_arcmin is None:
+            return
+        if self.gap_after_errors_deg2 > 0 and self.covered:
+            yield (
+                f"errors of pointing, angle and dither can open gaps of up to {self.gap_after_errors_deg2:.3g} "
+                f"square degrees{self._where}"
+            )
+        elif self.covered and self.overlap_after_errors_arcmin < self.least_overlap_arcmin * (1 - 1e-9):
+            yield (
+                f"{self.overlap_after_errors_arcmin:.3g} arc minutes of overlap remain after errors, less than "
+                f"the {self.least_overlap_arcmin:.3g} asked for"
+            )
+
+    @property
+    def _where(self) -> str:
+        if self.gap_center_deg is None:
+            return ""
+        ra_deg, dec_deg = self.gap_center_deg
+        return f", the largest part around RA {ra_deg:.3f}, Dec {dec_deg:+.3f} degrees"

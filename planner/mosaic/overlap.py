@@ -56,6 +56,8 @@ def largest_box(
         if high - low <= PRECISION * cap:
             break
         for guess in _guesses(gap, unit_box, low, high, cap):
+            if guess >= high:
+                continue
             left = _smaller_gap(cover, _scaled(shape, unit_box, guess), gap)
             if not left:
                 low = guess
@@ -87,13 +89,11 @@ def _scaled(shape: tuple[tuple[float, float], ...], unit_box: tuple[float, float
 def _guesses(
     gap: Gap, unit_box: tuple[float, float], low: float, high: float, cap: float
 ) -> Iterator[float]:
-    """Promising multiples between low and high, from above, then the middle."""
-    depth, step = gap.depth_rad, PRECISION * cap / 4
+    """Promising multiples between low and high, the middle last."""
+    depth, step = gap.depth_rad, PRECISION * cap / 2
     for side in sorted(unit_box, reverse=True):
-        for offset in (-step, step):
-            guess = high - depth / side - offset
-            if low + step < guess < high - step:
-                yield guess
+        for offset in (step, -step):
+            yield max(high - depth / side + offset, low + step)
     yield (low + high) / 2
 
 

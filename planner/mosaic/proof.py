@@ -26,7 +26,7 @@ from planner.geometry import plane_to_vector, vector_to_plane, vector_to_sky
 from .demand import Demand
 from .region import Region, polygon_area_sr
 
-__all__ = ["Cover", "Gap", "find_gap"]
+__all__ = ["Cover", "Gap", "find_gap", "without_hairs"]
 
 TRIM = 1e-11
 """Safety in radians (2 microarcseconds) taken off every core."""
@@ -125,7 +125,7 @@ class Cover:
         cores = self.cores(demand, panels)
         cores = cores[~shapely.is_empty(cores)]
         left = shapely.difference(rest, shapely.union_all(cores)) if len(cores) else rest
-        return Gap(self.region, _without_hairs(left))
+        return Gap(self.region, without_hairs(left))
 
     def cores(self, demand: Demand, panels: Sequence[int] | None = None) -> NDArray[np.object_]:
         """Return each panel's core as a geometry in the region's tangent plane, shape (N,).
@@ -273,7 +273,7 @@ def _polygons_only(shapes: NDArray[np.object_]) -> NDArray[np.object_]:
     return shapes
 
 
-def _without_hairs(shape: shapely.Geometry) -> shapely.Geometry:
+def without_hairs(shape: shapely.Geometry) -> shapely.Geometry:
     """Drop the parts in which no disc of radius `HAIR` fits."""
     parts = shapely.get_parts(shape)
     parts = parts[shapely.get_type_id(parts) == 3]

@@ -38,6 +38,9 @@ class Region:
     ----------
     outline_deg : tuple of (float, float)
         Corners, ICRS right ascension and declination, degrees. The inside is the side with the smaller area.
+    middle_deg : (float, float), optional
+        The centre where the form has one (circle, rectangle, ellipse); left out, the middle of the smallest
+        circle about the corners.
 
     Raises
     ------
@@ -49,6 +52,7 @@ class Region:
     """
 
     outline_deg: tuple[tuple[float, float], ...]
+    middle_deg: tuple[float, float] | None = None
 
     def __post_init__(self) -> None:
         if len(self.outline_deg) < 3:
@@ -64,10 +68,10 @@ class Region:
             raise InputError("the region has no area; give corners that are not on one line")
 
     @classmethod
-    def from_vectors(cls, vectors: ArrayLike) -> Region:
+    def from_vectors(cls, vectors: ArrayLike, middle_deg: tuple[float, float] | None = None) -> Region:
         """Return the region with these corner vectors, shape (N, 3)."""
         ra_deg, dec_deg = vector_to_sky(vectors)
-        return cls(tuple(zip(ra_deg.tolist(), dec_deg.tolist(), strict=True)))
+        return cls(tuple(zip(ra_deg.tolist(), dec_deg.tolist(), strict=True)), middle_deg)
 
     @classmethod
     def circle(cls, center_deg: tuple[float, float], radius_deg: float) -> Region:
@@ -75,7 +79,7 @@ class Region:
         angle = 2 * np.pi * np.arange(CIRCLE_CORNERS) / CIRCLE_CORNERS
         reach = math.tan(math.radians(radius_deg)) / math.cos(math.pi / CIRCLE_CORNERS)
         xy = reach * np.stack([-np.sin(angle), np.cos(angle)], axis=-1)
-        return cls.from_vectors(plane_to_vector(xy, sky_frame(*center_deg, 0.0)))
+        return cls.from_vectors(plane_to_vector(xy, sky_frame(*center_deg, 0.0)), center_deg)
 
     @classmethod
     def rectangle(
@@ -88,7 +92,7 @@ class Region:
         """Return the tangent plane rectangle with half sizes tan(width / 2), tan(height / 2)."""
         half = np.tan(np.radians([width_deg, height_deg]) / 2)
         xy = half * np.array([[1, -1], [-1, -1], [-1, 1], [1, 1]])
-        return cls.from_vectors(plane_to_vector(xy, sky_frame(*center_deg, position_angle_deg)))
+        return cls.from_vectors(plane_to_vector(xy, sky_frame(*center_deg, position_angle_deg)), center_deg)
 
     @cached_property
     def outline_vectors(self) -> NDArray[np.float64]:
@@ -98,7 +102,9 @@ class Region:
 
     @cached_property
     def frame(self) -> NDArray[np.float64]:
-        """Tangent plane frame at the middle of the smallest circle about the corners, position angle 0."""
+        """Tangent plane frame at the region's centre, position angle 0."""
+        if self.middle_deg is not None:
+            return sky_frame(*self.middle_deg, 0.0)
         mean = self.outline_vectors.mean(axis=0)
         if np.linalg.norm(mean) < 1e-3:
             raise InputError("the region is too wide; keep it within 40 degrees or split it")
@@ -121,7 +127,9 @@ class Region:
 
     @property
     def center_deg(self) -> tuple[float, float]:
-        """Middle of the smallest circle about the region, ICRS degrees."""
+        """The centre, ICRS degrees."""
+        if self.middle_deg is not None:
+            return self.middle_deg
         ra_deg, dec_deg = vector_to_sky(self.frame[2])
         return float(ra_deg), float(dec_deg)
 
@@ -149,7 +157,7 @@ class Region:
         strips = shapely.convex_hull(shapely.linestrings(pairs))
         whole = shapely.union_all([*strips, self.polygon])
         rim = np.asarray(whole.exterior.coords)[:-1]
-        return Region.from_vectors(plane_to_vector(rim, self.frame))
+        return Region.from_vectors(plane_to_vector(rim, self.frame), self.middle_deg)
 
     def _discs(self, radius_rad: float) -> NDArray[np.float64]:
         """Circumscribed polygons about the discs at all corners, in the region's plane, (N, corners, 2)."""

@@ -1,0 +1,159 @@
+"""Laying out a mosaic: a region, terms and a layout in; a proven mosaic out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.errors import InputError
+
+from .grid import fixed_grid, full_grid
+from .mosaic import Axes, Mosaic
+from .naming import named_panels
+from .orientation import Orientation
+from .proven import area_bound, prove
+from .rectangle import smallest_rectangle
+from .region import Region
+from .rows import sliding_rows
+from .spares import without_spares
+from .terms import Terms
+
+__all__ = ["MOST_PANELS", "Layout", "build_mosaic", "lay_out", "mosaic_from_centers", "orientation_for"]
+
+MOST_PANELS = 20_000
+Progress = Callable[[str, float], None]
+"""Called with what is being done and the share of it that is done, in [0, 1]."""
+
+
+@dataclass(frozen=True)
+class Layout:
+    """How panels may be placed.
+
+    Parameters
+    ----------
+    kind : {'free', 'sliding', 'grid'}
+    turns : 'common', 'per_panel' or int
+    angle_deg : float, optional
+        Position angle of the panels (of the axes for `per_panel`); left out, the one that needs the fewest.
+    angle_range_deg : (float, float), optional
+        Search only from the first angle up to the second; may wrap.
+    columns, rows : int, optional
+        Exactly this grid.
+    picture_angle_deg : float, optional
+        Of the picture's up: names begin at its top, and it decides between equal plans.
+    effort : {'quick', 'usual', 'thorough'}
+    """
+
+    kind: Literal["free", "sliding", "grid"] = "free"
+    turns: Literal["common", "per_panel"] | int = "common"
+    angle_deg: float | None = None
+    angle_range_deg: tuple[float, float] | None = None
+    columns: int | None = None
+    rows: int | None = None
+    picture_angle_deg: float | None = None
+    effort: Literal["quick", "usual", "thorough"] = "usual"
+
+
+def build_mosaic(region: Region, terms: Terms, layout: Layout, *, progress: Progress | None = None) -> Mosaic:
+    """Lay out panels and prove them.
+
+    Parameters
+    ----------
+    region : Region
+    terms : Terms
+    layout : Layout
+    progress : callable, optional
+
+    Raises
+    ------
+    InputError
+        If the region needs more than 20,000 panels.
+    """
+    _refuse_too_many(region, terms)
+    if layout.angle_deg is None or (layout.kind == "free" and layout.columns is None):
+        from .choose import choose_layout
+
+        return choose_layout(region, terms, layout, progress=progress)
+    orientation = orientation_for(region, layout.turns, layout.angle_deg)
+    centers = lay_out(region, terms, layout, orientation)
+    return mosaic_from_centers(region, terms, layout, orientation, centers)
+
+
+def orientation_for(
+    region: Region, turns: Literal["common", "per_panel"] | int, angle_deg: float
+) -> Orientation:
+    """Orientation of panels with a position angle: one for all, or square with the picture."""
+    if turns != "per_panel":
+        return Orientation.common(angle_deg)
+    return Orientation.square_with(*smallest_rectangle(region, angle_deg).center_deg, angle_deg)
+
+
+def lay_out(region: Region, terms: Terms, layout: Layout, orientation: Orientation) -> NDArray[np.float64]:
+    """Centres of a grid or of sliding rows at a given orientation, unit vectors (N, 3)."""
+    frame = _row_frame(region, orientation)
+    if layout.columns is not None and layout.rows is not None:
+        return fixed_grid(frame, orientation, terms.demands, layout.columns, layout.rows)
+    found = [full_grid(region, frame, orientation, terms.demands)]
+    if layout.kind != "grid":
+        found.insert(0, sliding_rows(region, orientation, terms.demands))
+    slim = [without_spares(region, orientation, c, terms.demands) for c in found if c is not None]
+    if not slim:
+        raise InputError("no layout meets the overlap asked for; ask for less, or turn the camera per panel")
+    return min(slim, key=len)
+
+
+def mosaic_from_centers(
+    region: Region,
+    terms: Terms,
+    layout: Layout,
+    orientation: Orientation,
+    centers: NDArray[np.float64],
+    *,
+    panel_count_bound: int = 1,
+) -> Mosaic:
+    """Name panels at these centres and prove them."""
+    angles_deg = orientation.position_angles_deg(centers)
+    up_deg = float(orientation.position_angles_deg(region.frame[2]))
+    if layout.picture_angle_deg is not None and _apart(up_deg, layout.picture_angle_deg) > 90.0:
+        up_deg += 180.0
+    picture = Orientation.square_with(*region.center_deg, up_deg)
+    panels = named_panels(centers, angles_deg, picture=picture, band_deg=terms.field.height_deg / 2)
+    per_panel = layout.turns == "per_panel"
+    return prove(
+        region,
+        terms,
+        panels,
+        turns=layout.turns,
+        axes=Axes(*orientation.origin_deg, orientation.north_angle_deg % 360.0) if per_panel else None,
+        panel_count_bound=panel_count_bound,
+    )
+
+
+
+
+def _row_frame(region: Region, orientation: Orientation) -> Orientation:
+    """Frame of rows and columns: square with the panels at the middle of the region."""
+    if orientation.origin_deg != (0.0, 0.0) or orientation.north_angle_deg != 0.0:
+        return orientation
+    angle_deg = orientation.angle_deg
+    return Orientation.square_with(*smallest_rectangle(region, angle_deg).center_deg, angle_deg)
+
+
+def _refuse_too_many(region: Region, terms: Terms) -> None:
+    least = area_bound(region, terms)
+    a, b = terms.demands[0].core
+    likely = region.area_deg2 / (4 * math.degrees(a) * math.degrees(b))
+    if max(least, 0.8 * likely) > MOST_PANELS:
+        raise InputError(
+            f"the region needs about {max(least, round(likely)):,} panels, more than the {MOST_PANELS:,} that "
+            "can be planned; make the region smaller or the field larger"
+        )
+
+
+def _apart(first_deg: float, second_deg: float) -> float:
+    return abs((first_deg - second_deg + 180.0) % 360.0 - 180.0)

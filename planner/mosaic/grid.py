@@ -1,0 +1,155 @@
+"""Regular grids: equal columns and rows in the spherical frame of the region's centre.
+
+For panels square with that frame the steps have closed forms. The sides of a core along the frame's meridians
+meet on the meridian half way between two panels; the corner nearest to the equator is the last to do so:
+tan(step / 2) = a / (cos phi + b sin |phi|) with the core's half sizes a, b and the row's latitude phi. Upper and
+lower sides of panels in one column are great circles whose latitudes obey tan(lat) = tan(vertex) cos(longitude),
+so they meet everywhere when they meet in the middle: step = 2 arctan(b).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.geometry import vector_to_plane, vector_to_sky
+
+from .demand import Demand
+from .orientation import Orientation
+from .proof import find_gap
+from .region import Region
+
+__all__ = ["fixed_grid", "full_grid", "grid_centers"]
+
+HALVINGS = 24
+"""Steps of the search for the widest grid of a camera that nobody turns."""
+
+
+def grid_centers(
+    frame: Orientation, core: tuple[float, float], columns: int, rows: int
+) -> NDArray[np.float64]:
+    """Centres of a grid about a frame's origin whose cores meet, as unit vectors (rows * columns, 3).
+
+    Parameters
+    ----------
+    frame : Orientation
+    core : (float, float)
+        Half sizes of the cores in the tangent plane, along and across the rows.
+    columns, rows : int
+        From the top row down; in each from the left (growing longitude is left).
+    """
+    latitude = 2 * math.atan(core[1]) * ((rows - 1) / 2 - np.arange(rows))
+    step = float(np.min(2 * np.arctan2(core[0], np.cos(latitude) + core[1] * np.sin(np.abs(latitude)))))
+    longitude = step * ((columns - 1) / 2 - np.arange(columns))
+    grid = np.meshgrid(np.degrees(longitude), np.degrees(latitude))
+    return frame.centers(*(axis.ravel() for axis in grid))
+
+
+def fixed_grid(
+    frame: Orientation, orientation: Orientation, demands: Sequence[Demand], columns: int, rows: int
+) -> NDArray[np.float64]:
+    """Centres of exactly this grid about the frame's origin, with the demanded overlap between neighbours.
+
+    Panels that are turned against each other get closer steps: the largest that serve every point between the
+    outer centres.
+
+    Parameters
+    ----------
+    frame : Orientation
+        Of rows and columns.
+    orientation : Orientation
+        Of the panels.
+    demands : sequence of Demand
+    columns, rows : int
+    """
+    core = _core(demands)
+    centers = grid_centers(frame, core, columns, rows)
+    if np.allclose(orientation.frames(centers), frame.turned_to(0.0).frames(centers), atol=1e-12):
+        return centers
+
+    def holds(share: float) -> bool:
+        trial = grid_centers(frame, (core[0] * share, core[1] * share), columns, rows)
+        between = _between(frame, trial, core, columns, rows)
+        return not find_gap(between, orientation.frames(trial), demands)
+
+    share = _largest(holds)
+    return grid_centers(frame, (core[0] * share, core[1] * share), columns, rows)
+
+
+def full_grid(
+    region: Region, frame: Orientation, orientation: Orientation, demands: Sequence[Demand]
+) -> NDArray[np.float64] | None:
+    """Centres of the smallest full grid about the frame's origin that meets all demands; None if none is found.
+
+    Parameters
+    ----------
+    region : Region
+    frame : Orientation
+        Of rows and columns, its origin in the middle of the region.
+    orientation : Orientation
+        Of the panels.
+    demands : sequence of Demand
+    """
+    core = _core(demands)
+    if min(core) <= 0:
+        return None
+    half = np.min([demand.half_size for demand in demands], axis=0)
+    for share in (1.0, 0.97, 0.93, 0.88, 0.82, 0.75, 0.67, 0.58, 0.5, 0.4, 0.3):
+        smaller = (core[0] * share, core[1] * share)
+        for columns, rows in _counts(region, frame, smaller, half):
+            centers = grid_centers(frame, smaller, columns, rows)
+            if not find_gap(region, orientation.frames(centers), demands):
+                return centers
+    return None
+
+
+def _core(demands: Sequence[Demand]) -> tuple[float, float]:
+    a, b = np.array([demand.core for demand in demands]).min(axis=0) - 1e-9
+    return float(a), float(b)
+
+
+def _counts(
+    region: Region, frame: Orientation, core: tuple[float, float], half: NDArray[np.float64]
+) -> Iterator[tuple[int, int]]:
+    """Columns and rows that may reach over the region, the fewest panels first."""
+    longitude, latitude = vector_to_sky(region.outline_vectors @ frame.rotation.T)
+    longitude = np.radians((longitude + 180.0) % 360.0 - 180.0)
+    widest = float(np.ptp(longitude)) if np.ptp(longitude) < np.pi else 2 * region.radius_rad
+    sizes = np.array([widest, np.radians(np.ptp(latitude))])
+    steps = 2 * np.arctan(core)
+    least = np.maximum(1, np.ceil((sizes - 2 * np.arctan(half)) / steps - 0.05).astype(int) + 1)
+    pairs = [(int(least[0]) + i, int(least[1]) + j) for i in range(4) for j in range(4)]
+    yield from sorted(pairs, key=lambda pair: (pair[0] * pair[1], pair))
+
+
+def _between(
+    frame: Orientation, centers: NDArray[np.float64], core: tuple[float, float], columns: int, rows: int
+) -> Region:
+    """Region between the outer centres of a grid, half a core wide at least."""
+    plane = frame.turned_to(0.0).frames(frame.centers(0.0, 0.0))
+    x, y = np.abs(vector_to_plane(centers, plane)).T
+    width = max(float(x.min() if columns > 1 else 0.0), 0.5 * core[0])
+    height = max(float(y.min() if rows > 1 else 0.0), 0.5 * core[1])
+    width = max(width, float(x.reshape(rows, columns)[:, 0].min())) if columns > 1 else width
+    height = max(height, float(y.reshape(rows, columns)[0].min())) if rows > 1 else height
+    return Region.rectangle(
+        frame.origin_deg,
+        2 * math.degrees(math.atan(width)),
+        2 * math.degrees(math.atan(height)),
+        frame.north_angle_deg,
+    )
+
+
+def _largest(holds: Callable[[float], bool]) -> float:
+    """Largest share in (0, 1] for which a falling condition holds, from below."""
+
+    if holds(1.0):
+        return 1.0
+    low, high = 0.0, 1.0
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        low, high = (middle, high) if holds(middle) else (low, middle)
+    return low if low > 0 else 2.0**-HALVINGS

@@ -1,0 +1,89 @@
+"""Names, rows, columns and the shooting order of panels."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.geometry import vector_to_sky
+
+from .orientation import Orientation
+from .panel import Panel
+
+__all__ = ["named_panels", "row_letters"]
+
+DECIMALS = 10
+"""Centres and angles are rounded to this many decimals of a degree before anything is proven of them."""
+
+
+def row_letters(row: int) -> str:
+    """Letters of a row from 1: A to Z, then AA, AB and so on.
+
+    >>> row_letters(1), row_letters(26), row_letters(27), row_letters(703)
+    ('A', 'Z', 'AA', 'AAA')
+    """
+    letters = ""
+    while row > 0:
+        row, rest = divmod(row - 1, 26)
+        letters = chr(ord("A") + rest) + letters
+    return letters
+
+
+def named_panels(
+    centers: NDArray[np.float64],
+    position_angles_deg: NDArray[np.float64],
+    *,
+    picture: Orientation,
+    band_deg: float,
+) -> tuple[Panel, ...]:
+    """Panels named by bands from the top of the picture and by columns from its left.
+
+    A new band begins where the next centre lies more than half a panel below the band's first. The shooting
+    order goes along the bands to and fro.
+
+    Parameters
+    ----------
+    centers : ndarray, shape (N, 3)
+        Unit vectors, ICRS.
+    position_angles_deg : ndarray, shape (N,)
+    picture : Orientation
+        Its frame's north is the picture's up, its origin the middle.
+    band_deg : float
+        Half a panel's height, degrees.
+
+    Returns
+    -------
+    tuple of Panel
+        By row, then column.
+    """
+    longitude_deg, latitude_deg = vector_to_sky(centers @ picture.rotation.T)
+    longitude_deg = (longitude_deg + 180.0) % 360.0 - 180.0
+    ra_deg, dec_deg = (np.round(values, DECIMALS) for values in vector_to_sky(centers))
+    angles_deg = np.round(np.asarray(position_angles_deg) % 360.0, DECIMALS) % 360.0
+    panels: list[Panel] = []
+    for row, band in enumerate(_bands(latitude_deg, band_deg), start=1):
+        band = band[np.lexsort((-latitude_deg[band], -longitude_deg[band].round(9)))]
+        for column, index in enumerate(band, start=1):
+            step = column if row % 2 else len(band) + 1 - column
+            panels.append(
+                Panel(
+                    name=f"{row_letters(row)}{column}",
+                    order=len(panels) - column + 1 + step,
+                    row=row,
+                    column=column,
+                    ra_deg=float(ra_deg[index] % 360.0),
+                    dec_deg=float(dec_deg[index]),
+                    position_angle_deg=float(angles_deg[index]),
+                )
+            )
+    return tuple(panels)
+
+
+def _bands(latitude_deg: NDArray[np.float64], band_deg: float) -> list[NDArray[np.intp]]:
+    """Indices of the centres in each band, from the top."""
+    order = np.argsort(-latitude_deg, kind="stable")
+    starts = [0]
+    for place, index in enumerate(order):
+        if latitude_deg[order[starts[-1]]] - latitude_deg[index] > band_deg:
+            starts.append(place)
+    return np.split(order, starts[1:])

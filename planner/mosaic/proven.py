@@ -1,0 +1,91 @@
+"""From panels to a proven mosaic."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Literal
+
+from planner.geometry import plane_to_vector, sky_frame
+
+from .demand import Demand
+from .mosaic import Axes, Mosaic
+from .overlap import largest_box
+from .panel import Panel, panel_frames
+from .proof import Cover, Gap
+from .region import Region
+from .seams import find_seams
+from .terms import Terms
+
+__all__ = ["area_bound", "prove"]
+
+ARCMIN = math.radians(1 / 60)
+
+
+def prove(
+    region: Region,
+    terms: Terms,
+    panels: Sequence[Panel],
+    *,
+    turns: Literal["common", "per_panel"] | int = "common",
+    axes: Axes | None = None,
+    panel_count_bound: int = 1,
+) -> Mosaic:
+    """Measure what panels of any origin give over a region: gaps, overlap, overlap after errors, seams.
+
+    Parameters
+    ----------
+    region : Region
+    terms : Terms
+    panels : sequence of Panel
+    turns, axes : as in `Mosaic`
+    panel_count_bound : int
+        The area bound is taken where it is larger.
+    """
+    cover = Cover(region, panel_frames(panels))
+    gap = cover.gap(Demand(terms.demands[0].shape, (0.0, 0.0)))
+    after, gap_after = _after_errors(cover, terms, gap)
+    found = 0.0
+    if not gap:
+        found = largest_box(
+            cover, terms.demands[0].shape, terms.unit_box, expected=terms.overlap_asked, cap=1.0
+        )
+    return Mosaic(
+        region=region,
+        field=terms.field,
+        panels=tuple(panels),
+        turns=turns,
+        axes=axes,
+        overlap_asked=terms.overlap_asked,
+        overlap_found=found,
+        overlap_after_errors_arcmin=after,
+        gap_area_deg2=gap.area_deg2,
+        gap_after_errors_deg2=gap_after.area_deg2,
+        panel_count_bound=max(panel_count_bound, area_bound(region, terms)),
+        seams=find_seams(region, panels, terms.field),
+        gap_center_deg=gap.center_deg or gap_after.center_deg,
+        least_overlap_arcmin=terms.least_overlap_arcmin,
+    )
+
+
+def area_bound(region: Region, terms: Terms) -> int:
+    """Panels that the region's area alone needs; each point must lie in the kept part of some panel."""
+    per_panel = terms.field.area_deg2
+    if terms.has_errors:
+        outline = Region.from_vectors(plane_to_vector(terms.kept, sky_frame(0.0, 0.0, 0.0)))
+        per_panel = min(per_panel, outline.area_deg2)
+    return max(1, math.ceil(region.area_deg2 / per_panel * (1 - 1e-9)))
+
+
+def _after_errors(cover: Cover, terms: Terms, gap: Gap) -> tuple[float | None, Gap]:
+    """Overlap in arc minutes that is left after all errors, and the gap that they open."""
+    if not terms.has_errors:
+        return None, gap
+    demand = Demand(terms.kept, (0.0, 0.0))
+    gap_after = cover.gap(demand)
+    if gap_after:
+        return 0.0, gap_after
+    half = math.tan(ARCMIN / 2)
+    cap = 2 * min(demand.half_size) / (2 * half)
+    expected = math.tan(terms.least_overlap_arcmin * ARCMIN / 2) / half
+    return largest_box(cover, terms.kept, (half, half), expected=expected, cap=cap), gap_after

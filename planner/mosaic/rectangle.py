@@ -1,0 +1,78 @@
+"""The smallest rectangle about a region at an angle: the picture, and the frame that panels are squared with."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner.errors import InputError
+from planner.geometry import plane_to_vector, sky_frame, vector_to_plane, vector_to_sky
+
+from .region import Region
+
+__all__ = ["Rectangle", "smallest_rectangle"]
+
+ROUNDS = 30
+CLOSE_RAD = 1e-14
+
+
+@dataclass(frozen=True)
+class Rectangle:
+    """A tangent plane rectangle on the sky.
+
+    Parameters
+    ----------
+    center_deg : (float, float)
+        ICRS.
+    width_deg, height_deg : float
+        The half sizes in the tangent plane at the centre are tan(width / 2) and tan(height / 2).
+    position_angle_deg : float
+        Of its up direction, degrees east of north, [0, 360).
+    """
+
+    center_deg: tuple[float, float]
+    width_deg: float
+    height_deg: float
+    position_angle_deg: float
+
+    def with_aspect(self, width: float, height: float) -> Rectangle:
+        """Return the smallest rectangle of an aspect, width to height, about this one."""
+        half_w, half_h = (math.tan(math.radians(size) / 2) for size in (self.width_deg, self.height_deg))
+        scale = max(half_w / width, half_h / height)
+        sizes = (2 * math.degrees(math.atan(scale * side)) for side in (width, height))
+        return Rectangle(self.center_deg, *sizes, self.position_angle_deg)
+
+    def as_region(self) -> Region:
+        """Return the rectangle as a region."""
+        return Region.rectangle(self.center_deg, self.width_deg, self.height_deg, self.position_angle_deg)
+
+
+def smallest_rectangle(region: Region, position_angle_deg: float) -> Rectangle:
+    """Smallest tangent plane rectangle with this position angle at its own centre about a region.
+
+    The centre is moved to the middle of the region's extent until it stays there.
+
+    Parameters
+    ----------
+    region : Region
+    position_angle_deg : float
+        Degrees east of north.
+    """
+    frame = sky_frame(*region.center_deg, position_angle_deg)
+    for _ in range(ROUNDS):
+        if (region.outline_vectors @ frame[2]).min() < 0.05:
+            raise InputError("the picture is too wide for a flat projection; make the region smaller")
+        xy = vector_to_plane(region.outline_vectors, frame)
+        middle = (xy.min(axis=0) + xy.max(axis=0)) / 2
+        if np.abs(middle).max() < CLOSE_RAD:
+            break
+        ra_deg, dec_deg = vector_to_sky(plane_to_vector(middle, frame))
+        frame = sky_frame(ra_deg, dec_deg, position_angle_deg)
+    half = np.abs(xy).max(axis=0)
+    width_deg, height_deg = 2 * np.degrees(np.arctan(half))
+    center = region.center_deg if np.allclose(frame[2], region.frame[2], atol=1e-11) else None
+    if center is None:
+        center = tuple(float(value) for value in vector_to_sky(frame[2]))
+    return Rectangle(center, float(width_deg), float(height_deg), position_angle_deg % 360.0)

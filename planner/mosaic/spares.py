@@ -1,0 +1,49 @@
+"""Panels that nothing needs, and how to leave them out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from .demand import Demand
+from .orientation import Orientation
+from .proof import Cover, Gap, without_hairs
+from .region import Region
+
+__all__ = ["without_spares"]
+
+
+def without_spares(
+    region: Region, orientation: Orientation, centers: NDArray[np.float64], demands: Sequence[Demand]
+) -> NDArray[np.float64]:
+    """Centres without those that can go while all demands stay met; no further one can be left out.
+
+    Panels are tried from the one that serves the least ground of its own upwards.
+
+    Parameters
+    ----------
+    region : Region
+    orientation : Orientation
+    centers : ndarray, shape (N, 3)
+        Must meet the demands.
+    demands : sequence of Demand
+    """
+    cover = Cover(region, orientation.frames(centers))
+    cores = [cover.cores(demand) for demand in demands]
+    kept = np.ones(len(centers), dtype=bool)
+    for index in np.argsort(shapely.area(cores[0]), kind="stable"):
+        if all(_is_spare(index, layer, kept, region) for layer in cores):
+            kept[index] = False
+    return centers[kept]
+
+
+def _is_spare(index: int, cores: NDArray[np.object_], kept: NDArray[np.bool_], region: Region) -> bool:
+    """Whether the other kept cores serve all that one core serves."""
+    core = cores[index]
+    near = kept & shapely.intersects(cores, core)
+    near[index] = False
+    rest = shapely.difference(core, shapely.union_all(cores[near])) if near.any() else core
+    return not Gap(region, without_hairs(rest))
