@@ -18,6 +18,7 @@ import click
 from planner.errors import InputError
 
 if TYPE_CHECKING:
+    from planner.plan import Effort
     from planner.request import Request
 
 __all__ = ["EXTRAS", "Output", "PlanExtra", "asked_extra", "extra_options", "run_extra"]
@@ -44,7 +45,7 @@ class Output:
 
     folder: Path | None
     as_json: bool
-    effort: str
+    effort: Effort
     dark: bool
     chart: bool
 

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from planner.mosaic.mosaic import Mosaic
     from planner.plan import Plan
 
-__all__ = ["print_plan", "shortfalls"]
+__all__ = ["print_plan"]
 
 MOST_ROWS = 400
 """Panels shown on screen; files hold all."""
@@ -111,37 +111,3 @@ def _picture(plan: Plan) -> list[tuple[str, str]]:
         density = print_ppi(columns, asked.print_width_cm)
         text += f"; {asked.print_width_cm:g} cm wide it has {density:.0f} pixels an inch"
     return [*facts, ("Print", text)]
-
-
-def shortfalls(plan: Plan) -> str | None:
-    """Say in one sentence where a plan falls short of what was asked; None if it does not."""
-    mosaic = plan.mosaic
-    if not mosaic.covered:
-        where = mosaic.gap_center_deg
-        near = f", near [{where[0]:.3f}, {where[1]:.3f}]" if where else ""
-        return (
-            f"the panels leave {mosaic.gap_area_deg2:.4g} square degrees of the region uncovered{near}; "
-            "allow more panels"
-        )
-    if mosaic.overlap_found < mosaic.overlap_asked - TOLERANCE:
-        return (
-            f"the overlap found is {mosaic.overlap_found:.4f}, below the {mosaic.overlap_asked:g} asked for; "
-            "allow more panels"
-        )
-    return _errors_not_met(plan)
-
-
-def _errors_not_met(plan: Plan) -> str | None:
-    mosaic, least = plan.mosaic, plan.request.mosaic.least_overlap_arcmin
-    if mosaic.gap_after_errors_deg2 > 0.0:
-        return (
-            f"with the errors given {mosaic.gap_after_errors_deg2:.4g} square degrees may stay uncovered; "
-            "allow more panels or ask for more overlap"
-        )
-    remaining = mosaic.overlap_after_errors_arcmin
-    if remaining is not None and remaining < least - TOLERANCE:
-        return (
-            f"after errors {remaining:.2f} arc minutes of overlap remain, below the {least:g} asked for; "
-            "allow more panels or ask for more overlap"
-        )
-    return None

@@ -15,7 +15,7 @@ from .plan_extras import Output, asked_extra, extra_options, run_extra
 from .request_options import document_from_options, given_flags, moved_document, request_options
 
 if TYPE_CHECKING:
-    from planner.plan import Plan
+    from planner.plan import Effort, Plan
     from planner.request import Request
 
 __all__ = ["plan_verb"]
@@ -40,7 +40,7 @@ def plan_verb(
     *,
     out: Path | None,
     as_json: bool,
-    effort: str,
+    effort: Effort,
     dark: bool,
     no_chart: bool,
     save_as: Path | None,
@@ -90,7 +90,7 @@ def _request(file: Path | None, options: dict[str, Any], save_as: Path | None) -
     return read_plan_file(file)
 
 
-def _planned(request: Request, effort: str) -> Plan:
+def _planned(request: Request, effort: Effort) -> Plan:
     from planner.plan import make_plan
 
     with progress_shown() as progress:
@@ -132,10 +132,7 @@ def _show(plan: Plan, *, as_json: bool) -> None:
 
 
 def _verdict(plan: Plan) -> int:
-    from .plan_report import shortfalls
-
-    shortfall = shortfalls(plan)
-    if shortfall:
-        say(shortfall)
-        return FALLS_SHORT
-    return DONE
+    if not plan.shortfalls:
+        return DONE
+    say(f"the plan falls short: {'; '.join(plan.shortfalls)}")
+    return FALLS_SHORT

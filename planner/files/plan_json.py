@@ -53,7 +53,16 @@ def plan_document(plan: Plan) -> dict[str, Any]:
         "seams": _seams(plan),
         "notes": list(plan.notes),
     }
-    return {key: value for key, value in document.items() if value is not None}
+    return {key: _rounded(value) for key, value in document.items() if value is not None}
+
+
+def _rounded(value: Any) -> Any:
+    """Round every number as it will be written, so that the document equals the one read back."""
+    if isinstance(value, dict):
+        return {key: _rounded(part) for key, part in value.items()}
+    if isinstance(value, list):
+        return [_rounded(part) for part in value]
+    return round(value, DECIMALS) + 0.0 if isinstance(value, float) else value
 
 
 def plan_json_bytes(plan: Plan) -> bytes:
@@ -153,7 +162,7 @@ def _positions(positions: Iterable[tuple[float, float]]) -> list[list[float]]:
 
 def _position(ra_deg: float, dec_deg: float) -> list[float]:
     """Right ascension, in [0, 360) even where it is rounded up to a turn, and declination."""
-    return [_turn(ra_deg), round(float(dec_deg), DECIMALS) + 0.0]
+    return [_turn(ra_deg), float(dec_deg)]
 
 
 def _turn(angle_deg: float) -> float:
