@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -66,8 +67,12 @@ def cli() -> None:
 
 def main(args: Sequence[str] | None = None) -> int:
     """Run the command line and return its exit code; errors are one line on standard error."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="replace")  # signs that the terminal cannot show become question marks
     try:
-        result = cli.main(args=None if args is None else list(args), prog_name="planner", standalone_mode=False)
+        result = cli.main(
+            args=None if args is None else list(args), prog_name="planner", standalone_mode=False
+        )
         sys.stdout.flush()
         return result if isinstance(result, int) else DONE
     except (click.exceptions.Abort, KeyboardInterrupt):

@@ -57,14 +57,15 @@ def say(text: str) -> None:
 
 
 def print_line(text: str = "") -> None:
-    """Print text on standard output, signs that the terminal cannot show replaced."""
-    encoding = sys.stdout.encoding or "utf-8"
-    print(text.encode(encoding, errors="replace").decode(encoding))
+    """Print one line on standard output."""
+    print(text)
 
 
 def print_json(text: str) -> None:
-    """Print a machine form on standard output."""
-    print_line(text.rstrip("\n"))
+    """Print a machine form on standard output, UTF-8 whatever the terminal's encoding."""
+    sys.stdout.flush()
+    sys.stdout.buffer.write(text.rstrip("\n").encode() + b"\n")
+    sys.stdout.buffer.flush()
 
 
 def print_table(columns: Sequence[str], rows: Sequence[Sequence[str]], *, title: str | None = None) -> None:
