@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import os
 import re
+import stat
 import zlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -27,7 +28,7 @@ LARGEST_HEADER = 4000 * BLOCK
 """About 11 MB: beyond it a file without END is taken for no FITS file."""
 
 _END = "END" + " " * 77
-_PACKED = {b"\x1f\x8b": "gzip", b"BZ": "bz2", b"\xfd7": "lzma"}
+_PACKED = {b"\x1f\x8b": "gzip", b"BZ": "bz2"}
 _OWN = re.compile(
     r"SIMPLE|XTENSION|BITPIX|NAXIS\d*|EXTEND|PCOUNT|GCOUNT|EXTNAME|BSCALE|BZERO|CHECKSUM|DATASUM|WCSAXES.?|"
     r"C(RVAL|RPIX|DELT|TYPE|UNIT|ROTA)\d+.?|(CD|PC|PV|PS)\d+_\d+.?|(LONPOLE|LATPOLE|EQUINOX|EPOCH|RADESYS|RADECSYS).?|"
@@ -50,7 +51,7 @@ class _Part:
 def read_image_header(path: Path) -> ImageHeader:
     """Header of the first image with sky coordinates, or of the first image, in a FITS file.
 
-    Files packed by gzip, bzip2 or xz are read as they are, whatever their names.
+    Files packed by gzip or bzip2 are read as they are, whatever their names.
 
     Raises
     ------
@@ -58,17 +59,26 @@ def read_image_header(path: Path) -> ImageHeader:
         If the file is missing, truncated or no FITS file, or holds no image.
     """
     try:
+        _require_file(path)
         with _open(path) as stream:
             return _choose(path, stream)
-    except FileNotFoundError:
-        raise FileError(f"{path}: there is no such file; check the name") from None
-    except IsADirectoryError:
-        raise FileError(f"{path} is a folder, wanted a FITS file; name the file in it") from None
     except EOFError:
         raise _truncated(path) from None
     except (OSError, zlib.error) as error:
         reason = getattr(error, "strerror", None) or error
         raise FileError(f"{path} cannot be read ({reason}); copy it again") from error
+
+
+def _require_file(path: Path) -> None:
+    try:
+        mode = path.stat().st_mode
+    except FileNotFoundError:
+        raise FileError(f"{path} does not exist; check the name of the FITS file") from None
+    except ValueError:
+        raise FileError(f"{str(path)!r} is no file name; check the name of the FITS file") from None
+    if not stat.S_ISREG(mode):
+        what = "a folder" if stat.S_ISDIR(mode) else "no regular file"
+        raise FileError(f"{path} is {what}; give a FITS file")
 
 
 def _open(path: Path) -> IO[bytes]:

@@ -136,6 +136,7 @@ class AngleReport:
     turn: Turn | None = None
     unreachable: Unreachable | None = None
     match: Match | None = None
+    match_reading: PanelReading | None = None
     mount: Mount | None = None
     through_pole: bool = False
 
@@ -230,7 +231,24 @@ def _with_readings(
         turn = smallest_turn(device, here, target, period_deg=report.period_deg)
     start = turn.from_reading_deg if turn else None
     readings = panel_readings(mosaic.panels, mosaic.field, device, start_deg=start)
-    return replace(report, readings=readings, turn=turn, unreachable=_unreachable(mosaic, readings, replan))
+    return replace(
+        report,
+        readings=readings,
+        turn=turn,
+        unreachable=_unreachable(mosaic, readings, replan),
+        match_reading=_match_reading(report, device, turn),
+    )
+
+
+def _match_reading(report: AngleReport, device: AngleDevice, turn: Turn | None) -> PanelReading | None:
+    """Return what to set so that frames lie on the earlier picture."""
+    if report.match is None:
+        return None
+    angle = report.match.position_angle_deg
+    reading, off = device.nearest_reading(angle, period_deg=report.period_deg)
+    if turn is not None:
+        reading = turn.to_reading_deg
+    return PanelReading("match", angle, reading, reading, off)
 
 
 def _calibration(

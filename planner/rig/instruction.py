@@ -7,10 +7,20 @@ from dataclasses import dataclass
 
 from .angle_device import AngleDevice
 from .angle_report import AngleReport
-from .cautions import CAMERA_CAUTIONS
+from .cautions import CAMERA_CAUTIONS, REMOTE_CAUTIONS
 from .turn import Turn
 
-__all__ = ["Instruction", "Setting", "degrees", "instruction", "settings", "turning_words"]
+__all__ = [
+    "Instruction",
+    "Setting",
+    "degrees",
+    "first_caution",
+    "instruction",
+    "names",
+    "settings",
+    "tolerance_words",
+    "turning_words",
+]
 
 
 @dataclass(frozen=True)
@@ -56,6 +66,8 @@ class Instruction:
     after_flip: str
 
 
+LEAST_TOLD_DEG = 0.05
+"""Smaller tolerances are of no use at a scale."""
 AFTER_FLIP = {
     "german": "After the meridian flip the frames come upside down and cover the same sky: "
     "nobody turns the camera.",
@@ -121,7 +133,7 @@ def instruction(report: AngleReport) -> Instruction:
     device = report.device
     if device is None:
         raise ValueError("an instruction needs an angle device")
-    target = report.turn.to_reading_deg if report.turn else _first_reading(report)
+    target = _target_reading(report)
     steps = _fixed_steps(report) if device.kind == "fixed" else _steps(report, device, target)
     return Instruction(
         title=report.title,
@@ -133,12 +145,22 @@ def instruction(report: AngleReport) -> Instruction:
     )
 
 
-def _first_reading(report: AngleReport) -> float:
+def _target_reading(report: AngleReport) -> float:
+    if report.turn:
+        return report.turn.to_reading_deg
+    if report.match_reading:
+        return report.match_reading.normal_deg
     return next(
         reading.normal_deg
         for panel, reading in zip(report.panels, report.readings, strict=True)
         if panel is report.first_panel
     )
+
+
+def first_caution(report: AngleReport) -> str:
+    """Return the caution that comes before everything else: by hand, or from afar by motor."""
+    motor = report.device is not None and report.device.kind == "rotator"
+    return REMOTE_CAUTIONS[0] if motor else CAMERA_CAUTIONS[0]
 
 
 def _fixed_steps(report: AngleReport) -> list[str]:
@@ -149,7 +171,7 @@ def _fixed_steps(report: AngleReport) -> list[str]:
 
 
 def _steps(report: AngleReport, device: AngleDevice, target: float) -> list[str]:
-    steps = [CAMERA_CAUTIONS[0], *_present_steps(report.turn), *_turn_steps(report, device, target)]
+    steps = [first_caution(report), *_present_steps(report.turn), *_turn_steps(report, device, target)]
     return [*steps, _verify(report, "Verify")]
 
 
@@ -200,7 +222,7 @@ def _verify(report: AngleReport, verb: str) -> str:
     alike = [degrees(first + step * period) for step in range(round(360.0 / period))]
     end = f"{', '.join(alike[:-1])} or {alike[-1]}"
     limit = report.tolerance_deg
-    within = "" if limit is None else f", within {degrees(limit)}"
+    within = "" if limit is None else f", within {_below(limit)}"
     return (
         f"{verb} with one more frame: take it, have it solved; the position angle of its up direction, "
         f"east of north, must be {end}{within}."
@@ -215,6 +237,10 @@ def tolerance_words(report: AngleReport) -> str:
     shift = report.tolerances.shift_arcmin
     even = f", even with the pointing off by {shift:g}'" if shift else ""
     words = f"Within {_below(limit)} of the angle no gap opens{even}."
+    kept = report.tolerances.overlap
+    if kept is not None and kept.together_deg >= LEAST_TOLD_DEG:
+        asked = 100.0 * report.tolerances.overlap_asked
+        words += f" Within {_below(kept.together_deg)} the overlap stays {asked:.0f} % or more."
     if report.device and report.device.kind == "adjuster" and report.device.division_deg / 2 > limit:
         words += (
             f" That is finer than the scale's division of {report.device.division_deg:g}°: "

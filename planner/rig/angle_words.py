@@ -1,0 +1,258 @@
+"""The report on a camera angle as lines of text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from .angle_device import AngleDevice
+from .angle_report import AngleReport, Tolerances, Unreachable
+from .calibration import Calibration
+from .cautions import CAMERA_CAUTIONS, REMOTE_CAUTIONS, SUN_CAUTION
+from .effects import Effects, effects_words
+from .frame_check import FrameCheck
+from .instruction import Instruction, degrees, instruction, names, settings
+from .plate_solution import PlateSolution
+from .tolerance import CAP_DEG, AngleTolerance
+
+__all__ = ["cautions_for", "report_lines", "unreachable_words"]
+
+TELLING_FOCAL_RATIO = 0.002
+TELLING_SKEW_DEG = 0.05
+TELLING_SCALES = 0.001
+MOST_SETTINGS = 60
+
+
+def report_lines(report: AngleReport, found: Effects, *, old: AngleDevice | None = None) -> list[str]:
+    """Return the whole report, line by line, blank lines between its parts.
+
+    Parameters
+    ----------
+    report : AngleReport
+    found : Effects
+    old : AngleDevice, optional
+        As it was before the calibration.
+    """
+    parts = [
+        [f"Camera angle: {report.title}", *_device_lines(report.device)],
+        list(_setting_lines(report)),
+        list(_frame_lines(report)),
+        list(_calibration_lines(report, old)),
+        list(_match_lines(report)),
+        [unreachable_words(report.unreachable)] if report.unreachable else [],
+        _instruction_lines(report),
+        [*_tolerance_lines(report.tolerances), *_effect_lines(report, found)],
+        _caution_lines(report),
+    ]
+    return [line for part in parts if part for line in (*part, "")][:-1]
+
+
+def _device_lines(device: AngleDevice | None) -> list[str]:
+    if device is None:
+        return ["No angle device: add [angle_device] to the plan or its setup file to get readings."]
+    if device.kind == "fixed":
+        return [f"Fixed camera at position angle {degrees(device.zero_deg)}."]
+    low, high = device.range_deg
+    trend = "grows" if device.sense == 1 else "falls"
+    return [
+        f"{device.kind.capitalize()}: position angle {degrees(device.zero_deg)} at reading 0; the reading "
+        f"{trend} with position angle; travel {low:g} to {high:g}; divisions of {device.division_deg:g}°."
+    ]
+
+
+def _setting_lines(report: AngleReport) -> Iterator[str]:
+    """Tell what to set, panels in shooting order; the same in both pointing states."""
+    if report.device is None:
+        for panel in sorted(report.panels, key=lambda one: one.order)[:MOST_SETTINGS]:
+            yield f"{panel.name}: position angle {degrees(panel.position_angle_deg % 360.0)}"
+        return
+    groups = settings(report)
+    for one in groups[:MOST_SETTINGS]:
+        line = report.device.nearest_division(one.reading_deg)
+        missed = "" if one.reachable else "  (the nearest that can be reached)"
+        yield (
+            f"{names(one.panels)}: position angle {degrees(one.position_angle_deg % 360.0)}, "
+            f"reading {degrees(one.reading_deg)}, nearest division {line:g}{missed}"
+        )
+    if len(groups) > MOST_SETTINGS:
+        yield f"... and {len(groups) - MOST_SETTINGS} more settings; --json or --out has them all."
+    yield "The same readings serve in both pointing states."
+
+
+def _frame_lines(report: AngleReport) -> Iterator[str]:
+    for frame, check in zip(report.frames, report.checks, strict=True):
+        solution = frame.solution
+        yield (
+            f"{frame.name} at reading {degrees(frame.reading_deg)}: position angle "
+            f"{solution.position_angle_deg:.2f}°, {_scale_words(solution)}, {_parity_words(solution)}."
+        )
+        yield f"  {_focal_words(check)}{_skew_words(solution)}"
+        yield from (f"  {line}" for line in _frame_notes(solution, check))
+
+
+def _scale_words(solution: PlateSolution) -> str:
+    x, y = solution.scale_x_arcsec_px, solution.scale_y_arcsec_px
+    if abs(x / y - 1.0) < TELLING_SCALES:
+        return f'{solution.scale_arcsec_px:.4f}" a pixel'
+    return f'{x:.4f}" a pixel along rows and {y:.4f}" along columns'
+
+
+def _parity_words(solution: PlateSolution) -> str:
+    return "parity as on the sky" if solution.parity == "sky" else "mirrored"
+
+
+def _focal_words(check: FrameCheck) -> str:
+    percent = 100.0 * (check.focal_length_ratio - 1.0)
+    text = f"Focal length {check.focal_length_mm:.1f} mm, {percent:+.2f} % of the plan's"
+    if abs(check.focal_length_ratio - 1.0) > TELLING_FOCAL_RATIO:
+        text += " (plan with it: --measured-focal-length)"
+    return text
+
+
+def _skew_words(solution: PlateSolution) -> str:
+    skew = abs(solution.axis_skew_deg)
+    if skew < TELLING_SKEW_DEG:
+        return "; axes square."
+    return f"; axes out of square by {skew:.2f}°."
+
+
+def _frame_notes(solution: PlateSolution, check: FrameCheck) -> Iterator[str]:
+    if solution.distortion != "none" or solution.distortion_corner_arcsec >= 1.0:
+        kind = "" if solution.distortion == "none" else f" ({solution.distortion})"
+        yield f'Distortion at the corners{kind}: {solution.distortion_corner_arcsec:.1f}".'
+    if solution.system != "ICRS":
+        yield f"Converted to ICRS from {solution.system}."
+    if not check.binning_stated and check.binning != (1, 1):
+        yield f"XBINNING is not stated; taken as {check.binning[0]}."
+    if not check.whole_sensor:
+        nx, ny = solution.size_px
+        yield f"The file has {nx} x {ny} pixels, not the plan's sensor: cropped, or another camera?"
+    if check.nearest is not None:
+        near = check.nearest
+        yield (
+            f"Its centre lies {near.offset_arcmin:.1f}' from panel {near.name}'s "
+            f"(towards position angle {near.direction_deg:.0f}°)."
+        )
+
+
+def _calibration_lines(report: AngleReport, old: AngleDevice | None) -> Iterator[str]:
+    fit, device = report.calibration, report.device
+    if fit is None or device is None:
+        return
+    before = f" (was {degrees(old.zero_deg)})" if old is not None else ""
+    source = "told by the frames" if fit.sense_known else "as before; a frame at another reading tells"
+    yield f"Zero: position angle {fit.zero_deg:.2f}°{before}. Sense: {fit.sense:+d} ({source})."
+    if old is not None and fit.sense_known and old.sense != fit.sense:
+        yield f"The sense differs from the setup's {old.sense:+d}."
+    if fit.scatter_deg is not None:
+        yield f"Scatter of the frames about the fit: {fit.scatter_deg:.2f}°."
+    yield from _residual_lines(report, fit)
+    if report.frames[-1].solution.parity == "mirrored":
+        yield "The frames are mirrored: an odd number of mirrors, or rows stored the other way round."
+
+
+def _residual_lines(report: AngleReport, fit: Calibration) -> Iterator[str]:
+    for frame, residual in zip(report.frames, fit.residuals_deg, strict=True):
+        if frame.name in fit.outliers:
+            shown = degrees(frame.reading_deg)
+            yield f"Left out: {frame.name} at reading {shown} is off by {residual:+.2f}°."
+    if fit.contradictory:
+        yield "The frames contradict each other: check the readings, and --through-pole, and take them again."
+
+
+def _match_lines(report: AngleReport) -> Iterator[str]:
+    match = report.match
+    if match is None:
+        return
+    across = " (turned by 90° against it, which covers more)" if match.quarter_turned else ""
+    yield (
+        f"To lie on the earlier picture ({match.picture_deg[0]:.2f}° x {match.picture_deg[1]:.2f}°): centre "
+        f"{match.ra_deg:.5f}, {match.dec_deg:+.5f} (ICRS), position angle "
+        f"{match.position_angle_deg:.2f}°{across}."
+    )
+    yield f"One panel covers {_share(match.covered_share)} of it."
+    if report.match_reading is not None:
+        reading = report.match_reading
+        missed = (
+            "" if reading.reachable else f", off by {degrees(abs(reading.off_deg))}: it cannot be reached"
+        )
+        yield f"Reading for it: {degrees(reading.normal_deg)}{missed}."
+
+
+def _share(share: float) -> str:
+    return "all" if share > 0.99995 else f"{100.0 * share:.1f} %"
+
+
+def unreachable_words(cost: Unreachable) -> str:
+    """Say what an angle costs that cannot be reached."""
+    text = (
+        f"The plan's angle cannot be reached. Nearest: position angle {degrees(cost.position_angle_deg)} at "
+        f"reading {degrees(cost.reading_deg)}, off by {degrees(abs(cost.off_deg))}. "
+    )
+    if cost.gap_area_deg2 == 0.0:
+        text += "With the panels where they are it still covers the region."
+    else:
+        text += f"With the panels where they are {cost.gap_area_deg2:.3g} square degrees stay uncovered."
+    if cost.replanned is None:
+        return text
+    found = cost.replanned
+    proof = (
+        f"covers with {100.0 * found.overlap_found:.1f} % overlap" if found.covered else "still leaves a gap"
+    )
+    return f"{text} Planned anew for that angle it takes {found.panels} panels and {proof}."
+
+
+def _instruction_lines(report: AngleReport) -> list[str]:
+    if report.device is None:
+        return []
+    order: Instruction = instruction(report)
+    steps = [f"  {number}. {step}" for number, step in enumerate(order.steps, start=1)]
+    return ["What to do:", *steps, order.after_flip, *_next_setting(report)]
+
+
+def _next_setting(report: AngleReport) -> list[str]:
+    count = len(settings(report))
+    if report.match is not None or count < 2:
+        return []
+    return [f"The panels need {count} settings, one after the other as listed above."]
+
+
+def _tolerance_lines(found: Tolerances) -> list[str]:
+    rows: Sequence[tuple[str, AngleTolerance | None]] = (
+        ("no gap opens", found.gap),
+        (f"the overlap of {100.0 * found.overlap_asked:.0f} % is kept", found.overlap),
+        ("the picture stays filled", found.picture),
+    )
+    lines = ["Angle errors that the plan forgives (all panels alike / each on its own):"]
+    for words, part in rows:
+        told = "not so even at the exact angle" if part is None else _both(part)
+        lines.append(f"  {words}: {told}")
+    return lines
+
+
+def _both(part: AngleTolerance) -> str:
+    return f"{_up_to(part.together_deg)} / {_up_to(part.singly_deg)}"
+
+
+def _up_to(value_deg: float) -> str:
+    if value_deg >= CAP_DEG:
+        return f"{CAP_DEG:.0f}° or more"
+    if value_deg < 0.01:
+        return "nothing to spare"
+    return f"{int(value_deg * 100) / 100:.2f}°"
+
+
+def _effect_lines(report: AngleReport, found: Effects) -> list[str]:
+    mount = report.mount.kind if report.mount else "german"
+    device = report.device.kind if report.device else None
+    return list(effects_words(found, mount_kind=mount, device_kind=device))
+
+
+def cautions_for(device: AngleDevice | None) -> tuple[str, ...]:
+    """Return the cautions that belong to a device: by hand, by motor, or for a camera that nobody turns."""
+    if device is None or device.kind == "fixed":
+        return (SUN_CAUTION, REMOTE_CAUTIONS[1])
+    return (*CAMERA_CAUTIONS, *REMOTE_CAUTIONS, SUN_CAUTION)
+
+
+def _caution_lines(report: AngleReport) -> list[str]:
+    return ["Cautions:", *(f"  - {line}" for line in cautions_for(report.device))]
