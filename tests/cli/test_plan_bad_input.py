@@ -266,6 +266,12 @@ BAD_FILES = {
     "setup is itself": ("setup = 'plan.toml'\n" + CIRCLE, "setup is not known in a setup file"),
     "setup number": ("setup = 3\n" + CAMERA + CIRCLE, "setup must be a file name, got 3"),
     "setup folder": ("setup = '.'\n" + CIRCLE, "is a folder"),
+    # what cannot be planned
+    "20,000 panels needed": (
+        camera(focal_length_mm="9000").replace("radius_deg = 4", "radius_deg = 34"),
+        "more than the 20,000 that can be planned",
+    ),
+    "unknown object": (region("object = 'Nowhereia'"), "Nowhereia"),
     # the file itself
     "no TOML": ("title = \n", "is no valid TOML"),
     "key twice": (CAMERA + "pixel_um = 4\n" + CIRCLE, "is no valid TOML"),

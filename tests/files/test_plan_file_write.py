@@ -1,7 +1,7 @@
 import tomllib
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.errors import FileError
@@ -80,6 +80,7 @@ def merged(document, changes):
     return result
 
 
+@settings(deadline=None)
 @given(MERGES, MERGES)
 def test_changed_text_means_the_changed_tables(first, second):
     once = update_document(TEXT, first)

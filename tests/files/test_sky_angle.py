@@ -2,7 +2,7 @@ import subprocess
 import sys
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.errors import InputError
@@ -33,6 +33,7 @@ def test_known_forms(text, degrees):
     assert angle_from_text(text) == pytest.approx(degrees, abs=1e-12)
 
 
+@settings(deadline=None)
 @given(
     st.sampled_from(["h", "d"]),
     st.sampled_from(["", "-", "+"]),
