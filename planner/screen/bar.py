@@ -10,9 +10,10 @@ import streamlit as st
 from planner.errors import PlannerError
 from planner.session.command_lines import COMMANDS, command_line
 from planner.session.opening import open_uploads, sample_files, save_plan
+from planner.session.plans import PlanDesk
 from planner.session.session import Session
 
-from .state import mirror, session, show_fault
+from .state import desk, mirror, session, show_fault
 
 __all__ = ["show_bar"]
 
@@ -104,13 +105,29 @@ def _save_parts(now: Session) -> None:
         st.text_input("Plan file on this machine", key=mirror("save_path", str(default)))
         st.form_submit_button("Save", type="primary", on_click=_save)
     st.download_button(
-        "Download",
+        "Download the plan file",
         now.history.present,
         now.path.name,
         "application/toml",
         key="save_download",
         on_click="ignore",
     )
+    here = desk()
+    st.download_button(
+        "Download the plan (plan.json)",
+        lambda: _plan_json(here, now),
+        "plan.json",
+        "application/json",
+        key="plan_json",
+        on_click="ignore",
+    )
+
+
+def _plan_json(here: PlanDesk, now: Session) -> bytes:
+    """Return the plan as the command line writes it."""
+    from planner.files.plan_json import plan_json_bytes
+
+    return plan_json_bytes(here.final(now.request))
 
 
 def _save() -> None:

@@ -11,8 +11,14 @@ import streamlit as st
 __all__ = ["show_looks"]
 
 MARGINS = """
-.stMainBlockContainer { padding: 3.6rem 1.6rem 1rem; max-width: none; }
-.stAppHeader { height: 3.2rem; }
+.stMainBlockContainer { padding: 3.7rem 1.4rem .6rem; max-width: none; }
+.st-key-bar button { min-height: 2rem; padding-block: .1rem; }
+.st-key-compose_side { gap: .7rem; }
+.st-key-compose_side [data-testid="stForm"] .stVerticalBlock { gap: .6rem; }
+.st-key-proof h3 { padding: 0; } .st-key-proof h3 span { font-size: .95rem; vertical-align: middle; }
+.st-key-red label { align-items: center; }
+@media (max-width: 1000px) { .st-key-compose { flex-direction: column; }
+  .st-key-compose > * { width: 100% !important; max-width: none !important; } }
 .stMainBlockContainer > .stVerticalBlock { gap: .6rem; }
 [data-testid="stMetricValue"] { font-size: 1.5rem; }
 [data-testid="stExpander"] summary { padding-block: .35rem; }

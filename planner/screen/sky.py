@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
@@ -9,8 +10,9 @@ import streamlit as st
 
 from planner.draw.canvas import canvas
 from planner.draw.canvas.scene import Cap, objects_data, scene_data, stars_data
+from planner.regions import find_region
 
-from .state import session
+from .state import kept, session
 
 __all__ = ["show_sky"]
 
@@ -58,12 +60,12 @@ _objects = lru_cache(maxsize=32)(objects_data)
 
 def _scene(plan: Any) -> dict[str, Any]:
     """Return the plan's part, made anew only for another plan."""
-    kept = st.session_state.get("scene")
-    if kept is None or kept[0] is not plan:
-        from planner.plan import region_of
 
-        kept = st.session_state["scene"] = (plan, scene_data(plan, region_of(plan.request.region)))
-    data: dict[str, Any] = kept[1]
+    def make() -> dict[str, Any]:
+        bare = find_region(replace(plan.request.region, margin_arcmin=0.0)).region
+        return scene_data(plan, bare)
+
+    data: dict[str, Any] = kept("scene", plan, make)
     return data
 
 

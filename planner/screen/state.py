@@ -6,7 +6,7 @@ inputs, so that an old value would look like an edit. They stand in forms and ar
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +17,7 @@ from planner.session.opening import first_session
 from planner.session.plans import Answer, PlanDesk
 from planner.session.session import Session
 
-__all__ = ["begin", "desk", "mirror", "plan_answer", "session", "show_fault"]
+__all__ = ["begin", "desk", "kept", "mirror", "plan_answer", "session", "show_fault"]
 
 
 def begin(state: Any, arguments: Sequence[str]) -> None:
@@ -59,6 +59,14 @@ def mirror(key: str, value: Any) -> str:
     if key not in st.session_state or shown.get(key, ...) != value:
         st.session_state[key] = shown[key] = value
     return key
+
+
+def kept(name: str, key: Any, make: Callable[[], Any]) -> Any:
+    """Return what was made under this name for an equal key, or make it: reruns compute only what changed."""
+    store = st.session_state.setdefault("kept", {})
+    if name not in store or store[name][0] != key:
+        store[name] = (key, make())
+    return store[name][1]
 
 
 def show_fault(place: str) -> None:

@@ -103,14 +103,18 @@ class PlanDesk:
             return self._make
         from planner.plan import make_plan
 
-        return make_plan
+        maker: Maker = make_plan
+        return maker
 
     def _kept(self, request: Request, effort: str) -> Plan | None:
+        key = _key(request), effort
         with self._lock:
-            found = self._done.get((_key(request), effort))
-        if isinstance(found, PlannerError):
-            raise found
-        return None if found is None else replace(found, request=request)
+            found = self._done.get(key)
+            if isinstance(found, PlannerError):
+                raise found
+            if found is not None and found.request != request:
+                found = self._done[key] = replace(found, request=request)
+        return found
 
     def _compute(self, request: Request, effort: str, progress: Callable[..., None] | None = None) -> Plan:
         try:

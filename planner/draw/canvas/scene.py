@@ -97,10 +97,8 @@ def scene_data(plan: Plan, bare: Region) -> dict[str, Any]:
 def mosaic_follows(plan: Plan) -> bool:
     """Whether the panels turn along when the picture is turned: square with it, or free about a rectangle."""
     asked = plan.request.mosaic
-    if asked.turns == "per_panel":
-        return True
     if asked.position_angle_deg is None:
-        return form_of(plan.request.region) == "rectangle"
+        return asked.turns == "per_panel" or form_of(plan.request.region) == "rectangle"
     return angles_agree(asked.position_angle_deg, plan.picture.position_angle_deg)
 
 

@@ -4,6 +4,8 @@ const WIDEST = 40, CLOSEST = 0.03;
 class View {
   constructor() { Object.assign(this, { ra: 0, dec: 0, angle: 0, half: 5, W: 1, H: 1 }); this.changed(); }
 
+  static vector(place) { return skyToVector(...place); }
+
   changed() { this.frame = skyFrame(this.ra, this.dec, this.angle); this.k = this.H / 2 / Math.tan(this.half * RAD); }
 
   resize(W, H) { this.W = W; this.H = H; this.changed(); }

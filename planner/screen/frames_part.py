@@ -1,0 +1,103 @@
+"""Solved frames and the readings at which they were taken, given one after the other."""
+
+from __future__ import annotations
+
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+
+import streamlit as st
+
+from planner.errors import FileError, PlannerError
+from planner.request import Request
+
+from .state import session, show_fault
+
+__all__ = ["Given", "frames_part", "given_frames"]
+
+SUFFIXES = ["fits", "fit", "fts", "fz", "gz"]
+
+
+@dataclass(frozen=True)
+class Given:
+    """What was given: frames with readings, how they were taken, and a picture to match."""
+
+    paths: tuple[Path, ...] = ()
+    readings_deg: tuple[float, ...] = ()
+    through_pole: bool = False
+    match: Path | None = None
+
+
+def given_frames() -> Given:
+    """Return the frames given so far."""
+    found: Given = st.session_state.setdefault("given_frames", Given())
+    return found
+
+
+def frames_part(request: Request) -> None:
+    """Ask for solved frames, and show those given."""
+    st.markdown("##### A solved frame tells where the camera stands")
+    scale = request.angle_device is not None and request.angle_device.kind != "fixed"
+    with st.form("frame", border=False):
+        st.file_uploader("Plate-solved FITS frame", type=SUFFIXES, key="frame_file")
+        st.text_input("Or its path on this machine", key="frame_path", placeholder="/data/test_0001.fits")
+        if scale:
+            st.number_input("Reading of the scale (deg)", key="frame_reading", step=1.0, format="%.2f")
+        st.checkbox("Taken through the pole (after the meridian flip)", key="frame_pole")
+        left, right = st.columns(2)
+        left.form_submit_button("Calibrate with it", on_click=_add, type="primary", width="stretch")
+        right.form_submit_button("Lie on this picture", on_click=_match, width="stretch")
+    show_fault("frame")
+    _list_given(given_frames())
+
+
+def _list_given(given: Given) -> None:
+    for path, reading in zip(given.paths, given.readings_deg, strict=True):
+        st.caption(f"{path.name} at reading {reading:g}°")
+    if given.match:
+        st.caption(f"To lie on {given.match.name}")
+    if given.paths or given.match:
+        st.button("Forget the frames", on_click=_forget)
+
+
+def _forget() -> None:
+    st.session_state["given_frames"] = Given()
+    session().faults.pop("frame", None)
+
+
+def _frame_path() -> Path:
+    """Return where the frame stands; an upload is laid down in a folder of its own, the rest is only read."""
+    upload, typed = st.session_state["frame_file"], str(st.session_state["frame_path"]).strip()
+    if upload is not None:
+        path = Path(tempfile.mkdtemp(prefix="mosaic-")) / Path(upload.name).name
+        path.write_bytes(upload.getvalue())
+        return path
+    if typed:
+        return Path(typed).expanduser()
+    raise FileError("no frame is given; choose a plate-solved FITS file or type its path")
+
+
+def _checked_path() -> Path | None:
+    from planner.frames.header import read_solution
+
+    session().faults.pop("frame", None)
+    try:
+        path = _frame_path()
+        read_solution(path)
+    except PlannerError as error:
+        session().faults["frame"] = str(error)
+        return None
+    return path
+
+
+def _add() -> None:
+    state, given, path = st.session_state, given_frames(), _checked_path()
+    if path is not None:
+        readings = (*given.readings_deg, float(state.get("frame_reading", 0.0)))
+        state["given_frames"] = Given((*given.paths, path), readings, bool(state["frame_pole"]), given.match)
+
+
+def _match() -> None:
+    given, path = given_frames(), _checked_path()
+    if path is not None:
+        st.session_state["given_frames"] = Given(given.paths, given.readings_deg, given.through_pole, path)

@@ -1,0 +1,142 @@
+"""What to set on the angle device: instruction, readings, calibration, cautions."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import streamlit as st
+
+from planner.draw.canvas.drawing import mount_drawing
+from planner.errors import PlannerError
+
+from .frames_part import Given
+from .state import kept, session, show_fault
+
+if TYPE_CHECKING:
+    from planner.camera_angle import CameraAngle
+
+__all__ = ["calibration_part", "instruction_part", "readings_part", "report_of"]
+
+
+def report_of(plan: Any, given: Given) -> CameraAngle | None:
+    """Return the report on the camera angle, computed anew only for another plan or other frames."""
+    try:
+        found: CameraAngle = kept("camera_angle", (plan, given), lambda: _report(plan, given))
+    except PlannerError as error:
+        st.error(str(error))
+        return None
+    return found
+
+
+def _report(plan: Any, given: Given) -> CameraAngle:
+    from planner.camera_angle import camera_angle, match_of, solved_frames
+
+    request = plan.request
+    frames = solved_frames(given.paths, given.readings_deg, request.angle_device)
+    match = match_of(request, given.match) if given.match else None
+    return camera_angle(plan, frames=frames, through_pole=given.through_pole, match=match)
+
+
+def instruction_part(found: CameraAngle) -> None:
+    """Show the reading to set, the way there, and the cautions."""
+    from planner.rig.angle_words import cautions_for, unreachable_words
+    from planner.rig.instruction import instruction
+
+    report = found.report
+    if report.device is None:
+        st.info("There is no angle device: add [angle_device] to the plan file (As file) to get readings.")
+    else:
+        order = instruction(report)
+        words, drawing = st.columns([3, 2], vertical_alignment="center")
+        with words:
+            now = f"It shows {order.present} now. " if order.present else ""
+            st.markdown(f"### Set the scale to {order.target}")
+            st.markdown(now + order.tolerance)
+        with drawing:
+            mount_drawing(key="dial", data={"svg": _dial(report)}, height=250)
+        st.markdown("\n".join(f"{number}. {step}" for number, step in enumerate(order.steps, start=1)))
+        st.markdown(order.after_flip)
+    if report.unreachable is not None:
+        st.warning(unreachable_words(report.unreachable))
+    st.warning("\n".join(f"- {line}" for line in cautions_for(report.device)))
+
+
+def _dial(report: Any) -> str:
+    from planner.draw.dial import dial_svg
+
+    device, turn = report.device, report.turn
+    mirrored = bool(report.frames) and report.frames[-1].solution.parity == "mirrored"
+    target = turn.to_reading_deg if turn else report.readings[0].normal_deg
+    return dial_svg(
+        target,
+        present_deg=turn.from_reading_deg if turn else None,
+        travel_deg=device.range_deg,
+        direction=device.sense * (-1 if mirrored else 1),
+    )
+
+
+def readings_part(found: CameraAngle) -> None:
+    """Show the reading of every panel in both pointing states."""
+    report = found.report
+    if report.device is None:
+        rows = [
+            {"Panel": panel.name, "Position angle": round(panel.position_angle_deg, 2)}
+            for panel in report.panels
+        ]
+    else:
+        rows = [
+            {
+                "Panel": one.name,
+                "Position angle": round(one.position_angle_deg, 2),
+                "Reading, normal": round(one.normal_deg, 2),
+                "Reading, through the pole": round(one.through_pole_deg, 2),
+                "Nearest division": report.device.nearest_division(one.normal_deg),
+                "Within travel": "yes" if one.reachable else "no",
+            }
+            for one in report.readings
+        ]
+    st.dataframe(rows, hide_index=True, height=min(420, 38 + 35 * len(rows)))
+
+
+def calibration_part(found: CameraAngle) -> None:
+    """Show what the frames tell, take it into the plan file, and offer the sheet."""
+    from planner.rig.angle_words import report_lines
+
+    report = found.report
+    if report.calibration is not None:
+        fit = report.calibration
+        st.markdown(
+            f"The scale's zero stands at position angle **{fit.zero_deg:.2f}°**, its sense is "
+            f"**{fit.sense:+d}**"
+            + (" (told by the frames)." if fit.sense_known else " (as the setup has it).")
+        )
+        if fit.contradictory:
+            st.error("The frames contradict each other: check the readings and take the frames again.")
+        else:
+            st.button("Take the zero into the plan", on_click=_take_calibration, args=(report.device,))
+        show_fault("calibration")
+    with st.expander("The whole report", expanded=bool(report.frames)):
+        st.text("\n".join(report_lines(report, found.effects, old=session().request.angle_device)))
+    if report.device is not None:
+        st.download_button(
+            "Sheet for the helper on site (PDF)",
+            lambda: _sheet(report),
+            "camera-angle.pdf",
+            "application/pdf",
+            on_click="ignore",
+            key="angle_sheet",
+        )
+
+
+def _sheet(report: Any) -> bytes:
+    from planner.draw.angle_sheet import angle_sheet
+
+    return angle_sheet(report)
+
+
+def _take_calibration(device: Any) -> None:
+    session().edit(
+        "calibration",
+        {"angle_device.zero_deg": round(device.zero_deg, 6), "angle_device.sense": device.sense},
+        "The calibration was taken into the plan file.",
+    )

@@ -1,0 +1,341 @@
+"""The app in a real browser: drag, turn, type, draw, upload, download; numbers against the command line."""
+
+import json
+import random
+import re
+
+import numpy as np
+import pytest
+
+from planner.cli import main
+from planner.files.plan_file import read_plan_file
+from planner.geometry import sky_frame, sky_to_vector, vector_to_plane
+
+from .conftest import start_server
+
+PLAN = """\
+title = "Browser test"  # stays
+
+[camera]
+focal_length_mm = 420.0
+sensor_px = [6248, 4176]
+pixel_um = 3.76
+
+[region]
+center = [128.5, -45.8]
+width_deg = 6.0
+height_deg = 4.0
+position_angle_deg = 20.0
+
+[picture]
+position_angle_deg = 20.0
+
+[mosaic]
+position_angle_deg = 20.0
+layout = "grid"
+
+[angle_device]
+kind = "adjuster"
+zero_deg = 112.4
+"""
+PANEL = ".sky .panels polygon"
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("elsewhere")
+    (folder / "plan.toml").write_text(PLAN)
+    process, address, log = start_server(folder, "plan.toml")
+    yield address, folder
+    process.terminate()
+    process.wait(20)
+    assert "Traceback" not in log.read_text()
+
+
+def opened(chromium, address, **options):
+    """A new tab that keeps a record of every request and error."""
+    context = chromium.new_context(viewport={"width": 1280, "height": 800}, **options)
+    page = context.new_page()
+    page.seen, page.faults = [], []
+    page.on("request", lambda request: page.seen.append(request.url))
+    page.on("websocket", lambda socket: page.seen.append(socket.url))
+    page.on("console", lambda line: line.type == "error" and page.faults.append(line.text))
+    page.on("pageerror", lambda error: page.faults.append(str(error)))
+    page.goto(address)
+    page.locator(PANEL).first.wait_for(state="attached")
+    return page
+
+
+def closed(page, address):
+    """Nothing but our own server was asked, and nothing went wrong."""
+    ours = (address, address.replace("http", "ws"), "data:", "blob:")
+    assert [url for url in page.seen if not url.startswith(ours)] == []
+    assert page.faults == []
+    page.context.close()
+
+
+@pytest.fixture
+def page(chromium, server):
+    page = opened(chromium, server[0])
+    yield page
+    closed(page, server[0])
+
+
+def middle(locator):
+    box = locator.bounding_box()
+    return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+
+def drag(page, start, end, steps=12):
+    page.mouse.move(*start)
+    page.mouse.down()
+    page.mouse.move(*end, steps=steps)
+    page.mouse.up()
+
+
+def value(page, label):
+    return page.get_by_label(label, exact=True).first.input_value()
+
+
+def until(page, look, right):
+    """Poll until what is looked at is right."""
+    for _ in range(400):
+        found = look()
+        if right(found):
+            return found
+        page.wait_for_timeout(25)
+    raise AssertionError(found)
+
+
+def sky(page, script):
+    return page.locator(".sky > svg").evaluate(
+        f"svg => {{ const sky = svg.getRootNode().__sky; return {script}; }}"
+    )
+
+
+def composition(page):
+    return sky(page, "sky.composition.message()")
+
+
+def settled(page):
+    """Wait until Python's answer to the last gesture is drawn."""
+    until(page, lambda: sky(page, "(sky.sent ?? 0) < sky.answered && !sky.gestures.busy"), bool)
+
+
+def plan_text(page):
+    """The plan file as the app shows it."""
+    page.get_by_role("button", name="As file").click()
+    text = page.get_by_label("The plan file", exact=True).input_value()
+    page.keyboard.press("Escape")
+    return text
+
+
+def test_drag_turn_resize_and_keys_end_in_the_plan_file(page, server):
+    x, y = middle(page.locator(".sky .picture"))
+    drag(page, (x, y), (x - 80, y + 50))  # left in a picture of the sky is east
+    settled(page)
+    moved = composition(page)
+    assert moved["center"][0] > 129.0 and moved["center"][1] < -46.0
+    x, y = middle(page.locator(".sky .handle"))
+    drag(page, (x, y), (x - 120, y + 40))
+    settled(page)
+    turned = composition(page)["position_angle_deg"]
+    assert 30.0 < turned < 90.0
+    drag(
+        page,
+        middle(page.locator(".sky .corners circle").nth(0)),
+        middle(page.locator(".sky .corners circle").nth(3)),
+    )
+    settled(page)
+    page.locator(".sky > svg").focus()
+    before = composition(page)["center"]
+    page.keyboard.press("ArrowUp")
+    page.keyboard.press("Shift+ArrowUp")
+    page.keyboard.press(".")
+    settled(page)
+    until(page, lambda: composition(page)["position_angle_deg"], lambda pa: abs(pa - turned - 1.0) < 0.006)
+    settled(page)
+    assert composition(page)["center"][1] > before[1]
+    text = plan_text(page)
+    assert "# stays" in text
+    now = composition(page)
+    assert f"position_angle_deg = {now['position_angle_deg']:.2f}".rstrip("0") in text
+    assert text.count("position_angle_deg") == 3  # region, picture and panels turned together
+    assert f"{now['center'][1]:.5f}".rstrip("0") in text
+
+
+def test_saved_plan_gives_the_same_bytes_on_the_command_line(page, server, capsysbinary):
+    x, y = middle(page.locator(".sky .picture"))
+    drag(page, (x, y), (x + 60, y - 30))
+    settled(page)
+    page.get_by_label("Overlap (fraction)", exact=True)
+    page.get_by_role("tab", name="Panels").click()
+    page.get_by_label("Overlap (fraction)", exact=True).fill("0.22")
+    page.get_by_label("Overlap (fraction)", exact=True).press("Enter")
+    page.get_by_text("not saved").wait_for()
+    page.get_by_role("button", name="Save", exact=True).click()
+    path = server[1] / "saved.toml"
+    page.get_by_label("Plan file on this machine", exact=True).fill(str(path))
+    page.get_by_label("Plan file on this machine", exact=True).press("Enter")
+    page.get_by_text("not saved").wait_for(state="hidden")
+    request = read_plan_file(path)
+    assert request.mosaic.overlap == 0.22 and "# stays" in path.read_text()
+    assert request.region.center == pytest.approx(composition(page)["center"], abs=1e-5)
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Download the plan (plan.json)").click()
+    assert main(["plan", str(path), "--json"]) == 0
+    assert download.value.path().read_bytes() == capsysbinary.readouterr().out
+
+
+def test_undo_and_redo_by_keys_and_buttons(page):
+    start = composition(page)["center"]
+    x, y = middle(page.locator(".sky .picture"))
+    drag(page, (x, y), (x - 100, y))
+    settled(page)
+    moved = composition(page)["center"]
+    page.locator(".sky > svg").focus()
+    page.keyboard.press("Control+z")
+    until(page, lambda: composition(page)["center"], lambda c: c == start)
+    page.get_by_role("button", name="Redo").click()
+    until(page, lambda: composition(page)["center"], lambda c: c == pytest.approx(moved, abs=1e-5))
+
+
+def test_the_answer_to_one_drag_does_not_disturb_the_next(page):
+    x, _ = middle(page.locator(".sky .picture"))
+    page.locator(
+        ".sky > svg"
+    ).evaluate("""svg => {   // in one task: the answer surely comes during the second drag
+        svg.setPointerCapture = () => {};              // synthetic pointers cannot be captured
+        const p = svg.querySelector(".picture"), b = p.getBoundingClientRect();
+        const x = b.x + b.width / 2, y = b.y + b.height / 2;
+        const go = (type, x, at = svg) => at.dispatchEvent(
+            new PointerEvent(type, { clientX: x, clientY: y, bubbles: true, pointerId: 9 }));
+        go("pointerdown", x, p); go("pointermove", x - 60); go("pointerup", x - 60);
+        go("pointerdown", x - 60, p); go("pointermove", x + 60);
+        window.release = () => go("pointerup", x + 60); }""")
+    until(page, lambda: sky(page, "sky.data.rev"), lambda rev: rev >= 1)
+    assert abs(middle(page.locator(".sky .picture"))[0] - (x + 60)) < 4
+    page.evaluate("release()")
+    settled(page)
+    assert abs(middle(page.locator(".sky .picture"))[0] - (x + 60)) < 4
+    assert composition(page)["center"][0] < 128.0
+
+
+@pytest.mark.parametrize("view", [(128.5, -45.8, 5), (0.0, 0.5, 3), (10.0, 89.9, 20), (200.0, -89.0, 12)])
+def test_the_browser_projects_as_the_planner_does(page, view):
+    ra, dec, half = view
+    rng = np.random.default_rng(7)
+    places = np.column_stack([ra + rng.uniform(-3, 3, 20), np.clip(dec + rng.uniform(-3, 3, 20), -90, 90)])
+    look = f"sky.view.look({ra}, {dec}, {half}, 0)"
+    each = f"{json.dumps(places.tolist())}.map(p => sky.view.pixel(sky.view.constructor.vector(p)))"
+    found = np.array(sky(page, f"({look}, {each})"))
+    width, height = sky(page, "[sky.view.W, sky.view.H]")
+    plane = vector_to_plane(sky_to_vector(*places.T), sky_frame(ra, dec, 0.0))
+    scale = height / 2 / np.tan(np.radians(half))
+    expected = np.array([width / 2, height / 2]) - plane * scale
+    np.testing.assert_allclose(found, expected, atol=1e-6)
+
+
+def test_outline_drawn_by_keys_alone(page):
+    page.get_by_role("button", name="Draw the region's outline").focus()
+    page.keyboard.press("Enter")
+    for keys in (["Shift+ArrowRight"] * 2, ["Shift+ArrowDown"] * 3, ["Shift+ArrowLeft"] * 4):
+        for key in keys:
+            page.keyboard.press(key)
+        page.keyboard.press("Space")
+    page.keyboard.press("Enter")
+    page.get_by_text("An outline of 3 corners").wait_for()
+    settled(page)
+    page.locator(".sky .corners circle").first.focus()
+    page.keyboard.press("Insert")
+    settled(page)
+    page.get_by_text("An outline of 4 corners").wait_for()
+    page.locator(".sky .corners circle").nth(0).focus()
+    page.keyboard.press("Delete")
+    page.get_by_text("An outline of 3 corners").wait_for()
+    settled(page)
+
+
+def test_search_and_errors_at_their_place(page):
+    box = page.get_by_label("Object or position", exact=True)
+    box.fill("no such thing")
+    page.get_by_role("button", name="Go there").click()
+    page.get_by_text("the catalogue has no object 'no such thing'").wait_for()
+    box.fill("0h10m -89d")
+    page.get_by_role("button", name="Go there").click()
+    until(page, lambda: sky(page, "sky.view.dec"), lambda dec: abs(dec + 89.0) < 1e-6)
+    assert page.locator(".stException").count() == 0
+
+
+def test_two_tabs_do_not_disturb_each_other(chromium, page, server):
+    other = opened(chromium, server[0])
+    start = composition(other)["center"]
+    x, y = middle(page.locator(".sky .picture"))
+    drag(page, (x, y), (x - 60, y))
+    settled(page)
+    other.get_by_role("tab", name="Panels").click()
+    other.get_by_label("Overlap (fraction)", exact=True).fill("0.3")
+    other.get_by_label("Overlap (fraction)", exact=True).press("Enter")
+    other.get_by_text("not saved").wait_for()
+    assert composition(other)["center"] == start
+    assert "overlap = 0.3" not in plan_text(page)
+    closed(other, server[0])
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_red_view_lets_only_red_through(chromium, server, scheme, tmp_path):
+    from PIL import Image
+
+    page = opened(chromium, server[0] + "/?view=red", color_scheme=scheme)
+    page.locator(PANEL).first.wait_for(state="attached")
+    page.wait_for_timeout(300)
+    page.screenshot(path=str(tmp_path / "red.png"))
+    pixels = np.asarray(Image.open(tmp_path / "red.png").convert("RGB")).astype(int)
+    assert pixels[..., 1:].max() == 0
+    assert pixels[..., 0].max() > 120 and np.median(pixels[..., 0]) < 30
+    closed(page, server[0])
+
+
+def test_every_page_opens(page, server):
+    for name in ("Angles", "Nights", "Hand over", "Review"):
+        page.get_by_role("link", name=name).click()
+        page.wait_for_url(re.compile(name.lower().replace(" ", "-")))
+        until(page, lambda: page.locator("[data-testid=stStatusWidget]").count(), lambda n: n == 0)
+        assert page.locator(".stException").count() == 0
+    page.get_by_role("link", name="Compose").click()
+    page.locator(PANEL).first.wait_for(state="attached")
+
+
+def test_two_hundred_random_interactions(page, server):
+    choose = random.Random(20)
+    keys = [
+        "ArrowUp",
+        "ArrowDown",
+        "ArrowLeft",
+        "ArrowRight",
+        ",",
+        ".",
+        "+",
+        "-",
+        "0",
+        "Control+z",
+        "Control+y",
+    ]
+    box = page.locator(".sky > svg").bounding_box()
+    for _ in range(200):
+        spot = (
+            box["x"] + choose.uniform(5, box["width"] - 5),
+            box["y"] + choose.uniform(60, box["height"] - 5),
+        )
+        kind = choose.randrange(4)
+        if kind == 0:
+            drag(page, spot, (spot[0] + choose.uniform(-90, 90), spot[1] + choose.uniform(-60, 60)), steps=2)
+        elif kind == 1:
+            page.mouse.move(*spot)
+            page.mouse.wheel(0, choose.choice([-200, 200]))
+        else:
+            page.locator(".sky > svg").focus()
+            page.keyboard.press(choose.choice(keys))
+    settled(page)
+    assert page.locator(".stException").count() == 0
+    assert json.dumps(composition(page)) and page.locator(PANEL).count() > 0
