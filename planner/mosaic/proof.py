@@ -78,10 +78,12 @@ class Gap:
 
     @property
     def center_deg(self) -> tuple[float, float] | None:
-        """ICRS position of the deepest place of the largest gap, degrees; None without a gap."""
+        """ICRS position inside the largest gap, its centre of area if that lies inside; None without a gap."""
         if not self:
             return None
-        ra_deg, dec_deg = vector_to_sky(self.points(1)[0])
+        part = self.parts[0]
+        middle = part.centroid if part.contains(part.centroid) else part.representative_point()
+        ra_deg, dec_deg = vector_to_sky(plane_to_vector([middle.x, middle.y], self.region.frame))
         return float(ra_deg), float(dec_deg)
 
     @property
