@@ -69,7 +69,7 @@ def _facts(plan: Plan) -> list[tuple[str, str]]:
         ("Field", f"{width:.3f} x {height:.3f} degrees, {camera.scale_arcsec_px:.3f} arc seconds a pixel"),
         ("Region", f"{mosaic.region.area_deg2:.2f} square degrees"),
         ("Panels", _count(mosaic)),
-        ("Overlap", _overlap(mosaic)),
+        ("Overlap", _overlap(plan)),
     ]
     if mosaic.overlap_after_errors_arcmin is not None:
         facts.append(("After errors", f"at least {_down(mosaic.overlap_after_errors_arcmin, 1)} arc minutes"))
@@ -83,12 +83,12 @@ def _count(mosaic: Mosaic) -> str:
     return f"{count}; no plan can have fewer than {bound}"
 
 
-def _overlap(mosaic: Mosaic) -> str:
+def _overlap(plan: Plan) -> str:
+    mosaic = plan.mosaic
     if not mosaic.covered:
-        return (
-            f"asked {mosaic.overlap_asked:.3f}; {mosaic.gap_area_deg2:.4g} square degrees are left uncovered"
-        )
-    return f"asked {mosaic.overlap_asked:.3f}, found {_down(mosaic.overlap_found, 3)} of each side, proven"
+        return f"asked {mosaic.overlap_asked:.3f}; {mosaic.gap_area_deg2:.4g} square degrees are left uncovered"
+    side = "each side" if plan.request.mosaic.overlap_arcmin is None else "the short side"
+    return f"asked {mosaic.overlap_asked:.3f}, found {_down(mosaic.overlap_found, 3)} of {side}, proven"
 
 
 def _down(value: float, decimals: int) -> str:
