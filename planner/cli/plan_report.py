@@ -86,7 +86,9 @@ def _count(mosaic: Mosaic) -> str:
 def _overlap(plan: Plan) -> str:
     mosaic = plan.mosaic
     if not mosaic.covered:
-        return f"asked {mosaic.overlap_asked:.3f}; {mosaic.gap_area_deg2:.4g} square degrees are left uncovered"
+        return (
+            f"asked {mosaic.overlap_asked:.3f}; {mosaic.gap_area_deg2:.4g} square degrees are left uncovered"
+        )
     side = "each side" if plan.request.mosaic.overlap_arcmin is None else "the short side"
     return f"asked {mosaic.overlap_asked:.3f}, found {_down(mosaic.overlap_found, 3)} of {side}, proven"
 

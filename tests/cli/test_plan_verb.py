@@ -62,6 +62,13 @@ def test_screen(shell, capsys):
     assert not [path for path in shell.parent.iterdir() if path != shell]
 
 
+def test_overlap_in_arc_minutes_is_told_of_the_short_side(shell, capsys):
+    shell.write_text(SHELL.replace('layout = "sliding"', 'layout = "sliding"\noverlap_arcmin = 12'))
+    code, out, _ = run(capsys, shell)
+    # 12 of 128.5 arc minutes
+    assert code == 0 and "asked 0.093" in out and "of the short side" in out
+
+
 def test_files_and_machine_form(shell, capsys, tmp_path):
     code, out, err = run(capsys, shell, "--out", tmp_path / "out", "--json", "--no-chart")
     assert (code, err) == (0, "")
