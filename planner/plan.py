@@ -9,10 +9,12 @@ from typing import Literal
 
 from planner.mosaic.build import Layout, build_mosaic
 from planner.mosaic.mosaic import Mosaic
+from planner.mosaic.proven import prove
 from planner.mosaic.rectangle import Rectangle, smallest_rectangle
 from planner.mosaic.region import Region
 from planner.mosaic.terms import Terms
 from planner.notes import plan_notes
+from planner.panel_request import listed_panels
 from planner.regions import SourcedRegion, find_region
 from planner.request import Request
 
@@ -100,7 +102,10 @@ def make_plan(
     """
     sourced = find_region(request.region)
     terms, layout = terms_of(request), layout_of(request, sourced, effort)
-    mosaic = build_mosaic(sourced.region, terms, layout, progress=progress)
+    if request.panels:
+        mosaic = prove(sourced.region, terms, listed_panels(request.panels), turns=layout.turns)
+    else:
+        mosaic = build_mosaic(sourced.region, terms, layout, progress=progress)
     picture = picture_of(request, mosaic, sourced.region)
     counts = _count_stars(mosaic)
     notes = (*sourced.notes, *plan_notes(request, mosaic, picture, counts.seams))

@@ -14,11 +14,12 @@ from typing import Any, Literal
 from planner.checks import check_position_angle, check_positive, check_title, check_within, require
 from planner.errors import InputError
 from planner.night.settings import Filter, Nights, Site
+from planner.panel_request import PanelRequest, check_listed
 from planner.region_request import RegionRequest
 from planner.rig.angle_device import AngleDevice, Mount
 from planner.rig.camera import Camera
 
-__all__ = ["MosaicRequest", "PictureRequest", "RegionRequest", "Request", "SeasonRequest", "Setup"]
+__all__ = ["MosaicRequest", "PanelRequest", "PictureRequest", "RegionRequest", "Request", "SeasonRequest", "Setup"]
 
 LAYOUTS = ("free", "sliding", "grid")
 MOST_PANELS = 20_000
@@ -189,11 +190,14 @@ class Request:
     nights: Nights | None = None
     filters: tuple[Filter, ...] = ()
     tables: tuple[dict[str, Any], ...] = ()
+    panels: tuple[PanelRequest, ...] = ()
     path: Path | None = None
     setup_path: Path | None = None
 
     def __post_init__(self) -> None:
         check_title(self.title)
+        check_listed(self.panels, [one.name for one in self.filters])
+        self._check_no_grid_beside_panels()
         self._check_overlap()
         self._check_pinned_angle()
         _check_unique("site.name", [site.name for site in self.sites])
@@ -219,6 +223,14 @@ class Request:
             filters=setup.filters or self.filters,
             tables=setup.tables,
             setup_path=setup.path,
+        )
+
+    def _check_no_grid_beside_panels(self) -> None:
+        asked = self.mosaic
+        given = [name for name in ("columns", "position_angle_range_deg") if getattr(asked, name) is not None]
+        require(
+            not (self.panels and given),
+            f"mosaic.{(given or [''])[0]} asks for a layout, but [[panels]] lists the panels; leave one out",
         )
 
     def _check_overlap(self) -> None:

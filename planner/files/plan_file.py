@@ -11,7 +11,7 @@ from typing import Any
 
 from planner.errors import InputError
 from planner.night.settings import Filter, Nights, Site
-from planner.request import MosaicRequest, PictureRequest, RegionRequest, Request, SeasonRequest, Setup
+from planner.request import MosaicRequest, PanelRequest, PictureRequest, RegionRequest, Request, SeasonRequest, Setup
 from planner.rig.angle_device import AngleDevice, Mount
 from planner.rig.camera import Camera
 
@@ -39,7 +39,11 @@ SINGLE: dict[str, type] = {
     "nights": Nights,
 }
 """Tables that stand once."""
-SEVERAL: dict[str, tuple[str, type]] = {"site": ("sites", Site), "filters": ("filters", Filter)}
+SEVERAL: dict[str, tuple[str, type]] = {
+    "site": ("sites", Site),
+    "filters": ("filters", Filter),
+    "panels": ("panels", PanelRequest),
+}
 """Lists of tables, and where their values go."""
 FORMS = ("object", "center", "frame", "outline", "outline_file")
 TABLES = (*SINGLE, *SEVERAL, "tables")
@@ -71,6 +75,9 @@ def read_setup_file(path: str | Path) -> Setup:
     faults = Faults(path)
     if "setup" in document:
         faults.add("setup", "is not known in a setup file: setup files do not lean on others; leave it out")
+        faults.stop()
+    if "panels" in document:
+        faults.add("[[panels]]", "belongs in a plan file; a setup file holds what plans share")
         faults.stop()
     values = _read_tables(document, ("title",), path, faults)
     faults.stop()
@@ -177,7 +184,8 @@ def _shared(setup: Setup) -> dict[str, Any]:
 
 
 def _targets() -> tuple[str, ...]:
-    return (*SINGLE, *(name for name, _ in SEVERAL.values()), "tables")
+    several = (name for name, _ in SEVERAL.values() if name != "panels")
+    return (*SINGLE, *several, "tables")
 
 
 def _default_title(region: RegionRequest, path: Path | None) -> str:
