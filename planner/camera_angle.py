@@ -14,6 +14,7 @@ from planner.rig.angle_report import AngleReport, Replanned, SolvedFrame, angle_
 from planner.rig.effects import Effects, altaz_effect, effects
 from planner.rig.frame_check import check_frame
 from planner.rig.matching import Match, match_picture
+from planner.rig.turn import check_reading
 
 if TYPE_CHECKING:
     from planner.plan import Plan
@@ -46,7 +47,8 @@ def solved_frames(
     Raises
     ------
     InputError
-        If the numbers of frames and readings differ, or a file holds no plate solution.
+        If the numbers of frames and readings differ, a reading is outside the travel, or a file holds no
+        plate solution.
     """
     if device is not None and device.kind == "fixed" and not readings_deg:
         readings_deg = [0.0] * len(paths)
@@ -55,6 +57,8 @@ def solved_frames(
             f"frames and readings go in pairs, got {len(paths)} --frame and {len(readings_deg)} --reading; "
             "give one reading for each frame (0 if the device has no scale)"
         )
+    for reading in readings_deg:
+        check_reading(device, reading)
     pairs = zip(paths, readings_deg, strict=True)
     return tuple(SolvedFrame(path.name, read_solution(path), reading) for path, reading in pairs)
 

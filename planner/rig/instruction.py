@@ -13,6 +13,7 @@ from .turn import Turn
 __all__ = [
     "Instruction",
     "Setting",
+    "aim_deg",
     "degrees",
     "first_caution",
     "instruction",
@@ -66,6 +67,8 @@ class Instruction:
     after_flip: str
 
 
+LEAST_AIM_DEG = 0.5
+"""Nobody is asked to set an angle finer than this; common practice, no source."""
 LEAST_TOLD_DEG = 0.05
 """Smaller tolerances are of no use at a scale."""
 AFTER_FLIP = {
@@ -221,7 +224,7 @@ def _verify(report: AngleReport, verb: str) -> str:
     first = report.target_position_angle_deg % period
     alike = [degrees(first + step * period) for step in range(round(360.0 / period))]
     end = f"{', '.join(alike[:-1])} or {alike[-1]}"
-    limit = report.tolerance_deg
+    limit = aim_deg(report)
     within = "" if limit is None else f", within {_below(limit)}"
     return (
         f"{verb} with one more frame: take it, have it solved; the position angle of its up direction, "
@@ -229,24 +232,37 @@ def _verify(report: AngleReport, verb: str) -> str:
     )
 
 
+def aim_deg(report: AngleReport) -> float | None:
+    """How exact the angle should come out: what keeps the overlap, or one division where that is more.
+
+    Never more than what opens no gap; None where there is no plan to keep.
+    """
+    limit, kept = report.tolerance_deg, report.tolerances.overlap
+    if report.match is not None or limit is None:
+        return None
+    division = max(LEAST_AIM_DEG, report.device.division_deg if report.device else 0.0)
+    return min(limit, max(kept.together_deg if kept else 0.0, division))
+
+
 def tolerance_words(report: AngleReport) -> str:
-    """How exact the setting must be, in one sentence or two."""
-    limit = report.tolerance_deg
+    """How exact the setting must be, in a sentence or two."""
+    limit, shift = report.tolerance_deg, report.tolerances.shift_arcmin
     if limit is None:
         return "The plan leaves a gap even at the exact angle; it forgives nothing."
-    shift = report.tolerances.shift_arcmin
     even = f", even with the pointing off by {shift:g}'" if shift else ""
-    words = f"Within {_below(limit)} of the angle no gap opens{even}."
-    kept = report.tolerances.overlap
-    if kept is not None and kept.together_deg >= LEAST_TOLD_DEG:
-        asked = 100.0 * report.tolerances.overlap_asked
-        words += f" Within {_below(kept.together_deg)} the overlap stays {asked:.0f} % or more."
+    words = f"{_overlap_words(report)}Within {_below(limit)} of the angle no gap opens{even}."
     if report.device and report.device.kind == "adjuster" and report.device.division_deg / 2 > limit:
-        words += (
-            f" That is finer than the scale's division of {report.device.division_deg:g}°: "
-            "verify with a frame."
-        )
+        division = f"{report.device.division_deg:g}°"
+        words += f" That is finer than the scale's division of {division}: verify with a frame."
     return words
+
+
+def _overlap_words(report: AngleReport) -> str:
+    kept = report.tolerances.overlap
+    if kept is None or kept.together_deg < LEAST_TOLD_DEG:
+        return ""
+    asked = 100.0 * report.tolerances.overlap_asked
+    return f"Within {_below(kept.together_deg)} the overlap stays {asked:.0f} % or more. "
 
 
 def _below(limit_deg: float) -> str:

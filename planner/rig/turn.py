@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 from planner.errors import InputError
 
-from .angle_device import AngleDevice
+from .angle_device import GREATEST_READING_DEG, AngleDevice
 
-__all__ = ["Turn", "smallest_turn"]
+__all__ = ["Turn", "check_reading", "smallest_turn"]
 
 
 @dataclass(frozen=True)
@@ -37,6 +37,16 @@ class Turn:
     off_deg: float = 0.0
 
 
+def check_reading(device: AngleDevice | None, reading_deg: float) -> None:
+    """Refuse a reading at which the device cannot stand, NaN included."""
+    low, high = device.travel_deg if device else (-GREATEST_READING_DEG, GREATEST_READING_DEG)
+    if not (device.holds(reading_deg) if device else low <= reading_deg <= high):
+        raise InputError(
+            f"the reading must lie within the travel [{low:g}, {high:g}], got {reading_deg:g}; "
+            "correct the reading or angle_device.range_deg"
+        )
+
+
 def smallest_turn(
     device: AngleDevice, from_reading_deg: float, position_angle_deg: float, *, period_deg: float
 ) -> Turn:
@@ -60,12 +70,7 @@ def smallest_turn(
     >>> round(turn.to_reading_deg, 9), round(turn.reading_deg, 9), round(turn.position_angle_deg, 9)
     (197.6, -152.4, -152.4)
     """
-    if not device.holds(from_reading_deg):
-        low, high = device.travel_deg
-        raise InputError(
-            f"the reading must lie within the travel [{low:g}, {high:g}], got {from_reading_deg:g}; "
-            "correct the reading or angle_device.range_deg"
-        )
+    check_reading(device, from_reading_deg)
     nearest, off = device.nearest_reading(position_angle_deg, period_deg=period_deg)
     ends = device.readings_for(position_angle_deg + off, period_deg=period_deg) or (nearest,)
     end = min(ends, key=lambda reading: abs(reading - from_reading_deg))
