@@ -75,10 +75,11 @@ def _legend(
 
 def _line_handles(mosaic: Mosaic, facts: MapFacts, palette: Palette) -> list[Artist]:
     alpha, twice = palette.panel_alpha, 1 - (1 - palette.panel_alpha) ** 2
+    panel = "panel" if facts.panel_name_pt else "panel (names too small to print)"
     handles: list[Artist] = [
         _line("region to cover", palette.region, linewidth=1.7, linestyle=REGION_DASHES),
         _line("picture (the print)", palette.picture, linewidth=1.5, linestyle=PICTURE_DASHES),
-        Patch(facecolor=(palette.panel, alpha), edgecolor=palette.panel, label="panel"),
+        Patch(facecolor=(palette.panel, alpha), edgecolor=palette.panel, label=panel),
     ]
     if len(mosaic.panels) > 1:
         handles.append(Patch(facecolor=(palette.panel, twice), edgecolor="none", label="overlap of panels"))

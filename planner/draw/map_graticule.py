@@ -28,7 +28,7 @@ def draw_graticule(view: MapView, *, label_pt: float = 7.5) -> None:
 def _write_graticule_label(view: MapView, label: GraticuleLabel, size: float) -> None:
     if label.side == "inside":
         color = view.palette.muted
-        view.write(label.text, label.x, label.y, size=size, color=color, kind="graticule label", zorder=5.5)
+        view.write(label.text, label.x, label.y, size=size, color=color, kind="graticule label", zorder=8.5)
         view.taken.append(view.box(label.x, label.y, 4 * size, 1.4 * size))
         return
     offset = {"left": (-5, 0), "right": (5, 0), "bottom": (0, -5), "top": (0, 5)}[label.side]

@@ -16,7 +16,7 @@ from .legend import draw_legends
 from .map_view import FONT, printable, text_width_pt
 from .palette import DARK, LIGHT, Palette
 from .sky_map import content_parts, draw_map
-from .wording import detail_line, panel_line, shortfall_line, title_line
+from .wording import detail_line, panel_line, shortfall_line
 
 if TYPE_CHECKING:
     from planner.plan import Plan
@@ -93,7 +93,7 @@ def _write(
 def _heading(figure: Figure, plan: Plan, palette: Palette) -> None:
     width, height = figure.get_size_inches()
     lines = [
-        (printable(title_line(plan)), 0.46, TITLE_PT, palette.ink, "bold"),
+        (printable(plan.request.title), 0.46, TITLE_PT, palette.ink, "bold"),
         (panel_line(plan.mosaic), 0.67, 9.5, palette.ink, "normal"),
         (detail_line(plan), 0.85, 7.5, palette.muted, "normal"),
         (shortfall_line(plan), 1.05, 9.0, palette.warning, "bold"),

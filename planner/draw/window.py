@@ -15,6 +15,8 @@ __all__ = ["Window"]
 
 WIDEST = math.tan(math.radians(70.0))
 """Nothing further than this from the centre, in the plane, is shown."""
+SMALLEST = 1e-7
+"""Content smaller than this, in the plane, is taken for a point of this size."""
 BORDER_POINTS = 400
 
 
@@ -58,12 +60,14 @@ class Window:
         margin : float
             Free rim on each side, as a fraction of the content.
         smallest_deg : float
-            Least height and width: a tiny field needs surroundings to be found.
+            Least height and width, since a tiny field needs surroundings to be found; but never more than
+            four times the content.
         """
         xy = vector_to_plane(vectors, sky_frame(*center_deg, position_angle_deg))
         xy = xy[np.abs(xy).max(axis=-1, initial=0.0) < WIDEST]
         low, high = (xy.min(axis=0), xy.max(axis=0)) if len(xy) else (np.zeros(2), np.zeros(2))
-        least = 2 * math.tan(math.radians(smallest_deg) / 2)
+        size = max(float((high - low).max()), SMALLEST)
+        least = min(2 * math.tan(math.radians(smallest_deg) / 2), 4 * size)
         width, height = np.maximum((high - low) * (1 + 2 * margin), least)
         width, height = max(width, height * aspect), max(height, width / aspect)
         x, y = (low + high) / 2

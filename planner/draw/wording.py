@@ -11,12 +11,7 @@ if TYPE_CHECKING:
     from planner.mosaic.mosaic import Mosaic
     from planner.plan import Picture, Plan
 
-__all__ = ["angle_text", "detail_line", "panel_line", "shortfall_line", "title_line"]
-
-
-def title_line(plan: Plan) -> str:
-    """Title of the plan on one line."""
-    return " ".join(plan.request.title.split()) or "Mosaic"
+__all__ = ["angle_text", "detail_line", "panel_line", "shortfall_line"]
 
 
 def panel_line(mosaic: Mosaic) -> str:
@@ -36,12 +31,12 @@ def angle_text(mosaic: Mosaic) -> str:
     All are degrees east of north of the picture's up direction, [0, 360).
     """
     angles = sorted({round(panel.position_angle_deg, 1) % 360.0 for panel in mosaic.panels})
-    if mosaic.axes is not None and len(angles) > 1:
-        return f"square with the picture: position angles {_span_text(angles)}"
-    if len(angles) <= 4:
-        plural = "s" if len(angles) > 1 else ""
-        return f"position angle{plural} {', '.join(f'{angle:.1f}°' for angle in angles)}"
-    return f"position angles {_span_text(angles)}"
+    if len(angles) == 1:
+        return f"position angle {angles[0]:.1f}°"
+    few = 2 if mosaic.axes is not None else 4
+    listed = ", ".join(f"{angle:.1f}°" for angle in angles) if len(angles) <= few else _span_text(angles)
+    prefix = "square with the picture: " if mosaic.axes is not None else ""
+    return f"{prefix}position angles {listed}"
 
 
 def _span_text(angles: list[float]) -> str:
@@ -81,14 +76,16 @@ def _picture_text(picture: Picture) -> str:
 
 
 def _size_text(width_deg: float, height_deg: float) -> str:
-    """Width and height in degrees, or in arc minutes where small.
+    """Width and height in degrees, arc minutes or arc seconds, as suits the larger.
 
-    >>> _size_text(3.2, 2.14), _size_text(0.35, 0.2)
-    ('3.20° × 2.14°', '21.0′ × 12.0′')
+    >>> _size_text(3.2, 2.14), _size_text(0.35, 0.2), _size_text(0.01, 0.005)
+    ('3.20° × 2.14°', '21.0′ × 12.0′', '36.0″ × 18.0″')
     """
     if max(width_deg, height_deg) >= 1.0:
         return f"{width_deg:.2f}° × {height_deg:.2f}°"
-    return f"{width_deg * 60:.1f}′ × {height_deg * 60:.1f}′"
+    if max(width_deg, height_deg) >= 0.05:
+        return f"{width_deg * 60:.1f}′ × {height_deg * 60:.1f}′"
+    return f"{width_deg * 3600:.1f}″ × {height_deg * 3600:.1f}″"
 
 
 def _position_text(ra_deg: float, dec_deg: float) -> str:
