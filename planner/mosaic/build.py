@@ -98,9 +98,9 @@ def lay_out(region: Region, terms: Terms, layout: Layout, orientation: Orientati
     frame = _row_frame(region, orientation)
     if layout.columns is not None and layout.rows is not None:
         return fixed_grid(frame, orientation, terms.demands, layout.columns, layout.rows)
-    found = [full_grid(region, frame, orientation, terms.demands)]
-    if layout.kind != "grid":
-        found.insert(0, sliding_rows(region, orientation, terms.demands))
+    found = [sliding_rows(region, orientation, terms.demands)] if layout.kind != "grid" else []
+    if layout.turns == "per_panel" or not found or found[0] is None:
+        found.append(full_grid(region, frame, orientation, terms.demands))
     slim = [without_spares(region, orientation, c, terms.demands) for c in found if c is not None]
     if not slim:
         raise InputError("no layout meets the overlap asked for; ask for less, or turn the camera per panel")

@@ -121,7 +121,7 @@ def _counts(
     sizes = np.array([widest, np.radians(np.ptp(latitude))])
     steps = 2 * np.arctan(core)
     least = np.maximum(1, np.ceil((sizes - 2 * np.arctan(half)) / steps - 0.05).astype(int) + 1)
-    pairs = [(int(least[0]) + i, int(least[1]) + j) for i in range(4) for j in range(4)]
+    pairs = [(int(least[0]) + i, int(least[1]) + j) for i in range(3) for j in range(3)]
     yield from sorted(pairs, key=lambda pair: (pair[0] * pair[1], pair))
 
 
