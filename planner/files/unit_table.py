@@ -111,8 +111,8 @@ def _degrees(table: Any, name: str, source: str) -> NDArray[np.float64]:
     column = table[name]
     try:
         factor = units.Unit(column.unit).to(units.deg) if column.unit else 1.0
-        values = np.ma.filled(np.ma.asarray(column, dtype=float), np.nan)
-        return np.asarray(values * factor, dtype=float)
+        filled: NDArray[np.float64] = np.ma.filled(np.ma.asarray(column, dtype=float), np.nan)
+        return np.asarray(filled * factor, dtype=float)
     except (units.UnitsError, ValueError, TypeError) as error:
         raise FileError(
             f"{source}: column {name} must hold angles, got unit {column.unit or 'none'} "

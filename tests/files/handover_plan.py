@@ -1,12 +1,12 @@
 """Plans made by hand, with everything that a hand-over can show."""
 
 import datetime as dt
-from types import SimpleNamespace
 
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.panel import Panel
 from planner.mosaic.region import Region
 from planner.night.settings import Filter, Nights, Site
+from planner.plan import Picture, Plan, StarCounts
 from planner.request import MosaicRequest, RegionRequest, Request
 from planner.rig.angle_device import AngleDevice
 from planner.rig.camera import Camera
@@ -56,11 +56,8 @@ def handover_plan(
     )
     region = Region.circle((128.5, -45.8), 1.0)
     mosaic = Mosaic(region, camera.field, panels, "common", None, 0.15, 0.16, None, gap, 0.0, 2)
-    picture = SimpleNamespace(
-        center_deg=(128.5, -45.8), width_deg=4.0, height_deg=2.5, position_angle_deg=20.0, pixels=(7800, 4900)
-    )
-    counts = SimpleNamespace(panels=(7,) * len(panels), seams=())
-    return SimpleNamespace(request=request, mosaic=mosaic, picture=picture, star_counts=counts, notes=())
+    picture = Picture((128.5, -45.8), 4.0, 2.5, 20.0, (7800, 4900))
+    return Plan(request, mosaic, picture, StarCounts((), (7,) * len(panels)), ())
 
 
 def panels_at(centers, angles=(0.0, 37.5, 123.456789, 200.0, 270.0, 359.99999)):

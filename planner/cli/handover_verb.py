@@ -1,0 +1,152 @@
+"""`planner handover`: every exchange file of a plan, in one folder or one zip file."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from . import DONE, FALLS_SHORT
+from ._show import json_option, out_option, print_json, print_line, print_table, progress_shown, say
+
+if TYPE_CHECKING:
+    from planner.files.handover_index import HandoverFile
+    from planner.plan import Plan
+
+__all__ = ["handover_verb"]
+
+EFFORTS = ("quick", "usual", "thorough")
+ZIP_NAME = "handover.zip"
+ZIP_STANDARD = "ZIP"
+EXAMPLE_NAME = "example_table.toml"
+DATE = click.DateTime(["%Y-%m-%d"])
+
+
+@click.command("handover")
+@click.argument("file", required=False, type=click.Path(path_type=Path))
+@out_option
+@json_option
+@click.option("--only", multiple=True, metavar="KIND", help="Write this kind of file only; may repeat.")
+@click.option("--zip", "as_zip", is_flag=True, help=f"Write one file, {ZIP_NAME}, instead of many.")
+@click.option("--replace", is_flag=True, help="Replace the files of an earlier hand-over.")
+@click.option("--planned-on", type=DATE, metavar="DATE", help="When the plan was made, such as 2027-01-08.")
+@click.option("--effort", type=click.Choice(EFFORTS), default="usual", help="How long to search (usual).")
+@click.option("--example-table", is_flag=True, help="Print a commented [[tables]] to start from.")
+def handover_verb(
+    file: Path | None,
+    *,
+    out: Path | None,
+    as_json: bool,
+    only: Sequence[str],
+    as_zip: bool,
+    replace: bool,
+    planned_on: dt.datetime | None,
+    effort: Any,
+    example_table: bool,
+) -> int:
+    r"""Write every exchange file of the plan FILE.
+
+    The kinds: sheet (PDF for a person), tables (your own, from [[tables]]), votable, ecsv, json, headers
+    (FITS, one per panel), moc. An index, README.txt, names each file with its SHA-256. Nothing is
+    overwritten without --replace, and then only files of an earlier hand-over. Examples:
+
+    \b
+    python -m planner handover sample_targets/vela_shell.toml --out handover
+    python -m planner handover plan.toml --only tables --only sheet --zip --out handover
+    python -m planner handover --example-table
+    """
+    from planner.files.handover_folder import refuse_overwriting
+    from planner.files.handover_index import INDEX_NAME
+
+    if example_table:
+        return _example(out, replace)
+    if file is None:
+        raise click.UsageError("handover needs a plan file; see handover --help")
+    if out is not None:
+        refuse_overwriting(out, [ZIP_NAME if as_zip else INDEX_NAME], replace=replace)
+    plan, files = _made(file, effort, only, planned_on.date() if planned_on else None)
+    entries = _written(files, out, as_zip=as_zip, replace=replace, whole=not only)
+    if as_json:
+        from planner.files.json_text import json_text
+
+        print_json(json_text({"schema": "handover 1", "files": entries}))
+    else:
+        _show(files, out, as_zip)
+    return _verdict(plan)
+
+
+def _example(out: Path | None, replace: bool) -> int:
+    from planner.files.handover_folder import write_handover
+    from planner.files.user_table_example import example_table
+
+    if out is None:
+        print_line(example_table().rstrip("\n"))
+        return DONE
+    write_handover(out, {EXAMPLE_NAME: example_table().encode()}, replace=replace, whole=False)
+    print_line(f"wrote {out / EXAMPLE_NAME}")
+    return DONE
+
+
+def _made(
+    file: Path, effort: Any, only: Sequence[str], planned_on: dt.date | None
+) -> tuple[Plan, list[HandoverFile]]:
+    """Make the plan and all files in memory; nothing is written before everything is there."""
+    from planner.files.handover import check_kinds, handover_files
+    from planner.files.plan_file import read_plan_file
+    from planner.plan import make_plan
+
+    request = read_plan_file(file)
+    check_kinds(request, only)
+    with progress_shown() as progress:
+        plan = make_plan(request, effort=effort, progress=progress)
+        return plan, handover_files(plan, only=only, planned_on=planned_on, progress=progress)
+
+
+def _written(
+    files: Sequence[HandoverFile], out: Path | None, *, as_zip: bool, replace: bool, whole: bool
+) -> list[dict[str, Any]]:
+    """Write the files if there is a folder for them; returns what stands in it, for the machine form."""
+    from planner.files.handover_folder import handover_zip, write_handover
+
+    entries: list[dict[str, Any]] = [
+        {"path": file.path, "kind": file.kind, "standard": file.standard} for file in files
+    ]
+    contents = {file.path: file.content for file in files}
+    if as_zip:
+        contents = {ZIP_NAME: handover_zip(files)}
+        entries = [{"path": ZIP_NAME, "kind": "zip", "standard": ZIP_STANDARD, "holds": entries}]
+    if out is not None:
+        replaced, removed = write_handover(out, contents, replace=replace, whole=whole and not as_zip)
+        for names, what in ((replaced, "replaced"), (removed, "removed, as this hand-over lacks them")):
+            if names:
+                more = f" and {len(names) - 5} more" if len(names) > 5 else ""
+                say(f"{what} in {out}: {', '.join(names[:5])}{more}")
+    return entries
+
+
+def _show(files: Sequence[HandoverFile], out: Path | None, as_zip: bool) -> None:
+    kinds = list(dict.fromkeys((file.kind, file.standard) for file in files))
+    rows = []
+    for kind, standard in kinds:
+        found = [file for file in files if (file.kind, file.standard) == (kind, standard)]
+        names = found[0].path if len(found) == 1 else f"{found[0].path} ... ({len(found)} files)"
+        rows.append((kind, names, f"{sum(len(file.content) for file in found) / 1000:.1f} kB", standard))
+    print_table(("Kind", "File", ">Size", "Standard"), rows)
+    print_line()
+    if out is None:
+        print_line("Nothing has been written; --out FOLDER writes these files, --zip as one.")
+    else:
+        print_line(f"wrote {out / ZIP_NAME if as_zip else out}")
+
+
+def _verdict(plan: Plan) -> int:
+    from planner.files.handover import handover_warnings
+
+    for warning in handover_warnings(plan):
+        say(f"warning: {warning}")
+    for shortfall in plan.shortfalls:
+        say(shortfall)
+    return FALLS_SHORT if plan.shortfalls else DONE

@@ -1,0 +1,194 @@
+"""The hand-over: every file that a capture session, a helper or another program may want of a plan."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from planner.errors import InputError, nearest_names
+from planner.files.handover_index import INDEX_NAME, HandoverFile, handover_index
+from planner.files.user_table import read_tables
+
+if TYPE_CHECKING:
+    from planner.plan import Plan
+    from planner.request import Request
+
+__all__ = ["HANDOVER_KINDS", "check_kinds", "handover_files", "handover_warnings"]
+
+Progress = Callable[[str, float], None]
+Writer = Callable[["Plan", "dt.date | None"], Iterator[HandoverFile]]
+
+
+def handover_files(
+    plan: Plan,
+    *,
+    only: Sequence[str] = (),
+    planned_on: dt.date | None = None,
+    progress: Progress | None = None,
+) -> list[HandoverFile]:
+    """Return all files of a hand-over, the index first.
+
+    Parameters
+    ----------
+    plan : Plan
+    only : sequence of str
+        Kinds of `HANDOVER_KINDS`; empty: every kind that the plan gives ground for.
+    planned_on : date, optional
+        When the observations entered the plan, for the standard's t_planning.
+    progress : callable, optional
+        Called with what is being done and the share done, in [0, 1].
+
+    Raises
+    ------
+    InputError
+        If a kind is unknown or asked for without ground, or a table of the user's cannot be written.
+    """
+    kinds = _wanted(plan.request, only)
+    files: list[HandoverFile] = []
+    for number, kind in enumerate(kinds):
+        if progress:
+            progress(f"hand-over: {kind.about}", number / len(kinds))
+        files.extend(kind.write(plan, planned_on))
+    index = handover_index(plan.request.title, list(_facts(plan)), files)
+    return [HandoverFile(INDEX_NAME, "index", "plain text, UTF-8", index), *files]
+
+
+def handover_warnings(plan: Plan) -> list[str]:
+    """Say which columns of the user's own tables lose more than a tenth of a pixel by rounding."""
+    from planner.files.user_table_writer import rounding_losses
+
+    return [
+        f"table {table.file!r}: rounding column {loss.column!r} moves a point of a frame by up to "
+        f"{loss.pixels:.1f} pixels; give it more decimals"
+        for table in read_tables(plan.request.tables)
+        for loss in rounding_losses(table, plan)
+    ]
+
+
+def _facts(plan: Plan) -> Iterator[str]:
+    """Return what a reader must know before using any of the files."""
+    mosaic, camera = plan.mosaic, plan.request.camera
+    yield (
+        f"{len(mosaic.panels)} panels of {mosaic.field.width_deg:.4f} by {mosaic.field.height_deg:.4f} "
+        f"degrees; {camera.focal_length_mm:g} mm, {camera.scale_arcsec_px:.4f} arc seconds a pixel."
+    )
+    yield "Positions are ICRS. Position angles are of the picture's up, degrees east of north."
+    for shortfall in plan.shortfalls:
+        yield f"Mind: {shortfall}."
+    yield from plan.notes
+
+
+def _plan_json(plan: Plan, planned_on: dt.date | None) -> Iterator[HandoverFile]:
+    from planner.files.plan_json import SCHEMA, plan_json_bytes
+
+    yield HandoverFile("plan.json", "json", f"JSON (RFC 8259), schema {SCHEMA}", plan_json_bytes(plan))
+
+
+def _panels_ecsv(plan: Plan, planned_on: dt.date | None) -> Iterator[HandoverFile]:
+    from planner.files.panel_tables import panels_ecsv_bytes
+
+    yield HandoverFile("panels.ecsv", "ecsv", "ECSV 1.0 (Astropy APE6)", panels_ecsv_bytes(plan))
+
+
+def _observations(plan: Plan, planned_on: dt.date | None) -> Iterator[HandoverFile]:
+    from planner.files.obsplan_votable import obsplan_votable
+
+    standard = "IVOA ObsLocTAP 1.0 in VOTable 1.4"
+    yield HandoverFile("observations.vot", "votable", standard, obsplan_votable(plan, planned_on=planned_on))
+
+
+def _coverage(plan: Plan, planned_on: dt.date | None) -> Iterator[HandoverFile]:
+    from planner.files.sky_coverage_map import coverage_of_mosaic, coverage_of_region
+
+    mosaic = plan.mosaic
+    maps = {"panels": coverage_of_mosaic(mosaic), "region": coverage_of_region(mosaic.region, mosaic.field)}
+    for name, coverage in maps.items():
+        yield HandoverFile(f"{name}.moc.fits", "moc", "IVOA MOC 2.0, FITS", coverage.fits)
+    for name, coverage in maps.items():
+        yield HandoverFile(f"{name}.moc.json", "moc", "IVOA MOC 2.0, JSON", coverage.json)
+
+
+def _headers(plan: Plan, planned_on: dt.date | None) -> Iterator[HandoverFile]:
+    from planner.files.panel_headers import panel_headers
+
+    standard = "FITS 4.0 header without pixels, TAN; one card a line"
+    for name, content in panel_headers(plan):
+        yield HandoverFile(f"headers/{name}.hdr", "headers", standard, content)
+
+
+def _tables(plan: Plan, planned_on: dt.date | None) -> Iterator[HandoverFile]:
+    from planner.files.user_table_writer import table_bytes
+
+    for table in read_tables(plan.request.tables):
+        yield HandoverFile(
+            f"tables/{table.file}", "tables", "as [[tables]] describes it", table_bytes(table, plan)
+        )
+
+
+def _site_sheet(plan: Plan, planned_on: dt.date | None) -> Iterator[HandoverFile]:
+    from planner.draw.site_sheet import site_sheet
+
+    yield HandoverFile("site_sheet.pdf", "sheet", "PDF, to print", site_sheet(plan))
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of file.
+
+    Parameters
+    ----------
+    about : str
+    write : callable
+    missing : str
+        Sentence on what the plan must have for it; empty where every plan will do.
+    has_ground : callable
+        Whether a request has it.
+    """
+
+    about: str
+    write: Writer
+    missing: str = ""
+    has_ground: Callable[[Request], bool] = lambda request: True
+
+
+HANDOVER_KINDS: dict[str, Kind] = {
+    "sheet": Kind("instruction sheet for a person", _site_sheet),
+    "tables": Kind(
+        "tables of the user's own",
+        _tables,
+        "the plan has no [[tables]]; 'planner handover --example-table' shows one",
+        lambda request: bool(request.tables),
+    ),
+    "votable": Kind("planned observations", _observations),
+    "ecsv": Kind("panels with units", _panels_ecsv),
+    "json": Kind("the whole plan", _plan_json),
+    "headers": Kind("FITS header of each panel", _headers),
+    "moc": Kind("coverage maps of panels and region", _coverage),
+}
+"""Every kind of file, by the name that `--only` takes."""
+
+
+def check_kinds(request: Request, only: Sequence[str]) -> None:
+    """Refuse, before any long work, kinds that are unknown or without ground, and tables with faults.
+
+    Raises
+    ------
+    InputError
+        In one sentence.
+    """
+    read_tables(request.tables)
+    for name in only:
+        if name not in HANDOVER_KINDS:
+            hint = nearest_names(name, HANDOVER_KINDS) or f"; the kinds are {', '.join(HANDOVER_KINDS)}"
+            raise InputError(f"there is no kind of file {name!r}{hint}")
+        if not HANDOVER_KINDS[name].has_ground(request):
+            raise InputError(f"{name} cannot be written: {HANDOVER_KINDS[name].missing}")
+
+
+def _wanted(request: Request, only: Sequence[str]) -> list[Kind]:
+    check_kinds(request, only)
+    return [
+        kind for name, kind in HANDOVER_KINDS.items() if (name in only if only else kind.has_ground(request))
+    ]
