@@ -16,6 +16,9 @@ MARGINS = """
 .st-key-compose_side { gap: .7rem; }
 .st-key-compose_side [data-testid="stForm"] .stVerticalBlock { gap: .6rem; }
 .st-key-proof h3 { padding: 0; } .st-key-proof h3 span { font-size: .95rem; vertical-align: middle; }
+[data-testid="stButtonGroup"] > div { flex-wrap: wrap; row-gap: .4rem; }
+.st-key-file_text textarea, .st-key-table_text textarea { font-family: var(--st-code-font, monospace);
+  font-size: .82rem; line-height: 1.45; }
 .st-key-red label { align-items: center; }
 @media (max-width: 1000px) { .st-key-compose { flex-direction: column; }
   .st-key-compose > * { width: 100% !important; max-width: none !important; } }

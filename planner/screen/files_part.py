@@ -1,0 +1,103 @@
+"""The files of the hand-over: choose, make, look at them, take them along as one zip."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import streamlit as st
+
+from planner.errors import PlannerError
+from planner.request import Request
+
+from .state import desk, kept
+
+if TYPE_CHECKING:
+    from planner.files.handover_index import HandoverFile
+
+__all__ = ["files_part"]
+
+PREVIEW_CHARACTERS = 6000
+MOST_LISTED = 400
+
+
+def files_part(request: Request) -> None:
+    """Ask which kinds are wanted, make the files when told to, and show them."""
+    from planner.files.handover import HANDOVER_KINDS
+
+    st.markdown("##### Files for the capture session")
+    names = [name for name, kind in HANDOVER_KINDS.items() if kind.has_ground(request)]
+    chosen = st.pills(
+        "Kinds of file",
+        names,
+        selection_mode="multi",
+        default=names,
+        format_func=lambda name: HANDOVER_KINDS[name].about,
+        key="handover_kinds",
+    )
+    if not request.tables:
+        st.caption("Tables of your own are made once the plan has them: describe one beside this.")
+    wanted = tuple(name for name in names if name in chosen)
+    if not wanted:
+        st.caption("Choose at least one kind.")
+        return
+    if st.button("Make the files", type="primary", key="handover_make"):
+        st.session_state["handover_asked"] = (request, wanted)
+    if st.session_state.get("handover_asked") == (request, wanted):
+        _show_made(request, wanted)
+
+
+def _show_made(request: Request, wanted: Sequence[str]) -> None:
+    try:
+        files: list[HandoverFile] = kept("handover", (request, wanted), lambda: _made(request, wanted))
+    except PlannerError as error:
+        st.error(str(error))
+        return
+    st.download_button(
+        f"Download all {len(files)} files as one zip",
+        lambda: _zip(files),
+        "handover.zip",
+        "application/zip",
+        key="handover_zip",
+        on_click="ignore",
+    )
+    rows = [
+        {"File": one.path, "kB": round(len(one.content) / 1000, 1), "Standard": one.standard}
+        for one in files[:MOST_LISTED]
+    ]
+    st.dataframe(rows, hide_index=True, height=min(320, 38 + 35 * len(rows)))
+    _preview(files)
+
+
+def _made(request: Request, wanted: Sequence[str]) -> list[HandoverFile]:
+    """Make the plan that the command line makes, and its files, with progress on the page."""
+    from planner.files.handover import handover_files
+
+    with st.status("Making the files") as box:
+        plan = desk().final(request)
+        files = handover_files(
+            plan, only=wanted, progress=lambda what, share: box.update(label=f"{what}, {share:.0%}")
+        )
+        box.update(label=f"{len(files)} files are ready", state="complete")
+    return files
+
+
+def _zip(files: Sequence[HandoverFile]) -> bytes:
+    from planner.files.handover_folder import handover_zip
+
+    return handover_zip(files)
+
+
+def _preview(files: Sequence[HandoverFile]) -> None:
+    by_path = {one.path: one for one in files}
+    path = st.selectbox("Look at", list(by_path), key="handover_look")
+    content = by_path[path].content
+    if path.endswith(".pdf"):
+        st.download_button("Open the PDF", content, path, "application/pdf", on_click="ignore")
+        return
+    try:
+        text = content.decode()
+    except UnicodeDecodeError:
+        st.caption("A binary file: take it along in the zip.")
+        return
+    st.code(text[:PREVIEW_CHARACTERS] + (" …" if len(text) > PREVIEW_CHARACTERS else ""), language=None)

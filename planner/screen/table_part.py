@@ -1,0 +1,82 @@
+"""The user's own table: described as text, shown at once as it will be written."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from typing import Any
+
+import streamlit as st
+
+from planner.errors import InputError, PlannerError
+from planner.request import Request
+
+from .state import mirror, session, show_fault
+
+__all__ = ["table_part"]
+
+PREVIEW_CHARACTERS = 2500
+BY_FILTER = re.compile(r'^rows = |name = "(filter|seconds|count)"')
+"""Lines of the example that only a plan with filters can fill."""
+
+
+def table_part(plan: Any) -> None:
+    """Show the description of the table, its first rows, and what its rounding loses."""
+    st.markdown("##### A table of your own")
+    st.text_area(
+        "How the table is to be",
+        key=mirror("table_text", _present_text(plan.request)),
+        height=320,
+        help="The preview follows when you leave the field or press Ctrl+Enter.",
+    )
+    try:
+        tables = _parsed(st.session_state["table_text"])
+        _preview(tables, plan)
+    except PlannerError as error:
+        st.error(str(error))
+        return
+    st.button("Put it into the plan", on_click=_put, args=(tables,), key="table_put")
+    show_fault("table")
+
+
+def _present_text(request: Request) -> str:
+    """Return the plan's own tables, or an example that the plan gives ground for."""
+    from planner.files.plan_file_write import update_document
+    from planner.files.user_table_example import example_table
+
+    if request.tables:
+        return update_document("", {"tables": list(request.tables)})
+    lines = example_table().splitlines()
+    if not request.filters:
+        lines = [line for line in lines if not BY_FILTER.search(line)]
+    return "\n".join(lines) + "\n"
+
+
+def _parsed(text: str) -> list[dict[str, Any]]:
+    try:
+        document = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise InputError(f"the description is no valid TOML: {error}; mend that line") from error
+    tables = document.get("tables")
+    if set(document) != {"tables"} or not isinstance(tables, list):
+        raise InputError("the description must hold [[tables]] and nothing else; begin it with [[tables]]")
+    return tables
+
+
+def _preview(descriptions: list[dict[str, Any]], plan: Any) -> None:
+    from planner.files.user_table import read_tables
+    from planner.files.user_table_writer import rounding_losses, table_bytes
+
+    for table in read_tables(descriptions):
+        text = table_bytes(table, plan).decode(table.encoding, errors="replace")
+        st.caption(f"{table.file}, its first rows")
+        st.code(text[:PREVIEW_CHARACTERS], language=None)
+        for loss in rounding_losses(table, plan):
+            st.warning(
+                f"Rounding column {loss.column!r} moves a point of a frame by up to {loss.pixels:.2g} "
+                "pixels: give it more decimals."
+            )
+
+
+def _put(tables: list[dict[str, Any]]) -> None:
+    session().edit("table", {"tables": tables}, "The table was put into the plan file.")

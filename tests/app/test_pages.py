@@ -1,0 +1,225 @@
+"""Every page without a browser: it opens, its inputs reach the plan file, faults stand at their place."""
+
+import json
+import sys
+
+import numpy as np
+import pytest
+from astropy.io import fits
+from astropy.wcs import WCS
+from streamlit.proto.WidgetStates_pb2 import WidgetState
+from streamlit.testing.v1 import AppTest
+
+from planner.plan import make_plan
+
+from .conftest import ROOT
+from .test_browser import PLAN
+
+PAGES = ["compose", "angles", "nights", "hand_over", "review"]
+
+
+@pytest.fixture
+def app(tmp_path, monkeypatch):
+    (tmp_path / "plan.toml").write_text(PLAN)
+    monkeypatch.setattr(sys, "argv", ["app.py", str(tmp_path / "plan.toml")])
+    return AppTest.from_file(ROOT / "planner" / "app.py", default_timeout=60).run()
+
+
+def healthy(app):
+    assert not app.exception, app.exception
+    return app
+
+
+def turn_to(app, page):
+    return healthy(app.switch_page(f"../pages/{page}.py").run())
+
+
+def canvas_data(app):
+    return json.loads(app.get_by_key("sky").proto.json)
+
+
+def send(app, event, value, states=None):
+    """What the browser sends after a gesture. AppTest has no public call for it: private names, only here."""
+    from streamlit.components.v2.bidi_component.main import _make_trigger_id
+
+    state = WidgetState(id=_make_trigger_id(app.get_by_key("sky").proto.id, "events"))
+    state.json_trigger_value = json.dumps([{"event": event, "value": value}])
+    states = states or app._tree.get_widget_states()
+    states.widgets.append(state)
+    return healthy(app._run(states))
+
+
+def moved(app, rev, center, angle=20.0):
+    return {
+        "kind": "move",
+        "form": "rectangle",
+        "center": center,
+        "position_angle_deg": angle,
+        "region_angle_deg": angle,
+        "touched": True,
+        "rev": rev,
+        "sid": canvas_data(app)["sid"],
+        "picture": {"center": center, "width_deg": 6.0, "height_deg": 4.0},
+    }
+
+
+def press(app, label):
+    found = [button for button in app.button if button.label == label]
+    return healthy(found[0].click().run())
+
+
+def request(app):
+    return app.session_state["session"].request
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_every_page_opens_with_the_plan_and_its_command_line(app, page):
+    turn_to(app, page)
+    verb = {"compose": "plan", "hand_over": "handover", "angles": "angle"}.get(page, page)
+    assert f"python -m planner {verb} " in app.code[0].value
+    assert [error.value for error in app.error] == []
+
+
+def test_gestures_reach_inputs_plan_and_canvas(app):
+    send(app, "gesture", moved(app, 1, [130.0, -45.0]))
+    assert request(app).region.center == (130.0, -45.0)
+    assert app.text_input(key="region:region.center 0").value == "08h40m00.0s"
+    data = canvas_data(app)
+    assert data["rev"] == 1 and data["region"]["center"] == [130.0, -45.0] and len(data["panels"]) == 9
+    assert data["can_undo"] and not data["can_redo"]
+
+
+def test_a_message_sent_before_the_answer_carries_old_inputs_that_do_no_harm(app):
+    """Every message holds the values of all inputs: here those from before the first gesture."""
+    old = app._tree.get_widget_states()
+    send(app, "gesture", moved(app, 1, [130.0, -45.0]))
+    send(app, "gesture", moved(app, 2, [131.0, -45.0]), old)
+    assert request(app).region.center == (131.0, -45.0)
+
+
+def test_panels_shown_are_those_of_the_command_line(app):
+    plan = make_plan(request(app))
+    corners = np.array([panel["corners"] for panel in canvas_data(app)["panels"]])
+    from planner.geometry import vector_to_sky
+    from planner.mosaic.panel import panel_corners
+
+    expected = np.stack(vector_to_sky(panel_corners(plan.mosaic.panels, plan.mosaic.field)), axis=-1)
+    np.testing.assert_allclose(corners, expected, atol=1e-6)
+
+
+def test_typed_values_reach_the_plan_file_and_bad_ones_are_explained(app):
+    app.number_input(key="panels:mosaic.overlap").set_value(0.25)
+    app.selectbox(key="panels:mosaic.turns").set_value("per_panel")
+    app.button(key="FormSubmitter:panels-Apply").click().run()
+    assert (request(app).mosaic.overlap, request(app).mosaic.turns) == (0.25, "per_panel")
+    app.number_input(key="panels:mosaic.overlap").set_value(25.0)
+    app.button(key="FormSubmitter:panels-Apply").click().run()
+    assert "fraction, not per cent" in app.error[0].value
+    assert request(app).mosaic.overlap == 0.25
+
+
+def test_a_position_can_be_typed_in_any_form(app):
+    app.text_input(key="region:region.center 0").set_value("9h00m00s")
+    app.button(key="FormSubmitter:region-Apply").click().run()
+    assert request(app).region.center == (135.0, -45.8)
+    assert '"9h00m00s"' in app.session_state["session"].history.present
+
+
+def test_the_camera_angle_is_free_square_or_pinned(app):
+    app.radio(key="angle_mode").set_value("fewest panels")
+    app.button(key="FormSubmitter:angle-Apply").click().run()
+    assert request(app).mosaic.position_angle_deg is None
+    app.radio(key="angle_mode").set_value("this angle")
+    app.number_input(key="angle_value").set_value(33.0)
+    app.button(key="FormSubmitter:angle-Apply").click().run()
+    assert request(app).mosaic.position_angle_deg == 33.0
+    app.radio(key="angle_mode").set_value("square with the picture")
+    app.button(key="FormSubmitter:angle-Apply").click().run()
+    assert request(app).mosaic.position_angle_deg == 20.0
+
+
+def test_objects_become_the_region(app):
+    app.text_input(key="find_text").set_value("NGC 2736")
+    press(app, "Make it the region")
+    assert request(app).region.object == "NGC 2736"
+    app.text_input(key="find_text").set_value("NGC 99999")
+    press(app, "Make it the region")
+    assert "no object" in app.error[0].value and request(app).region.object == "NGC 2736"
+
+
+def test_the_text_of_the_plan_file_can_be_changed(app):
+    text = app.text_area(key="file_text").value
+    app.text_area(key="file_text").set_value(text.replace("width_deg = 6.0", "width_deg = 5.0"))
+    press(app, "Take this text")
+    assert request(app).region.width_deg == 5.0
+    app.text_area(key="file_text").set_value("[camera\n")
+    press(app, "Take this text")
+    assert len(app.error) == 1 and request(app).region.width_deg == 5.0
+
+
+def test_a_plan_that_cannot_be_made_says_so_and_can_be_undone(app):
+    app.number_input(key="camera:camera.focal_length_mm").set_value(60000.0)
+    app.button(key="FormSubmitter:camera-Apply").click().run()
+    assert "more than the 20,000" in app.error[0].value
+    send(app, "gesture", {"kind": "undo", "rev": 99, "sid": canvas_data(app)["sid"]})
+    assert request(app).camera.focal_length_mm == 420.0 and not app.error
+
+
+def solved_frame(path, position_angle_deg):
+    """A frame of the plan's camera with a plate solution, written by astropy."""
+    wcs = WCS(naxis=2)
+    scale, turn = np.degrees(3.76e-3 / 420.0), np.radians(position_angle_deg)
+    wcs.wcs.ctype, wcs.wcs.crval, wcs.wcs.crpix = ["RA---TAN", "DEC--TAN"], [128.5, -45.8], [30.5, 20.5]
+    wcs.wcs.cd = scale * np.array([[-np.cos(turn), np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+    fits.PrimaryHDU(np.zeros((40, 60), dtype=np.uint8), wcs.to_header()).writeto(path)
+    return path.read_bytes()
+
+
+def test_a_solved_frame_calibrates_the_scale(app, tmp_path):
+    turn_to(app, "angles")
+    content = solved_frame(tmp_path / "test.fits", 50.0)
+    app.file_uploader(key="frame_file").set_value([("test.fits", content, "application/fits")])
+    app.number_input(key="frame_reading").set_value(300.0)
+    press(app, "Calibrate with it")
+    assert [error.value for error in app.error] == []
+    press(app, "Take the zero into the plan")
+    assert request(app).angle_device.zero_deg == pytest.approx((50.0 - 300.0) % 360.0, abs=0.01)
+
+
+def test_a_file_that_is_no_frame_is_explained(app):
+    turn_to(app, "angles")
+    app.text_input(key="frame_path").set_value("/no/such/frame.fits")
+    press(app, "Calibrate with it")
+    assert "/no/such/frame.fits" in app.error[0].value
+
+
+def test_the_hand_over_is_that_of_the_command_line(app):
+    from planner.files.handover import handover_files
+
+    turn_to(app, "hand_over")
+    kinds = ["json", "ecsv", "headers"]
+    app.button_group(key="handover_kinds").set_value(kinds).run()
+    app.button(key="handover_make").click().run()
+    healthy(app)
+    made = {one.path: one.content for one in app.session_state["kept"]["handover"][1]}
+    expected = handover_files(make_plan(request(app)), only=kinds)
+    assert made == {one.path: one.content for one in expected} and len(made) == 3 + 9
+
+
+def test_a_table_of_ones_own_is_previewed_and_put_into_the_plan(app):
+    turn_to(app, "hand_over")
+    app.text_area(key="table_text").set_value(
+        '[[tables]]\nfile = "mine.csv"\ncolumns = [{ name = "PA", field = "position_angle", decimals = 0 }]\n'
+    ).run()
+    healthy(app)
+    assert any(block.value.startswith("PA\n20\n") for block in app.code)
+    app.button(key="table_put").click().run()
+    assert request(app).tables[0]["file"] == "mine.csv"
+    app.text_area(key="table_text").set_value("[[tables]]\nfil = 1\n").run()
+    assert len(app.error) == 1 and "fil" in app.error[0].value
+
+
+def test_a_plan_named_on_the_command_line_that_is_bad_is_explained(tmp_path, monkeypatch):
+    monkeypatch.setattr(sys, "argv", ["app.py", str(tmp_path / "missing.toml")])
+    app = healthy(AppTest.from_file(ROOT / "planner" / "app.py", default_timeout=60).run())
+    assert "missing.toml does not exist" in app.error[0].value
