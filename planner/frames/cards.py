@@ -13,11 +13,24 @@ from pathlib import Path
 
 from planner.errors import FileError
 
-__all__ = ["CARD", "ImageHeader", "Value", "all_values", "card_values", "parse_value"]
+__all__ = [
+    "CARD",
+    "ImageHeader",
+    "Value",
+    "all_values",
+    "card_values",
+    "parse_value",
+    "refuse_contradictions",
+]
 
 CARD = 80
 Value = str | bool | int | float | None
 _STRING = re.compile(r"\s*'((?:[^']|'')*)'")
+_COORDINATES = re.compile(
+    r"WCSAXES|CTYPE\d|CUNIT\d|CRVAL\d|CRPIX\d|CDELT\d|CROTA\d|(CD|PC|PV)\d_\d+|LONPOLE|LATPOLE|EQUINOX|EPOCH|"
+    r"RADESYS|RADECSYS|[AB]_(ORDER|\d_\d)|Z?NAXIS\d"
+)
+"""Keywords of a plate solution."""
 _LONG = re.compile(r"HIERARCH\s+(.+?)\s*=\s(.*)", re.DOTALL)
 
 
@@ -55,6 +68,14 @@ class ImageHeader:
             raise FileError(f"{self.path}: {key} must be a finite number, got {shown}; solve the frame again")
         return value
 
+    def needed(self, key: str) -> float:
+        """Return a finite number that must be there."""
+        if key not in self.values:
+            raise FileError(
+                f"{self.path} has no full plate solution: {key} is missing; solve the frame again"
+            )
+        return self.number(key, 0.0)
+
     def string(self, key: str) -> str | None:
         """Return the text of a keyword without surrounding blanks, or None where it is absent or empty."""
         text = self.values.get(key)
@@ -68,6 +89,22 @@ def card_values(text: str) -> dict[str, str]:
     """Keywords of header text with the unparsed rest of their cards; the last of equal keywords counts."""
     cards = [text[start : start + CARD] for start in range(0, len(text), CARD)]
     return {card[:8].rstrip(): card[10:] for card in cards if card[8:10] == "= "}
+
+
+def refuse_contradictions(header: ImageHeader) -> None:
+    """Raise if a keyword of the plate solution stands twice with different values."""
+    text = header.text
+    cards = [text[start : start + CARD] for start in range(0, len(text), CARD)]
+    cards = [card for card in cards if card[8:10] == "= "]
+    if len({card[:8] for card in cards}) == len(cards):
+        return
+    seen: dict[str, Value] = {}
+    for card in cards:
+        key, value = card[:8].rstrip(), parse_value(card[10:])
+        if _COORDINATES.fullmatch(key) and seen.setdefault(key, value) != value:
+            raise FileError(
+                f"{header.path} is contradictory: {key} is {seen[key]} and again {value}; solve it again"
+            )
 
 
 def parse_value(text: str) -> Value:

@@ -19,6 +19,10 @@ if TYPE_CHECKING:
 
 __all__ = ["general_solution"]
 
+SYSTEMS = ({"RA--", "DEC-"}, {"GLON", "GLAT"})
+"""Axis types that are read: astropy would take others, such as ecliptic ones, for right ascension."""
+CONVERTED = ("icrs", "fk5", "fk4", "fk4noeterms", "galactic")
+"""Systems, as astropy names them, that are converted to ICRS; others are refused."""
 STEP_PX = 0.5
 """Half the step of the central differences that give directions and scales."""
 
@@ -36,7 +40,9 @@ def general_solution(header: ImageHeader) -> PlateSolution:
         warnings.simplefilter("ignore")
         wcs = _wcs(header)
         frame = _sky_frame(header, wcs)
-        return make_solution(header, lambda x, y: _view(header, wcs, x, y), _system(frame), _distortion(wcs))
+        return make_solution(
+            header, lambda x, y: _view(header, wcs, x, y), _system(frame), _distortion(header, wcs)
+        )
 
 
 def _refuse_hopeless(header: ImageHeader) -> None:
@@ -49,8 +55,10 @@ def _refuse_hopeless(header: ImageHeader) -> None:
             f"{header.path}: its axes are {shown}, wanted sky coordinates such as RA---TAN, DEC--TAN; "
             "solve the frame first"
         )
+    if {(kind or "")[:4] for kind in types} not in SYSTEMS:
+        raise _cannot_convert(header, ", ".join(kind or "nothing" for kind in types))
     for key in ("CRVAL1", "CRVAL2", "CRPIX1", "CRPIX2"):
-        header.number(key, 0.0)
+        header.needed(key)
     linear_matrix(header)
 
 
@@ -83,30 +91,36 @@ def _sky_frame(header: ImageHeader, wcs: WCS) -> Any:
 
     try:
         frame = wcs_to_celestial_frame(wcs)
+        if frame.name not in CONVERTED:
+            raise ValueError(frame.name)
         SkyCoord(10.0, 20.0, unit="deg", frame=frame).transform_to(ICRS())
     except Exception:
         system = " ".join([*map(str, wcs.wcs.ctype), str(wcs.wcs.radesys)]).strip()
-        raise FileError(
-            f"{header.path}: its coordinate system ({system}) cannot be converted to ICRS; "
-            "solve the frame in right ascension and declination"
-        ) from None
+        raise _cannot_convert(header, system) from None
     return frame
+
+
+def _cannot_convert(header: ImageHeader, system: str) -> FileError:
+    return FileError(
+        f"{header.path}: its coordinate system ({system}) cannot be converted to ICRS; "
+        "solve the frame in right ascension and declination"
+    )
 
 
 def _system(frame: Any) -> str:
     equinox = getattr(frame, "equinox", None)
-    name = {"fk4": "FK4", "fk5": "FK5", "icrs": "ICRS"}.get(frame.name, frame.name)
+    name = {"fk4": "FK4", "fk4noeterms": "FK4-NO-E", "fk5": "FK5", "icrs": "ICRS"}.get(frame.name, frame.name)
     if equinox is None:
         return str(name)
     return f"{name}, equinox {equinox.byear if name.startswith('FK4') else equinox.jyear:g}"
 
 
-def _distortion(wcs: WCS) -> str:
+def _distortion(header: ImageHeader, wcs: WCS) -> str:
     if wcs.sip is not None:
         return "SIP"
     if wcs.cpdis1 is not None or wcs.cpdis2 is not None:
         return "lookup tables"
-    kind = str(wcs.wcs.ctype[wcs.wcs.lng])[5:].strip("-")
+    kind = (header.string(f"CTYPE{wcs.wcs.lng + 1}") or "")[5:].strip("-")
     return "none" if kind == "TAN" else kind
 
 

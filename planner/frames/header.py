@@ -11,9 +11,10 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.errors import FileError, InputError
 from planner.rig.plate_solution import PlateSolution
 
-from .cards import Value, all_values
+from .cards import ImageHeader, Value, all_values, refuse_contradictions
 from .fits_blocks import read_image_header
 from .tangent_wcs import is_tangent, tangent_solution
 
@@ -44,6 +45,18 @@ def read_solution(path: Path | str) -> PlateSolution:
         If the file cannot be read or holds no plate solution that can be understood.
     """
     header = read_image_header(Path(path))
+    refuse_contradictions(header)
+    try:
+        return _solution(header)
+    except FileError:
+        raise
+    except (InputError, ArithmeticError, ValueError) as error:
+        raise FileError(
+            f"{path}: its plate solution makes no sense ({error}); solve the frame again"
+        ) from error
+
+
+def _solution(header: ImageHeader) -> PlateSolution:
     if is_tangent(header):
         return tangent_solution(header)
     from .general_wcs import general_solution

@@ -128,7 +128,7 @@ def _polynomial(terms: Sequence[tuple[int, int, float]], u: float, v: float) -> 
 
 
 def _read_plane(header: ImageHeader, rotation: Matrix) -> _Plane:
-    ra, dec = (math.radians(_needed(header, key)) for key in ("CRVAL1", "CRVAL2"))
+    ra, dec = (math.radians(header.needed(key)) for key in ("CRVAL1", "CRVAL2"))
     if abs(dec) > math.pi / 2:
         shown = f"{math.degrees(dec):g}"
         raise FileError(f"{header.path}: CRVAL2 must be in [-90, 90], got {shown}; solve the frame again")
@@ -139,19 +139,13 @@ def _read_plane(header: ImageHeader, rotation: Matrix) -> _Plane:
         (-sin_dec * cos_ra, -sin_dec * sin_ra, cos_dec),
     )
     origin, east, north = (_rotated(rotation, axis) for axis in axes)
-    reference = _needed(header, "CRPIX1"), _needed(header, "CRPIX2")
+    reference = header.needed("CRPIX1"), header.needed("CRPIX2")
     sip_x, sip_y = _sip_terms(header)
     return _Plane(reference, _native_matrix(header), origin, east, north, sip_x, sip_y)
 
 
 def _rotated(rotation: Matrix, axis: Vector) -> Vector:
     return _dot(rotation[0], axis), _dot(rotation[1], axis), _dot(rotation[2], axis)
-
-
-def _needed(header: ImageHeader, key: str) -> float:
-    if key not in header.values:
-        raise FileError(f"{header.path} has no full plate solution: {key} is missing; solve the frame again")
-    return header.number(key, 0.0)
 
 
 def _native_matrix(header: ImageHeader) -> tuple[float, float, float, float]:
@@ -205,7 +199,7 @@ def _cd(header: ImageHeader) -> tuple[float, float, float, float]:
 
 
 def _steps(header: ImageHeader) -> tuple[float, float]:
-    return _needed(header, "CDELT1"), _needed(header, "CDELT2")
+    return header.needed("CDELT1"), header.needed("CDELT2")
 
 
 def _pc(header: ImageHeader) -> tuple[float, float, float, float]:

@@ -76,11 +76,11 @@ class PlateSolution:
     def __post_init__(self) -> None:
         numbers = (self.ra_deg, self.dec_deg, self.position_angle_deg, self.axis_skew_deg)
         if not all(math.isfinite(value) for value in (*numbers, self.distortion_corner_arcsec)):
-            raise InputError("a plate solution must have finite numbers; solve the frame again")
+            raise InputError("a plate solution must have finite numbers")
         if not (0.0 < self.scale_x_arcsec_px < 36000.0 and 0.0 < self.scale_y_arcsec_px < 36000.0):
             raise InputError(
                 "a plate solution's scales must be in (0, 36000) arc seconds a pixel, "
-                f"got {self.scale_x_arcsec_px:g} and {self.scale_y_arcsec_px:g}; solve the frame again"
+                f"got {self.scale_x_arcsec_px:g} and {self.scale_y_arcsec_px:g}"
             )
 
     @property

@@ -5,7 +5,7 @@ from astropy.io import fits
 
 
 def cd_matrix(scale_arcsec, position_angle_deg, *, mirrored=False, aspect=1.0):
-    """CD matrix (CD1_1, CD1_2, CD2_1, CD2_2) in degrees: rows first, `aspect` stretches the columns' scale."""
+    """CD matrix (CD1_1, CD1_2, CD2_1, CD2_2) in degrees; `aspect` stretches the columns' scale."""
     up = np.radians(position_angle_deg)
     across = up + np.pi / 2 if mirrored else up - np.pi / 2
     x, y = scale_arcsec / 3600.0, aspect * scale_arcsec / 3600.0
