@@ -48,6 +48,8 @@ class View {
     }
   }
 
+  graticule() { return graticule(this); }
+
   // Angular radius of the circle about the canvas, degrees.
   get reach() { return Math.atan(Math.hypot(this.W, this.H) / 2 / this.k) / RAD; }
 }
