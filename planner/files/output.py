@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 
 from planner.errors import FileError
@@ -58,7 +58,9 @@ def is_ours(path: Path) -> bool:
 
 
 def write_files(
-    folder: Path, contents: Mapping[str, bytes], may_replace: Callable[[Path], bool] = is_ours
+    folder: Path,
+    contents: Mapping[str, bytes | Iterable[bytes]],
+    may_replace: Callable[[Path], bool] = is_ours,
 ) -> list[str]:
     """Write files into a folder, made if need be: all of them whole, or none.
 
@@ -66,7 +68,7 @@ def write_files(
     ----------
     folder : Path
     contents : mapping
-        File names (relative, may name subfolders) to bytes.
+        File names (relative, may name subfolders) to bytes, or to pieces of bytes for long files.
     may_replace : callable
         Whether an existing file may be replaced; by default if it carries our mark.
 
@@ -105,14 +107,14 @@ def write_files(
     return replaced
 
 
-def _write_aside(target: Path, content: bytes) -> Path:
+def _write_aside(target: Path, content: bytes | Iterable[bytes]) -> Path:
     handle, name = tempfile.mkstemp(prefix=".", suffix=".part", dir=target.parent)
     temporary = Path(name)
     try:
         with os.fdopen(handle, "wb") as stream:
-            stream.write(content)
+            stream.writelines([content] if isinstance(content, bytes) else content)
         temporary.chmod(0o666 & ~_umask())
-    except OSError:
+    except BaseException:
         temporary.unlink(missing_ok=True)
         raise
     return temporary

@@ -1,0 +1,185 @@
+"""Depth: how long every point of a region was exposed, exactly, by footprints.
+
+In the tangent plane at the region's centre the edges of footprints are straight. Together they cut the region
+into cells; inside a cell all points lie in the same frames. No pixels are counted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from planner.geometry import plane_to_vector, triangle_area_sr, vector_to_plane, vector_to_sky
+from planner.mosaic.region import Region
+
+from .footprints import Footprints
+
+__all__ = ["DepthMap", "LeastDepth", "depth_map"]
+
+MOST_FOOTPRINTS = 200
+"""Up to here every frame counts on its own; more are grouped, and a group counts where all of it looks."""
+FIRST_STEP = 1e-4
+"""Frames of a panel are grouped by their corners in such steps of the field, doubled until few remain."""
+SLIVER = 1e-7
+"""Cells narrower than this part of the field's short side are rounding and no place for the least depth."""
+
+
+@dataclass(frozen=True)
+class LeastDepth:
+    """Least exposure of any point of the region.
+
+    Parameters
+    ----------
+    seconds : float
+    ra_deg, dec_deg : float
+        A point that has no more, ICRS degrees.
+    area_deg2 : float
+        How much of the region has no more.
+    """
+
+    seconds: float
+    ra_deg: float
+    dec_deg: float
+    area_deg2: float
+
+
+@dataclass(frozen=True)
+class DepthMap:
+    """Cells of a region and their exposure.
+
+    Parameters
+    ----------
+    region : Region
+    cells : tuple of shapely polygon
+        In the region's tangent plane; together they are the region.
+    seconds : ndarray, shape (cells, filters)
+        Exposure of each cell through each filter.
+    filters : tuple of str
+    exact : bool
+        Whether every frame counted on its own; else the depth is never overstated.
+    """
+
+    region: Region
+    cells: tuple[shapely.Polygon, ...]
+    seconds: NDArray[np.float64]
+    filters: tuple[str, ...]
+    exact: bool
+
+    @property
+    def total(self) -> NDArray[np.float64]:
+        """Exposure of each cell through all filters together, seconds."""
+        return np.asarray(self.seconds.sum(axis=1))
+
+    @cached_property
+    def areas_deg2(self) -> NDArray[np.float64]:
+        """Solid angle of each cell, square degrees, shape (cells,)."""
+        return _areas_deg2(np.array(self.cells), self.region)
+
+    def least(self, filter_name: str | None = None) -> LeastDepth:
+        """Least depth through one filter, or through all together, and where it is."""
+        depth = self.total if filter_name is None else self.seconds[:, self.filters.index(filter_name)]
+        low = next(value for value in np.unique(depth) if self._has_room(depth <= value))
+        same = depth <= low
+        widest = self.cells[int(np.flatnonzero(same)[np.argmax(self.areas_deg2[same])])]
+        point = shapely.get_coordinates(shapely.maximum_inscribed_circle(widest, tolerance=0.0))[0]
+        ra_deg, dec_deg = vector_to_sky(plane_to_vector(point, self.region.frame))
+        return LeastDepth(float(low), float(ra_deg), float(dec_deg), float(self.areas_deg2[same].sum()))
+
+    def _has_room(self, chosen: NDArray[np.bool_]) -> bool:
+        """Whether any of these cells is more than rounding."""
+        x0, y0, x1, y1 = self.region.polygon.bounds
+        cells = np.array(self.cells)[chosen]
+        return not bool(shapely.is_empty(shapely.buffer(cells, -SLIVER * min(x1 - x0, y1 - y0))).all())
+
+    def share_at_least(self, seconds: float) -> float:
+        """Part of the region, in [0, 1], that has at least this exposure through all filters together."""
+        deep = self.total >= seconds - 1e-9
+        return float(self.areas_deg2[deep].sum() / self.areas_deg2.sum())
+
+
+def depth_map(region: Region, footprints: Footprints, filters: Sequence[str]) -> DepthMap:
+    """Cut a region into cells of equal exposure.
+
+    Parameters
+    ----------
+    region : Region
+    footprints : Footprints
+        Their filter numbers count in `filters`; frames of other numbers count through none.
+    filters : sequence of str
+    """
+    names = tuple(filters)
+    shapes, seconds = _weighted_shapes(region, footprints, len(names))
+    cells = _cells(region.polygon, shapes)
+    inside = np.array([cell.representative_point() for cell in cells])
+    depth = np.zeros((len(cells), len(names)))
+    if len(shapes):
+        shape, cell = shapely.STRtree(inside).query(shapes, predicate="contains")
+        np.add.at(depth, cell, seconds[shape])
+    return DepthMap(region, tuple(cells), depth, names, len(footprints) <= MOST_FOOTPRINTS)
+
+
+def _weighted_shapes(
+    region: Region, footprints: Footprints, filters: int
+) -> tuple[NDArray[np.object_], NDArray[np.float64]]:
+    """Polygons in the region's plane and their seconds through each filter, (N,) and (N, filters)."""
+    corners = footprints.corners()
+    seen = (corners @ region.frame[2]).min(axis=1) > 0.05 if len(footprints) else np.zeros(0, dtype=bool)
+    shapes = shapely.polygons(vector_to_plane(corners[seen], region.frame))
+    seconds = np.zeros((len(shapes), filters))
+    number = footprints.filters[seen]
+    known = np.flatnonzero(number >= 0)
+    seconds[known, number[known]] = footprints.seconds[seen][known]
+    if len(shapes) <= MOST_FOOTPRINTS:
+        return shapes, seconds
+    return _grouped(shapes, seconds, _groups(footprints.chosen(seen)))
+
+
+def _groups(footprints: Footprints) -> NDArray[np.intp]:
+    """Find each frame's group: same panel, nearly the same corners, either way up."""
+    corners, step = footprints.corners(), FIRST_STEP * float(footprints.half_sizes.min())
+    most = max(MOST_FOOTPRINTS, len(np.unique(footprints.panels)))
+    for _ in range(12):
+        steps = np.round(corners / step)
+        turned = np.roll(steps, 2, axis=1)  # upside down: the same corners begin at the opposite one
+        first = steps[:, 0] @ [1.0, 1e4, 1e8] <= turned[:, 0] @ [1.0, 1e4, 1e8]
+        key = np.where(first[:, None, None], steps, turned).reshape(len(corners), -1)
+        group = np.unique(np.column_stack([footprints.panels, key]), axis=0, return_inverse=True)[1].ravel()
+        if group.max() < most:
+            break
+        step *= 2
+    return np.asarray(group, dtype=np.intp)
+
+
+def _grouped(
+    shapes: NDArray[np.object_], seconds: NDArray[np.float64], group: NDArray[np.intp]
+) -> tuple[NDArray[np.object_], NDArray[np.float64]]:
+    count = int(group.max()) + 1
+    common = np.array([shapely.intersection_all(shapes[group == number]) for number in range(count)])
+    sums = np.zeros((count, seconds.shape[1]))
+    np.add.at(sums, group, seconds)
+    return common, sums
+
+
+def _cells(region: shapely.Polygon, shapes: NDArray[np.object_]) -> list[shapely.Polygon]:
+    """Parts into which the edges of the shapes cut the region."""
+    lines = shapely.boundary(np.concatenate([np.array([region], dtype=object), shapes]))
+    noded = shapely.union_all(lines)
+    parts = shapely.get_parts(shapely.polygonize(shapely.get_parts(noded)))
+    inside = np.array([part.representative_point() for part in parts], dtype=object)
+    return list(parts[shapely.contains(region, inside)])
+
+
+def _areas_deg2(cells: NDArray[np.object_], region: Region) -> NDArray[np.float64]:
+    """Solid angles of polygons in the region's plane: triangles from its centre, holes counting less."""
+    rings, cell = shapely.get_rings(shapely.orient_polygons(cells), return_index=True)
+    xy, ring = shapely.get_coordinates(rings, return_index=True)
+    corners = plane_to_vector(xy, region.frame)
+    joined = ring[1:] == ring[:-1]
+    parts = triangle_area_sr(region.frame[2], corners[:-1][joined], corners[1:][joined])
+    sums = np.bincount(cell[ring[1:][joined]], weights=parts, minlength=len(cells))
+    return np.asarray(np.degrees(np.degrees(np.abs(sums))), dtype=float)

@@ -1,0 +1,92 @@
+"""Ground that good frames cover: where they look, how large they are, how long they were exposed."""
+
+from __future__ import annotations
+
+import math
+from array import array
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.geometry import footprint_vectors, sky_frame
+from planner.rig.camera import Camera
+from planner.rig.plate_solution import PlateSolution
+
+__all__ = ["FootprintLog", "Footprints"]
+
+COLUMNS = 8
+
+
+@dataclass(frozen=True)
+class Footprints:
+    """Footprints of N frames.
+
+    Parameters
+    ----------
+    frames : ndarray, shape (N, 3, 3)
+        Tangent plane frames (left, up, out).
+    half_sizes : ndarray, shape (N, 2)
+        Half width and height in the tangent plane.
+    seconds : ndarray, shape (N,)
+    filters, panels : ndarray of int, shape (N,)
+        Numbers of the filter, -1 for none, and of the panel.
+    """
+
+    frames: NDArray[np.float64]
+    half_sizes: NDArray[np.float64]
+    seconds: NDArray[np.float64]
+    filters: NDArray[np.intp]
+    panels: NDArray[np.intp]
+
+    def __len__(self) -> int:
+        return len(self.seconds)
+
+    def corners(self) -> NDArray[np.float64]:
+        """Corner vectors, shape (N, 4, 3)."""
+        return footprint_vectors(self.frames, self.half_sizes[:, 0], self.half_sizes[:, 1])
+
+    def chosen(self, which: NDArray[np.bool_] | NDArray[np.intp]) -> Footprints:
+        """Return some of the footprints, by a mask or by their numbers."""
+        return Footprints(
+            self.frames[which],
+            self.half_sizes[which],
+            self.seconds[which],
+            self.filters[which],
+            self.panels[which],
+        )
+
+
+@dataclass
+class FootprintLog:
+    """Footprints as they come in, kept as plain numbers: 64 bytes a frame.
+
+    The usable part of a frame counts, and never more than the plan's field.
+
+    Parameters
+    ----------
+    camera : Camera
+        Of the plan.
+    """
+
+    camera: Camera
+    _numbers: array[float] = field(default_factory=lambda: array("d"), repr=False)
+
+    def add(self, solution: PlateSolution, *, panel: int, filter_number: int, seconds: float) -> None:
+        """Add the footprint of one frame."""
+        place = solution.ra_deg, solution.dec_deg, solution.position_angle_deg
+        self._numbers.extend((*place, *self._half_sizes(solution), seconds, filter_number, panel))
+
+    def _half_sizes(self, solution: PlateSolution) -> Iterable[float]:
+        plan = self.camera.field
+        limits = plan.half_width, plan.half_height
+        for degrees, part, limit in zip(solution.field_deg, self.camera.usable, limits, strict=True):
+            yield min(math.tan(math.radians(degrees) / 2) * part, limit)
+
+    def footprints(self) -> Footprints:
+        """Return all footprints so far."""
+        table = np.array(self._numbers, dtype=float).reshape(-1, COLUMNS)
+        frames = sky_frame(table[:, 0], table[:, 1], table[:, 2])
+        filters, panels = table[:, 6].astype(np.intp), table[:, 7].astype(np.intp)
+        return Footprints(frames, table[:, 3:5], table[:, 5], filters, panels)
