@@ -11,6 +11,7 @@ from matplotlib import rc_context
 from matplotlib.backends.backend_pdf import PdfPages
 
 from planner.files.angle_text import AngleForm
+from planner.files.panel_exposures import exposures_wanted
 from planner.rig.angle_report import AngleReport, Tolerances, angle_report
 from planner.rig.angle_words import cautions_for
 from planner.rig.instruction import degrees, instruction, names, settings
@@ -22,6 +23,7 @@ from .paper import Paper
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+    from planner.night.settings import Filter
     from planner.plan import Plan
 
 __all__ = ["MOST_PANELS_LISTED", "site_sheet"]
@@ -31,6 +33,7 @@ MOST_PANELS_LISTED = 300
 MOST_PANELS_MEASURED = 40
 """Up to so many panels the sheet says how exact the angle must be: working that out takes a while."""
 MOST_SETTINGS = 12
+BOX = "\N{BALLOT BOX}"
 MOST_TICKS, FILTER_LETTERS = 4, 6
 """Filters that get a box to tick, and letters of their names above it."""
 RA = AngleForm("hours", "sexagesimal", 1, ("h ", "m ", "s"), first_deg=0.0)
@@ -89,22 +92,26 @@ def _facts(plan: Plan) -> Iterator[str]:
 
 
 def _exposures(paper: Paper, plan: Plan) -> None:
-    if not plan.request.filters:
+    filters = plan.request.filters
+    if not filters:
         return
-    count = len(plan.mosaic.panels)
-    paper.heading("Exposures", room_for=paper.table_height(len(plan.request.filters)))
+    counts = list(zip(*exposures_wanted(plan), strict=True))
+    paper.heading("Exposures", room_for=paper.table_height(len(filters)))
     paper.table(
         ("Filter", ">Exposure", ">Count a panel", ">Hours a panel", ">Hours in all"),
-        [
-            (
-                one.name,
-                f"{one.exposure_s:g} s",
-                str(one.exposures),
-                f"{one.exposure_s * one.exposures / 3600:.2f}",
-                f"{one.exposure_s * one.exposures * count / 3600:.1f}",
-            )
-            for one in plan.request.filters
-        ],
+        [_exposure_row(one, wanted) for one, wanted in zip(filters, counts, strict=True)],
+    )
+
+
+def _exposure_row(one: Filter, counts: Sequence[int]) -> tuple[str, ...]:
+    low, high, hour_s = min(counts), max(counts), 3600.0
+    hours = [f"{one.exposure_s * count / hour_s:.2f}" for count in (low, high)]
+    return (
+        one.name,
+        f"{one.exposure_s:g} s",
+        str(low) if low == high else f"{low} to {high}",
+        hours[0] if low == high else f"{hours[0]} to {hours[1]}",
+        f"{one.exposure_s * sum(counts) / hour_s:.1f}",
     )
 
 
@@ -174,29 +181,50 @@ def _cautions(paper: Paper, plan: Plan) -> None:
 def _panels(paper: Paper, plan: Plan) -> None:
     panels = sorted(plan.mosaic.panels, key=lambda panel: panel.order)[:MOST_PANELS_LISTED]
     paper.heading("Panels in shooting order", room_for=paper.table_height(len(panels)))
-    columns = {
-        ">No": [str(panel.order) for panel in panels],
-        "Panel": [panel.name for panel in panels],
-        ">Right ascension": RA.write([panel.ra_deg for panel in panels]),
-        ">Declination": DEC.write([panel.dec_deg for panel in panels]),
-        ">Angle": [f"{text}°" for text in ANGLE.write([panel.position_angle_deg for panel in panels])],
-        **_reading_column(plan),
-    }
-    ticks = [one.name[:FILTER_LETTERS] for one in plan.request.filters]
-    heads = [*columns, *(ticks if 0 < len(ticks) <= MOST_TICKS else ["Done"])]
-    boxes = ["\N{BALLOT BOX}"] * (len(heads) - len(columns))
-    rows = zip(*(cells[: len(panels)] for cells in columns.values()), strict=True)
-    paper.table(heads, [[*row, *boxes] for row in rows])
+    columns = [
+        (">No", [str(panel.order) for panel in panels]),
+        ("Panel", [panel.name for panel in panels]),
+        (">Right ascension", RA.write([panel.ra_deg for panel in panels])),
+        (">Declination", DEC.write([panel.dec_deg for panel in panels])),
+        (">Angle", [f"{text}°" for text in ANGLE.write([panel.position_angle_deg for panel in panels])]),
+        *_reading_column(plan),
+        *_tick_columns(plan),
+    ]
+    names, cells = zip(*columns, strict=True)
+    paper.table(names, list(zip(*(column[: len(panels)] for column in cells), strict=True)))
     left = len(plan.mosaic.panels) - len(panels)
     if left:
         paper.sentence(f"{left} more panels are in panels.ecsv and plan.json of the hand-over.", strong=True)
 
 
-def _reading_column(plan: Plan) -> dict[str, list[str]]:
+def _tick_columns(plan: Plan) -> list[tuple[str, list[str]]]:
+    """Boxes to tick, in shooting order: one for each filter, with the count where panels differ in it."""
+    panels, filters = plan.mosaic.panels, plan.request.filters
+    if not 0 < len(filters) <= MOST_TICKS:
+        return [("Done", [BOX] * len(panels))]
+    order = sorted(range(len(panels)), key=lambda index: panels[index].order)
+    wanted = exposures_wanted(plan)
+    columns = []
+    for number, one in enumerate(filters):
+        counts = [wanted[index][number] for index in order]
+        same = len(set(counts)) == 1
+        columns.append((one.name[:FILTER_LETTERS], [_tick(count, same) for count in counts]))
+    return columns
+
+
+def _tick(count: int, same: bool) -> str:
+    if count == 0:
+        return "-"
+    return BOX if same else f"{BOX} {count}"
+
+
+def _reading_column(plan: Plan) -> list[tuple[str, list[str]]]:
     from planner.files.panel_readings import readings_deg
 
     if plan.request.angle_device is None:
-        return {}
+        return []
     normal = readings_deg(plan)[0]
     order = sorted(range(len(normal)), key=lambda index: plan.mosaic.panels[index].order)
-    return {">Reading": [f"{normal[i]:.2f}°" if math.isfinite(normal[i]) else "out of reach" for i in order]}
+    return [
+        (">Reading", [f"{normal[i]:.2f}°" if math.isfinite(normal[i]) else "out of reach" for i in order])
+    ]

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from planner.errors import InputError, nearest_names
 from planner.files.handover_index import INDEX_NAME, HandoverFile, handover_index
+from planner.files.plain_names import file_stems
 from planner.files.user_table import read_tables
 
 if TYPE_CHECKING:
@@ -77,7 +78,7 @@ def _facts(plan: Plan) -> Iterator[str]:
     yield "Positions are ICRS. Position angles are of the picture's up, degrees east of north."
     for shortfall in plan.shortfalls:
         yield f"Mind: {shortfall}."
-    yield from plan.notes
+    yield from (note for note in plan.notes if note not in plan.shortfalls)
 
 
 def _plan_json(plan: Plan, planned_on: dt.date | None) -> Iterator[HandoverFile]:
@@ -114,7 +115,8 @@ def _headers(plan: Plan, planned_on: dt.date | None) -> Iterator[HandoverFile]:
     from planner.files.panel_headers import panel_headers
 
     standard = "FITS 4.0 header without pixels, TAN; one card a line"
-    for name, content in panel_headers(plan):
+    names = file_stems([panel.name for panel in plan.mosaic.panels])
+    for name, (_, content) in zip(names, panel_headers(plan), strict=True):
         yield HandoverFile(f"headers/{name}.hdr", "headers", standard, content)
 
 

@@ -19,6 +19,7 @@ import numpy as np
 
 from planner.files.equator import MJD_ORDINAL
 from planner.files.obsplan_columns import OBSPLAN_COLUMNS, OWN_COLUMNS, ObsplanColumn
+from planner.files.panel_exposures import exposures_wanted
 from planner.files.panel_readings import readings_deg
 from planner.geometry import vector_to_sky
 from planner.mosaic.panel import Field, panel_corners
@@ -57,12 +58,13 @@ def _row(cells: Cells) -> str:
 
 
 def _cells(plan: Plan, planned_on: dt.date | None) -> Iterator[Cells]:
-    """Cells of each row, by column, in the shooting order."""
+    """Cells of each row, by column, in the shooting order; what wants no exposures has no row."""
     common = {name: escape(text) for name, text in _common_cells(plan, planned_on).items()}
-    through = [{name: escape(text) for name, text in _filter_cells(item)} for item in plan.request.filters]
     prefix = escape(plan.request.title.replace(" ", "_"))
-    for panel in sorted(_panel_cells(plan), key=lambda cells: int(cells["shooting_order"])):
-        for cells in through or [{}]:
+    pairs = zip(_panel_cells(plan), exposures_wanted(plan), strict=True)
+    for panel, counts in sorted(pairs, key=lambda pair: int(pair[0]["shooting_order"])):
+        through = [_filter_cells(*pair) for pair in zip(plan.request.filters, counts, strict=True) if pair[1]]
+        for cells in through if plan.request.filters else [{}]:
             parts = (prefix, panel["panel"], cells.get("filter_name", "").replace(" ", "_"))
             yield common | panel | cells | {"obs_id": "-".join(part for part in parts if part)}
 
@@ -118,11 +120,16 @@ def _reading_cells(plan: Plan) -> list[dict[str, str]]:
     return [{name: repr(value) for name, value in pair if math.isfinite(value)} for pair in pairs]
 
 
-def _filter_cells(item: Filter) -> Iterator[tuple[str, str]]:
-    total = repr(item.exposure_s * item.exposures)
-    yield from (("t_exptime", total), ("t_plan_exptime", total), ("t_resolution", repr(item.exposure_s)))
-    yield from (("filter_name", item.name), ("exposure", repr(item.exposure_s)))
-    yield "exposures", str(item.exposures)
+def _filter_cells(item: Filter, count: int) -> dict[str, str]:
+    total = repr(item.exposure_s * count)
+    return {
+        "t_exptime": total,
+        "t_plan_exptime": total,
+        "t_resolution": repr(item.exposure_s),
+        "filter_name": escape(item.name),
+        "exposure": repr(item.exposure_s),
+        "exposures": str(count),
+    }
 
 
 def _frame(plan: Plan, text: str) -> str:

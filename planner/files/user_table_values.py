@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,16 +12,17 @@ from numpy.typing import NDArray
 
 from planner.errors import InputError
 from planner.files.equator import equator_matrix
+from planner.files.panel_exposures import exposures_wanted
 from planner.files.panel_readings import readings_deg
 from planner.files.user_table import Column
 from planner.geometry import frame_position_angle_deg, vector_to_sky
 from planner.mosaic.panel import panel_frames
 
 if TYPE_CHECKING:
-    from planner.night.settings import Filter, Nights
+    from planner.night.settings import Nights
     from planner.plan import Plan
 
-__all__ = ["column_date", "filter_cells", "panel_angles_deg", "panel_cells", "safe_text"]
+__all__ = ["column_date", "exposure_cells", "filter_names", "panel_angles_deg", "panel_cells", "safe_text"]
 
 SECONDS = {"seconds": 1.0, "minutes": 60.0, "hours": 3600.0}
 PER_DEGREE = {"degrees": 1.0, "arcmin": 60.0, "arcsec": 3600.0}
@@ -111,16 +113,29 @@ def _texts(column: Column, plan: Plan) -> list[str]:
     return [title if column.field == "title" else column.text or ""] * len(panels)
 
 
-def filter_cells(column: Column, filters: tuple[Filter, ...], decimal_mark: str) -> list[str]:
-    """Cells of a column that depends on the filter alone, one per filter."""
-    if column.field == "filter":
-        return [_plain(item.name, column) for item in filters]
+def filter_names(column: Column, plan: Plan) -> list[str]:
+    """Names of the filters, one per filter."""
+    return [_plain(one.name, column) for one in plan.request.filters]
+
+
+def exposure_cells(
+    column: Column, plan: Plan, rows: Sequence[tuple[int, int]], decimal_mark: str
+) -> list[str]:
+    """Cells of a column on exposures, one for each row's panel and filter (indices)."""
+    filters = plan.request.filters
+    if column.field == "exposure":
+        times = [
+            _number(one.exposure_s / SECONDS[column.unit_used], column.decimals, decimal_mark)
+            for one in filters
+        ]
+        return [times[item] for _, item in rows]
+    wanted = exposures_wanted(plan)
+    counts = [wanted[panel][item] for panel, item in rows]
     if column.field == "exposures":
-        return [str(item.exposures) for item in filters]
-    counts = [item.exposures if column.field == "exposure_total" else 1 for item in filters]
-    unit_s = SECONDS[column.unit_used]
-    values = [item.exposure_s * count / unit_s for item, count in zip(filters, counts, strict=True)]
-    return [_number(value, column.decimals, decimal_mark) for value in values]
+        return [str(count) for count in counts]
+    units = [filters[item].exposure_s / SECONDS[column.unit_used] for _, item in rows]
+    totals = (unit * count for unit, count in zip(units, counts, strict=True))
+    return [_number(total, column.decimals, decimal_mark) for total in totals]
 
 
 def _number(value: float, decimals: int | None, decimal_mark: str) -> str:

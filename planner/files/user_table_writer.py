@@ -14,8 +14,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
+from planner.files.panel_exposures import exposures_wanted
 from planner.files.user_table import Column, UserTable
-from planner.files.user_table_values import filter_cells, panel_angles_deg, panel_cells, safe_text
+from planner.files.user_table_values import (
+    exposure_cells,
+    filter_names,
+    panel_angles_deg,
+    panel_cells,
+    safe_text,
+)
 
 if TYPE_CHECKING:
     from planner.plan import Plan
@@ -71,7 +78,7 @@ def _lines(table: UserTable, plan: Plan) -> Iterator[Sequence[str]]:
 
 
 def _rows(table: UserTable, plan: Plan) -> list[tuple[int, int]]:
-    """Panel and filter of each row, as indices."""
+    """Panel and filter of each row, as indices; what wants no exposures has no row."""
     panels = sorted(range(len(plan.mosaic.panels)), key=lambda index: plan.mosaic.panels[index].order)
     if table.rows == "panel":
         return [(panel, 0) for panel in panels]
@@ -81,17 +88,21 @@ def _rows(table: UserTable, plan: Plan) -> list[tuple[int, int]]:
             f"table {table.file!r} has rows = {table.rows!r}, but the plan has no filters; "
             "add [[filters]] to the plan or leave the table out"
         )
-    if table.rows == "panel and filter":
-        return list(product(panels, filters))
-    return [(panel, item) for item, panel in product(filters, panels)]
+    wanted = exposures_wanted(plan)
+    pairs = list(product(panels, filters))
+    if table.rows == "filter and panel":
+        pairs = [(panel, item) for item, panel in product(filters, panels)]
+    return [(panel, item) for panel, item in pairs if wanted[panel][item] > 0]
 
 
 def _cells(column: Column, table: UserTable, plan: Plan, rows: list[tuple[int, int]]) -> list[str]:
     if column.field == "number":
         return [str(number) for number in range(1, len(rows) + 1)]
+    if column.field.startswith("exposure"):
+        return exposure_cells(column, plan, rows, table.decimal_mark)
     by_filter = column.about.by_filter
     if by_filter:
-        values = filter_cells(column, plan.request.filters, table.decimal_mark)
+        values = filter_names(column, plan)
     else:
         values = panel_cells(column, plan, table.decimal_mark)
     if column.about.kind == "text":

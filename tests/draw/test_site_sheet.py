@@ -6,6 +6,7 @@ import pytest
 
 from planner.draw.paper import Paper, readable
 from planner.draw.site_sheet import MOST_PANELS_LISTED, site_sheet
+from planner.panel_request import PanelRequest
 from planner.rig.angle_device import AngleDevice
 from planner.rig.cautions import CAMERA_CAUTIONS, SUN_CAUTION
 from tests.files.handover_plan import NIGHTS, handover_plan, many_panels
@@ -48,6 +49,15 @@ def test_sheet_without_device_or_filters_and_with_a_gap(tmp_path):
     assert "Turn the camera to the position angles listed below and verify it with a solved frame." in words
     assert "Exposures" not in words
     assert "Done" in words
+
+
+@needs_reader
+def test_counts_stand_beside_the_boxes_where_panels_differ(tmp_path):
+    listed = (PanelRequest("A1", 128.0, -45.0, 20.0, {"Hα": 5}), PanelRequest("B1", 129.5, -46.9, 21.25))
+    words = words_of(site_sheet(handover_plan(listed=listed)), tmp_path)
+    assert "87.60° ☐ 5 - " in words
+    assert "88.85° ☐ 18 ☐ 50" in words
+    assert "Hα 600 s 5 to 18 0.83 to 3.00 3.8" in words
 
 
 @needs_reader

@@ -39,6 +39,7 @@ def handover_plan(
     sites=(SITE,),
     tables=(),
     gap=0.0,
+    listed=(),
 ):
     panels = tuple(
         panels or (Panel("A1", 1, 1, 1, 128.0, -45.0, 20.0), Panel("B1", 2, 2, 1, 129.5, -46.9, 21.25))
@@ -53,6 +54,7 @@ def handover_plan(
         nights=nights,
         filters=filters,
         tables=tuple(tables),
+        panels=tuple(listed),
     )
     region = Region.circle((128.5, -45.8), 1.0)
     mosaic = Mosaic(region, camera.field, panels, "common", None, 0.15, 0.16, None, gap, 0.0, 2)

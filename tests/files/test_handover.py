@@ -19,6 +19,7 @@ from planner.errors import FileError, InputError
 from planner.files.handover import HANDOVER_KINDS, handover_files, handover_warnings
 from planner.files.handover_folder import handover_zip, write_handover
 from planner.files.handover_index import INDEX_NAME, listed_in_index
+from planner.mosaic.panel import Panel
 
 from .handover_plan import handover_plan
 
@@ -230,3 +231,9 @@ def test_folder_that_cannot_be_written(tmp_path):
     (tmp_path / "file").write_text("x")
     with pytest.raises(FileError, match="cannot write to"):
         write_handover(tmp_path / "file", indexed(own=b"1"), replace=True, whole=True)
+
+
+def test_names_of_listed_panels_cannot_leave_the_folder():
+    panels = [Panel(name, 1, 1, 1, 128.0, -45.0, 20.0) for name in ("../up", "A 1", "a_1", "星")]
+    paths = [file.path for file in handover_files(handover_plan(panels), only=["headers"])[1:]]
+    assert paths == ["headers/_up.hdr", "headers/A_1.hdr", "headers/a_1-3.hdr", "headers/_-4.hdr"]

@@ -11,6 +11,7 @@ from astropy.io import votable
 from planner.files.obsplan_votable import UNKNOWN_PLANNING_MJD, obsplan_votable
 from planner.geometry import vector_to_sky
 from planner.mosaic.panel import Panel, panel_corners
+from planner.panel_request import PanelRequest
 from planner.rig.angle_device import AngleDevice
 
 from .handover_plan import CAMERA, FILTERS, HARD_CENTERS, NIGHTS, TITLE, handover_plan, panels_at
@@ -75,6 +76,16 @@ def test_one_row_per_panel_and_filter():
     assert set(table["obs_collection"]) == {TITLE}
     assert set(table["facility_name"]) == {"Karoo 'pier' 1"}
     assert len(set(table["obs_id"])) == 4
+
+
+def test_panels_may_want_numbers_of_their_own_and_none_has_no_row():
+    listed = (PanelRequest("A1", 128.0, -45.0, 20.0, {"Hα": 5}), PanelRequest("B1", 129.5, -46.9, 21.25))
+    table = rows_of(handover_plan(listed=listed))
+    assert list(table["obs_id"]) == [
+        f"{TITLE.replace(' ', '_')}-{end}" for end in ("A1-Hα", "B1-Hα", "B1-L,_clear")
+    ]
+    assert list(table["exposures"]) == [5, 18, 50]
+    np.testing.assert_allclose(table["t_plan_exptime"], [3000, 10800, 3025])
 
 
 def test_without_filters_one_row_per_panel_and_never_a_forbidden_null():

@@ -14,6 +14,7 @@ from planner.files.user_table_values import safe_text
 from planner.files.user_table_writer import rounding_losses, table_bytes
 from planner.mosaic.panel import Panel
 from planner.night.settings import Filter
+from planner.panel_request import PanelRequest
 from planner.rig.angle_device import AngleDevice
 
 from .handover_plan import HARD_CENTERS, NIGHTS, handover_plan, panels_at
@@ -215,3 +216,11 @@ def test_readings_count_only_where_coarser_than_the_scale():
     table = table_of({"field": "reading", "decimals": 0})
     assert rounding_losses(table, handover_plan(panels)) == []
     assert len(rounding_losses(table, handover_plan(panels, device=fine))) == 1
+
+
+def test_panels_may_want_numbers_of_their_own_and_none_has_no_row():
+    listed = (PanelRequest("A1", 128.0, -45.0, 20.0, {"Hα": 5}), PanelRequest("B1", 129.5, -46.9, 21.25))
+    fields = ({"field": "panel"}, {"field": "filter"}, {"field": "exposures"}, {"field": "exposure_total"})
+    rows = rows_of(table_of(*fields, rows="filter and panel"), handover_plan(listed=listed))
+    wanted = [["A1", "Hα", "5", "3000"], ["B1", "Hα", "18", "10800"], ["B1", "L, clear", "50", "3025"]]
+    assert rows == wanted
