@@ -9,11 +9,10 @@ from __future__ import annotations
 
 import math
 import re
-import sqlite3
 from collections.abc import Iterable, Iterator
 from contextlib import closing
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from numpy.typing import ArrayLike
 
@@ -22,6 +21,9 @@ from planner.geometry import separation_rad, sky_to_vector, vector_to_sky
 
 from .names import common_name_key, identifier_of, pretty_name
 from .packages import shipped_file
+
+if TYPE_CHECKING:
+    import sqlite3
 
 __all__ = ["OBJECTS_LICENCE", "CatalogueObject", "find_object", "objects_within"]
 
@@ -154,6 +156,8 @@ def _reaches(row: sqlite3.Row, center: ArrayLike, radius_rad: float) -> bool:
 
 def _database() -> sqlite3.Connection:
     """Open the database, read only; the file inside the package is never touched."""
+    import sqlite3
+
     path = shipped_file("pyongc", "ongc.db")
     try:
         database = sqlite3.connect(f"{path.as_uri()}?mode=ro&immutable=1", uri=True)
