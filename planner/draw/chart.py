@@ -1,7 +1,7 @@
 """The finder chart of a plan, for screen and print.
 
-Everything is drawn with matplotlib's objects on an Agg canvas; its global state (pyplot) is never touched,
-and it is loaded only when something is drawn.
+Everything is drawn with matplotlib's objects on an Agg canvas; pyplot's global state is never touched, and
+matplotlib is loaded only when something is drawn.
 """
 
 from __future__ import annotations

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from typing import TYPE_CHECKING
 
+import matplotlib
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
@@ -37,10 +38,12 @@ METADATA = {"Software": "mosaic planner"}
 
 
 def page_png(plan: Plan, *, dark: bool = False) -> bytes:
-    """Draw the page as PNG; the same plan gives the same bytes."""
-    figure = page_figure(plan, dark=dark)
-    stream = io.BytesIO()
-    figure.savefig(stream, format="png", dpi=DPI, facecolor=figure.get_facecolor(), metadata=METADATA)
+    """Draw the page as PNG; the same plan gives the same bytes, whatever the user's own settings are."""
+    with matplotlib.rc_context():
+        matplotlib.rcdefaults()
+        figure = page_figure(plan, dark=dark)
+        stream = io.BytesIO()
+        figure.savefig(stream, format="png", dpi=DPI, facecolor=figure.get_facecolor(), metadata=METADATA)
     return stream.getvalue()
 
 

@@ -9,6 +9,7 @@ import sys
 from dataclasses import replace
 from functools import cache
 
+import matplotlib
 import numpy as np
 import pytest
 from astropy import units as u
@@ -299,6 +300,16 @@ def test_the_png_has_its_size_its_mark_and_the_same_bytes_each_time():
         [sys.executable, "-W", "error", "-c", code], capture_output=True, text=True, check=True
     )
     assert done.stdout.strip() == hashlib.sha256(first).hexdigest()
+
+
+def test_settings_of_the_user_change_nothing_and_stay():
+    plan = hard_plan("tiny")
+    first = chart_png(plan)
+    with matplotlib.rc_context(
+        {"font.size": 30, "lines.linewidth": 9, "axes.linewidth": 5, "savefig.bbox": "tight"}
+    ):
+        assert chart_png(plan) == first
+        assert matplotlib.rcParams["font.size"] == 30
 
 
 def test_a_tall_field_turns_the_page_and_a_wide_one_does_not():
