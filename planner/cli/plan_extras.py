@@ -77,7 +77,14 @@ class PlanExtra:
         return "extra_" + self.flag.strip("-").replace("-", "_")
 
 
-EXTRAS: tuple[PlanExtra, ...] = ()
+EXTRAS: tuple[PlanExtra, ...] = (
+    PlanExtra(
+        "--from-table",
+        "Prove the centres and angles of this table (ECSV, VOTable, CSV, plan.json) instead of planning.",
+        "planner.cli.from_table:run_from_table",
+        click.Path(path_type=Path),
+    ),
+)
 
 
 def extra_options(command: Command) -> Command:

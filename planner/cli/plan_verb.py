@@ -9,13 +9,13 @@ import click
 
 from planner.errors import FileError
 
-from . import DONE, FALLS_SHORT
-from ._show import json_option, out_option, print_json, print_line, progress_shown, say, write_out
+from ._show import json_option, out_option, print_line, say
+from .plan_answer import planned, show_plan, verdict, write_plan
 from .plan_extras import Output, asked_extra, extra_options, run_extra
 from .request_options import document_from_options, given_flags, moved_document, request_options
 
 if TYPE_CHECKING:
-    from planner.plan import Effort, Plan
+    from planner.plan import Effort
     from planner.request import Request
 
 __all__ = ["plan_verb"]
@@ -61,15 +61,14 @@ def plan_verb(
     extra = asked_extra(options)
     if extra:
         return run_extra(extra, request, options, output)
-    plan = _planned(request, effort)
-    if out:
-        write_out(out, _contents(plan, output))
+    plan = planned(request, output)
+    write_plan(plan, output)
     if save_as:
         _save(save_as, options)
-    _show(plan, as_json=as_json)
+    show_plan(plan, output)
     if file is None and save_as is None and not as_json:
         print_line("Add --save-as FILE to write the plan file that these options stand for.")
-    return _verdict(plan)
+    return verdict(plan)
 
 
 def _request(file: Path | None, options: dict[str, Any], save_as: Path | None) -> Request:
@@ -90,49 +89,8 @@ def _request(file: Path | None, options: dict[str, Any], save_as: Path | None) -
     return read_plan_file(file)
 
 
-def _planned(request: Request, effort: Effort) -> Plan:
-    from planner.plan import make_plan
-
-    with progress_shown() as progress:
-        return make_plan(request, effort=effort, progress=progress)
-
-
-def _contents(plan: Plan, output: Output) -> dict[str, bytes]:
-    from planner.files.panel_tables import panels_csv_bytes, panels_ecsv_bytes
-    from planner.files.plan_json import plan_json_bytes
-
-    contents = {
-        "plan.json": plan_json_bytes(plan),
-        "panels.csv": panels_csv_bytes(plan),
-        "panels.ecsv": panels_ecsv_bytes(plan),
-    }
-    if output.chart:
-        from planner.draw.chart import chart_png
-
-        contents["chart.png"] = chart_png(plan, dark=output.dark)
-    return contents
-
-
 def _save(path: Path, options: dict[str, Any]) -> None:
     from planner.files.plan_file_write import new_plan_text, save_new_text
 
     save_new_text(path, new_plan_text(moved_document(document_from_options(options), path.parent)))
     say(f"wrote the plan file {path}")
-
-
-def _show(plan: Plan, *, as_json: bool) -> None:
-    if as_json:
-        from planner.files.plan_json import plan_json_bytes
-
-        print_json(plan_json_bytes(plan).decode())
-    else:
-        from .plan_report import print_plan
-
-        print_plan(plan)
-
-
-def _verdict(plan: Plan) -> int:
-    if not plan.shortfalls:
-        return DONE
-    say(f"the plan falls short: {'; '.join(plan.shortfalls)}")
-    return FALLS_SHORT

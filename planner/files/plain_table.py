@@ -45,18 +45,21 @@ def _rows(lines: list[tuple[int, str]], source: str, request: Request) -> Iterat
     delimiter = max(DELIMITERS, key=header.count)
     names = next(csv.reader([header], delimiter=delimiter, skipinitialspace=True))
     ra, dec = (names.index(required_column(names, name, source)) for name in ("ra", "dec"))
-    angle, name = find_column(names, "position_angle"), find_column(names, "name")
-    fallback = None if angle else angle_without_column(request, source)
+    others = (find_column(names, quantity) for quantity in ("position_angle", "name", "order"))
+    angle, name, order = (None if found is None else names.index(found) for found in others)
+    fallback = angle_without_column(request, source) if angle is None else 0.0
     for number, line in lines[1:]:
         cells = next(csv.reader([line], delimiter=delimiter, skipinitialspace=True))
         if len(cells) != len(names):
             raise FileError(f"{source}, line {number} has {len(cells)} cells, wanted {len(names)}; mend it")
         try:
-            angle_deg = angle_from_text(cells[names.index(angle)]) if angle else fallback or 0.0
+            angle_deg = fallback if angle is None else angle_from_text(cells[angle])
             place = right_ascension_deg(_number(cells[ra])), angle_from_text(cells[dec])
         except InputError as error:
             raise FileError(f"{source}, line {number}: {error}") from error
-        yield f"line {number}", Pointing(cells[names.index(name)].strip() if name else "", *place, angle_deg)
+        text = "" if name is None else cells[name].strip()
+        turn = None if order is None else _number(cells[order])
+        yield f"line {number}", Pointing(text, *place, angle_deg, turn if isinstance(turn, float) else None)
 
 
 def _number(text: str) -> float | str:

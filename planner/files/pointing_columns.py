@@ -16,6 +16,7 @@ COLUMN_NAMES: dict[str, tuple[str, ...]] = {
     "name": ("name", "panel", "target_name", "obs_id"),
     "ra": ("ra_deg", "s_ra", "ra"),
     "dec": ("dec_deg", "s_dec", "dec"),
+    "order": ("order", "shooting_order"),
     "position_angle": ("position_angle_deg", "position_angle", "pa_deg", "pa"),
 }
 """In the order of preference; capitals and small letters are the same."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from planner.errors import FileError
 
@@ -25,17 +25,20 @@ class Pointing:
         ICRS degrees, right ascension in [0, 360).
     position_angle_deg : float
         Degrees east of north, [0, 360).
+    order : float, optional
+        Place in the shooting order, where the table states it.
     """
 
     name: str
     ra_deg: float
     dec_deg: float
     position_angle_deg: float
+    order: float | None = None
 
 
 @dataclass(frozen=True)
 class Pointings:
-    """All different pointings of a table, in its order.
+    """All different pointings of a table, in its shooting order or else in the order of its rows.
 
     Parameters
     ----------
@@ -71,9 +74,12 @@ class Pointings:
                 raise FileError(f"{source} has more than {MOST_POINTINGS} pointings; split it")
         if not found:
             raise FileError(f"{source} has no rows with pointings; give one centre and angle a row")
+        ordered = list(found)
+        if all(one.order is not None for one in ordered):
+            ordered.sort(key=lambda one: one.order or 0.0)
         return cls(
-            tuple(one.name for one in found),
-            tuple((one.ra_deg, one.dec_deg, one.position_angle_deg) for one in found),
+            tuple(one.name for one in ordered),
+            tuple((one.ra_deg, one.dec_deg, one.position_angle_deg) for one in ordered),
         )
 
 
@@ -93,4 +99,9 @@ def _checked(pointing: Pointing, place: str) -> Pointing:
             "right ascension comes first, then declination"
         )
     dec_deg = min(90.0, max(-90.0, pointing.dec_deg))
-    return Pointing(pointing.name, pointing.ra_deg % 360.0, dec_deg, pointing.position_angle_deg % 360.0)
+    return replace(
+        pointing,
+        ra_deg=pointing.ra_deg % 360.0,
+        dec_deg=dec_deg,
+        position_angle_deg=pointing.position_angle_deg % 360.0,
+    )

@@ -8,8 +8,11 @@ needs a header with known names (see `pointing_columns`), and degrees.
 from __future__ import annotations
 
 import json
+import re
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from planner.errors import FileError
 from planner.files.described_table import has_header, read_described_table
@@ -17,12 +20,16 @@ from planner.files.plain_table import read_plain_table
 from planner.files.pointings import Pointing, Pointings
 from planner.files.unit_table import read_unit_table
 from planner.files.user_table import UserTable, read_tables
+from planner.panel_request import PanelRequest
 
 if TYPE_CHECKING:
     from planner.request import Request
 
-__all__ = ["read_pointings"]
+__all__ = ["read_pointings", "request_from_table"]
 
+MOST_TURNS = 1000
+LONGEST_NAME = 100
+UNPRINTABLE = re.compile(r"[^\S ]+|[\x00-\x1f\x7f-\x9f\u2028\u2029]+")
 LARGEST_BYTES = 200_000_000
 FORMS = "ECSV, VOTable, CSV or plan.json"
 
@@ -57,6 +64,43 @@ def read_pointings(path: str | Path, request: Request) -> Pointings:
     return read_plain_table(content, path.name, request)
 
 
+def request_from_table(path: str | Path, request: Request) -> Request:
+    """Return the request with its panels listed: those of a table, in its order, and nothing to search.
+
+    The panels keep the table's names where every one has a name of its own.
+
+    Raises
+    ------
+    FileError
+        If the file cannot be read or understood.
+    """
+    pointings = read_pointings(path, request)
+    named = zip(_names(pointings), pointings.sky_deg, strict=True)
+    mosaic = replace(
+        request.mosaic,
+        columns=None,
+        rows=None,
+        position_angle_range_deg=None,
+        turns=_turns(pointings, request),
+    )
+    return replace(request, panels=tuple(PanelRequest(name, *sky) for name, sky in named), mosaic=mosaic)
+
+
+def _names(pointings: Pointings) -> Sequence[str]:
+    """Names of the table where all differ, else A1, A2 and so on."""
+    names = [UNPRINTABLE.sub(" ", name).strip()[:LONGEST_NAME] for name in pointings.names]
+    if all(names) and len(set(names)) == len(names):
+        return names
+    return [f"A{number}" for number in range(1, len(names) + 1)]
+
+
+def _turns(pointings: Pointings, request: Request) -> Literal["common", "per_panel"] | int:
+    """How often the camera is turned: once for each different angle of the panels' rectangles."""
+    period_deg = 90.0 if request.camera.field.is_square else 180.0
+    angles = {round(sky[2] % period_deg, 6) % period_deg for sky in pointings.sky_deg}
+    return "common" if len(angles) == 1 else len(angles) if len(angles) <= MOST_TURNS else "per_panel"
+
+
 def _content(path: Path) -> bytes:
     try:
         with path.open("rb") as stream:
@@ -87,4 +131,7 @@ def _read_plan_json(content: bytes, source: str) -> Pointings:
 
 def _pointing(panel: dict[str, Any]) -> Pointing:
     ra_deg, dec_deg, angle_deg = (float(panel[key]) for key in ("ra_deg", "dec_deg", "position_angle_deg"))
-    return Pointing(str(panel["name"]), ra_deg, dec_deg, angle_deg)
+    order = panel.get("order")
+    return Pointing(
+        str(panel["name"]), ra_deg, dec_deg, angle_deg, float(order) if isinstance(order, int) else None
+    )

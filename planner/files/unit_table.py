@@ -100,8 +100,17 @@ def _rows(table: Any, source: str, request: Request) -> Iterator[tuple[str, Poin
     name = find_column(table.colnames, "name")
     names = [str(text) for text in table[name]] if name else [""] * len(table)
     values: list[list[float]] = np.stack([ra_deg, dec_deg, angle_deg], axis=-1).tolist()
-    for number, (text, row) in enumerate(zip(names, values, strict=True), start=1):
-        yield f"row {number}", Pointing(text, *row)
+    rows = zip(names, values, _orders(table), strict=True)
+    for number, (text, (ra, dec, angle), order) in enumerate(rows, start=1):
+        yield f"row {number}", Pointing(text, ra, dec, angle, order)
+
+
+def _orders(table: Any) -> list[float] | list[None]:
+    """Shooting order of the rows, where a column of plain numbers states it."""
+    name = find_column(table.colnames, "order")
+    if name is None or table[name].dtype.kind not in "iu" or np.any(getattr(table[name], "mask", False)):
+        return [None] * len(table)
+    return [float(value) for value in table[name]]
 
 
 def _degrees(table: Any, name: str, source: str) -> NDArray[np.float64]:

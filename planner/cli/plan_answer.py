@@ -1,0 +1,65 @@
+"""What `plan` does with a plan once it is made: write its files, show it, tell where it falls short."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from . import DONE, FALLS_SHORT
+from ._show import print_json, progress_shown, say, write_out
+from .plan_extras import Output
+
+if TYPE_CHECKING:
+    from planner.plan import Plan
+    from planner.request import Request
+
+__all__ = ["planned", "show_plan", "verdict", "write_plan"]
+
+
+def planned(request: Request, output: Output) -> Plan:
+    """Make the plan, with progress on standard error."""
+    from planner.plan import make_plan
+
+    with progress_shown() as progress:
+        return make_plan(request, effort=output.effort, progress=progress)
+
+
+def write_plan(plan: Plan, output: Output) -> None:
+    """Write plan.json, panels.csv, panels.ecsv and chart.png where a folder is given."""
+    if output.folder is not None:
+        write_out(output.folder, _contents(plan, output))
+
+
+def _contents(plan: Plan, output: Output) -> dict[str, bytes]:
+    from planner.files.panel_tables import panels_csv_bytes, panels_ecsv_bytes
+    from planner.files.plan_json import plan_json_bytes
+
+    contents = {
+        "plan.json": plan_json_bytes(plan),
+        "panels.csv": panels_csv_bytes(plan),
+        "panels.ecsv": panels_ecsv_bytes(plan),
+    }
+    if output.chart:
+        from planner.draw.chart import chart_png
+
+        contents["chart.png"] = chart_png(plan, dark=output.dark)
+    return contents
+
+
+def show_plan(plan: Plan, output: Output) -> None:
+    """Print the plan, or its machine form."""
+    if output.as_json:
+        from planner.files.plan_json import plan_json_bytes
+
+        print_json(plan_json_bytes(plan).decode())
+    else:
+        from .plan_report import print_plan
+
+        print_plan(plan)
+
+
+def verdict(plan: Plan) -> int:
+    """Say where a plan falls short, and return the exit code."""
+    if not plan.shortfalls:
+        return DONE
+    say(f"the plan falls short: {'; '.join(plan.shortfalls)}")
+    return FALLS_SHORT
