@@ -18,7 +18,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planner.geometry import plane_to_vector, sky_to_vector, vector_to_sky
+from planner.geometry import separation_rad, sky_to_vector, vector_to_sky
 
 from .demand import Demand
 from .orientation import Orientation
@@ -190,9 +190,8 @@ def _ways(region: Region, ring: _Ring) -> list[NDArray[np.float64]]:
 
 def _chart(region: Region, ring: _Ring) -> shapely.Geometry:
     """The region in longitude and latitude of the rows' frame, degrees; a pole inside is an edge at 90."""
-    longest = 0.25 * min(ring.half)
-    rim = shapely.get_coordinates(shapely.segmentize(region.polygon.exterior, longest))
-    longitude, latitude = vector_to_sky(plane_to_vector(rim, region.frame) @ ring.rotation.T)
+    rim = _finer(region.outline_vectors, 0.25 * min(ring.half))
+    longitude, latitude = vector_to_sky(rim @ ring.rotation.T)
     middle = vector_to_sky(ring.rotation @ region.frame[2])[0]
     longitude = np.unwrap((longitude - middle + 180.0) % 360.0 - 180.0 + middle, period=360.0)
     corners = np.stack([longitude, latitude], axis=-1)
@@ -201,6 +200,17 @@ def _chart(region: Region, ring: _Ring) -> shapely.Geometry:
         pole = 90.0 if latitude.mean() > 0 else -90.0
         corners = np.vstack([corners, [longitude[-1], pole], [longitude[0], pole]])
     return shapely.Polygon(corners).buffer(0)
+
+
+def _finer(corners: NDArray[np.float64], longest_rad: float) -> NDArray[np.float64]:
+    """Points along a closed outline, its corners among them, no further apart than an angle; closed."""
+    following = np.roll(corners, -1, axis=0)
+    pieces = np.ceil(separation_rad(corners, following) / longest_rad * (1 - 1e-9)).astype(int)
+    pieces = np.maximum(pieces, 1)
+    edge = np.repeat(np.arange(len(corners)), pieces)
+    share = (np.arange(len(edge)) - np.repeat(np.cumsum(pieces) - pieces, pieces)) / pieces[edge]
+    points = (1 - share)[:, None] * corners[edge] + share[:, None] * following[edge]
+    return np.vstack([points, corners[:1]])
 
 
 def _march_rows(

@@ -1,0 +1,75 @@
+"""Symmetries that every plan must have, over the whole sphere."""
+
+import math
+
+import numpy as np
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from planner.geometry import plane_to_vector, sky_frame
+from planner.mosaic.build import Layout, build_mosaic
+from planner.mosaic.panel import Field, panel_frames
+from planner.mosaic.proof import find_gap
+from planner.mosaic.region import Region
+from planner.mosaic.terms import Terms
+
+TERMS = Terms(Field(3.0, 2.0))
+ANGLE = st.floats(0.0, 179.9)
+BLOB = st.lists(st.floats(0.5, 1.0), min_size=5, max_size=12)
+PLACE = st.tuples(st.floats(0.0, 359.9), st.floats(-90.0, 90.0))
+FEW = settings(max_examples=12)
+
+
+def blob(reaches, center_deg, angle_deg, radius_deg=3.2):
+    """A star-shaped outline that is fixed in its own turned frame."""
+    angle = 2 * np.pi * np.arange(len(reaches)) / len(reaches)
+    reach = math.tan(math.radians(radius_deg)) * np.array(reaches)
+    xy = reach[:, None] * np.stack([np.cos(angle), np.sin(angle)], axis=-1)
+    return Region.from_vectors(plane_to_vector(xy, sky_frame(*center_deg, angle_deg)), center_deg)
+
+
+@FEW
+@given(BLOB, PLACE, ANGLE)
+def test_moving_everything_on_the_sphere_changes_no_panel_count(reaches, center_deg, angle_deg):
+    layout = Layout("sliding", "per_panel", angle_deg=0.0)
+    here = build_mosaic(blob(reaches, (0.0, 0.0), 0.0), TERMS, layout)
+    layout = Layout("sliding", "per_panel", angle_deg=angle_deg)
+    there = build_mosaic(blob(reaches, center_deg, angle_deg), TERMS, layout)
+    assert len(here.panels) == len(there.panels)
+    assert math.isclose(here.overlap_found, there.overlap_found, abs_tol=1e-5)
+    assert [p.name for p in here.panels] == [p.name for p in there.panels]
+
+
+@FEW
+@given(BLOB, PLACE, ANGLE, st.floats(0.0, 360.0))
+def test_right_ascension_is_only_a_shift_for_a_camera_that_nobody_turns(reaches, center_deg, angle, shift_deg):
+    layout = Layout("sliding", "common", angle_deg=angle)
+    moved_deg = ((center_deg[0] + shift_deg) % 360.0, center_deg[1])
+    here = build_mosaic(blob(reaches, center_deg, 0.0), TERMS, layout)
+    there = build_mosaic(blob(reaches, moved_deg, 0.0), TERMS, layout)
+    assert len(here.panels) == len(there.panels)
+    assert math.isclose(here.overlap_found, there.overlap_found, abs_tol=1e-5)
+    turned = np.array([(p.ra_deg - q.ra_deg + shift_deg) for p, q in zip(here.panels, there.panels, strict=True)])
+    near_pole = np.array([abs(p.dec_deg) > 89.9 for p in here.panels])
+    # the same panels, as far as right ascension means anything at their declination
+    assert (np.abs((turned + 180) % 360 - 180)[~near_pole] < 1e-4).all()
+
+
+@FEW
+@given(BLOB, PLACE, ANGLE, st.sampled_from(["common", "per_panel"]))
+def test_removing_any_panel_leaves_something_unserved(reaches, center_deg, angle_deg, turns):
+    region = blob(reaches, center_deg, 0.0)
+    mosaic = build_mosaic(region, TERMS, Layout("sliding", turns, angle_deg=angle_deg))
+    assert not mosaic.shortfalls
+    frames = panel_frames(mosaic.panels)
+    assert all(find_gap(region, np.delete(frames, i, axis=0), TERMS.demands) for i in range(len(frames)))
+
+
+@FEW
+@given(BLOB, PLACE, ANGLE, st.floats(0.02, 0.4))
+def test_overlap_found_is_never_less_than_asked(reaches, center_deg, angle_deg, overlap):
+    terms = Terms(Field(3.0, 2.0), overlap=overlap)
+    mosaic = build_mosaic(
+        blob(reaches, center_deg, 30.0), terms, Layout("sliding", "common", angle_deg=angle_deg)
+    )
+    assert mosaic.overlap_found >= overlap
