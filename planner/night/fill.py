@@ -1,0 +1,207 @@
+"""Filling one night: blocks in a row, chosen so that the work left over shrinks most.
+
+A search forward in time with several partial nights kept side by side (a beam): from each it tries the most
+rewarding next blocks of every filter, at full length and cut short where other work opens. The reward of a
+block is the weighted fall of the work that is left, less the price of its time.
+"""
+
+from __future__ import annotations
+
+import heapq
+from dataclasses import dataclass, fields, replace
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .workload import Opening, Workload
+
+__all__ = ["Effort", "NightTask", "Placed", "fill_night"]
+
+TRANSIT_SCALE_S = 10800.0
+Values = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Effort:
+    """How wide the search is.
+
+    Parameters
+    ----------
+    bucket_s : float
+        Partial nights that end within one bucket compete.
+    kept : int
+        Partial nights kept in a bucket.
+    tried : int
+        Next blocks tried of each filter.
+    breaks : int
+        Instants at which a block is also cut short.
+    """
+
+    bucket_s: float
+    kept: int
+    tried: int
+    breaks: int
+
+
+@dataclass(frozen=True)
+class NightTask:
+    """A night to be filled.
+
+    Parameters
+    ----------
+    work : Workload
+    opening : Opening
+        The night's segments.
+    left : ndarray, shape (J,)
+        Exposures left of each job.
+    weight : ndarray, shape (J,)
+        Worth of a second of a job's work.
+    price : float
+        Worth of a second of this night.
+    transit_pull : float
+        Part of the reward lost by a block three hours from its panel's transit.
+    effort : Effort
+    """
+
+    work: Workload
+    opening: Opening
+    left: Values
+    weight: Values
+    price: float
+    transit_pull: float
+    effort: Effort
+
+
+class Placed(NamedTuple):
+    """A block in place: job, exposures, POSIX seconds, whether the pointing state is `normal`."""
+
+    job: int
+    exposures: int
+    start_s: int
+    end_s: int
+    normal: bool
+
+
+class _Partial(NamedTuple):
+    """A night filled up to an instant: its last block and the night before that block."""
+
+    end_s: float
+    reward: float
+    before: _Partial | None = None
+    segment: int = -1
+    exposures: int = 0
+    start_s: int = 0
+
+
+class _Choices(NamedTuple):
+    """Next blocks of a partial night, one for each segment."""
+
+    start_s: Values
+    end_s: Values
+    exposures: Values
+    reward: Values
+    rate: Values
+
+
+def fill_night(task: NightTask) -> tuple[Placed, ...]:
+    """Place blocks into a night."""
+    task = replace(task, opening=_needed(task.opening, task.left))
+    if not len(task.opening.job):
+        return ()
+    families = _families(task)
+    best = _Partial(float(task.opening.start_s.min()), 0.0)
+    heap, seen, count = [(0.0, 0.0, 0, best)], dict[float, int](), 0
+    while heap:
+        bucket, _, _, partial = heapq.heappop(heap)
+        seen[bucket] = seen.get(bucket, 0) + 1
+        if seen[bucket] > task.effort.kept:
+            continue
+        for following in _next(task, partial, families):
+            count += 1
+            bucket = following.end_s // task.effort.bucket_s
+            heapq.heappush(heap, (bucket, -following.reward, count, following))
+            if following.reward > best.reward:
+                best = following
+    return _placed(task.opening, best)
+
+
+def _needed(opening: Opening, left: Values) -> Opening:
+    keep = left[opening.job] > 0
+    return Opening(*(getattr(opening, one.name)[keep] for one in fields(opening)))
+
+
+def _families(task: NightTask) -> list[NDArray[np.int64]]:
+    """Segments of each filter."""
+    family = task.opening.job % task.work.filters
+    return [np.flatnonzero(family == one) for one in np.unique(family)]
+
+
+def _placed(opening: Opening, partial: _Partial) -> tuple[Placed, ...]:
+    """Blocks of a night, from the first to the last."""
+    found: list[Placed] = []
+    while partial.before is not None:
+        job, normal = int(opening.job[partial.segment]), bool(opening.normal[partial.segment])
+        found.append(Placed(job, partial.exposures, partial.start_s, int(partial.end_s), normal))
+        partial = partial.before
+    return tuple(reversed(found))
+
+
+def _next(task: NightTask, partial: _Partial, families: list[NDArray[np.int64]]) -> list[_Partial]:
+    """Partial nights longer by one block."""
+    rest, earlier = task.left.copy(), partial
+    while earlier.before is not None:
+        rest[task.opening.job[earlier.segment]] -= earlier.exposures
+        earlier = earlier.before
+    found = []
+    for limit in (np.inf, *_breaks(task, partial.end_s)):
+        choices = _choices(task, rest, partial.end_s, limit)
+        for place in _most_rewarding(choices.rate, families, task.effort.tried):
+            found.append(_longer(partial, choices, place))
+    return found
+
+
+def _breaks(task: NightTask, time_s: float) -> list[float]:
+    """Instants at which another filter or pointing state opens; every opening where many are asked for."""
+    start, count = task.opening.start_s, task.effort.breaks
+    later = start > time_s
+    if not count or not later.any():
+        return []
+    family = 2 * (task.opening.job % task.work.filters) + task.opening.normal
+    if count > family.max():
+        return sorted(set(start[later].tolist()))[:count]
+    firsts = {float(start[later & (family == one)].min()) for one in np.unique(family[later])}
+    return sorted(firsts)[:count]
+
+
+def _choices(task: NightTask, rest: Values, time_s: float, limit_s: float) -> _Choices:
+    """Longest next block in every segment, ending before a limit, with its reward for each second."""
+    work, opening, job = task.work, task.opening, task.opening.job
+    one_s, left = work.exposure_s[job], rest[job]
+    start = np.maximum(time_s, opening.start_s)
+    room = np.minimum(opening.end_s, limit_s) - start - work.overhead_s
+    exposures = np.minimum(left, np.floor(room / one_s + 1e-12))
+    fits = (exposures > 0) & (exposures >= np.minimum(left, work.least[job]))
+    length = np.ceil(work.overhead_s + exposures * one_s - 1e-6)
+    most = np.maximum(work.most[job], 1.0)
+    blocks_saved = np.ceil(left / most) - np.ceil((left - exposures) / most)
+    fall = exposures * one_s + work.overhead_s * blocks_saved
+    off_transit = np.abs(start + length / 2.0 - opening.transit_s) / TRANSIT_SCALE_S
+    reward = task.weight[job] * fall * (1.0 - task.transit_pull * off_transit) - task.price * length
+    rate = np.where(fits & (reward > 0.0), reward / np.maximum(start + length - time_s, 1.0), 0.0)
+    return _Choices(start, start + length, exposures, reward, rate)
+
+
+def _most_rewarding(rate: Values, families: list[NDArray[np.int64]], count: int) -> list[int]:
+    """Places of the best segments of each family."""
+    found: list[int] = []
+    for places in families:
+        best = places[np.argsort(-rate[places], kind="stable")[:count]]
+        found += best[rate[best] > 0.0].tolist()
+    return found
+
+
+def _longer(partial: _Partial, choices: _Choices, place: int) -> _Partial:
+    reward = partial.reward + float(choices.reward[place])
+    exposures, start = int(choices.exposures[place]), int(choices.start_s[place])
+    return _Partial(float(choices.end_s[place]), reward, partial, place, exposures, start)

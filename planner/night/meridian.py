@@ -1,0 +1,63 @@
+"""The meridian: transits, flips and the pointing state of the mount.
+
+A German mount follows a panel east of the meridian in the pointing state `through_pole` and west of it in the
+state `normal`. It goes on for `flip_after_transit_min` past the upper transit before it flips; at the lower
+transit (a panel below the pole) it turns back at once. Other mounts stay `normal`.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+from .observer import TURN_S
+from .spans import Span
+
+__all__ = ["PointingState", "cut_at_flips", "flips_within"]
+
+PointingState = Literal["normal", "through_pole"]
+
+
+def cut_at_flips(
+    span_s: Span, transit_s: float, flip_after_s: float | None
+) -> list[tuple[Span, PointingState]]:
+    """Cut a span where the mount flips.
+
+    Parameters
+    ----------
+    span_s : (float, float)
+    transit_s : float
+        Any upper transit of the panel.
+    flip_after_s : float or None
+        How long after the transit the mount flips; None: it never flips.
+
+    Returns
+    -------
+    list of (span, pointing state)
+    """
+    if flip_after_s is None:
+        return [(span_s, "normal")]
+    edges = [span_s[0], *sorted(_changes(span_s, transit_s, flip_after_s)), span_s[1]]
+    pieces = zip(edges, edges[1:], strict=False)
+    return [((a, b), _state((a + b) / 2.0, transit_s, flip_after_s)) for a, b in pieces if a < b]
+
+
+def flips_within(span_s: Span, transit_s: float, flip_after_s: float | None) -> list[float]:
+    """Instants inside a span at which the mount flips after an upper transit."""
+    return [] if flip_after_s is None else _repeats(span_s, transit_s + flip_after_s)
+
+
+def _changes(span_s: Span, transit_s: float, flip_after_s: float) -> list[float]:
+    return _repeats(span_s, transit_s + flip_after_s) + _repeats(span_s, transit_s + TURN_S / 2.0)
+
+
+def _repeats(span_s: Span, time_s: float) -> list[float]:
+    """Instants that lie whole sidereal days from one, inside a span."""
+    first = math.floor((span_s[0] - time_s) / TURN_S) + 1
+    last = math.ceil((span_s[1] - time_s) / TURN_S) - 1
+    return [time_s + number * TURN_S for number in range(first, last + 1)]
+
+
+def _state(time_s: float, transit_s: float, flip_after_s: float) -> PointingState:
+    since = (time_s - transit_s) % TURN_S
+    return "normal" if flip_after_s <= since < TURN_S / 2.0 else "through_pole"

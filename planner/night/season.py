@@ -1,0 +1,256 @@
+"""A season filled night by night, and improved by emptying some nights and filling them anew.
+
+Nights are taken one after the other: by date for the goal `soonest`, the cheapest first for `cheapest`. How
+scarce a job is (the time in which it can be shot on the nights to come, compared with that of the others)
+decides what goes first; how strongly is tried in several ways. The best result is then improved: a few nights
+drawn at random (always the same draw) are emptied and filled in another way, and what is no worse is kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .fill import Effort, NightTask, Placed, fill_night
+from .survey import Progress
+from .workload import Workload
+
+__all__ = ["Filled", "Season", "fill_season", "rank"]
+
+NARROW = Effort(bucket_s=300.0, kept=1, tried=2, breaks=0)
+BROAD = Effort(bucket_s=300.0, kept=3, tried=3, breaks=1)
+EVERY = Effort(bucket_s=1.0, kept=8, tried=99, breaks=99)
+"""Three widths of the search for a night; the last serves tiny seasons."""
+TINY = 400
+"""Seasons with no more segments are searched with `EVERY`."""
+FINALISTS = 1
+ROUNDS = 400
+"""Rounds of improvement; each empties and fills a few nights."""
+GREATEST_WEIGHT = 5.0
+FAVOUR_SPREAD = 0.1
+IDLE_BASE_S = 300.0
+
+Values = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Season:
+    """A season to be filled.
+
+    Parameters
+    ----------
+    work : Workload
+    date : ndarray of int, shape (M,)
+        Number of each night's evening, from 1.
+    price : ndarray, shape (M,)
+        Price of an hour of each night; all 0 where only the date counts.
+    order : tuple of int
+        Nights as they are filled.
+    horizon : int
+        As many nights of the order could suffice.
+    """
+
+    work: Workload
+    date: NDArray[np.int64]
+    price: Values
+    order: tuple[int, ...]
+    horizon: int
+
+    @property
+    def soonest(self) -> bool:
+        """Whether only the date counts."""
+        return not self.price.any()
+
+    @property
+    def first_finish(self) -> int:
+        """Number of the evening before which nothing can be finished."""
+        return int(self.date[self.order[self.horizon - 1]]) if self.horizon else 0
+
+    @cached_property
+    def place(self) -> dict[int, int]:
+        """Place of each night in the order, at most the horizon."""
+        return {night: min(number, self.horizon) for number, night in enumerate(self.order)}
+
+    @cached_property
+    def still_s(self) -> Values:
+        """Seconds in which each job can be shot from each night of the horizon on, shape (horizon + 1, J)."""
+        time = np.zeros((self.horizon + 1, len(self.work.wanted)))
+        for number in range(self.horizon - 1, -1, -1):
+            opening = self.work.openings[self.order[number]]
+            room = np.maximum(opening.end_s - opening.start_s - self.work.overhead_s, 0.0)
+            time[number] = time[number + 1] + np.bincount(opening.job, room, len(self.work.wanted))
+        return time
+
+    @cached_property
+    def dearest(self) -> float:
+        """Price of an hour of the dearest night that may be needed; 1 where nothing is charged."""
+        return max((float(self.price[night]) for night in self.order[: self.horizon]), default=0.0) or 1.0
+
+
+@dataclass(frozen=True)
+class Filled:
+    """A season filled: blocks by night, and the exposures left of each job."""
+
+    blocks: dict[int, tuple[Placed, ...]]
+    left: Values
+
+
+class _Way(NamedTuple):
+    """One way to fill: pull of scarcity and of the transit, worth of a night's time."""
+
+    scarcity: float
+    transit_pull: float
+    thrift: float
+
+
+WAYS = tuple(_Way(scarcity, pull, 0.0) for scarcity in (0.3, 0.15, 0.5, 0.0) for pull in (0.02, 0.0))
+THRIFTY = tuple(way._replace(thrift=thrift) for thrift in (0.0, 0.95, 0.5) for way in WAYS[:4])
+
+
+def fill_season(season: Season, progress: Progress | None = None) -> Filled:
+    """Fill a season as well as can be found."""
+    ways = WAYS if season.soonest else THRIFTY
+    narrow, wide = (EVERY, EVERY) if _is_tiny(season.work) else (NARROW, BROAD)
+    tried = []
+    for number, way in enumerate(ways):
+        _tell(progress, 0.4 * number / len(ways))
+        filled = _fill(season, way, narrow)
+        tried.append((rank(season, filled), number, filled))
+        if _is_perfect(season, filled):
+            return filled
+    best = min(tried, key=lambda one: one[:2])
+    for _, number, _ in sorted(tried, key=lambda one: one[:2])[:FINALISTS] if narrow != wide else ():
+        filled = _fill(season, ways[number], wide)
+        best = min(best, (rank(season, filled), number, filled), key=lambda one: one[:2])
+    return _improve(season, best[2], narrow, progress)
+
+
+def rank(season: Season, filled: Filled) -> tuple[float, float, float]:
+    """Smaller is better: seconds of exposures missing, then what the goal asks, then the other."""
+    missing = round(float(filled.left @ season.work.exposure_s), 3)
+    last = max((int(season.date[night]) for night, placed in filled.blocks.items() if placed), default=0)
+    price = np.ones(len(season.price)) if season.soonest else season.price
+    spent = round(sum(float(price[night]) * _hours(placed) for night, placed in filled.blocks.items()), 6)
+    return (missing, last, spent) if season.soonest else (missing, spent, last)
+
+
+def _tell(progress: Progress | None, part: float) -> None:
+    if progress:
+        progress("arranging the timetable", part)
+
+
+def _hours(placed: Sequence[Placed]) -> float:
+    return sum(block.end_s - block.start_s for block in placed) / 3600.0
+
+
+def _is_tiny(work: Workload) -> bool:
+    return sum(len(one.job) for one in work.openings) <= TINY
+
+
+def _is_perfect(season: Season, filled: Filled) -> bool:
+    """Whether all is done on the first possible evening, which is all that `soonest` asks."""
+    missing, last, _ = rank(season, filled)
+    return season.soonest and missing == 0.0 and last <= season.first_finish
+
+
+def _fill(season: Season, way: _Way, effort: Effort) -> Filled:
+    """Fill the nights in order."""
+    empty = Filled({}, season.work.wanted.copy())
+    return _fill_into(
+        season, empty, season.order, way, effort=effort, favour=np.ones(season.work.filters)
+    )
+
+
+def _fill_into(
+    season: Season, filled: Filled, nights: Sequence[int], way: _Way, *, effort: Effort, favour: Values
+) -> Filled:
+    """Fill nights that are empty; `favour` weights the filters.
+
+    The worth of a night's time is in units of the dearest that may be needed.
+    """
+    work, left, blocks = season.work, filled.left.copy(), dict(filled.blocks)
+    liking = np.tile(favour, len(left) // work.filters)
+    for night in nights:
+        if not left.any():
+            break
+        weight = liking * _scarcity(season.still_s[season.place[night]], left, way.scarcity)
+        price = way.thrift * float(season.price[night]) / season.dearest
+        task = NightTask(work, work.openings[night], left, weight, price, way.transit_pull, effort)
+        blocks[night] = fill_night(task)
+        for block in blocks[night]:
+            left[block.job] -= block.exposures
+    return Filled(blocks, left)
+
+
+def _scarcity(still_s: Values, left: Values, power: float) -> Values:
+    """Weight of each job: the greater, the less time there is to shoot it; from 1 to `GREATEST_WEIGHT`."""
+    most = still_s[left > 0].max(initial=3600.0)
+    return np.asarray(np.clip((most / np.maximum(still_s, 3600.0)) ** power, 1.0, GREATEST_WEIGHT))
+
+
+def _improve(season: Season, filled: Filled, effort: Effort, progress: Progress | None) -> Filled:
+    """Empty and refill a few nights again and again, as long as rounds last.
+
+    For `soonest` the last evening is closed first; when the work fits without it, the next one is.
+    """
+    random = np.random.default_rng(1)
+    best, trial = filled, _without_last(season, filled)
+    for number in range(ROUNDS):
+        if trial is None or not any(len(season.work.openings[night].job) for night in trial.blocks):
+            break
+        _tell(progress, 0.5 + 0.5 * number / ROUNDS)
+        trial = min(_refilled(season, trial, effort, random), trial, key=lambda one: _worth(season, one))
+        if rank(season, trial) < rank(season, best):
+            best = trial
+            trial = _without_last(season, best)
+    return best
+
+
+def _without_last(season: Season, filled: Filled) -> Filled | None:
+    """Empty what must not be needed: for `soonest` the last evening; None where nothing can be gained."""
+    missing, last, _ = rank(season, filled)
+    if not season.soonest or missing:
+        return filled
+    if last <= season.first_finish:
+        return None
+    return _emptied(season, filled, [night for night in filled.blocks if season.date[night] >= last])
+
+
+def _emptied(season: Season, filled: Filled, nights: Sequence[int]) -> Filled:
+    left, blocks = filled.left.copy(), dict(filled.blocks)
+    for night in nights:
+        for block in blocks.pop(night, ()):
+            left[block.job] += block.exposures
+    return Filled(blocks, left)
+
+
+def _refilled(season: Season, filled: Filled, effort: Effort, random: np.random.Generator) -> Filled:
+    """Empty a few nights drawn at random and fill them in a way drawn at random."""
+    drawn = _drawn(season, filled, random)
+    ways = WAYS if season.soonest else THRIFTY
+    way = ways[int(random.integers(len(ways)))]._replace(transit_pull=float(random.uniform(0.0, 0.03)))
+    favour = np.exp(FAVOUR_SPREAD * random.standard_normal(season.work.filters))
+    emptied = _emptied(season, filled, drawn)
+    return _fill_into(season, emptied, drawn, way, effort=effort, favour=favour)
+
+
+def _drawn(season: Season, filled: Filled, random: np.random.Generator) -> list[int]:
+    """Draw two or three nights, such with much idle time more often."""
+    openings = season.work.openings
+    nights = [night for night in filled.blocks if len(openings[night].job)]
+    open_s = [float(openings[night].end_s.max() - openings[night].start_s.min()) for night in nights]
+    used_s = [3600.0 * _hours(filled.blocks[night]) for night in nights]
+    chance = np.maximum(np.subtract(open_s, used_s), 0.0) + IDLE_BASE_S
+    count = min(len(nights), int(random.integers(2, 4)))
+    return [int(one) for one in random.choice(nights, count, replace=False, p=chance / chance.sum())]
+
+
+def _worth(season: Season, filled: Filled) -> tuple[float, float]:
+    """Smaller is better, in small steps: the work that is left, then the price of the blocks."""
+    work_s = float(season.work.work_s(filled.left).sum())
+    return (round(work_s, 3), rank(season, filled)[2 if season.soonest else 1])
