@@ -78,6 +78,9 @@ class _Ring:
         return np.asarray(sky_to_vector(longitude_deg, latitude_deg) @ self.rotation)
 
     def _tilts(self, longitude_deg: NDArray[np.float64], latitude_deg: float) -> NDArray[np.float64]:
+        """How far the panels' up is turned from the row's, degrees, at centres along a row."""
+        if self.aligned:
+            return np.full(len(longitude_deg), self.orientation.angle_deg)
         centers = self.centers(longitude_deg, latitude_deg)
         panels, rows = self.orientation.frames(centers), self.frame.turned_to(0.0).frames(centers)
         x, y = (np.einsum("ij,ij->i", panels[:, 1], rows[:, k]) for k in (0, 1))
