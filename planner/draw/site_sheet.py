@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = ["MOST_PANELS_LISTED", "site_sheet"]
 
-MOST_PANELS_LISTED = 300
+MOST_PANELS_LISTED = 160
 """A longer list is read by programs, not on paper."""
 MOST_PANELS_MEASURED = 40
 """Up to so many panels the sheet says how exact the angle must be: working that out takes a while."""
