@@ -128,11 +128,12 @@ def review_folder(
     unread: list[str] = []
     work = _Work(request, mosaic, limits or Limits.of_plan(request))
     reader = reader or FrameReader()
+    total = max(1, sum(1 for _ in frame_files(folder)))
     for number, batch in enumerate(_batches(frame_files(folder, unread.append))):
-        progress(f"reading frames, {number * BATCH} read", 0.0)
+        progress(f"reading frames, {number * BATCH} of {total} read", min(1.0, number * BATCH / total))
         for result in work.judge([reader.read(path) for path in batch]):
             on_frame(result)
-    progress("proving the coverage", 0.5)
+    progress("proving the coverage", 0.0)
     return work.review(tuple(unread), progress)
 
 
@@ -184,7 +185,7 @@ class _Work:
             one.name: frame_gap(mosaic, _of_filter(ground, self.filter_numbers[one.name]))
             for one in self.request.filters
         }
-        progress("measuring the depth", 0.8)
+        progress("measuring the depth", 0.5)
         return Review(
             verdicts=dict(self.tally.verdicts),
             panels=tuple(self.tally.exposures()),

@@ -12,14 +12,22 @@ from planner.errors import FileError
 from .cards import ImageHeader
 from .tan_fit import TanFit
 
-__all__ = ["Cards", "SOLUTION_SUFFIX", "fit_cards", "read_solution_beside", "solution_path", "with_cards"]
+__all__ = [
+    "COORDINATES",
+    "Cards",
+    "SOLUTION_SUFFIX",
+    "fit_cards",
+    "read_solution_beside",
+    "solution_path",
+    "with_cards",
+]
 
 Cards = Mapping[str, float | str]
 
 SOLUTION_SUFFIX = ".solution.fits"
 """What a frame's name is followed by in the name of the solution written beside it."""
 
-_COORDINATES = re.compile(
+COORDINATES = re.compile(
     r"(WCSAXES|C(RVAL|RPIX|DELT|TYPE|UNIT|ROTA)\d+|(CD|PC|PV|PS)\d+_\d+|LONPOLE|LATPOLE|EQUINOX|EPOCH|RADE(SYS|CSYS)|"
     r"[AB]P?_(ORDER|DMAX|\d_\d))[A-Z]?\Z"
 )
@@ -46,7 +54,7 @@ def fit_cards(fit: TanFit, squares: int = 1) -> Cards:
 
 def with_cards(header: ImageHeader, cards: Cards) -> ImageHeader:
     """Return a frame's header as if it held this solution and no other."""
-    kept = {key: text for key, text in header.values.items() if not _COORDINATES.match(key)}
+    kept = {key: text for key, text in header.values.items() if not COORDINATES.match(key)}
     new = {key: f"'{value}'" if isinstance(value, str) else f" {value!r}" for key, value in cards.items()}
     return replace(header, values={**kept, **new})
 
@@ -70,7 +78,7 @@ def read_solution_beside(header: ImageHeader) -> ImageHeader | None:
     try:
         found = fits.getheader(path)
         same = all(found[f"FRAME{axis}"] == header.number(f"NAXIS{axis}", 0) for axis in (1, 2))
-        cards = {str(key): value for key, value in found.items() if _COORDINATES.match(str(key))}
+        cards = {str(key): value for key, value in found.items() if COORDINATES.match(str(key))}
     except (OSError, KeyError, ValueError, FileError):
         return None
     return with_cards(header, cards) if same else None

@@ -94,7 +94,7 @@ def frame_pixels(sky: Sky, *, with_stars: bool = True) -> NDArray[np.float32]:
     random = np.random.default_rng(sky.seed)
     columns, rows = sky.size_px
     y, x = np.mgrid[0:rows, 0:columns].astype(float)
-    pixels = np.full((rows, columns), sky.sky_level)
+    pixels = np.full((rows, columns), float(sky.sky_level))
     pixels += sky.nebula * (
         np.exp(-(((x - 0.3 * columns) / 150) ** 2) - ((y - 0.6 * rows) / 90) ** 2) + x / columns
     )
@@ -108,7 +108,7 @@ def frame_pixels(sky: Sky, *, with_stars: bool = True) -> NDArray[np.float32]:
     pixels += random.normal(0.0, sky.noise, pixels.shape)
     spots = random.integers(0, pixels.size, sky.hot_pixels)
     pixels.ravel()[spots] += random.uniform(200, 30000, sky.hot_pixels)
-    return np.clip(pixels, 0, 65535).astype(np.float32)
+    return np.asarray(np.clip(pixels, 0, 65535), dtype=np.float32)
 
 
 def write_frame(

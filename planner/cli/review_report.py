@@ -1,0 +1,190 @@
+"""A review on screen: verdicts, panels, coverage, depth, drift, what to shoot again, prints."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ._show import print_line, print_table
+
+if TYPE_CHECKING:
+    from planner.frames.drift import Drift
+    from planner.frames.review import FrameResult, Review
+    from planner.plan import Plan
+
+__all__ = ["Faulty", "print_review", "shortfall"]
+
+MOST_NAMED = 20
+"""Frames and panels named on screen; files hold all."""
+LABEL_WIDTH = 14
+WORDS = {
+    "good": "good",
+    "off_target": "off target",
+    "turned": "turned",
+    "wrong_scale": "wrong scale",
+    "unsolved": "unsolved",
+    "unreadable": "unreadable",
+}
+
+
+@dataclass
+class Faulty:
+    """Frames that are not good: the first of them, and how many there are."""
+
+    folder: Path
+    first: list[FrameResult] = field(default_factory=list)
+    count: int = 0
+
+    def add(self, frame: FrameResult) -> None:
+        """Count a frame, and keep it if it is one of the first."""
+        self.count += 1
+        if len(self.first) < MOST_NAMED:
+            self.first.append(frame)
+
+
+def print_review(plan: Plan, review: Review, faulty: Faulty) -> None:
+    """Print a review on standard output.
+
+    Parameters
+    ----------
+    plan : Plan
+    review : Review
+    faulty : Faulty
+    """
+    _print_panels(plan, review)
+    _print_faulty(faulty)
+    print_line()
+    for label, text in [*_facts(review), *_prints(plan)]:
+        print_line(f"{label:<{LABEL_WIDTH}}{text}")
+    _print_reshoot(review)
+
+
+def _print_panels(plan: Plan, review: Review) -> None:
+    rows = [
+        [
+            row.name,
+            row.filter or "-",
+            f"{row.exposures}" if row.wanted is None else f"{row.exposures} of {row.wanted}",
+            f"{row.seconds / 3600:.2f}",
+        ]
+        for row in review.panels[: 10 * MOST_NAMED]
+    ]
+    columns = ["Panel", "Filter", ">Good exposures", ">Hours"]
+    print_table(columns, rows, title=f"{plan.request.title}: {_count(review.frame_count, 'frame')}")
+    hidden = len(review.panels) - len(rows)
+    if hidden:
+        print_line(f"... and {hidden} more rows; --out writes them all")
+
+
+def _print_faulty(faulty: Faulty) -> None:
+    if not faulty.count:
+        return
+    print_line()
+    print_line("Frames that do not count:")
+    for frame in faulty.first:
+        panel = f" ({frame.panel})" if frame.panel else ""
+        name = frame.path.relative_to(faulty.folder).as_posix().encode("utf-8", "replace").decode()
+        print_line(f"  {name}{panel}: {WORDS[frame.verdict]}: {frame.reason}")
+    if faulty.count > len(faulty.first):
+        print_line(f"  ... and {faulty.count - len(faulty.first)} more; --out writes them all")
+
+
+def _facts(review: Review) -> list[tuple[str, str]]:
+    counts = [f"{count} {WORDS[name]}" for name, count in sorted(review.verdicts.items(), key=_rank)]
+    facts = [("Frames", ", ".join(counts) or "none found"), ("Coverage", _coverage(review))]
+    for name, gap in review.uncovered_deg2.items():
+        text = "covers the region" if gap == 0.0 else f"leaves {gap:.4g} square degrees uncovered"
+        facts.append((f"  {name}", text))
+    return [*facts, *_depth(review), ("Angle", _angle(review.drift))]
+
+
+def _rank(item: tuple[str, int]) -> int:
+    return list(WORDS).index(item[0])
+
+
+def _coverage(review: Review) -> str:
+    coverage = review.coverage
+    if not coverage.covered:
+        return f"good frames leave {coverage.gap.area_deg2:.4g} square degrees uncovered"
+    found = int(coverage.overlap_found * 1000) / 1000
+    return f"good frames cover the region, overlap at least {found:.3f} of each side, proven"
+
+
+def _depth(review: Review) -> list[tuple[str, str]]:
+    depth = review.depth
+    facts: list[tuple[str, str]] = []
+    label = "Least depth" if depth.exact else "Least depth >="
+    for name in (None, *depth.filters):
+        least = depth.least(name)
+        where = f"near [{least.ra_deg:.3f}, {least.dec_deg:.3f}]"
+        text = f"{least.seconds / 3600:.2f} h {where}, on {least.area_deg2:.3g} square degrees"
+        facts.append((label, f"{text}, all filters") if name is None else (f"  {name}", text))
+    return facts
+
+
+def _angle(drift: Drift) -> str:
+    turn = drift.turn_back_deg
+    if turn is None:
+        return "no frame with a solution and a date"
+    parts = [
+        f"{state.state} {state.now_deg:+.2f} degrees{_rate(state.rate_deg_per_month)}"
+        for state in drift.states
+    ]
+    if abs(turn) >= 0.005:
+        parts.append(f"a turn of {turn:+.2f} degrees (east of north positive) brings it back")
+    return "; ".join(parts)
+
+
+def _rate(rate: float | None) -> str:
+    return "" if rate is None else f" ({rate:+.2f} a month)"
+
+
+def _prints(plan: Plan) -> list[tuple[str, str]]:
+    """Largest prints of the picture, and the detail that the site's seeing leaves in them."""
+    from planner.rig.print_detail import largest_prints, seeing_detail_mm
+
+    scale = plan.request.camera.scale_arcsec_px
+    seeing = next((site.seeing_arcsec for site in plan.request.sites if site.seeing_arcsec), None)
+    facts: list[tuple[str, str]] = []
+    for one in largest_prints(plan.picture.pixels):
+        text = f"{one.width_cm:.0f} x {one.height_cm:.0f} cm at {one.ppi:g} pixels an inch"
+        text += f", fills {one.sheet}" if one.sheet else ", below A5"
+        if seeing:
+            text += (
+                f"; seeing of {seeing:g} arc seconds blurs {seeing_detail_mm(seeing, scale, one.ppi):.2f} mm"
+            )
+        facts.append(("Print" if not facts else "", text))
+    return facts
+
+
+def _print_reshoot(review: Review) -> None:
+    if not review.reshoot:
+        print_line(f"{'Shoot again':<{LABEL_WIDTH}}nothing")
+        return
+    print_line()
+    rows = [
+        [row.panel, row.filter or "-", "" if row.exposures is None else str(row.exposures), row.reason]
+        for row in review.reshoot[: 2 * MOST_NAMED]
+    ]
+    print_table(["Panel", "Filter", ">Exposures", "Why"], rows, title="To shoot again")
+    hidden = len(review.reshoot) - len(rows)
+    if hidden:
+        print_line(f"... and {hidden} more rows; --out writes them all")
+
+
+def shortfall(review: Review) -> str | None:
+    """Say in one sentence where the frames fall short of the plan; None if they do not."""
+    parts = []
+    if not review.coverage.covered:
+        parts.append(
+            f"good frames leave {review.coverage.gap.area_deg2:.4g} square degrees of the region uncovered"
+        )
+    if review.reshoot:
+        panels = len({row.panel for row in review.reshoot})
+        parts.append(f"{_count(panels, 'panel')} must be shot again")
+    return "; ".join(parts) or None
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

@@ -1,0 +1,319 @@
+"""`planner review`: frames that came back against the plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from planner.errors import FileError, InputError
+
+from . import DONE, FALLS_SHORT
+from ._show import json_option, out_option, progress_shown, say, write_out
+
+if TYPE_CHECKING:
+    from planner.files.review_json import FrameSpool
+    from planner.frames.frame_solver import SolvedFrame
+    from planner.frames.limits import Limits
+    from planner.frames.preview_choice import GoodFrame
+    from planner.frames.reading import FrameReader
+    from planner.frames.review import FrameResult, Review
+    from planner.frames.solution_cards import Cards
+    from planner.plan import Plan
+    from planner.request import Request
+
+    from ._show import Progress
+    from .review_report import Faulty
+
+__all__ = ["review_verb"]
+
+PATH = click.Path(path_type=Path)
+EFFORTS = ("quick", "usual", "thorough")
+
+
+@click.command("review")
+@click.argument("file", type=PATH)
+@click.argument("folder", type=PATH)
+@out_option
+@json_option
+@click.option(
+    "--offset-limit", type=float, metavar="ARCMIN", help="Good within this distance of the panel's centre."
+)
+@click.option(
+    "--angle-limit", type=float, metavar="DEGREES", help="Good within this turn, modulo 180 degrees."
+)
+@click.option("--scale-limit", type=float, metavar="PERCENT", help="Good within this difference of scale.")
+@click.option("--solve/--no-solve", default=True, help="Solve frames without a plate solution (default).")
+@click.option("--write-solutions", is_flag=True, help="Write each solution found beside its frame.")
+@click.option("--reshoot", type=PATH, metavar="TOML", help="Write a plan file of what is missing.")
+@click.option(
+    "--preview", "previews", type=PATH, multiple=True, metavar="PNG|FITS", help="Lay good frames together."
+)
+@click.option(
+    "--preview-scale", type=float, metavar="FRACTION", help="Pixels of the preview for one of the picture."
+)
+@click.option(
+    "--preview-frames", type=click.Choice(["mean", "best"]), default="mean", help="All, or the sharpest."
+)
+@click.option("--colours", metavar="R,G,B", help="Filters that are shown red, green and blue.")
+@click.option("--scheduler", metavar="ADDRESS", help="Make the preview on this dask cluster.")
+@click.option(
+    "--effort", type=click.Choice(EFFORTS), default="usual", help="That the plan was made with (usual)."
+)
+def review_verb(**options: Any) -> int:
+    """Compare the frames in FOLDER, and in all folders below it, with the plan FILE.
+
+    Frames are only read, never changed. Exit code 1 means that something is missing. Examples:
+
+    \b
+    python -m planner review sample_targets/vela_shell.toml frames
+    python -m planner review plan.toml frames --out out --reshoot again.toml --preview picture.png
+    """  # noqa: D301 - click reads the escape
+    from planner.files.plan_file import read_plan_file
+    from planner.files.review_json import FrameSpool
+
+    from .review_report import Faulty
+
+    asked = _Options(**options)
+    request = read_plan_file(asked.file)
+    limits = asked.limits(request)
+    asked.check(request)
+    with FrameSpool(asked.folder) as spool, progress_shown() as progress:
+        plan = _planned(request, asked.effort, progress)
+        work = _Work(asked, plan, spool, Faulty(asked.folder))
+        review = work.review(limits, progress)
+        work.preview(progress)
+        work.write(review, limits)
+        work.show(review)
+    return _exit_code(review)
+
+
+@dataclass(frozen=True)
+class _Options:
+    """What was asked on the command line."""
+
+    file: Path
+    folder: Path
+    out: Path | None
+    as_json: bool
+    offset_limit: float | None
+    angle_limit: float | None
+    scale_limit: float | None
+    solve: bool
+    write_solutions: bool
+    reshoot: Path | None
+    previews: tuple[Path, ...]
+    preview_scale: float | None
+    preview_frames: str
+    colours: str | None
+    scheduler: str | None
+    effort: str
+
+    def limits(self, request: Request) -> Limits:
+        """Limits of a good frame, as asked or as the plan has them."""
+        from planner.frames.limits import Limits
+
+        return Limits.of_plan(
+            request,
+            offset_arcmin=self.offset_limit,
+            angle_deg=self.angle_limit,
+            scale_percent=self.scale_limit,
+        )
+
+    def check(self, request: Request) -> None:
+        """Refuse what cannot be done, before any work is."""
+        if not self.folder.is_dir():
+            what = "is a file, wanted the folder with the frames" if self.folder.exists() else "is no folder"
+            raise FileError(f"{self.folder} {what}; check the name")
+        self._check_reshoot(request)
+        for path in self.previews:
+            if path.suffix.lower() not in (".png", ".fits"):
+                raise InputError(
+                    f"--preview must name a .png or .fits file, got {path.name!r}; change its ending"
+                )
+        if not self.previews:
+            for flag in ("preview_scale", "colours", "scheduler"):
+                if getattr(self, flag) is not None:
+                    raise InputError(f"--{flag.replace('_', '-')} needs --preview; give the file to write")
+        if self.preview_scale is not None and not 0.0 < self.preview_scale <= 1.0:
+            raise InputError(
+                f"--preview-scale must be in (0, 1], got {self.preview_scale:g}; give a fraction"
+            )
+        if self.write_solutions and not self.solve:
+            raise InputError("--write-solutions needs frames to be solved; leave --no-solve out")
+
+    def _check_reshoot(self, request: Request) -> None:
+        if self.reshoot is None:
+            return
+        if self.reshoot.suffix.lower() != ".toml":
+            raise InputError(
+                f"--reshoot must name a .toml file, got {self.reshoot.name!r}; change its ending"
+            )
+        for own in (request.path, request.setup_path):
+            if own is not None and self.reshoot.exists() and self.reshoot.samefile(own):
+                raise InputError(
+                    f"--reshoot would replace {own}, which the plan is read from; choose another name"
+                )
+
+    @property
+    def colour_names(self) -> list[str] | None:
+        """Filters named for red, green and blue."""
+        return None if self.colours is None else [name.strip() for name in self.colours.split(",")]
+
+
+def _planned(request: Request, effort: Any, progress: Progress) -> Plan:
+    from planner.plan import make_plan
+
+    return make_plan(request, effort=effort, progress=progress)
+
+
+@dataclass
+class _Work:
+    """One run: what is gathered while frames are read, and what is made of it."""
+
+    asked: _Options
+    plan: Plan
+    spool: FrameSpool
+    faulty: Faulty
+    good: list[GoodFrame] = field(default_factory=list)
+    solved: dict[Path, Cards] = field(default_factory=dict)
+    made: dict[Path, Any] = field(default_factory=dict)
+    unwritten: set[Path] = field(default_factory=set)
+
+    def review(self, limits: Limits, progress: Progress) -> Review:
+        """Review the folder; in the end tell what could not be read."""
+        from planner.frames.review import review_folder
+
+        plan = self.plan
+        review = review_folder(
+            plan.request,
+            plan.mosaic,
+            self.asked.folder,
+            limits=limits,
+            reader=self._reader(),
+            on_frame=self._take,
+            progress=progress,
+        )
+        for sentence in review.unread_folders:
+            say(sentence)
+        return review
+
+    def _reader(self) -> FrameReader:
+        from planner.frames.frame_solver import FrameSolver
+        from planner.frames.reading import FrameReader
+
+        solver = FrameSolver(self.plan.request.camera, self.plan.mosaic.panels) if self.asked.solve else None
+        return FrameReader(solver, self._take_solution)
+
+    def _take_solution(self, path: Path, solved: SolvedFrame) -> None:
+        if self.asked.previews:
+            self.solved[path] = solved.cards
+        if self.asked.write_solutions:
+            self._write_solution(path, solved)
+
+    def _write_solution(self, path: Path, solved: SolvedFrame) -> None:
+        """Write a solution beside its frame; a folder that cannot be written is told once."""
+        from planner.files.solution_file import write_solution
+
+        try:
+            write_solution(path, solved)
+        except FileError as error:
+            if path.parent not in self.unwritten:
+                self.unwritten.add(path.parent)
+                say(f"{error}; solutions of its frames are only told")
+
+    def _take(self, result: FrameResult) -> None:
+        from planner.frames.preview_choice import GoodFrame
+
+        self.spool.add(result)
+        if result.verdict != "good":
+            self.faulty.add(result)
+        elif self.asked.previews and result.panel is not None:
+            self.good.append(GoodFrame(result.path, result.panel, result.filter))
+
+    def preview(self, progress: Progress) -> None:
+        """Lay the good frames together, where a preview is asked for."""
+        if not self.asked.previews:
+            return
+        from planner.frames.preview import make_preview
+        from planner.frames.preview_choice import choose_frames, preview_grid
+
+        grid = preview_grid(self.plan.picture, self.asked.preview_scale)
+        if any(path.suffix.lower() == ".png" for path in self.asked.previews):
+            from planner.files.preview_file import check_png_size
+
+            check_png_size(grid)
+        frames, left_out = choose_frames(self.good, self.solved, self.asked.preview_frames, progress)  # type: ignore[arg-type]
+        preview = make_preview(frames, grid, scheduler=self.asked.scheduler, progress=progress)
+        for sentence in (*left_out, *preview.left_out):
+            say(f"left out of the preview: {sentence}")
+        for path in self.asked.previews:
+            self.made[path] = _preview_content(path, preview, self.asked.colour_names)
+
+    def write(self, review: Review, limits: Limits) -> None:
+        """Write every file asked for."""
+        from planner.files.review_json import review_pieces
+
+        if self.asked.out is not None:
+            document = (piece.encode() for piece in review_pieces(review, self.spool))
+            write_out(self.asked.out, {"review.json": document, **self._pictures(review, limits)})  # type: ignore[dict-item]
+        for path, content in self.made.items():
+            write_out(path.parent, {path.name: content})
+        if self.asked.reshoot is not None:
+            self._write_reshoot(self.asked.reshoot, review)
+
+    def _pictures(self, review: Review, limits: Limits) -> dict[str, bytes]:
+        from planner.draw.depth_map import depth_png
+        from planner.draw.drift_picture import drift_png
+
+        title = self.plan.request.title
+        pictures = {"depth.png": depth_png(review.depth, self.plan.mosaic, f"{title}: depth")}
+        if review.drift.states:
+            pictures["drift.png"] = drift_png(
+                review.drift, f"{title}: camera angle", limit_deg=limits.angle_deg
+            )
+        return pictures
+
+    def _write_reshoot(self, path: Path, review: Review) -> None:
+        from planner.files.reshoot import reshoot_text, save_reshoot
+
+        if not review.reshoot:
+            say(f"nothing is missing; {path} is not written")
+            return
+        text = reshoot_text(self.plan.request, self.plan.mosaic, review.reshoot, path.parent)
+        if save_reshoot(path, text):
+            say(f"replaced {path}")
+
+    def show(self, review: Review) -> None:
+        """Print the review, or its machine form."""
+        if self.asked.as_json:
+            import sys
+
+            from planner.files.review_json import review_pieces
+
+            sys.stdout.flush()
+            for piece in review_pieces(review, self.spool):
+                sys.stdout.buffer.write(piece.encode())
+            sys.stdout.buffer.flush()
+        else:
+            from .review_report import print_review
+
+            print_review(self.plan, review, self.faulty)
+
+
+def _preview_content(path: Path, preview: Any, colours: list[str] | None) -> Any:
+    from planner.files.preview_file import preview_fits, preview_png
+
+    return preview_fits(preview) if path.suffix.lower() == ".fits" else preview_png(preview, colours)
+
+
+def _exit_code(review: Review) -> int:
+    from .review_report import shortfall
+
+    sentence = shortfall(review)
+    if sentence:
+        say(sentence)
+        return FALLS_SHORT
+    return DONE
