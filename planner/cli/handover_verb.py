@@ -75,7 +75,7 @@ def handover_verb(
         print_json(json_text({"schema": "handover 1", "files": entries}))
     else:
         _show(files, out, as_zip)
-    return _verdict(plan)
+    return _verdict(plan, only)
 
 
 def _example(out: Path | None, replace: bool) -> int:
@@ -142,10 +142,10 @@ def _show(files: Sequence[HandoverFile], out: Path | None, as_zip: bool) -> None
         print_line(f"wrote {out / ZIP_NAME if as_zip else out}")
 
 
-def _verdict(plan: Plan) -> int:
+def _verdict(plan: Plan, only: Sequence[str]) -> int:
     from planner.files.handover import handover_warnings
 
-    for warning in handover_warnings(plan):
+    for warning in handover_warnings(plan, only=only):
         say(f"warning: {warning}")
     for shortfall in plan.shortfalls:
         say(shortfall)

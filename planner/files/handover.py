@@ -56,10 +56,19 @@ def handover_files(
     return [HandoverFile(INDEX_NAME, "index", "plain text, UTF-8", index), *files]
 
 
-def handover_warnings(plan: Plan) -> list[str]:
-    """Say which columns of the user's own tables lose more than a tenth of a pixel by rounding."""
+def handover_warnings(plan: Plan, *, only: Sequence[str] = ()) -> list[str]:
+    """Say which columns of the user's own tables lose more than a tenth of a pixel by rounding.
+
+    Parameters
+    ----------
+    plan : Plan
+    only : sequence of str
+        As for `handover_files`: tables that are not written lose nothing.
+    """
     from planner.files.user_table_writer import rounding_losses
 
+    if only and "tables" not in only:
+        return []
     return [
         f"table {table.file!r}: rounding column {loss.column!r} moves a point of a frame by up to "
         f"{loss.pixels:.1f} pixels; give it more decimals"
@@ -180,13 +189,17 @@ def check_kinds(request: Request, only: Sequence[str]) -> None:
     InputError
         In one sentence.
     """
-    read_tables(request.tables)
+    from planner.files.user_table_writer import check_ground
+
+    tables = read_tables(request.tables)
     for name in only:
         if name not in HANDOVER_KINDS:
             hint = nearest_names(name, HANDOVER_KINDS) or f"; the kinds are {', '.join(HANDOVER_KINDS)}"
             raise InputError(f"there is no kind of file {name!r}{hint}")
         if not HANDOVER_KINDS[name].has_ground(request):
             raise InputError(f"{name} cannot be written: {HANDOVER_KINDS[name].missing}")
+    for table in tables if not only or "tables" in only else ():
+        check_ground(table, request)
 
 
 def _wanted(request: Request, only: Sequence[str]) -> list[Kind]:

@@ -17,6 +17,7 @@ from planner.errors import InputError
 from planner.files.panel_exposures import exposures_wanted
 from planner.files.user_table import Column, UserTable
 from planner.files.user_table_values import (
+    column_date,
     exposure_cells,
     filter_names,
     panel_angles_deg,
@@ -26,8 +27,9 @@ from planner.files.user_table_values import (
 
 if TYPE_CHECKING:
     from planner.plan import Plan
+    from planner.request import Request
 
-__all__ = ["RoundingLoss", "rounding_losses", "table_bytes"]
+__all__ = ["RoundingLoss", "check_ground", "rounding_losses", "table_bytes"]
 
 TOLERATED_PX = 0.1
 """What rounding may move a star by before the user is told."""
@@ -46,6 +48,29 @@ class RoundingLoss:
     pixels: float
 
 
+def check_ground(table: UserTable, request: Request) -> None:
+    """Refuse a table that shows what the request does not have.
+
+    Raises
+    ------
+    InputError
+        Naming the table and what is missing.
+    """
+    if table.rows != "panel" and not request.filters:
+        raise InputError(
+            f"table {table.file!r} has rows = {table.rows!r}, but the plan has no filters; "
+            "add [[filters]] to the plan or leave the table out"
+        )
+    for column in table.columns:
+        if column.about.kind == "reading" and request.angle_device is None:
+            raise InputError(
+                f"table {table.file!r}, column {column.name!r}: readings need an angle device; "
+                "add [angle_device] to the plan or its setup file"
+            )
+        if column.equator != "ICRS":
+            column_date(column, request.nights)
+
+
 def table_bytes(table: UserTable, plan: Plan) -> bytes:
     """Return the file that a table asks for.
 
@@ -54,6 +79,7 @@ def table_bytes(table: UserTable, plan: Plan) -> bytes:
     InputError
         If the plan lacks what a column shows, or a cell cannot be written as the table wants it.
     """
+    check_ground(table, plan.request)
     stream = io.StringIO()
     end = LINE_ENDS[table.line_end]
     stream.write("".join(line + end for line in table.first_lines))
@@ -83,11 +109,6 @@ def _rows(table: UserTable, plan: Plan) -> list[tuple[int, int]]:
     if table.rows == "panel":
         return [(panel, 0) for panel in panels]
     filters = range(len(plan.request.filters))
-    if not filters:
-        raise InputError(
-            f"table {table.file!r} has rows = {table.rows!r}, but the plan has no filters; "
-            "add [[filters]] to the plan or leave the table out"
-        )
     wanted = exposures_wanted(plan)
     pairs = list(product(panels, filters))
     if table.rows == "filter and panel":
