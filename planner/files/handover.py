@@ -19,7 +19,29 @@ if TYPE_CHECKING:
 __all__ = ["HANDOVER_KINDS", "check_kinds", "handover_files", "handover_warnings"]
 
 Progress = Callable[[str, float], None]
-Writer = Callable[["Plan", "dt.date | None"], Iterator[HandoverFile]]
+
+
+@dataclass(frozen=True)
+class Making:
+    """What the writer of a kind works from.
+
+    Parameters
+    ----------
+    plan : Plan
+    planned_on : date or None
+    asked : bool
+        Whether the kind was asked for by name, so that its being impossible is an error.
+    tell : callable
+        Progress of this kind alone: what is being done, and the share done.
+    """
+
+    plan: Plan
+    planned_on: dt.date | None
+    asked: bool
+    tell: Progress
+
+
+Writer = Callable[[Making], Iterator[HandoverFile]]
 
 
 def handover_files(
@@ -49,11 +71,22 @@ def handover_files(
     kinds = _wanted(plan.request, only)
     files: list[HandoverFile] = []
     for number, kind in enumerate(kinds):
-        if progress:
-            progress(f"hand-over: {kind.about}", number / len(kinds))
-        files.extend(kind.write(plan, planned_on))
+        tell = _part_of(progress, kind.about, number, len(kinds))
+        tell("", 0.0)
+        files.extend(kind.write(Making(plan, planned_on, bool(only), tell)))
     index = handover_index(plan.request.title, list(_facts(plan)), files)
     return [HandoverFile(INDEX_NAME, "index", "plain text, UTF-8", index), *files]
+
+
+def _part_of(progress: Progress | None, about: str, number: int, count: int) -> Progress:
+    """Progress of one kind as its part of the whole."""
+
+    def tell(what: str, share: float) -> None:
+        if progress:
+            text = f"hand-over: {about}, {what}" if what else f"hand-over: {about}"
+            progress(text, (number + share) / count)
+
+    return tell
 
 
 def handover_warnings(plan: Plan, *, only: Sequence[str] = ()) -> list[str]:
@@ -90,29 +123,30 @@ def _facts(plan: Plan) -> Iterator[str]:
     yield from (note for note in plan.notes if note not in plan.shortfalls)
 
 
-def _plan_json(plan: Plan, planned_on: dt.date | None) -> Iterator[HandoverFile]:
+def _plan_json(making: Making) -> Iterator[HandoverFile]:
     from planner.files.plan_json import SCHEMA, plan_json_bytes
 
-    yield HandoverFile("plan.json", "json", f"JSON (RFC 8259), schema {SCHEMA}", plan_json_bytes(plan))
+    yield HandoverFile("plan.json", "json", f"JSON (RFC 8259), schema {SCHEMA}", plan_json_bytes(making.plan))
 
 
-def _panels_ecsv(plan: Plan, planned_on: dt.date | None) -> Iterator[HandoverFile]:
+def _panels_ecsv(making: Making) -> Iterator[HandoverFile]:
     from planner.files.panel_tables import panels_ecsv_bytes
 
-    yield HandoverFile("panels.ecsv", "ecsv", "ECSV 1.0 (Astropy APE6)", panels_ecsv_bytes(plan))
+    yield HandoverFile("panels.ecsv", "ecsv", "ECSV 1.0 (Astropy APE6)", panels_ecsv_bytes(making.plan))
 
 
-def _observations(plan: Plan, planned_on: dt.date | None) -> Iterator[HandoverFile]:
+def _observations(making: Making) -> Iterator[HandoverFile]:
     from planner.files.obsplan_votable import obsplan_votable
 
     standard = "IVOA ObsLocTAP 1.0 in VOTable 1.4"
-    yield HandoverFile("observations.vot", "votable", standard, obsplan_votable(plan, planned_on=planned_on))
+    content = obsplan_votable(making.plan, planned_on=making.planned_on)
+    yield HandoverFile("observations.vot", "votable", standard, content)
 
 
-def _coverage(plan: Plan, planned_on: dt.date | None) -> Iterator[HandoverFile]:
+def _coverage(making: Making) -> Iterator[HandoverFile]:
     from planner.files.sky_coverage_map import coverage_of_mosaic, coverage_of_region
 
-    mosaic = plan.mosaic
+    mosaic = making.plan.mosaic
     maps = {"panels": coverage_of_mosaic(mosaic), "region": coverage_of_region(mosaic.region, mosaic.field)}
     for name, coverage in maps.items():
         yield HandoverFile(f"{name}.moc.fits", "moc", "IVOA MOC 2.0, FITS", coverage.fits)
@@ -120,28 +154,28 @@ def _coverage(plan: Plan, planned_on: dt.date | None) -> Iterator[HandoverFile]:
         yield HandoverFile(f"{name}.moc.json", "moc", "IVOA MOC 2.0, JSON", coverage.json)
 
 
-def _headers(plan: Plan, planned_on: dt.date | None) -> Iterator[HandoverFile]:
+def _headers(making: Making) -> Iterator[HandoverFile]:
     from planner.files.panel_headers import panel_headers
 
     standard = "FITS 4.0 header without pixels, TAN; one card a line"
-    names = file_stems([panel.name for panel in plan.mosaic.panels])
-    for name, (_, content) in zip(names, panel_headers(plan), strict=True):
+    names = file_stems([panel.name for panel in making.plan.mosaic.panels])
+    for name, (_, content) in zip(names, panel_headers(making.plan), strict=True):
         yield HandoverFile(f"headers/{name}.hdr", "headers", standard, content)
 
 
-def _tables(plan: Plan, planned_on: dt.date | None) -> Iterator[HandoverFile]:
+def _tables(making: Making) -> Iterator[HandoverFile]:
     from planner.files.user_table_writer import table_bytes
 
-    for table in read_tables(plan.request.tables):
+    for table in read_tables(making.plan.request.tables):
         yield HandoverFile(
-            f"tables/{table.file}", "tables", "as [[tables]] describes it", table_bytes(table, plan)
+            f"tables/{table.file}", "tables", "as [[tables]] describes it", table_bytes(table, making.plan)
         )
 
 
-def _site_sheet(plan: Plan, planned_on: dt.date | None) -> Iterator[HandoverFile]:
+def _site_sheet(making: Making) -> Iterator[HandoverFile]:
     from planner.draw.site_sheet import site_sheet
 
-    yield HandoverFile("site_sheet.pdf", "sheet", "PDF, to print", site_sheet(plan))
+    yield HandoverFile("site_sheet.pdf", "sheet", "PDF, to print", site_sheet(making.plan))
 
 
 @dataclass(frozen=True)
