@@ -25,6 +25,8 @@ __all__ = [
 
 CARD = 80
 Value = str | bool | int | float | None
+_VALUE_CARD = re.compile(r"(?=.{8}= )([^ ]{1,8}) *= (.{70})|.{80}", re.DOTALL)
+"""One card: keyword and the rest where it has a value, else neither."""
 _STRING = re.compile(r"\s*'((?:[^']|'')*)'")
 _COORDINATES = re.compile(
     r"WCSAXES|CTYPE\d|CUNIT\d|CRVAL\d|CRPIX\d|CDELT\d|CROTA\d|(CD|PC|PV)\d_\d+|LONPOLE|LATPOLE|EQUINOX|EPOCH|"
@@ -47,22 +49,27 @@ class ImageHeader:
         The cards of the image's own header, 80 characters each, without END.
     place : int
         Which part of the file it is; 0 is the first.
+    repeats : bool
+        Whether a keyword stands more than once in it.
     """
 
     path: Path
     values: Mapping[str, str]
     text: str
     place: int
+    repeats: bool = False
+
+    @property
+    def keys_by_line(self) -> str:
+        """All keywords, one a line: a regular expression finds its own among them at once."""
+        return "\n".join(self.values)
 
     def number(self, key: str, default: float) -> float:
         """Return a finite number, or the default where the keyword is absent."""
         text = self.values.get(key)
         if text is None:
             return default
-        try:
-            value = float(text.split("/", 1)[0].replace("D", "E").replace("d", "e"))
-        except ValueError:
-            value = math.nan
+        value = _float(text.split("/", 1)[0])
         if not math.isfinite(value):
             shown = text.split("/", 1)[0].strip() or "nothing"
             raise FileError(f"{self.path}: {key} must be a finite number, got {shown}; solve the frame again")
@@ -85,21 +92,37 @@ class ImageHeader:
         return str(value).strip() or None if value is not None else None
 
 
-def card_values(text: str) -> dict[str, str]:
-    """Keywords of header text with the unparsed rest of their cards; the last of equal keywords counts."""
-    cards = [text[start : start + CARD] for start in range(0, len(text), CARD)]
-    return {card[:8].rstrip(): card[10:] for card in cards if card[8:10] == "= "}
+def _float(text: str) -> float:
+    """Return the number that a text stands for, with Fortran's D for E too; NaN if it is none."""
+    try:
+        return float(text)
+    except ValueError:
+        pass
+    try:
+        return float(text.replace("D", "E").replace("d", "e"))
+    except ValueError:
+        return math.nan
+
+
+def card_values(text: str) -> tuple[dict[str, str], bool]:
+    """Keywords of header text with the unparsed rest of their cards, and whether any stands twice.
+
+    The last of equal keywords counts.
+    """
+    pairs = _VALUE_CARD.findall(text)
+    values = dict(pairs)
+    values.pop("", None)
+    return values, len(values) != len(pairs) - pairs.count(("", ""))
 
 
 def refuse_contradictions(header: ImageHeader) -> None:
     """Raise if a keyword of the plate solution stands twice with different values."""
+    if not header.repeats:
+        return
     text = header.text
     cards = [text[start : start + CARD] for start in range(0, len(text), CARD)]
-    cards = [card for card in cards if card[8:10] == "= "]
-    if len({card[:8] for card in cards}) == len(cards):
-        return
     seen: dict[str, Value] = {}
-    for card in cards:
+    for card in (card for card in cards if card[8:10] == "= "):
         key, value = card[:8].rstrip(), parse_value(card[10:])
         if _COORDINATES.fullmatch(key) and seen.setdefault(key, value) != value:
             raise FileError(

@@ -6,19 +6,17 @@ the data (4.4.1, 7.3), tile-compressed images (10.1).
 
 from __future__ import annotations
 
-import io
-import os
 import re
-import stat
 import zlib
 from collections.abc import Iterator, Mapping
+from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
-from typing import IO
 
 from planner.errors import FileError
 
 from .cards import CARD, ImageHeader, card_values
+from .file_sources import Source, open_source
 
 __all__ = ["read_image_header"]
 
@@ -28,7 +26,6 @@ LARGEST_HEADER = 4000 * BLOCK
 """About 11 MB: beyond it a file without END is taken for no FITS file."""
 
 _END = "END" + " " * 77
-_PACKED = {b"\x1f\x8b": "gzip", b"BZ": "bz2"}
 _OWN = re.compile(
     r"SIMPLE|XTENSION|BITPIX|NAXIS\d*|EXTEND|PCOUNT|GCOUNT|EXTNAME|BSCALE|BZERO|CHECKSUM|DATASUM|WCSAXES.?|"
     r"C(RVAL|RPIX|DELT|TYPE|UNIT|ROTA)\d+.?|(CD|PC|PV|PS)\d+_\d+.?|(LONPOLE|LATPOLE|EQUINOX|EPOCH|RADESYS|RADECSYS).?|"
@@ -42,6 +39,7 @@ class _Part:
     """One header and data unit: keywords, header text, where its data begin and how long they are."""
 
     values: Mapping[str, str]
+    repeats: bool
     text: str
     data_start: int
     data_size: int
@@ -59,49 +57,25 @@ def read_image_header(path: Path) -> ImageHeader:
         If the file is missing, truncated or no FITS file, or holds no image.
     """
     try:
-        _require_file(path)
-        with _open(path) as stream:
-            return _choose(path, stream)
+        with closing(open_source(path)) as source:
+            return _choose(path, source)
+    except FileNotFoundError:
+        raise FileError(f"{path} does not exist; check the name of the FITS file") from None
     except EOFError:
         raise _truncated(path) from None
     except (OSError, zlib.error) as error:
         reason = getattr(error, "strerror", None) or error
         raise FileError(f"{path} cannot be read ({reason}); copy it again") from error
+    except ValueError as error:
+        if "\0" in str(path):
+            raise FileError(f"{str(path)!r} is no file name; check the name of the FITS file") from None
+        raise FileError(f"{path} is no proper FITS file ({error}); copy it again") from error
 
 
-def _require_file(path: Path) -> None:
-    try:
-        mode = path.stat().st_mode
-    except FileNotFoundError:
-        raise FileError(f"{path} does not exist; check the name of the FITS file") from None
-    except ValueError:
-        raise FileError(f"{str(path)!r} is no file name; check the name of the FITS file") from None
-    if not stat.S_ISREG(mode):
-        what = "a folder" if stat.S_ISDIR(mode) else "no regular file"
-        raise FileError(f"{path} is {what}; give a FITS file")
-
-
-def _open(path: Path) -> IO[bytes]:
-    stream: IO[bytes] = open(path, "rb", buffering=0)  # noqa: SIM115 - closed by the caller's with
-    magic = stream.read(2)
-    if magic not in _PACKED:
-        stream.seek(0)
-        return stream
-    stream.close()
-    return _open_packed(path, _PACKED[magic])
-
-
-def _open_packed(path: Path, kind: str) -> IO[bytes]:
-    import importlib
-
-    opened: IO[bytes] = importlib.import_module(kind).open(path, "rb")
-    return opened
-
-
-def _choose(path: Path, stream: IO[bytes]) -> ImageHeader:
+def _choose(path: Path, source: Source) -> ImageHeader:
     first: _Part | None = None
     primary: _Part | None = None
-    for part in _parts(path, stream):
+    for part in _parts(path, source):
         primary = primary or part
         if _has_image(part.values):
             first = first or part
@@ -110,34 +84,37 @@ def _choose(path: Path, stream: IO[bytes]) -> ImageHeader:
                 break
     if first is None or primary is None:
         raise FileError(f"{path} holds no image; give the frame itself, not a table or an empty file")
-    _check_whole(path, stream, first)
+    if not source.holds(first.data_start + first.data_size):
+        raise _truncated(path)
     return _image_header(path, first, primary)
 
 
-def _parts(path: Path, stream: IO[bytes]) -> Iterator[_Part]:
+def _parts(path: Path, source: Source) -> Iterator[_Part]:
     start = place = 0
     while True:
-        part = _read_part(path, stream, start, place)
+        part = _read_part(path, source, start, place)
         if part is None:
             return
         yield part
         start, place = part.data_start + _whole_blocks(part.data_size), place + 1
-        stream.seek(start)
+        source.skip_to(start)
 
 
-def _read_part(path: Path, stream: IO[bytes], start: int, place: int) -> _Part | None:
-    text = stream.read(FIRST_READ).decode("latin-1")
+def _read_part(path: Path, source: Source, start: int, place: int) -> _Part | None:
+    text = source.read(FIRST_READ).decode("latin-1")
     if place and not text.startswith("XTENSION"):
         return None
     if not place and not text.startswith("SIMPLE  ="):
         raise FileError(f"{path} is no FITS file (it does not begin with SIMPLE); give a FITS file")
     while (end := _find_end(text)) < 0:
-        more = stream.read(16 * BLOCK).decode("latin-1")
+        more = source.read(16 * BLOCK).decode("latin-1")
         if not more or len(text) > LARGEST_HEADER:
             raise _truncated(path)
         text += more
-    values = card_values(text[:end])
-    return _Part(values, text[:end], start + _whole_blocks(end + CARD), _data_size(path, values), place)
+    values, repeats = card_values(text[:end])
+    return _Part(
+        values, repeats, text[:end], start + _whole_blocks(end + CARD), _data_size(path, values), place
+    )
 
 
 def _find_end(text: str) -> int:
@@ -187,11 +164,11 @@ def _image_header(path: Path, part: _Part, primary: _Part) -> ImageHeader:
     values, text = part.values, part.text
     if "ZIMAGE" in values:
         text = _uncompressed(text)
-        values = card_values(text)
+        values, _ = card_values(text)
     if part is not primary:
         general = {key: value for key, value in primary.values.items() if not _OWN.fullmatch(key)}
         values = {**general, **values}
-    return ImageHeader(path, values, text, part.place)
+    return ImageHeader(path, values, text, part.place, part.repeats)
 
 
 _TABLE_ONLY = re.compile(
@@ -214,27 +191,6 @@ def _uncompressed(text: str) -> str:
             continue
         cards.append(card)
     return "".join(cards)
-
-
-def _check_whole(path: Path, stream: IO[bytes], part: _Part) -> None:
-    """Raise if the file ends before the image's data do; the last block need not be filled up."""
-    needed = part.data_start + part.data_size
-    if isinstance(stream, io.FileIO):
-        if os.fstat(stream.fileno()).st_size < needed:
-            raise _truncated(path)
-    elif not _packed_size_fits(path, needed):
-        stream.seek(needed - 1)
-        if not stream.read(1):
-            raise _truncated(path)
-
-
-def _packed_size_fits(path: Path, needed: int) -> bool:
-    """Whether a gzip file's own note of its size (RFC 1952, ISIZE) fits; then nothing need be unpacked."""
-    with path.open("rb") as packed:
-        is_gzip = packed.read(2) == b"\x1f\x8b"
-        packed.seek(-4, os.SEEK_END)
-        size = int.from_bytes(packed.read(4), "little")
-    return is_gzip and size % BLOCK == 0 and needed <= size < 1 << 31
 
 
 def _truncated(path: Path) -> FileError:

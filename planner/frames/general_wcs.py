@@ -40,9 +40,7 @@ def general_solution(header: ImageHeader) -> PlateSolution:
         warnings.simplefilter("ignore")
         wcs = _wcs(header)
         frame = _sky_frame(header, wcs)
-        return make_solution(
-            header, lambda x, y: _view(header, wcs, x, y), _system(frame), _distortion(header, wcs)
-        )
+        return make_solution(header, _AnyPlane(header, wcs), _system(frame), _distortion(header, wcs))
 
 
 def _refuse_hopeless(header: ImageHeader) -> None:
@@ -124,13 +122,31 @@ def _distortion(header: ImageHeader, wcs: WCS) -> str:
     return "none" if kind == "TAN" else kind
 
 
-def _view(header: ImageHeader, wcs: WCS, x: float, y: float) -> PixelView:
-    steps = STEP_PX * np.array([[0, 0], [1, 0], [-1, 0], [0, 1], [0, -1]])
-    sight = _vectors(wcs, x + steps[:, 0], y + steps[:, 1])
-    if not np.isfinite(sight).all():
-        raise FileError(f"{header.path}: its solution has no sky at pixel ({x:g}, {y:g}); solve it again")
-    along_x, along_y = (sight[1] - sight[2]) / (2 * STEP_PX), (sight[3] - sight[4]) / (2 * STEP_PX)
-    return PixelView(_tuple(sight[0]), _tuple(along_x), _tuple(along_y))
+class _AnyPlane:
+    """Pixels to sky by astropy; directions by central differences."""
+
+    def __init__(self, header: ImageHeader, wcs: WCS) -> None:
+        self.header, self.wcs = header, wcs
+
+    def sight(self, x: float, y: float) -> tuple[float, float, float]:
+        return self._sights(x, y, np.zeros((1, 2)))[0]
+
+    def view(self, x: float, y: float) -> PixelView:
+        steps = STEP_PX * np.array([[0, 0], [1, 0], [-1, 0], [0, 1], [0, -1]])
+        middle, right, left, above, below = self._sights(x, y, steps)
+        return PixelView(middle, _slope(left, right), _slope(below, above))
+
+    def _sights(self, x: float, y: float, steps: Any) -> list[tuple[float, float, float]]:
+        found = _vectors(self.wcs, x + steps[:, 0], y + steps[:, 1])
+        if not np.isfinite(found).all():
+            path = self.header.path
+            raise FileError(f"{path}: its solution has no sky at pixel ({x:g}, {y:g}); solve it again")
+        return [(float(a), float(b), float(c)) for a, b, c in found]
+
+
+def _slope(before: tuple[float, ...], after: tuple[float, ...]) -> tuple[float, float, float]:
+    a, b, c = ((high - low) / (2 * STEP_PX) for low, high in zip(before, after, strict=True))
+    return a, b, c
 
 
 def _vectors(wcs: WCS, x: Any, y: Any) -> Any:
@@ -139,7 +155,3 @@ def _vectors(wcs: WCS, x: Any, y: Any) -> Any:
 
     world = wcs.pixel_to_world(x - 1.0, y - 1.0).transform_to(ICRS())
     return np.moveaxis(world.cartesian.xyz.value, 0, -1)
-
-
-def _tuple(vector: Any) -> tuple[float, float, float]:
-    return float(vector[0]), float(vector[1]), float(vector[2])

@@ -44,7 +44,7 @@ def read_solution(path: Path | str) -> PlateSolution:
     FileError
         If the file cannot be read or holds no plate solution that can be understood.
     """
-    header = read_image_header(Path(path))
+    header = read_image_header(path if isinstance(path, Path) else Path(path))
     refuse_contradictions(header)
     try:
         return _solution(header)

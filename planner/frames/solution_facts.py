@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, Protocol
 
 from planner.errors import FileError
 from planner.rig.plate_solution import PlateSolution
 
 from .cards import ImageHeader
 
-__all__ = ["PixelView", "image_size", "make_solution"]
+__all__ = ["PixelView", "Plane", "image_size", "make_solution"]
 
 Vector = tuple[float, float, float]
 ARCSEC_PER_RAD = 206264.80624709636
@@ -25,26 +24,33 @@ class PixelView(NamedTuple):
     along_y: Vector
 
 
-def make_solution(
-    header: ImageHeader, view: Callable[[float, float], PixelView], system: str, distortion: str
-) -> PlateSolution:
+class Plane(Protocol):
+    """The way from FITS pixels, the centre of the first being (1, 1), to the sky."""
+
+    def sight(self, x: float, y: float) -> Vector:
+        """Where a pixel looks: an ICRS unit vector."""
+
+    def view(self, x: float, y: float) -> PixelView:
+        """Where a pixel looks, and how that moves along rows and columns."""
+
+
+def make_solution(header: ImageHeader, plane: Plane, system: str, distortion: str) -> PlateSolution:
     """Plate solution of an image.
 
     Parameters
     ----------
     header : ImageHeader
-    view : callable
-        FITS pixel coordinates (x, y), the centre of the first pixel being (1, 1), to a `PixelView`.
+    plane : Plane
     system, distortion : str
         In words, as `PlateSolution` keeps them.
     """
     nx, ny = image_size(header)
-    middle = view((nx + 1) / 2, (ny + 1) / 2)
+    middle = plane.view((nx + 1) / 2, (ny + 1) / 2)
     x, y, z = middle.sight
     ra, dec = math.atan2(y, x), math.atan2(z, math.hypot(x, y))
     angle_x, angle_y = (_position_angle(ra, dec, along) for along in (middle.along_x, middle.along_y))
     parity, skew = _parity_and_skew(angle_x, angle_y)
-    corners = [view(x, y).sight for x, y in _corner_pixels(nx, ny, parity)]
+    corners = [plane.sight(x, y) for x, y in _corner_pixels(nx, ny, parity)]
     far = _distortion(middle, nx, ny, parity, corners)
     return PlateSolution(
         ra_deg=math.degrees(ra) % 360.0 % 360.0,
@@ -98,13 +104,13 @@ def _corner_pixels(nx: int, ny: int, parity: str) -> list[tuple[float, float]]:
 def _distortion(middle: PixelView, nx: int, ny: int, parity: str, corners: list[Vector]) -> float:
     """Largest distance, radians, of a corner from its place on a flat sensor without distortion."""
     largest = 0.0
+    (sx, sy, sz), (ax, ay, az), (bx, by, bz) = middle
     for (x, y), corner in zip(_corner_pixels(nx, ny, parity), corners, strict=True):
         u, v = x - (nx + 1) / 2, y - (ny + 1) / 2
-        plain = [s + u * a + v * b for s, a, b in zip(*middle, strict=True)]
-        length = math.hypot(*plain)
-        apart = math.dist([value / length for value in plain], corner)
-        largest = max(largest, 2 * math.asin(min(1.0, apart / 2)))
-    return largest
+        px, py, pz = sx + u * ax + v * bx, sy + u * ay + v * by, sz + u * az + v * bz
+        length = math.sqrt(px * px + py * py + pz * pz)
+        largest = max(largest, math.dist((px / length, py / length, pz / length), corner))
+    return 2 * math.asin(min(1.0, largest / 2))
 
 
 def _binning(header: ImageHeader) -> tuple[int, int] | None:

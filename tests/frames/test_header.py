@@ -3,6 +3,7 @@
 import bz2
 import gzip
 import math
+import os
 import warnings
 
 import numpy as np
@@ -329,7 +330,9 @@ def test_packed_files_read_like_plain_ones(tmp_path):
     (tmp_path / "f.fits.gz").write_bytes(gzip.compress(content))
     (tmp_path / "g.fits").write_bytes(gzip.compress(content))  # packed, whatever its name says
     (tmp_path / "f.fits.bz2").write_bytes(bz2.compress(content))
-    for name in ("f.fits.gz", "g.fits", "f.fits.bz2"):
+    pieces = [gzip.compress(content[i : i + 1500]) for i in range(0, len(content), 1500)]
+    (tmp_path / "m.fits.gz").write_bytes(b"".join(pieces))  # several members in one file
+    for name in ("f.fits.gz", "g.fits", "m.fits.gz", "f.fits.bz2"):
         assert read_solution(tmp_path / name) == solution
     assert (solution.binning, solution.filter, solution.exposure_s) == ((2, 2), "Ha", 600.0)
 
@@ -351,7 +354,10 @@ def test_image_in_an_extension_inherits_facts_but_no_coordinates(tmp_path):
     image = fits.ImageHDU(np.zeros((42, 62), np.uint8), solved_header(OBJECT="shell"))
     path = tmp_path / "f.fits"
     fits.HDUList([primary, fits.ImageHDU(np.zeros((5, 5))), image]).writeto(path)
+    packed = tmp_path / "f.fits.gz"
+    packed.write_bytes(gzip.compress(path.read_bytes()))
     solution = read_solution(path)
+    assert read_solution(packed) == solution
     assert (solution.filter, solution.exposure_s, solution.target) == ("SII", 300.0, "shell")
     assert solution.ra_deg == pytest.approx(128.5)
     assert solution.size_px == (62, 42)
@@ -483,7 +489,9 @@ def test_files_that_are_none(tmp_path):
     fits.PrimaryHDU().writeto(tmp_path / "bare.fits")
     column = fits.Column(name="x", format="E", array=np.zeros(3))
     fits.BinTableHDU.from_columns([column]).writeto(tmp_path / "table.fits")
+    os.mkfifo(tmp_path / "pipe.fits")
     cases = {
+        "pipe.fits": "no regular file",
         "text.fits": "no FITS file",
         "empty.fits": "no FITS file",
         "bare.fits": "holds no image",
