@@ -27,7 +27,7 @@ class Source(Protocol):
         """Return so many bytes, or what is left."""
 
     def skip_to(self, place: int) -> None:
-        """Go forward to a place counted from the beginning."""
+        """Go to a place counted from the beginning."""
 
     def holds(self, size: int) -> bool:
         """Whether the file has at least so many bytes."""
@@ -114,6 +114,9 @@ class _GzipFile:
                 raise EOFError
 
     def skip_to(self, place: int) -> None:
+        if place < self._place:
+            self._packed.skip_to(0)
+            self._place, self._rest, self._unpack = 0, b"", zlib.decompressobj(GZIP_WINDOW)
         while self._place < place and self.read(min(place - self._place, 1 << 20)):
             pass
 

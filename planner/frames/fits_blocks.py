@@ -59,6 +59,8 @@ def read_image_header(path: Path) -> ImageHeader:
     try:
         with closing(open_source(path)) as source:
             return _choose(path, source)
+    except FileError:
+        raise
     except FileNotFoundError:
         raise FileError(f"{path} does not exist; check the name of the FITS file") from None
     except EOFError:
