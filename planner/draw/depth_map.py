@@ -98,8 +98,10 @@ def _deepest_hours(depth: DepthMap, names: list[str | None]) -> float:
 
 def _draw_map(axes: Axes, depth: DepthMap, mosaic: Mosaic, name: str | None, scale: ScalarMappable) -> None:
     view = _view(axes, mosaic)
-    cells = [plane_to_vector(np.asarray(cell.exterior.coords), depth.region.frame) for cell in depth.cells]
-    colours = scale.to_rgba(_hours(depth, name))
+    order = np.argsort(-depth.areas_deg2, kind="stable")  # a cell in another one's hole is drawn after it
+    rims = (np.asarray(depth.cells[number].exterior.coords) for number in order)
+    cells = [plane_to_vector(rim, depth.region.frame) for rim in rims]
+    colours = scale.to_rgba(_hours(depth, name)[order])
     parts = PolyCollection(
         view.polygons(cells), facecolors=colours, edgecolors=colours, linewidths=0.3, zorder=2, gid="depth"
     )

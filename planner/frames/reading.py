@@ -18,6 +18,9 @@ from .tangent_wcs import is_tangent, tangent_solution
 
 __all__ = ["FrameReader", "ReadFrame"]
 
+PIXEL_KINDS = (8, 16, 32, 64, -32, -64)
+"""Values of BITPIX that the FITS Standard 4.0, 4.4.1, knows."""
+
 
 @dataclass(frozen=True)
 class ReadFrame:
@@ -62,6 +65,7 @@ class FrameReader:
         """Read one frame; whatever is wrong with it is told, not raised."""
         try:
             header = read_image_header(path)
+            _check_pixels(header)
         except (PlannerError, OSError, ArithmeticError, ValueError, LookupError) as error:
             return ReadFrame(path, fault="unreadable", reason=_reason(path, error))
         try:
@@ -103,6 +107,12 @@ def _own_solution(header: ImageHeader) -> PlateSolution:
     return general_solution(header)
 
 
+def _check_pixels(header: ImageHeader) -> None:
+    kind = header.number("BITPIX", 16)
+    if kind not in PIXEL_KINDS:
+        raise FileError(f"{header.path}: BITPIX must be one of {PIXEL_KINDS}, got {kind:g}; copy it again")
+
+
 def _facts(header: ImageHeader) -> tuple[str | None, float | None]:
     """Filter and exposure of a frame without solution, as far as its header makes sense."""
     seconds = None
@@ -120,7 +130,7 @@ def _reason(path: Path, error: Exception) -> str:
     if not path.exists():
         return "it has vanished since the folder was read"
     text = " ".join(str(error).split()) or type(error).__name__
-    text = text.removeprefix(str(path)).lstrip(": ")
+    text = text.removeprefix(str(path)).lstrip(": ").replace(str(path), path.name)
     if "truncated" in text:
         text = text.replace("copy it again", "it may still be written; else copy it again")
     return text
