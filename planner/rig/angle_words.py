@@ -12,6 +12,7 @@ from .effects import Effects, effects_words
 from .frame_check import FrameCheck
 from .instruction import Instruction, degrees, instruction, names, settings
 from .plate_solution import PlateSolution
+from .readings import total_travel_deg
 from .tolerance import CAP_DEG, AngleTolerance
 
 __all__ = ["cautions_for", "report_lines", "unreachable_words"]
@@ -76,6 +77,10 @@ def _setting_lines(report: AngleReport) -> Iterator[str]:
     if len(groups) > MOST_SETTINGS:
         yield f"... and {len(groups) - MOST_SETTINGS} more settings; --json or --out has them all."
     yield "The same readings serve in both pointing states."
+    if len(groups) > 1:
+        start = report.turn.from_reading_deg if report.turn else None
+        total = total_travel_deg([one.reading_deg for one in groups], start_deg=start)
+        yield f"Turning in all: {total:.0f}°, the least possible within the travel."
 
 
 def _frame_lines(report: AngleReport) -> Iterator[str]:

@@ -30,7 +30,7 @@ def texts_and_boxes(page):
     return [(text.get_text(), text.get_window_extent(renderer)) for text in found], page.figure.bbox
 
 
-@pytest.mark.parametrize(("device", "solved"), zip(DEVICES, (True, False, True, False), strict=True))
+@pytest.mark.parametrize(("device", "solved"), list(zip(DEVICES, (True, False, True, False), strict=True)))
 def test_sheet_is_one_page_of_ours_and_always_the_same(tmp_path, device, solved):
     frames = [frame(150.0, 0.0 if device.kind == "fixed" else 40.0)] if solved else []
     report = report_of(device, frames)

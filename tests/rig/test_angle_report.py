@@ -59,6 +59,12 @@ def test_frame_beyond_the_pole():
     assert beyond.turn.to_reading_deg == pytest.approx(20.0)
 
 
+def test_total_turning_is_told():
+    turned = tuple(replace(p, position_angle_deg=130.0 + 10.0 * p.order) for p in MOSAIC.panels)
+    told = text_of(report_of(mosaic=replace(MOSAIC, panels=turned)))
+    assert "Turning in all: 30°" in told and "The panels need 4 settings" in told
+
+
 def test_falling_scale():
     report = report_of(replace(ADJUSTER, sense=-1), [frame(150.0, 40.0)])
     assert report.device.zero_deg == pytest.approx(190.0)

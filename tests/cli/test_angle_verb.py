@@ -1,0 +1,236 @@
+"""The angle verb from files to screen, machine form, sheet and saved setup."""
+
+import json
+import subprocess
+import sys
+
+import pytest
+
+from planner.cli import main
+from planner.rig.cautions import CAMERA_CAUTIONS
+from tests.frames.solved_file import write_solved
+
+SETUP = """# pier with an adjuster
+[camera]
+focal_length_mm = 420.0      # nominal
+sensor_px = [6248, 4176]
+pixel_um = 3.76
+
+[angle_device]
+kind = "adjuster"
+zero_deg = 112.4             # from last season
+sense = 1
+range_deg = [0, 360]
+division_deg = 1.0
+"""
+PLAN = """title = "Two panels"
+setup = "pier.toml"
+
+[region]
+center = [128.5, 0.0]
+width_deg = 5.0
+height_deg = 1.6
+position_angle_deg = 130.0
+
+[mosaic]
+position_angle_deg = 130.0
+overlap = 0.1
+layout = "sliding"
+"""
+
+
+@pytest.fixture
+def plan(tmp_path):
+    (tmp_path / "pier.toml").write_text(SETUP)
+    (tmp_path / "plan.toml").write_text(PLAN)
+    return tmp_path / "plan.toml"
+
+
+def solved(folder, name, angle, **more):
+    """Frame of the whole sensor, binned 8 x 8 where nothing else is said, at the plan's place."""
+    binning = more.pop("binning", 8)
+    scale = 206264.80624709636 * 3.76e-3 * binning / more.pop("focal_mm", 420.0)
+    keys = {"XBINNING": binning, "YBINNING": binning} | more
+    size = (6248 // binning, 4176 // binning)
+    small = {"size": size, "scale_arcsec": scale, "position_angle_deg": angle, "center": (128.5, 0.0)}
+    return write_solved(folder / name, **small, **keys)
+
+
+def run(capsys, *args):
+    code = main(["angle", *map(str, args)])
+    out, err = capsys.readouterr()
+    return code, out, err
+
+
+def run_json(capsys, *args):
+    code, out, _ = run(capsys, *args, "--json")
+    return code, json.loads(out)
+
+
+def test_readings_of_a_plan(plan, capsys):
+    code, out, _ = run(capsys, plan)
+    assert code == 0
+    assert "reading 17.6°" in out and "A1, A2" in out
+    assert CAMERA_CAUTIONS[0] in out and "no gap opens" in out
+
+
+def test_machine_form(plan, capsys):
+    code, document = run_json(capsys, plan)
+    assert code == 0 and document["schema"] == "camera-angle 1"
+    for panel in document["panels"]:
+        assert panel["position_angle_deg"] == pytest.approx(130.0)
+        assert panel["readings_deg"]["normal"] == pytest.approx(17.6)
+        assert panel["readings_deg"]["through_pole"] == pytest.approx(17.6)
+
+
+@pytest.mark.parametrize(("binning", "beyond"), [(1, False), (4, True)])
+def test_one_frame_calibrates_and_tells_the_turn(plan, capsys, binning, beyond):
+    path = solved(plan.parent, "t.fits", 150.0 + 180.0 * beyond, binning=binning, focal_mm=425.0)
+    args = ["--frame", path, "--reading", "40"] + ["--through-pole"] * beyond
+    code, document = run_json(capsys, plan, *args)
+    assert code == 0
+    found = document["calibration"]
+    assert found["zero_deg"] == pytest.approx(110.0, abs=1e-6)
+    assert found["focal_length_mm"] == pytest.approx(425.0, rel=1e-6)
+    assert found["binning"] == [binning, binning]
+    assert document["turn"]["position_angle_deg"] == pytest.approx(-20.0, abs=1e-6)
+    assert document["turn"]["to_reading_deg"] == pytest.approx(20.0, abs=1e-6)
+    assert document["panels"][0]["readings_deg"]["normal"] == pytest.approx(20.0, abs=1e-6)
+
+
+def test_two_frames_tell_the_sense_and_three_the_scatter(plan, capsys):
+    pairs = []
+    for name, angle, reading in (("a", 150.0, 40), ("b", 120.0, 70), ("c", 90.3, 100)):
+        pairs += ["--frame", solved(plan.parent, f"{name}.fits", angle), "--reading", str(reading)]
+    _, two = run_json(capsys, plan, *pairs[:8])
+    assert two["calibration"]["sense"] == -1 and two["calibration"]["zero_deg"] == pytest.approx(190.0)
+    assert "scatter_deg" not in two["calibration"]
+    _, three = run_json(capsys, plan, *pairs)
+    assert three["calibration"]["scatter_deg"] == pytest.approx(0.1732, abs=1e-3)
+
+
+def test_save_keeps_comments_and_shows_the_previous_value(plan, capsys):
+    path = solved(plan.parent, "t.fits", 150.0)
+    code, _, err = run(capsys, plan, "--frame", path, "--reading", "40", "--save")
+    assert code == 0
+    assert "zero_deg = 110.0 (was 112.4)" in err
+    assert (plan.parent / "pier.toml").read_text() == SETUP.replace("112.4", "110.0")
+    _, document = run_json(capsys, plan)
+    assert document["panels"][0]["readings_deg"]["normal"] == pytest.approx(20.0)
+
+
+def test_planning_with_the_measured_focal_length(plan, capsys):
+    path = solved(plan.parent, "t.fits", 150.0, focal_mm=400.0)
+    args = ["--frame", path, "--reading", "40"]
+    code, out, _ = run(capsys, plan, *args)
+    assert "Focal length 400.0 mm, -4.76 % of the plan's" in out
+    code, out, err = run(capsys, plan, *args, "--measured-focal-length", "--save")
+    assert code == 0 and "+0.00 % of the plan's" in out
+    assert "camera.focal_length_mm = 400.0 (was 420.0)" in err
+    assert "focal_length_mm = 400.0      # nominal" in (plan.parent / "pier.toml").read_text()
+
+
+def test_lying_on_an_earlier_picture(plan, capsys):
+    path = solved(plan.parent, "old.fits", 60.0, focal_mm=840.0)
+    code, document = run_json(capsys, plan, "--match", path)
+    assert code == 0
+    assert document["match"]["covered_share"] == pytest.approx(1.0)
+    assert document["match"]["position_angle_deg"] == pytest.approx(60.0)
+    assert document["match"]["center_deg"] == pytest.approx([128.5, 0.0])
+    _, out, _ = run(capsys, plan, "--match", path)
+    assert "One panel covers all of it." in out
+
+
+def test_unreachable_angle_says_what_it_costs(plan, capsys):
+    setup = plan.parent / "pier.toml"
+    setup.write_text(SETUP.replace("[0, 360]", "[30, 150]"))
+    code, out, err = run(capsys, plan)
+    assert code == 1
+    assert "cannot be reached" in out and "Planned anew for that angle it takes" in out
+    assert err.strip().endswith("cannot reach the plan's angle") and err.count("\n") == 1
+    _, document = run_json(capsys, plan)
+    assert document["panels"][0]["reachable"] is False
+    assert document["unreachable"]["off_deg"] == pytest.approx(12.4)
+    assert document["unreachable"]["replanned"]["covered"] is True
+
+
+def test_files_out(plan, capsys):
+    out_folder, sheet = plan.parent / "out", plan.parent / "turn.pdf"
+    code, _, _ = run(capsys, plan, "--out", out_folder, "--sheet", sheet)
+    assert code == 0
+    names = sorted(path.name for path in out_folder.iterdir())
+    assert names == ["camera-angle.json", "camera-angle.pdf"]
+    assert json.loads((out_folder / "camera-angle.json").read_text())["schema"] == "camera-angle 1"
+    assert sheet.read_bytes() == (out_folder / "camera-angle.pdf").read_bytes()
+    code, _, err = run(capsys, plan, "--out", out_folder)
+    assert code == 0 and "replaced" in err
+    (out_folder / "camera-angle.pdf").write_bytes(b"somebody else's")
+    code, _, err = run(capsys, plan, "--out", out_folder)
+    assert code == 2 and "in the way" in err
+
+
+@pytest.mark.parametrize(
+    ("args", "words"),
+    [
+        (["--frame", "t.fits"], "go in pairs"),
+        (["--reading", "4"], "go in pairs"),
+        (["--frame", "t.fits", "--reading", "400"], "within the travel"),
+        (["--frame", "t.fits", "--reading", "nan"], "within the travel"),
+        (["--frame", "none.fits", "--reading", "4"], "does not exist"),
+        (["--frame", "plan.toml", "--reading", "4"], "no FITS file"),
+        (["--frame", ".", "--reading", "4"], "is a folder"),
+        (["--match", "plan.toml"], "no FITS file"),
+        (["--save"], "--save needs a solved frame"),
+        (["--through-pole"], "--through-pole needs a solved frame"),
+        (["--measured-focal-length"], "needs a solved frame"),
+        (["--sheet", "turn.png"], "must name a .pdf file"),
+        (["--reading", "ten"], "not a valid float"),
+    ],
+)
+def test_bad_use_is_one_line_and_writes_nothing(plan, capsys, monkeypatch, args, words):
+    monkeypatch.chdir(plan.parent)
+    solved(plan.parent, "t.fits", 150.0)
+    before = sorted(plan.parent.iterdir())
+    code, out, err = run(capsys, plan, *args)
+    assert (code, out, err.count("\n")) == (2, "", 1)
+    assert words in err
+    assert sorted(plan.parent.iterdir()) == before
+
+
+def test_contradictory_frames_are_not_saved(plan, capsys):
+    pairs = []
+    for name, angle, reading in (("a", 150.0, 40), ("b", 100.0, 70)):
+        pairs += ["--frame", solved(plan.parent, f"{name}.fits", angle), "--reading", str(reading)]
+    code, out, err = run(capsys, plan, *pairs)
+    assert code == 1 and "contradict each other" in out and "contradict each other" in err
+    code, _, err = run(capsys, plan, *pairs, "--save")
+    assert code == 2 and "nothing is saved" in err
+    assert (plan.parent / "pier.toml").read_text() == SETUP
+
+
+def test_plans_without_an_angle_device(plan, capsys):
+    (plan.parent / "pier.toml").write_text(SETUP[: SETUP.index("[angle_device]")])
+    code, out, _ = run(capsys, plan)
+    assert code == 0 and "No angle device" in out
+    code, _, err = run(capsys, plan, "--sheet", plan.parent / "x.pdf")
+    assert code == 2 and "needs an angle device" in err
+
+
+def test_alt_azimuth_mount_needs_a_rotator_that_follows(plan, capsys):
+    site = "[site]\nlatitude_deg = -32.0\nlongitude_deg = 20.8\n"
+    exposures = '[[filters]]\nname = "Ha"\nband = "narrow"\nexposure_s = 600\nexposures = 2\n'
+    (plan.parent / "pier.toml").write_text(f'{SETUP}[mount]\nkind = "altaz"\n{site}{exposures}')
+    _, out, _ = run(capsys, plan)
+    assert "turns the field by up to" in out and "only a rotator that follows the field" in out
+    assert "no meridian flip" in out
+
+
+def test_help_has_an_example_and_start_is_light():
+    script = (
+        "import sys; from planner.cli import main; code = main(['angle', '--help']); "
+        "heavy = {'astropy', 'matplotlib', 'scipy', 'streamlit'} & set(sys.modules); "
+        "sys.exit(code or bool(heavy))"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    assert "python -m planner angle sample_targets/vela_shell.toml" in done.stdout
