@@ -29,6 +29,7 @@ page = st.navigation(
     ],
     position="top",
 )
+st.session_state["page_revision"] = st.session_state["session"].revision
 show_looks()
 show_bar(page.title)
 page.run()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from dataclasses import replace
 from functools import lru_cache
 from typing import Any
@@ -10,21 +11,38 @@ import streamlit as st
 
 from planner.draw.canvas import canvas
 from planner.draw.canvas.scene import Cap, objects_data, scene_data, stars_data
+from planner.errors import PlannerError
 from planner.regions import find_region
 
-from .state import kept, session
+from .state import desk, kept, session, show_fault
 
-__all__ = ["show_sky"]
+__all__ = ["sky_part"]
 
 KEY = "sky"
 WIDE_SHARE = 1.1
 """The first view reaches so many times as far as the plan does."""
 
 
+def _sky_part() -> None:
+    """Show the sky; a gesture runs this part alone, so that its answer comes at once; the page follows."""
+    state, now = st.session_state, session()
+    show_fault("canvas")
+    try:
+        state["seen_plan"] = desk().answer(now.request).plan
+    except PlannerError:
+        state.setdefault("seen_plan", None)  # the sentence stands beside; the sky keeps the last good plan
+    if state["seen_plan"] is not None:
+        show_sky(state["seen_plan"])
+    if now.revision != state["page_revision"] and state.pop("settled", False):
+        st.rerun()
+
+
+sky_part = st.fragment(_sky_part)
+
+
 def show_sky(plan: Any) -> None:
     """Show the sky with a plan; gestures change the session's plan file."""
     now, state = session(), st.session_state
-    state["seen_plan"] = plan
     cap = state.setdefault("cap", _first_cap(plan))
     look = now.look
     data = _scene(plan) | {
@@ -49,6 +67,8 @@ def show_sky(plan: Any) -> None:
         data=data,
         height="content",
         on_gesture_change=_gesture,
+        on_rest_change=_rest,
+        on_settled_change=_settled,
         on_view_change=_view,
         on_pick_change=_pick,
     )
@@ -83,6 +103,20 @@ def _sent(name: str) -> Any:
 
 def _gesture() -> None:
     session().gesture(st.session_state.get("seen_plan"), _sent("gesture"))
+
+
+def _rest() -> None:
+    """Work the plan out while the hand rests, so that it is at hand when it lets go."""
+    message, plan = _sent("rest"), st.session_state.get("seen_plan")
+    request = session().foreseen(plan, message) if message and plan else None
+    if request is not None:
+        with contextlib.suppress(PlannerError):
+            desk().answer(request)
+
+
+def _settled() -> None:
+    """Let the page follow: the answer to a gesture has been drawn."""
+    st.session_state["settled"] = bool(_sent("settled"))
 
 
 def _view() -> None:

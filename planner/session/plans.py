@@ -14,10 +14,10 @@ from planner.request import Request
 if TYPE_CHECKING:
     from planner.plan import Plan
 
-__all__ = ["Answer", "PlanDesk"]
+__all__ = ["Answer", "PlanDesk", "is_searched"]
 
 MOST_KEPT = 64
-QUIET_S = 0.35
+QUIET_S = 0.8
 """The better plan is begun only when the hand has rested for so long."""
 
 Maker = Callable[..., Any]
@@ -68,6 +68,8 @@ class PlanDesk:
         final = self._kept(request, "usual")
         if final is not None:
             return Answer(final, True)
+        if not is_searched(request):
+            return Answer(self._compute(request, "usual"), True)
         return Answer(self._kept(request, "quick") or self._compute(request, "quick"), False)
 
     def final(self, request: Request) -> Plan:
@@ -128,6 +130,12 @@ class PlanDesk:
         if isinstance(plan, PlannerError):
             raise plan
         return plan
+
+
+def is_searched(request: Request) -> bool:
+    """Whether effort makes a difference: the angle or the panels' places are left to the search."""
+    asked = request.mosaic
+    return asked.position_angle_deg is None or (asked.layout == "free" and asked.columns is None)
 
 
 class _Task(threading.Thread):

@@ -135,6 +135,14 @@ class Session:
         self.revision = revision
         return True
 
+    def foreseen(self, plan: Plan, message: Mapping[str, Any]) -> Request | None:
+        """Return the request that a gesture would lead to if it ended now; None if it would be refused."""
+        try:
+            text = edited_text(self.history.present, gesture_edits(plan, message), self._setup_text())
+            return request_from_text(text, path=self.path)
+        except PlannerError:
+            return None
+
     def step(self, kind: str) -> None:
         """Undo or redo."""
         before = self.history

@@ -1,11 +1,10 @@
 """Plans made by hand, for tests of what gestures mean: one panel, the picture given."""
 
-from types import SimpleNamespace
-
 from planner.files.plan_file import request_from_text
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.panel import Panel
 from planner.mosaic.region import Region
+from planner.plan import Picture, Plan, StarCounts
 
 CAMERA = "[camera]\nfocal_length_mm = 420.0\nsensor_px = [6248, 4176]\npixel_um = 3.76\n"
 RECTANGLE = (
@@ -22,14 +21,8 @@ def hand_made_plan(text, *, picture_angle=20.0, center=(128.5, -45.8)):
     panel = Panel("A1", 1, 1, 1, *center, picture_angle)
     field = request.camera.field
     mosaic = Mosaic(region, field, (panel,), "common", None, 0.15, 1.0, None, 0.0, 0.0, 1)
-    picture = SimpleNamespace(
-        center_deg=center,
-        width_deg=3.0,
-        height_deg=2.0,
-        position_angle_deg=picture_angle,
-        pixels=(3000, 2000),
-    )
-    return SimpleNamespace(request=request, mosaic=mosaic, picture=picture, notes=())
+    picture = Picture(center, 3.0, 2.0, picture_angle, (3000, 2000))
+    return Plan(request, mosaic, picture, StarCounts((), (0,)), ())
 
 
 def message(form, *, center=(128.5, -45.8), angle=20.0, **others):

@@ -1,5 +1,7 @@
 """The session's model without a screen: gestures, edits, undo, saving."""
 
+import dataclasses
+import time
 from pathlib import Path
 
 import pytest
@@ -8,12 +10,15 @@ from hypothesis import strategies as st
 
 from planner.errors import FileError, InputError
 from planner.files.plan_file import request_from_text
+from planner.files.plan_json import plan_json_bytes
+from planner.plan import make_plan
 from planner.session.edits import edited_text
 from planner.session.finding import find_position
 from planner.session.forms import convert_region
 from planner.session.gestures import gesture_edits
 from planner.session.history import History
 from planner.session.opening import FIRST_PLAN, open_uploads, sample_files, save_plan
+from planner.session.plans import PlanDesk, is_searched
 from planner.session.session import Session
 
 from .hand_made import CAMERA, CIRCLE, OBJECT, OUTLINE, RECTANGLE, hand_made_plan, message
@@ -240,3 +245,61 @@ def test_the_first_plan_and_the_samples_are_valid():
     assert request_from_text(FIRST_PLAN).region.width_deg == 6.0
     for path in sample_files().values():
         assert Session.open(path).request.title
+
+
+def plan_maker(calls):
+    def make(request, *, effort, progress=None):
+        calls.append(effort)
+        if request.mosaic.overlap == 0.9:
+            raise InputError("no plan")
+        return hand_made_plan(FIRST_PLAN)
+
+    return make
+
+
+def test_the_desk_makes_each_plan_once_and_the_better_one_behind():
+    calls = []
+    desk = PlanDesk(plan_maker(calls))
+    searched = request_from_text(FIRST_PLAN)
+    assert not desk.answer(searched).final and not desk.ready(searched)
+    desk.answer(searched)
+    assert calls == ["quick"]
+    desk.improve(searched)
+    desk.improve(searched)
+    for _ in range(100):
+        if desk.ready(searched):
+            break
+        time.sleep(0.05)
+    assert desk.answer(searched).final and calls == ["quick", "usual"]
+    renamed = dataclasses.replace(searched, title="Other title")
+    assert desk.answer(renamed).plan.request.title == "Other title" and len(calls) == 2
+
+
+def test_the_desk_gives_up_a_search_that_nobody_waits_for():
+    calls = []
+    desk = PlanDesk(plan_maker(calls))
+    first, second = (request_from_text(FIRST_PLAN + f"margin_arcmin = {margin}") for margin in (1, 2))
+    desk.improve(first)
+    desk.improve(second)
+    desk.rest()
+    time.sleep(1.2)
+    assert calls == []
+
+
+def test_a_refusal_is_remembered_too():
+    calls = []
+    desk = PlanDesk(plan_maker(calls))
+    bad = request_from_text(FIRST_PLAN + "[mosaic]\noverlap = 0.9\n")
+    for _ in range(2):
+        with pytest.raises(InputError, match="no plan"):
+            desk.answer(bad)
+    assert calls == ["quick"]
+
+
+@pytest.mark.parametrize("layout", ["grid", "sliding"])
+def test_effort_makes_no_difference_where_nothing_is_searched(layout):
+    text = CAMERA + RECTANGLE + f'[mosaic]\nposition_angle_deg = 33.0\nlayout = "{layout}"\n'
+    request = request_from_text(text)
+    assert not is_searched(request)
+    plans = [plan_json_bytes(make_plan(request, effort=effort)) for effort in ("quick", "usual")]
+    assert plans[0] == plans[1]

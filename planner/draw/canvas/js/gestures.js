@@ -47,6 +47,7 @@ class Gestures {
     if (!drag || drag.how === "sketch") return;
     if (drag.how !== "pinch" && !drag.moved && Math.hypot(p[0] - drag.from[0], p[1] - drag.from[1]) < 3) return;
     drag.moved = true; this[drag.how + "Drag"](p, drag, e);
+    if (drag.how !== "pan" && drag.how !== "pinch") sky.resting(drag.how);
   }
 
   panDrag(p, drag) { this.sky.view.hold(drag.v, ...p); this.sky.viewed(); }

@@ -1,5 +1,7 @@
 // The canvas as a whole: what Python says comes in by `update`, finished gestures go out by `commit`. `rev` is a
 // clock shared with Python: the newer side is right; `sid` names the session.
+const REST_MS = 70;
+
 class Sky {
   constructor(root) {
     this.root = root; this.svg = root.querySelector("svg"); this.box = root.querySelector(".sky");
@@ -14,6 +16,7 @@ class Sky {
     if (data.sid !== this.sid) { this.sid = data.sid; this.rev = -1; }
     const fresh = data.rev >= this.rev && !this.gestures.busy;
     if (fresh) { this.composition.take(data); this.answered = performance.now(); }
+    if (fresh && this.owes) this.settle(data.rev);
     this.rev = Math.max(this.rev, data.rev);
     this.backdrop.take(data); this.data = data; this.style = style(this.svg);
     this.view.resize(this.svg.clientWidth || 1, this.svg.clientHeight || 1);
@@ -21,6 +24,19 @@ class Sky {
     this.root.querySelector(".undo").disabled = !data.can_undo; this.root.querySelector(".redo").disabled = !data.can_redo;
     if (fresh && data.said !== this.heard) this.say(this.heard = data.said);
     this.draw(); this.needStars();
+  }
+
+  // Once the answer to a gesture has been drawn, the rest of the page may follow.
+  settle(rev) {
+    this.owes = false;
+    setTimeout(() => this.trigger("settled", { rev, sid: this.sid }), 60);
+  }
+
+  // The hand rests while it drags: Python may work out the plan before it is let go.
+  resting(kind) {
+    clearTimeout(this.rest);
+    this.rest = setTimeout(() => this.gestures.drag?.moved &&
+      this.trigger("rest", { kind, ...this.composition.message(), rev: this.rev + 1, sid: this.sid }), REST_MS);
   }
 
   // Where Python sends the view; the own one comes back when the page is opened anew.
@@ -44,7 +60,7 @@ class Sky {
   viewed() {
     globalThis.__skyViews[this.sid] = { ...this.view, n: this.looked };
     this.dirty = true; this.soon();
-    clearTimeout(this.settle); this.settle = setTimeout(() => this.needStars(), 350);
+    clearTimeout(this.calm); this.calm = setTimeout(() => this.needStars(), 350);
   }
 
   // Ask for other stars when the view has left those at hand or has closed in on them.
@@ -94,7 +110,7 @@ class Sky {
 
   send(kind, message = {}) {
     this.gestures.flush();
-    this.rev += 1; this.sent = performance.now();
+    this.rev += 1; this.sent = performance.now(); this.owes = true; clearTimeout(this.rest);
     this.trigger("gesture", { kind, ...message, rev: this.rev, sid: this.sid });
     return true;
   }

@@ -1,0 +1,193 @@
+"""The app: first paint, frames a second while dragging, and the way from letting go to proven panels.
+
+The last is set against a component that computes nothing, in turns in the same run; every
+drag ends in a place of its own, so that no plan is at hand already.
+"""
+
+from __future__ import annotations
+
+import os
+import socket
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+from typing import Any
+
+from tests.app.conftest import CHROMIUM, CHROMIUM_ARGUMENTS, start_server
+
+HERE = Path(__file__).parent
+CAMERA = "[camera]\nfocal_length_mm = 420.0\nsensor_px = [6248, 4176]\npixel_um = 3.76\n"
+PLAN = (
+    CAMERA
+    + """
+[region]
+center = [128.5, -45.8]
+width_deg = {width}
+height_deg = {height}
+position_angle_deg = 20.0
+[picture]
+position_angle_deg = 20.0
+[mosaic]
+position_angle_deg = 20.0
+layout = "grid"
+"""
+)
+SMALL, LARGE = {"width": 8.0, "height": 3.5}, {"width": 27.0, "height": 18.0}
+DRAGS = 12
+PANEL = ".sky .panels polygon"
+
+
+def run() -> list[dict[str, Any]]:
+    """Return the rows of the table; where a ratio is given it is theirs to ours, to be at least 0.67."""
+    if CHROMIUM is None:
+        return [{"name": "the app", "note": "not measured: no chromium is installed"}]
+    from playwright.sync_api import sync_playwright
+
+    with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=CHROMIUM_ARGUMENTS)
+        try:
+            return [*_small(browser, Path(folder)), *_large(browser, Path(folder))]
+        finally:
+            browser.close()
+
+
+def _small(browser: Any, folder: Path) -> list[dict[str, Any]]:
+    (folder / "small.toml").write_text(PLAN.format(**SMALL))
+    process, address, _ = start_server(folder, "small.toml")
+    null_process, null_address = _null_server(folder)
+    try:
+        begun = time.perf_counter()
+        page = _page(browser, address)
+        first_paint_s = time.perf_counter() - begun
+        null_page = browser.new_page()
+        null_page.goto(null_address)
+        null_page.get_by_text("Ask").wait_for()
+        ours, null = [], []
+        for turn in range(DRAGS):
+            ours.append(_drag_s(page, (30 + turn) * (1 if turn % 2 else -1)))
+            null.append(_ask_s(null_page))
+        panels = page.locator(PANEL).count()
+    finally:
+        process.terminate()
+        null_process.terminate()
+    row = _ratio(f"letting go to {panels} proven panels", ours, "component that computes nothing", null)
+    return [
+        {"name": "first paint after the server is up", "ours_s": first_paint_s, "note": "aim: below 3 s"},
+        row,
+    ]
+
+
+def _large(browser: Any, folder: Path) -> list[dict[str, Any]]:
+    (folder / "large.toml").write_text(PLAN.format(**LARGE))
+    process, address, _ = start_server(folder, "large.toml")
+    try:
+        page = _page(browser, address)
+        panels = page.locator(PANEL).count()
+        stars = _sky(page, "sky.backdrop.stars.mag.length")
+        per_second = _frames_per_second(page)
+    finally:
+        process.terminate()
+    name = f"a frame while {panels} panels are dragged before {stars} stars"
+    note = f"{per_second:.0f} frames a second; aim: 50, the display's own limit is 60"
+    return [{"name": name, "ours_s": 1 / per_second, "note": note}]
+
+
+def _null_server(folder: Path) -> tuple[Any, str]:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    command = [sys.executable, "-m", "streamlit", "run", str(HERE / "null_app.py"), "--server.headless=true"]
+    command += [f"--server.port={port}", "--server.address=127.0.0.1", "--browser.gatherUsageStats=false"]
+    environment = {**os.environ, "HOME": str(folder)}
+    with (folder / "null.log").open("wb") as log:
+        process = subprocess.Popen(command, cwd=folder, env=environment, stdout=log, stderr=log)
+    _wait_for(port)
+    return process, f"http://127.0.0.1:{port}"
+
+
+def _wait_for(port: int) -> None:
+    for _ in range(300):
+        with socket.socket() as probe:
+            if probe.connect_ex(("127.0.0.1", port)) == 0:
+                return
+        time.sleep(0.1)
+    raise RuntimeError("the page that computes nothing did not start")
+
+
+def _page(browser: Any, address: str) -> Any:
+    page = browser.new_page(viewport={"width": 1280, "height": 800})
+    page.goto(address)
+    page.locator(PANEL).first.wait_for(state="attached")
+    return page
+
+
+def _sky(page: Any, script: str) -> Any:
+    return page.locator(".sky > svg").evaluate(
+        f"svg => {{ const sky = svg.getRootNode().__sky; return {script}; }}"
+    )
+
+
+def _drag_s(page: Any, by: float) -> float:
+    """Seconds from letting go of the picture to its proven panels."""
+    box = page.locator(".sky .picture").bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + by, y, steps=4)
+    page.mouse.up()
+    page.wait_for_timeout(20)
+    while not _sky(page, "sky.sent && sky.answered > sky.sent"):
+        page.wait_for_timeout(10)
+    took_ms: float = _sky(page, "sky.answered - sky.sent")
+    page.wait_for_timeout(250)
+    return took_ms / 1000
+
+
+def _ask_s(page: Any) -> float:
+    read = "button => button.getRootNode().__null.times"
+    button = page.locator("button", has_text="Ask")
+    before = len(button.evaluate(read))
+    button.click()
+    while len(button.evaluate(read)) == before:
+        page.wait_for_timeout(10)
+    page.wait_for_timeout(250)
+    return float(button.evaluate(read)[-1]) / 1000
+
+
+def _frames_per_second(page: Any) -> float:
+    """Drawn frames a second while pointer events come at 240 a second for two seconds."""
+    script = """async svg => {
+        const sky = svg.getRootNode().__sky, p = svg.querySelector(".picture"), b = p.getBoundingClientRect();
+        svg.setPointerCapture = () => {};
+        const x = b.x + b.width / 2, y = b.y + b.height / 2, start = performance.now();
+        const go = (type, x, at = svg) => at.dispatchEvent(
+            new PointerEvent(type, { clientX: x, clientY: y, bubbles: true, pointerId: 9 }));
+        go("pointerdown", x, p);
+        const first = sky.draws;
+        await new Promise(done => { const timer = setInterval(() => {
+            const t = performance.now() - start;
+            go("pointermove", x + 80 * Math.sin(t / 300));
+            if (t > 2000) { clearInterval(timer); done(); } }, 1000 / 240); });
+        const frames = (sky.draws - first) / (performance.now() - start) * 1000;
+        go("pointerup", x); return frames; }"""
+    frames: float = page.locator(".sky > svg").evaluate(script)
+    return frames
+
+
+def _ratio(work: str, ours: list[float], against: str, null: list[float]) -> dict[str, Any]:
+    ours_s, null_s = statistics.median(ours), statistics.median(null)
+    return {
+        "name": work,
+        "ours_s": ours_s,
+        "other_s": null_s,
+        "ratio": null_s / ours_s,
+        "note": f"other: {against}; aim: ours at most 1.5 times that",
+    }
+
+
+if __name__ == "__main__":
+    for line in run():
+        print(line)
