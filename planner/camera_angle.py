@@ -9,11 +9,13 @@ from typing import TYPE_CHECKING
 
 from planner.errors import InputError
 from planner.frames.header import read_solution
+from planner.mosaic.region import Region
 from planner.rig.angle_device import AngleDevice
-from planner.rig.angle_report import AngleReport, Replanned, SolvedFrame, angle_report, measure_tolerances
+from planner.rig.angle_report import AngleReport, Replanned, SolvedFrame, angle_report
 from planner.rig.effects import Effects, altaz_effect, effects
 from planner.rig.frame_check import check_frame
 from planner.rig.matching import Match, match_picture
+from planner.rig.plan_tolerances import measure_tolerances
 from planner.rig.turn import check_reading
 
 if TYPE_CHECKING:
@@ -93,6 +95,8 @@ def camera_angle(
     match : Match, optional
         See `match_of`; the turn then goes to its angle.
     """
+    from planner.plan import terms_of
+
     request, wanted = plan.request, plan.request.mosaic
     report = angle_report(
         request.title,
@@ -101,8 +105,8 @@ def camera_angle(
         device=request.angle_device,
         tolerances=measure_tolerances(
             plan.mosaic,
-            picture=plan.picture,
-            square_box=wanted.overlap_arcmin is not None,
+            picture=_picture_region(plan),
+            box=terms_of(request).demands[0].box,
             shift_arcmin=wanted.pointing_error_arcmin + wanted.dither_arcmin,
         ),
         frames=frames,
@@ -112,6 +116,13 @@ def camera_angle(
         replan=lambda angle_deg: _replanned(request, angle_deg),
     )
     return CameraAngle(plan, report, _effects(plan))
+
+
+def _picture_region(plan: Plan) -> Region:
+    picture = plan.picture
+    return Region.rectangle(
+        picture.center_deg, picture.width_deg, picture.height_deg, picture.position_angle_deg
+    )
 
 
 def _replanned(request: Request, position_angle_deg: float) -> Replanned | None:

@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Protocol
 
 from planner.errors import InputError
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.panel import Panel
-from planner.mosaic.region import Region
 
 from .angle_device import AngleDevice, Mount
 from .calibration import Calibration, ReadFrame, calibrate
 from .camera import Camera
 from .frame_check import FrameCheck, check_frame
 from .matching import Match
+from .plan_tolerances import Tolerances
 from .plate_solution import PlateSolution
 from .readings import PanelReading, panel_readings, period_deg
-from .tolerance import AngleTolerance, angle_tolerance, gap_at_turn_deg2, picture_tolerance
+from .tolerance import gap_at_turn_deg2
 from .turn import Turn, smallest_turn
 
 __all__ = [
@@ -29,23 +27,7 @@ __all__ = [
     "Tolerances",
     "Unreachable",
     "angle_report",
-    "measure_tolerances",
 ]
-
-ARCMIN_RAD = math.radians(1 / 60)
-
-
-class PictureLike(Protocol):
-    """The rectangle of the print."""
-
-    @property
-    def center_deg(self) -> tuple[float, float]: ...  # noqa: D102
-    @property
-    def width_deg(self) -> float: ...  # noqa: D102
-    @property
-    def height_deg(self) -> float: ...  # noqa: D102
-    @property
-    def position_angle_deg(self) -> float: ...  # noqa: D102
 
 
 @dataclass(frozen=True)
@@ -62,30 +44,6 @@ class SolvedFrame:
     name: str
     solution: PlateSolution
     reading_deg: float
-
-
-@dataclass(frozen=True)
-class Tolerances:
-    """Angle errors that the plan forgives; each None where not even a perfect camera holds it.
-
-    Parameters
-    ----------
-    gap : AngleTolerance or None
-        Before a gap opens, pointing error and dither of the plan on top.
-    overlap : AngleTolerance or None
-        Before less is left than the overlap asked for.
-    picture : AngleTolerance or None
-        Before the print shows a hole.
-    overlap_asked : float
-    shift_arcmin : float
-        Pointing error and dither that `gap` holds against at the same time.
-    """
-
-    gap: AngleTolerance | None
-    overlap: AngleTolerance | None
-    picture: AngleTolerance | None
-    overlap_asked: float
-    shift_arcmin: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -286,46 +244,3 @@ def _unreachable(
     )
     gap = gap_at_turn_deg2(replace(mosaic, panels=moved), 0.0)
     return Unreachable(angle, worst.off_deg, worst.normal_deg, gap, replan(angle) if replan else None)
-
-
-def measure_tolerances(
-    mosaic: Mosaic,
-    *,
-    picture: PictureLike | None = None,
-    square_box: bool = False,
-    shift_arcmin: float = 0.0,
-) -> Tolerances:
-    """Prove how large an angle error the plan forgives.
-
-    Parameters
-    ----------
-    mosaic : Mosaic
-    picture : optional
-        The rectangle of the print.
-    square_box : bool
-        Whether the overlap was asked in arc minutes, so that the box is a square.
-    shift_arcmin : float
-        Pointing error and dither that come on top of the angle error. If the plan does not hold against them
-        even at a perfect angle, the tolerance is told without them.
-    """
-    field = mosaic.field
-    sides = (field.half_width, field.half_height)
-    if square_box:
-        sides = (min(sides), min(sides))
-    gap = angle_tolerance(mosaic, shift_rad=shift_arcmin * ARCMIN_RAD)
-    if gap is None and shift_arcmin > 0.0:
-        gap, shift_arcmin = angle_tolerance(mosaic), 0.0
-    box = (mosaic.overlap_asked * sides[0], mosaic.overlap_asked * sides[1])
-    return Tolerances(
-        gap=gap,
-        overlap=angle_tolerance(mosaic, box=box),
-        picture=None if picture is None else picture_tolerance(mosaic, _rectangle(picture)),
-        overlap_asked=mosaic.overlap_asked,
-        shift_arcmin=shift_arcmin,
-    )
-
-
-def _rectangle(picture: PictureLike) -> Region:
-    return Region.rectangle(
-        picture.center_deg, picture.width_deg, picture.height_deg, picture.position_angle_deg
-    )

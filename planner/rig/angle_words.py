@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from .angle_device import AngleDevice
-from .angle_report import AngleReport, Tolerances, Unreachable
+from .angle_report import AngleReport, Unreachable
 from .calibration import Calibration
 from .cautions import CAMERA_CAUTIONS, REMOTE_CAUTIONS, SUN_CAUTION
 from .effects import Effects, effects_words
 from .frame_check import FrameCheck
 from .instruction import Instruction, degrees, instruction, names, settings
+from .plan_tolerances import Tolerances
 from .plate_solution import PlateSolution
 from .readings import total_travel_deg
 from .tolerance import CAP_DEG, AngleTolerance

@@ -10,7 +10,7 @@ import shapely
 from planner.geometry import plane_to_vector, sky_frame, vector_to_plane
 from planner.mosaic.panel import Field
 from planner.mosaic.region import Region
-from planner.rig.angle_report import measure_tolerances
+from planner.rig.plan_tolerances import measure_tolerances
 from planner.rig.tolerance import CAP_DEG, angle_tolerance, gap_at_turn_deg2, picture_tolerance
 
 from .hand_made import FIELD, grid_mosaic
