@@ -127,8 +127,8 @@ def _plane_file(count: int, grid: PreviewGrid) -> NDArray[np.float32]:
     """Array in a temporary file that vanishes with it."""
     columns, rows = grid.size_px
     try:
-        stream = tempfile.TemporaryFile()
-        return np.memmap(stream, dtype=np.float32, mode="w+", shape=(count, rows, columns))
+        with tempfile.TemporaryFile() as stream:
+            return np.memmap(stream, dtype=np.float32, mode="w+", shape=(count, rows, columns))
     except OSError as error:
         size_gb, place = 4 * count * columns * rows / 1e9, tempfile.gettempdir()
         raise FileError(

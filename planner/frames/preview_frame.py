@@ -80,6 +80,7 @@ class PreviewFrame:
         window = _meet(x, y, self.size_px, MARGIN_PX * binning)
         if window is None or min(window.columns, window.rows) < 2 * binning:
             return None
+        window = _on_squares(window, binning)
         pixels = read_binned(self.path, binning, window) - np.float32(self.level)
         return pixels, wcs_of_cards(binned_cards(self.cards, window, binning))
 
@@ -114,6 +115,12 @@ def _meet(
         ends.append((first, last - first))
     (column, columns), (row, rows) = ends
     return Window(column, row, columns, rows)
+
+
+def _on_squares(window: Window, binning: int) -> Window:
+    """Begin a window at a whole number of squares, so that every part of a frame is averaged alike."""
+    left, low = window.column % binning, window.row % binning
+    return Window(window.column - left, window.row - low, window.columns + left, window.rows + low)
 
 
 def preview_frame(path: Path, panel: str, filter_name: str, solved: Mapping[Path, Cards]) -> PreviewFrame:

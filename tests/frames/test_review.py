@@ -1,4 +1,4 @@
-"""Frames against a plan: verdicts, counts, coverage, what to shoot again; and what can be wrong with files."""
+"""Frames against a plan: verdicts, counts, coverage, what to shoot again; what can be wrong with files."""
 
 import gzip
 import os
