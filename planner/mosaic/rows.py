@@ -29,6 +29,8 @@ __all__ = ["row_frames", "sliding_rows"]
 
 PHASES = 12
 """How many shifts of the rows across their direction are tried."""
+MANY, PHASES_OF_MANY = 300, 4
+"""From this many panels on fewer shifts are tried: they hardly matter any more."""
 BAND_SHARES = (1.0, 0.98, 0.94, 0.88, 0.8, 0.7, 0.58, 0.44, 0.3)
 """Heights of a row's band, in core heights, that are tried where panels stand tilted in their rows."""
 SHRINKS = (1.0, 0.998, 0.99, 0.97, 0.93, 0.86, 0.75, 0.6, 0.45)
@@ -50,14 +52,15 @@ class _Ring:
     ----------
     frame, orientation : Orientation
         Of the rows and of the panels.
-    core, half : (float, float)
-        Half sizes of the panels' core and shape in the tangent plane.
+    core, half, box : (float, float)
+        Half sizes of the panels' core and shape and of the box in the tangent plane.
     """
 
     frame: Orientation
     orientation: Orientation
     core: tuple[float, float]
     half: tuple[float, float]
+    box: tuple[float, float]
 
     @cached_property
     def rotation(self) -> NDArray[np.float64]:
@@ -157,13 +160,13 @@ def sliding_rows(
         None where panels cannot give what is demanded (no core is left).
     """
     cores = np.array([demand.core for demand in demands])
-    half = np.min([demand.half_size for demand in demands], axis=0)
+    half, box = _smallest_half_size(demands), _largest_box(demands)
     if cores.min() <= 0:
         return None
     a, b = cores.min(axis=0) - 1e-9
     for shrink in SHRINKS:
         rings = [
-            _Ring(frame, orientation, (a * shrink, b * shrink), (float(half[0]), float(half[1])))
+            _Ring(frame, orientation, (a * shrink, b * shrink), half, box)
             for frame in row_frames(region, orientation)
         ]
         ways = sorted((way for ring in rings for way in _ways(region, ring)), key=len)
@@ -173,6 +176,14 @@ def sliding_rows(
     return None
 
 
+def _smallest_half_size(demands: Sequence[Demand]) -> tuple[float, float]:
+    return min(d.half_size[0] for d in demands), min(d.half_size[1] for d in demands)
+
+
+def _largest_box(demands: Sequence[Demand]) -> tuple[float, float]:
+    return max(d.box[0] for d in demands), max(d.box[1] for d in demands)
+
+
 def _ways(region: Region, ring: _Ring) -> list[NDArray[np.float64]]:
     """Rows with every phase, and with lower bands as long as that needs fewer panels."""
     chart = _chart(region, ring)
@@ -180,7 +191,10 @@ def _ways(region: Region, ring: _Ring) -> list[NDArray[np.float64]]:
     ways: list[NDArray[np.float64]] = []
     fewest, worse = math.inf, 0
     for share in shares:
-        rows = [_march_rows(chart, ring, share * ring.height, k / PHASES) for k in range(PHASES)]
+        first = _march_rows(chart, ring, share * ring.height, 0.0)
+        phases = PHASES if first is None or len(first) < MANY else PHASES_OF_MANY
+        rows = [_march_rows(chart, ring, share * ring.height, k / phases) for k in range(1, phases)]
+        rows.insert(0, first)
         found = [centers for centers in rows if centers is not None and len(centers)]
         count = min(map(len, found), default=math.inf)
         worse = 0 if count < fewest else worse + bool(ways)
@@ -268,26 +282,51 @@ def _march(
     chart: shapely.Geometry, ring: _Ring, latitude: float, low: float, high: float, band: float
 ) -> NDArray[np.float64] | None:
     """Centres along one row over the region's parts in its band; None if the panels' tilt leaves no core."""
-    west, _, east, _ = chart.bounds
-    strip = shapely.intersection(chart, shapely.box(west - 1, low - 1e-9, east + 1, high + 1e-9))
-    parts = shapely.get_parts(strip)
-    parts = parts[shapely.get_dimensions(parts) == 2]
-    if not len(parts):
+    bounds = _extents(chart, ring, latitude, low, high)
+    if not len(bounds):
         return np.zeros((0, 3))
-    bounds = shapely.bounds(parts)
-    nodes = np.linspace(bounds[:, 0].min() - 30.0, bounds[:, 2].max() + 30.0, 241)
+    nodes = np.linspace(bounds[:, 0].min() - 30.0, bounds[:, 1].max() + 30.0, 241)
     core, side = ring.reaches(nodes, latitude, band)
     if core.min() < LEAST_SHARE * math.degrees(min(ring.core)):
         return None
     table = _Table(nodes, core, side)
-    if bounds[:, 2].max() - bounds[:, 0].min() > 360.0 - 2 * core.min():
+    if bounds[:, 1].max() - bounds[:, 0].min() > 360.0 - 2 * core.min():
         count = math.ceil(360.0 / (2 * core.min()))
         return ring.centers(np.arange(count) * 360.0 / count, latitude)
-    spans = bounds[np.argsort(bounds[:, 0])][:, [0, 2]]
-    right = table.march(spans)
-    left = -table.mirrored().march(-spans[::-1, ::-1])[::-1]
-    longitude = (right + left) / 2 if len(right) == len(left) and len(spans) == 1 else right
+    right = table.march(bounds)
+    left = -table.mirrored().march(-bounds[::-1, ::-1])[::-1]
+    longitude = (right + left) / 2 if len(right) == len(left) and len(bounds) == 1 else right
     return ring.centers(longitude, latitude)
+
+
+def _extents(
+    chart: shapely.Geometry, ring: _Ring, latitude: float, low: float, high: float
+) -> NDArray[np.float64]:
+    """Longitudes, shape (N, 2), over which each part of the region in a row's band must be held.
+
+    The boxes around points of the band reach into the bands beside it, where the region may go on further.
+    """
+    wide, tall = np.degrees(ring.box[::-1] if ring.turned else ring.box)
+    parts = _parts(chart, low, high) if low < high else ()
+    if not len(parts):
+        return np.zeros((0, 2))
+    around = _parts(chart, low - tall, high + tall)
+    shapely.prepare(around)
+    found = []
+    for west, _, east, _ in shapely.bounds(parts):
+        touched = shapely.bounds(around[shapely.intersects(around, shapely.box(west, low, east, high))])
+        reach = wide / max(1e-6, math.cos(math.radians(latitude)))
+        found.append(
+            (max(touched[:, 0].min(), west - reach), min(touched[:, 2].max(), east + reach))
+        )
+    return np.array(sorted(found))
+
+
+def _parts(chart: shapely.Geometry, low: float, high: float) -> NDArray[np.object_]:
+    """Parts of the region between two latitudes."""
+    west, _, east, _ = chart.bounds
+    parts = shapely.get_parts(shapely.intersection(chart, shapely.box(west - 1, low - 1e-9, east + 1, high + 1e-9)))
+    return np.asarray(parts[(shapely.get_dimensions(parts) == 2) & ~shapely.is_empty(parts)])
 
 
 @dataclass(frozen=True)

@@ -13,21 +13,23 @@ from planner.geometry import plane_to_vector, vector_to_plane
 
 from .mosaic import Seam
 from .panel import Field, Panel, panel_corners, panel_frames
-from .region import Region, polygon_area_sr
+from .region import Region
 
 __all__ = ["find_seams"]
 
 SHORTEST = 0.2
 """A strip shorter than this part of a panel's side is a corner contact, not a seam."""
 SLENDER = 1.25
-"""A seam is longer than wide by this factor, both in parts of a panel's sides."""
+"""A seam is longer than wide by this factor, both in parts of a panel's sides,"""
+WIDE = 0.6
+"""or at least this part of the panel both ways."""
 
 
 def find_seams(region: Region, panels: Sequence[Panel], field: Field) -> tuple[Seam, ...]:
     """Strips that pairs of panels share, inside the region or touching it.
 
-    A seam's width is the area of the strip divided by its length along the panel; strips that are hardly longer
-    than wide, as where four corners meet, do not count.
+    A seam's width is the area of the strip divided by its length, both in the first panel's tangent plane;
+    strips that are hardly longer than wide, as where four corners meet, do not count.
 
     Parameters
     ----------
@@ -37,55 +39,42 @@ def find_seams(region: Region, panels: Sequence[Panel], field: Field) -> tuple[S
     """
     corners, frames = panel_corners(panels, field), panel_frames(panels)
     half = np.array([field.half_width, field.half_height])
-    seams = []
-    for first, second in _touching(region, corners):
-        strip = _strip(corners[second], frames[first], half)
-        if strip is None:
-            continue
-        vectors = plane_to_vector(strip, frames[first])
-        width = _width_arcmin(strip, vectors, frames[first], half)
-        if width is not None:
-            seams.append(Seam(first, second, width, vectors))
-    return tuple(seams)
+    first, second = _touching(region, corners)
+    rings = vector_to_plane(corners[second], frames[first][:, None])
+    strips = shapely.intersection(shapely.polygons(rings), shapely.box(*-half, *half))
+    widths = _widths(strips, half)
+    found = np.flatnonzero(widths > 0)
+    return tuple(
+        Seam(
+            int(first[k]),
+            int(second[k]),
+            60.0 * math.degrees(widths[k]),
+            plane_to_vector(shapely.get_coordinates(strips[k])[:-1], frames[first[k]]),
+        )
+        for k in found
+    )
 
 
-def _touching(region: Region, corners: NDArray[np.float64]) -> list[tuple[int, int]]:
-    """Pairs of panels whose footprints share ground in the region."""
+def _touching(region: Region, corners: NDArray[np.float64]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Pairs of panels whose footprints share ground in the region, in order."""
     depth = corners @ region.frame[2]
     seen = np.flatnonzero(depth.min(axis=1) > 0.02)
     prints = shapely.polygons(vector_to_plane(corners[seen], region.frame))
     first, second = shapely.STRtree(prints).query(prints, predicate="intersects")
-    pairs = np.stack([seen[first], seen[second]], axis=-1)[first < second]
-    shared = shapely.intersection(prints[first[first < second]], prints[second[first < second]])
-    inside = shapely.intersects(shared, region.polygon)
-    return sorted((int(i), int(j)) for i, j in pairs[inside])
+    first, second = first[first < second], second[first < second]
+    shared = shapely.intersection(prints[first], prints[second])
+    inside = shapely.intersects(shared, region.polygon) & (shapely.area(shared) > 0)
+    first, second = seen[first[inside]], seen[second[inside]]
+    order = np.lexsort((second, first))
+    return first[order], second[order]
 
 
-def _strip(
-    other: NDArray[np.float64], frame: NDArray[np.float64], half: NDArray[np.float64]
-) -> NDArray[np.float64] | None:
-    """Corners of what a panel shares with another one, in its tangent plane, (K, 2); None if nothing."""
-    ring = vector_to_plane(other, frame)
-    if not np.isfinite(ring).all():
-        return None
-    strip = shapely.intersection(shapely.Polygon(ring), shapely.box(*-half, *half))
-    if strip.geom_type != "Polygon" or strip.is_empty:
-        return None
-    return np.asarray(strip.exterior.coords)[:-1]
-
-
-def _width_arcmin(
-    strip: NDArray[np.float64],
-    vectors: NDArray[np.float64],
-    frame: NDArray[np.float64],
-    half: NDArray[np.float64],
-) -> float | None:
-    """Mean width of a strip; None where it is a corner contact."""
-    extent = np.ptp(strip, axis=0)
-    parts = extent / (2 * half)
-    long = int(np.argmax(parts))
-    if parts[long] < SHORTEST or (parts[long] < SLENDER * parts[1 - long] and parts.min() < 0.6):
-        return None
-    angles = np.arctan(strip[:, long])
-    length = float(np.ptp(angles))
-    return 60.0 * math.degrees(abs(polygon_area_sr(vectors, frame[2])) / length)
+def _widths(strips: NDArray[np.object_], half: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Mean widths in the tangent plane; 0 where a strip is a corner contact or nothing."""
+    x0, y0, x1, y1 = shapely.bounds(strips).T
+    extents = np.nan_to_num(np.stack([x1 - x0, y1 - y0], axis=-1))
+    parts = extents / (2 * half)
+    longest, shortest = parts.max(axis=1), parts.min(axis=1)
+    seam = (longest >= SHORTEST) & ((longest >= SLENDER * shortest) | (shortest >= WIDE))
+    length = np.take_along_axis(extents, parts.argmax(axis=1)[:, None], axis=1)[:, 0]
+    return np.where(seam, shapely.area(strips) / np.where(seam, length, 1.0), 0.0)

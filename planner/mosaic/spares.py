@@ -32,18 +32,32 @@ def without_spares(
     demands : sequence of Demand
     """
     cover = Cover(region, orientation.frames(centers))
-    cores = [cover.cores(demand) for demand in demands]
+    layers = [cover.cores(demand) for demand in demands]
+    near = [_neighbours(cores) for cores in layers]
     kept = np.ones(len(centers), dtype=bool)
-    for index in np.argsort(shapely.area(cores[0]), kind="stable"):
-        if all(_is_spare(index, layer, kept, region) for layer in cores):
+    for index in np.argsort(shapely.area(layers[0]), kind="stable"):
+        if all(_is_spare(index, cores, kept, region, pairs) for cores, pairs in zip(layers, near, strict=True)):
             kept[index] = False
     return centers[kept]
 
 
-def _is_spare(index: int, cores: NDArray[np.object_], kept: NDArray[np.bool_], region: Region) -> bool:
+def _neighbours(cores: NDArray[np.object_]) -> list[NDArray[np.intp]]:
+    """For each core the indices of the others that it touches."""
+    first, second = shapely.STRtree(cores).query(cores, predicate="intersects")
+    order = np.argsort(first, kind="stable")
+    first, second = first[order], second[order]
+    return np.split(second, np.searchsorted(first, np.arange(1, len(cores))))
+
+
+def _is_spare(
+    index: int,
+    cores: NDArray[np.object_],
+    kept: NDArray[np.bool_],
+    region: Region,
+    neighbours: list[NDArray[np.intp]],
+) -> bool:
     """Whether the other kept cores serve all that one core serves."""
+    near = neighbours[index][kept[neighbours[index]] & (neighbours[index] != index)]
     core = cores[index]
-    near = kept & shapely.intersects(cores, core)
-    near[index] = False
-    rest = shapely.difference(core, shapely.union_all(cores[near])) if near.any() else core
+    rest = shapely.difference(core, shapely.union_all(cores[near])) if len(near) else core
     return not Gap(region, without_hairs(rest))
