@@ -1,0 +1,299 @@
+"""`review` on the command line: what it prints, writes and refuses."""
+
+import io
+import json
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+from astropy.io import fits
+from PIL import Image
+
+from planner.cli import main
+from planner.files.plan_file import read_plan_file
+from planner.frames.header import read_header
+from planner.plan import make_plan
+from tests.frames.small_plan import write_all, write_solved
+from tests.frames.synthetic import Sky, write_frame
+
+PLAN = """title = "Shell"
+[camera]
+focal_length_mm = 420.0
+sensor_px = [62, 42]
+pixel_um = 376.0
+[region]
+center = [129.0, -45.0]
+width_deg = 7.0
+height_deg = 3.5
+position_angle_deg = 20.0
+[mosaic]
+overlap = 0.15            # usual here
+position_angle_deg = 20.0
+layout = "grid"
+columns = 3
+rows = 2
+[[site]]
+name = "pier"
+latitude_deg = -32.38
+longitude_deg = 20.81
+seeing_arcsec = 2.5
+[[filters]]
+name = "Ha"
+band = "narrow"
+exposure_s = 600
+exposures = 2
+"""
+
+
+@pytest.fixture
+def scene(tmp_path):
+    """A plan file, its plan, and a folder with every frame but those of B2."""
+    path = tmp_path / "shell.toml"
+    path.write_text(PLAN)
+    plan = make_plan(read_plan_file(path))
+    write_all(tmp_path / "frames", plan, filters=("Ha",), without=("B2",))
+    return path, plan, tmp_path / "frames"
+
+
+def test_json_has_the_keys_of_the_contract(scene, capsys):
+    path, _, folder = scene
+    assert main(["review", str(path), str(folder), "--json"]) == 1
+    out, err = capsys.readouterr()
+    document = json.loads(out)
+    assert list(document)[:7] == [
+        *(
+            "schema",
+            "frames",
+            "panels",
+            "covered_by_good_frames",
+            "gap_area_deg2",
+            "overlap_found",
+            "reshoot",
+        ),
+    ]
+    assert document["schema"] == "review 1"
+    assert document["frames"][0] == {
+        "file": "Ha/A1_0.fits",
+        "panel": "A1",
+        "filter": "Ha",
+        "exposure_s": 600.0,
+        "offset_arcmin": pytest.approx(0.0, abs=1e-4),
+        "angle_off_deg": pytest.approx(0.0, abs=1e-6),
+        "verdict": "good",
+        "reason": "",
+    }
+    assert document["panels"][0] == {
+        "name": "A1",
+        "filter": "Ha",
+        "exposures": 2,
+        "wanted": 2,
+        "seconds": 1200.0,
+    }
+    assert document["reshoot"] == [{"panel": "B2", "filter": "Ha", "exposures": 2, "reason": "no frame"}]
+    assert document["covered_by_good_frames"] is False
+    assert 0.0 < document["gap_area_deg2"] < 6.8
+    assert document["overlap_found"] == 0.0
+    assert document["depth"]["least_seconds"] == 0.0
+    assert document["drift"]["states"][0]["state"] == "as planned"
+    assert "1 panel must be shot again" in err
+
+
+def test_complete_mosaic_is_done(scene, capsys):
+    path, plan, folder = scene
+    b2 = next(one for one in plan.mosaic.panels if one.name == "B2")
+    write_solved(folder / "b2.fits", b2, EXPTIME=1200.0, turn_deg=180.0)
+    assert main(["review", str(path), str(folder)]) == 0
+    out, err = capsys.readouterr()
+    assert "overlap at least 0.149" in out or "overlap at least 0.150" in out
+    assert "11 good" in out
+    assert "Shoot again   nothing" in out
+    assert "seeing of 2.5 arc seconds" in out
+    assert err == ""
+
+
+def test_text_names_what_is_wrong(scene, capsys):
+    path, plan, folder = scene
+    write_solved(folder / "late.fits", plan.mosaic.panels[4], turn_deg=4.0)
+    (folder / "bröken.fits").write_text("x")
+    assert main(["review", str(path), str(folder)]) == 1
+    out = capsys.readouterr().out
+    assert "late.fits (B2): turned: turned by +4.0 degrees, at most 1.0 wanted" in out
+    assert "bröken.fits: unreadable: is no FITS file" in out
+    assert "leave" in out
+    assert "0 of 2 good; 1 turned" in out
+
+
+def test_out_writes_review_depth_and_drift_once_and_again(scene, tmp_path, capsys):
+    path, _, folder = scene
+    out = tmp_path / "out"
+    assert main(["review", str(path), str(folder), "--out", str(out)]) == 1
+    assert sorted(file.name for file in out.iterdir()) == ["depth.png", "drift.png", "review.json"]
+    first = {file.name: file.read_bytes() for file in out.iterdir()}
+    assert json.loads(first["review.json"])["schema"] == "review 1"
+    for name in ("depth.png", "drift.png"):
+        assert Image.open(io.BytesIO(first[name])).info["Software"] == "mosaic planner"
+    capsys.readouterr()
+    assert main(["review", str(path), str(folder), "--out", str(out)]) == 1
+    assert "replaced in" in capsys.readouterr().err
+    assert {file.name: file.read_bytes() for file in out.iterdir()} == first
+
+
+def test_foreign_file_in_the_way_is_left_alone(scene, tmp_path, capsys):
+    path, _, folder = scene
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "review.json").write_text("mine")
+    assert main(["review", str(path), str(folder), "--out", str(tmp_path / "out")]) == 2
+    assert "in the way" in capsys.readouterr().err
+    assert (tmp_path / "out" / "review.json").read_text() == "mine"
+
+
+def test_reshoot_file_is_a_plan_of_exactly_what_is_missing(scene, tmp_path, capsys):
+    path, plan, folder = scene
+    (folder / "Ha" / "A1_1.fits").unlink()
+    again = tmp_path / "next" / "again.toml"
+    assert main(["review", str(path), str(folder), "--reshoot", str(again)]) == 1
+    request = read_plan_file(again)
+    assert request.title == "Shell, to shoot again"
+    listed = {one.name: one for one in request.panels}
+    assert {name: one.exposures for name, one in listed.items()} == {"A1": {"Ha": 1}, "B2": {"Ha": 2}}
+    for panel in make_plan(request).mosaic.panels:
+        planned = next(one for one in plan.mosaic.panels if one.name == panel.name)
+        assert panel.ra_deg == pytest.approx(planned.ra_deg, abs=1e-8)
+        assert panel.dec_deg == pytest.approx(planned.dec_deg, abs=1e-8)
+        assert panel.position_angle_deg == pytest.approx(planned.position_angle_deg, abs=1e-8)
+    assert "# usual here" in again.read_text()
+    capsys.readouterr()
+    assert main(["review", str(again), str(folder), "--reshoot", str(again)]) == 2
+    assert "which the plan is read from" in capsys.readouterr().err
+    assert main(["review", str(path), str(folder), "--reshoot", str(again)]) == 1
+    assert "replaced" in capsys.readouterr().err
+
+
+def test_reshoot_follows_the_setup_and_never_replaces_a_plan(scene, tmp_path, capsys):
+    path, _, folder = scene
+    camera, rest = PLAN.split("[region]")
+    (tmp_path / "setup").mkdir()
+    (tmp_path / "setup" / "pier.toml").write_text(camera.replace('title = "Shell"\n', ""))
+    path.write_text('title = "Shell"\nsetup = "setup/pier.toml"\n[region]' + rest)
+    again = tmp_path / "a" / "b" / "again.toml"
+    assert main(["review", str(path), str(folder), "--reshoot", str(again)]) == 1
+    assert read_plan_file(again).camera.focal_length_mm == 420.0
+    assert 'setup = "../../setup/pier.toml"' in again.read_text()
+    other = tmp_path / "other.toml"
+    other.write_text("# A plan file of the mosaic planner.\n")
+    capsys.readouterr()
+    assert main(["review", str(path), str(folder), "--reshoot", str(other)]) == 2
+    assert "in the way" in capsys.readouterr().err
+
+
+def test_nothing_missing_writes_no_reshoot_file(scene, tmp_path, capsys):
+    path, plan, folder = scene
+    write_solved(folder / "b2.fits", plan.mosaic.panels[4], EXPTIME=1200.0)
+    assert main(["review", str(path), str(folder), "--reshoot", str(tmp_path / "again.toml")]) == 0
+    assert not (tmp_path / "again.toml").exists()
+    assert "nothing is missing" in capsys.readouterr().err
+
+
+SOLVABLE = PLAN.replace("[62, 42]", "[800, 600]").replace("376.0", "24.0").replace("420.0", "412.529612")
+"""12 arc seconds a pixel, 2.67 x 2 degrees."""
+
+
+def test_unsolved_frames_are_solved_and_their_solutions_kept_beside_them(tmp_path, capsys):
+    path, folder = tmp_path / "shell.toml", tmp_path / "frames"
+    path.write_text(
+        SOLVABLE.replace("width_deg = 7.0", "width_deg = 5.0").replace("height_deg = 3.5", "height_deg = 3")
+    )
+    folder.mkdir()
+    panel = make_plan(read_plan_file(path)).mosaic.panels[1]
+    sky = Sky(panel.ra_deg, panel.dec_deg, panel.position_angle_deg + 180.3, 12.0)
+    frame = write_frame(folder / "raw.fits", sky, solved=False, FILTER="Ha", EXPTIME=600.0)
+    noise = write_frame(folder / "noise.fits", Sky(0.0, 0.0), solved=False, with_stars=False)
+    before = frame.read_bytes(), noise.read_bytes()
+    assert main(["review", str(path), str(folder), "--json", "--no-solve"]) == 1
+    assert [one["verdict"] for one in json.loads(capsys.readouterr().out)["frames"]] == ["unsolved"] * 2
+    assert main(["review", str(path), str(folder), "--json", "--write-solutions"]) == 1
+    found = {one["file"]: one for one in json.loads(capsys.readouterr().out)["frames"]}
+    assert found["noise.fits"]["verdict"] == "unsolved"
+    assert "could not be solved" in found["noise.fits"]["reason"]
+    assert (found["raw.fits"]["panel"], found["raw.fits"]["verdict"]) == (panel.name, "good")
+    assert found["raw.fits"]["angle_off_deg"] == pytest.approx(0.3, abs=0.02)
+    assert found["raw.fits"]["offset_arcmin"] < 2 / 60
+    assert (frame.read_bytes(), noise.read_bytes()) == before
+    beside = folder / "raw.fits.solution.fits"
+    assert fits.getheader(beside)["CTYPE1"] == "RA---TAN"
+    assert "CTYPE1" not in read_header(frame)
+    assert sorted(file.name for file in folder.iterdir()) == [
+        "noise.fits",
+        "raw.fits",
+        "raw.fits.solution.fits",
+    ]
+    assert main(["review", str(path), str(folder), "--json", "--no-solve"]) == 1
+    again = {one["file"]: one for one in json.loads(capsys.readouterr().out)["frames"]}
+    assert again["raw.fits"]["reason"] == "solution read from the file beside it"
+    assert again["raw.fits"]["angle_off_deg"] == pytest.approx(found["raw.fits"]["angle_off_deg"], abs=1e-6)
+
+
+def test_preview_as_png_and_fits(scene, tmp_path):
+    path, _, folder = scene
+    png, cube = tmp_path / "p.png", tmp_path / "p.fits"
+    arguments = ["review", str(path), str(folder), "--preview", str(png), "--preview", str(cube)]
+    assert main([*arguments, "--preview-scale", "0.5"]) == 1
+    with fits.open(cube) as parts:
+        assert parts[0].header["FILTER"] == "Ha"
+        assert parts[0].header["NFRAMES"] == 10
+        assert np.nanmax(np.abs(parts[0].data)) == 0.0
+        assert Image.open(png).size == parts[0].data.shape[::-1]
+
+
+@pytest.mark.parametrize(
+    ("options", "word"),
+    [
+        (["--offset-limit", "-1"], "must be in"),
+        (["--angle-limit", "0"], "must be in"),
+        (["--scale-limit", "nan"], "must be in"),
+        (["--preview", "p.jpg"], ".png or .fits"),
+        (["--preview-scale", "0.5"], "needs --preview"),
+        (["--scheduler", "tcp://x:1"], "needs --preview"),
+        (["--preview", "p.png", "--preview-scale", "2"], "(0, 1]"),
+        (["--reshoot", "again.json"], ".toml"),
+        (["--no-solve", "--write-solutions"], "leave --no-solve out"),
+        (["--preview-frames", "worst"], "worst"),
+        (["--offsets", "1"], "--offset"),
+    ],
+)
+def test_bad_use_is_one_sentence_and_nothing_is_written(scene, monkeypatch, capsys, options, word):
+    path, _, folder = scene
+    tmp_path = path.parent
+    monkeypatch.chdir(tmp_path)
+    before = sorted(tmp_path.rglob("*"))
+    assert main(["review", str(path), str(folder), *options]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert word in err
+    assert len(err.splitlines()) == 1
+    assert sorted(tmp_path.rglob("*")) == before
+
+
+def test_missing_folder_and_missing_plan(scene, tmp_path, capsys):
+    path, _, folder = scene
+    assert main(["review", str(path), str(tmp_path / "nowhere")]) == 2
+    assert "is no folder" in capsys.readouterr().err
+    assert main(["review", str(tmp_path / "no.toml"), str(folder)]) == 2
+    assert len(capsys.readouterr().err.splitlines()) == 1
+    assert main(["review", str(path), str(path)]) == 2
+    assert "is a file" in capsys.readouterr().err
+
+
+def test_help_has_an_example(capsys):
+    assert main(["review", "--help"]) == 0
+    assert "python -m planner review sample_targets/vela_shell.toml frames" in capsys.readouterr().out
+
+
+def test_from_the_shell(scene):
+    path, _, folder = scene
+    command = [sys.executable, "-m", "planner", "review", str(path), str(folder), "--json", "--no-solve"]
+    done = subprocess.run(command, capture_output=True, check=False)
+    assert done.returncode == 1
+    assert json.loads(done.stdout)["schema"] == "review 1"
+    assert done.stderr.count(b"\n") == 1
