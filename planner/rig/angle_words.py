@@ -223,6 +223,8 @@ def _next_setting(report: AngleReport) -> list[str]:
 
 
 def _tolerance_lines(found: Tolerances) -> list[str]:
+    if not found.measured:
+        return []
     rows: Sequence[tuple[str, AngleTolerance | None]] = (
         ("no gap opens", found.gap),
         (f"the overlap of {100.0 * found.overlap_asked:.0f} % is kept", found.overlap),

@@ -20,9 +20,9 @@ from planner.mosaic.panel import Panel
 
 from .field_rotation import SIDEREAL_DEG_PER_H
 
-__all__ = ["PolarError", "greatest_turn_deg", "polar_error", "turns_against_deg"]
+__all__ = ["PolarError", "polar_error", "turns_against_deg"]
 
-DIRECTIONS = 360
+DIRECTIONS = 120
 """Directions in which the polar axis may be off, evenly about the pole."""
 
 
@@ -49,12 +49,6 @@ def turns_against_deg(
     east, north = east_north(values[:, 0], values[:, 1])
     up = np.degrees(np.arctan2(east @ pole, north @ pole))
     return np.asarray((values[:, 2] - up + 180.0) % 360.0 - 180.0)
-
-
-def greatest_turn_deg(turns_deg: NDArray[np.float64], period_deg: float) -> float:
-    """Largest difference between two of the turns, modulo the panels' symmetry, degrees."""
-    apart = turns_deg[:, None] - turns_deg[None, :]
-    return float(np.abs((apart + period_deg / 2) % period_deg - period_deg / 2).max(initial=0.0))
 
 
 @dataclass(frozen=True)

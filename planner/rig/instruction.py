@@ -247,6 +247,10 @@ def aim_deg(report: AngleReport) -> float | None:
 def tolerance_words(report: AngleReport) -> str:
     """How exact the setting must be, in a sentence or two."""
     limit, shift = report.tolerance_deg, report.tolerances.shift_arcmin
+    if not report.tolerances.measured:
+        return (
+            "How much the plan forgives was not worked out for so many panels: set it as exactly as you can."
+        )
     if limit is None:
         return "The plan leaves a gap even at the exact angle; it forgives nothing."
     even = f", even with the pointing off by {shift:g}'" if shift else ""

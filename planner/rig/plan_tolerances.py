@@ -12,6 +12,8 @@ from .tolerance import AngleTolerance, angle_tolerance, picture_tolerance
 
 __all__ = ["Tolerances", "measure_tolerances"]
 
+MOST_PANELS = 2000
+"""Beyond, the proofs would take minutes."""
 ARCMIN_RAD = math.radians(1 / 60)
 
 
@@ -30,6 +32,8 @@ class Tolerances:
     overlap_asked : float
     shift_arcmin : float
         Pointing error and dither that `gap` holds against at the same time.
+    measured : bool
+        False where nothing was worked out, since there are too many panels.
     """
 
     gap: AngleTolerance | None
@@ -37,6 +41,7 @@ class Tolerances:
     picture: AngleTolerance | None
     overlap_asked: float
     shift_arcmin: float = 0.0
+    measured: bool = True
 
 
 def measure_tolerances(
@@ -61,6 +66,8 @@ def measure_tolerances(
         even at a perfect angle, the tolerance is told without them.
     """
     field, asked = mosaic.field, mosaic.overlap_asked
+    if len(mosaic.panels) > MOST_PANELS:
+        return Tolerances(None, None, None, asked, measured=False)
     gap = angle_tolerance(mosaic, shift_rad=shift_arcmin * ARCMIN_RAD)
     if gap is None and shift_arcmin > 0.0:
         gap, shift_arcmin = angle_tolerance(mosaic), 0.0

@@ -8,7 +8,7 @@ import pytest
 
 from planner.errors import InputError
 from planner.mosaic.panel import Panel
-from planner.rig.convergence import greatest_turn_deg, polar_error, turns_against_deg
+from planner.rig.convergence import polar_error, turns_against_deg
 from planner.rig.effects import altaz_effect, effects, effects_words
 from planner.rig.field_rotation import (
     SIDEREAL_DEG_PER_H,
@@ -95,7 +95,6 @@ def test_convergence_between_two_panels(first, second, turn):
     ]
     difference = (turns[0] - turns[1] + 180.0) % 360.0 - 180.0
     assert difference == pytest.approx(turn, abs=1e-6)
-    assert greatest_turn_deg(np.array(turns), 360.0) == pytest.approx(abs(turn), abs=1e-6)
 
 
 def test_panels_square_with_the_picture_are_not_turned():

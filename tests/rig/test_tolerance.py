@@ -93,6 +93,12 @@ def test_picture_larger_than_the_region():
     assert picture_tolerance(mosaic, Region.rectangle((128.0, -20.0), 9.0, 9.0, 20.0)) is None
 
 
+def test_very_many_panels_are_not_measured():
+    mosaic = grid_mosaic(1, 1)
+    many = replace(mosaic, panels=mosaic.panels * 2001)
+    assert not measure_tolerances(many).measured and measure_tolerances(mosaic).measured
+
+
 def test_pointing_error_that_the_plan_cannot_bear_is_left_out():
     mosaic = grid_mosaic(2, 2)
     with_shift, without = measure_tolerances(mosaic, shift_arcmin=3.0), measure_tolerances(mosaic)
