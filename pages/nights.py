@@ -1,3 +1,16 @@
 import streamlit as st
 
-st.caption("Not yet.")
+from planner.screen.nights_part import nights_part
+from planner.screen.proof_part import wait_for_better
+from planner.screen.season_inputs import filters_part, season_part
+from planner.screen.state import plan_answer, session
+
+answer = plan_answer()
+left, right = st.columns([2, 5], gap="large")
+with left:
+    season_part(session().request)
+    filters_part(session().request)
+if answer is not None:
+    with right:
+        nights_part(answer.plan)
+wait_for_better(answer)

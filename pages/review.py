@@ -1,3 +1,8 @@
-import streamlit as st
+from planner.screen.proof_part import wait_for_better
+from planner.screen.review_part import review_part
+from planner.screen.state import plan_answer
 
-st.caption("Not yet.")
+answer = plan_answer()
+if answer is not None:
+    review_part(answer.plan)
+wait_for_better(answer)

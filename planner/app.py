@@ -15,7 +15,7 @@ import streamlit as st  # noqa: E402
 
 from planner.screen.bar import show_bar  # noqa: E402
 from planner.screen.looks import show_looks  # noqa: E402
-from planner.screen.state import begin  # noqa: E402
+from planner.screen.state import begin, mended  # noqa: E402
 
 st.set_page_config(page_title="Mosaic planner", layout="wide", initial_sidebar_state="collapsed")
 begin(st.session_state, sys.argv[1:])
@@ -31,5 +31,6 @@ page = st.navigation(
 )
 st.session_state["page_revision"] = st.session_state["session"].revision
 show_looks()
-show_bar(page.title)
-page.run()
+with mended():
+    show_bar(page.title)
+    page.run()

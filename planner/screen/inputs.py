@@ -25,7 +25,7 @@ class Input:
     label : str
     value : object
         What the model says; None where it says nothing.
-    kind : {'number', 'whole', 'text', 'choice'}
+    kind : {'number', 'whole', 'text', 'choice', 'date'}
     decimals : int
         Shown of a number.
     options : sequence
@@ -59,6 +59,8 @@ class Input:
         key = mirror(f"{prefix}:{self.key}", self.shown)
         if self.kind == "choice":
             st.selectbox(self.label, list(self.options), key=key, help=self.help)
+        elif self.kind == "date":
+            st.date_input(self.label, key=key, help=self.help, format="YYYY-MM-DD")
         elif self.kind == "text":
             st.text_input(self.label, key=key, help=self.help)
         elif self.kind == "whole":

@@ -31,6 +31,7 @@ html, body, .stApp { background: #000; }
 @media (prefers-color-scheme: light) { html, body, .stApp { background: #fff; }
   body::before { content: ""; position: fixed; inset: 0; z-index: 2147483646; pointer-events: none;
     background: #fff; mix-blend-mode: difference; } }
+@media (prefers-color-scheme: dark) { [data-testid="stImage"] img { filter: invert(1); } }
 body::after { content: ""; position: fixed; inset: 0; z-index: 2147483647; pointer-events: none;
   background: #d00000; mix-blend-mode: multiply; }
 """

@@ -6,7 +6,9 @@ inputs, so that an old value would look like an edit. They stand in forms and ar
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import logging
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +19,11 @@ from planner.session.opening import first_session
 from planner.session.plans import Answer, PlanDesk
 from planner.session.session import Session
 
-__all__ = ["begin", "desk", "kept", "mirror", "plan_answer", "session", "show_fault"]
+__all__ = ["begin", "desk", "kept", "mended", "mirror", "plan_answer", "session", "show_fault"]
+
+BROKEN = (
+    "This page broke: a defect of the planner, told in its log. The plan is unharmed; undo or open it again."
+)
 
 
 def begin(state: Any, arguments: Sequence[str]) -> None:
@@ -30,6 +36,16 @@ def begin(state: Any, arguments: Sequence[str]) -> None:
     except PlannerError as error:
         state["session"] = first_session(None)
         state["session"].faults["open"] = str(error)
+
+
+@contextmanager
+def mended() -> Iterator[None]:
+    """Show a defect of ours as one sentence; what happened stands in the server's log."""
+    try:
+        yield
+    except Exception:
+        logging.getLogger("planner").exception("a page broke")
+        st.error(BROKEN)
 
 
 def session() -> Session:

@@ -11,6 +11,7 @@ from streamlit.proto.WidgetStates_pb2 import WidgetState
 from streamlit.testing.v1 import AppTest
 
 from planner.plan import make_plan
+from planner.screen.state import BROKEN
 
 from .conftest import ROOT
 from .test_browser import PLAN
@@ -27,6 +28,7 @@ def app(tmp_path, monkeypatch):
 
 def healthy(app):
     assert not app.exception, app.exception
+    assert BROKEN not in [error.value for error in app.error]
     return app
 
 
@@ -165,13 +167,15 @@ def test_a_plan_that_cannot_be_made_says_so_and_can_be_undone(app):
     assert request(app).camera.focal_length_mm == 420.0 and not app.error
 
 
-def solved_frame(path, position_angle_deg):
-    """A frame of the plan's camera with a plate solution, written by astropy."""
+def solved_frame(path, position_angle_deg, center_deg=(128.5, -45.8)):
+    """A frame of the plan's camera, binned by 64, with a plate solution, written by astropy."""
     wcs = WCS(naxis=2)
-    scale, turn = np.degrees(3.76e-3 / 420.0), np.radians(position_angle_deg)
-    wcs.wcs.ctype, wcs.wcs.crval, wcs.wcs.crpix = ["RA---TAN", "DEC--TAN"], [128.5, -45.8], [30.5, 20.5]
+    scale, turn = 64 * np.degrees(3.76e-3 / 420.0), np.radians(position_angle_deg)
+    wcs.wcs.ctype, wcs.wcs.crval, wcs.wcs.crpix = ["RA---TAN", "DEC--TAN"], center_deg, [49.3, 33.125]
     wcs.wcs.cd = scale * np.array([[-np.cos(turn), np.sin(turn)], [np.sin(turn), np.cos(turn)]])
-    fits.PrimaryHDU(np.zeros((40, 60), dtype=np.uint8), wcs.to_header()).writeto(path)
+    header = wcs.to_header()
+    header["XBINNING"] = 64
+    fits.PrimaryHDU(np.zeros((65, 97), dtype=np.uint8), header).writeto(path)
     return path.read_bytes()
 
 
@@ -217,6 +221,29 @@ def test_a_table_of_ones_own_is_previewed_and_put_into_the_plan(app):
     assert request(app).tables[0]["file"] == "mine.csv"
     app.text_area(key="table_text").set_value("[[tables]]\nfil = 1\n").run()
     assert len(app.error) == 1 and "fil" in app.error[0].value
+
+
+def frames_of(plan, folder, angle_off_deg=0.0):
+    """One solved frame of each panel of a plan."""
+    folder.mkdir()
+    for panel in plan.mosaic.panels:
+        turn = panel.position_angle_deg + angle_off_deg
+        solved_frame(folder / f"{panel.name}.fits", turn, (panel.ra_deg, panel.dec_deg))
+    return folder
+
+
+def test_a_folder_of_frames_is_reviewed(app, tmp_path):
+    turn_to(app, "review")
+    folder = frames_of(make_plan(request(app)), tmp_path / "frames")
+    solved_frame(folder / "turned.fits", 50.0)
+    app.text_input(key="review_folder").set_value(str(folder))
+    press(app, "Review")
+    review = app.session_state["reviewed"].review
+    assert review.verdicts == {"good": 9, "turned": 1} and review.coverage.covered
+    assert any("9 good, 1 turned" in block.value for block in app.markdown)
+    app.text_input(key="review_folder").set_value(str(tmp_path / "nowhere"))
+    press(app, "Review")
+    assert "nowhere" in app.error[0].value
 
 
 def test_a_plan_named_on_the_command_line_that_is_bad_is_explained(tmp_path, monkeypatch):

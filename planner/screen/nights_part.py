@@ -1,0 +1,172 @@
+"""The nights of the plan: the year as a picture, every evening, the timetable, its cost and its sheets."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+import streamlit as st
+
+from planner.errors import PlannerError
+from planner.rig.cautions import REMOTE_CAUTIONS, SUN_CAUTION
+
+from .state import kept
+
+if TYPE_CHECKING:
+    from planner.nights import NightsPlan
+
+__all__ = ["nights_part"]
+
+GOALS = {"soonest": "as soon as possible", "cheapest": "as cheap as possible"}
+
+
+def nights_part(plan: Any) -> None:
+    """Arrange the nights when told to, and show them."""
+    from planner.nights import check_nights
+
+    try:
+        check_nights(plan.request, len(plan.mosaic.panels))
+    except PlannerError as error:
+        st.info(str(error))
+        return
+    goal = st.segmented_control(
+        "Finish", list(GOALS), format_func=GOALS.get, default="soonest", key="nights_goal"
+    )
+    if st.button("Arrange the nights", type="primary", key="nights_make"):
+        st.session_state["nights_asked"] = (plan.request, goal)
+    if st.session_state.get("nights_asked") != (plan.request, goal or "soonest"):
+        return
+    try:
+        nights = kept("nights", (plan, goal), lambda: _arranged(plan, goal))
+    except PlannerError as error:
+        st.error(str(error))
+        return
+    _show(nights, kept("nights_document", nights, lambda: _document(nights)))
+
+
+def _arranged(plan: Any, goal: Any) -> NightsPlan:
+    from planner.nights import plan_nights
+
+    with st.status("Arranging the nights") as box:
+        nights = plan_nights(
+            plan,
+            goal=goal or "soonest",
+            progress=lambda what, share: box.update(label=f"{what}, {share:.0%}"),
+        )
+        box.update(label="The nights are arranged", state="complete")
+    return nights
+
+
+def _document(nights: NightsPlan) -> dict[str, Any]:
+    from planner.files.nights_json import nights_document
+
+    return nights_document(nights)
+
+
+def _show(nights: NightsPlan, document: dict[str, Any]) -> None:
+    from planner.cli.nights_report import shortfalls
+
+    _headline(document)
+    for sentence in shortfalls(nights):
+        st.warning(sentence)
+    st.image(kept("year", nights, lambda: _year(nights)))
+    evenings, work, missing = st.tabs(["Evenings", "Timetable", "Missing and warnings"])
+    zone = ZoneInfo(nights.survey.sites[0].time_zone)
+    with evenings:
+        st.dataframe(_evening_rows(document, zone), hide_index=True)
+    with work:
+        st.dataframe(_work_rows(document, zone), hide_index=True)
+    with missing:
+        st.dataframe(document.get("missing", []), hide_index=True)
+        st.dataframe(document.get("warnings", []), hide_index=True)
+    _downloads(nights)
+    st.caption("  \n".join([SUN_CAUTION, *REMOTE_CAUTIONS]))
+
+
+def _headline(document: dict[str, Any]) -> None:
+    if "hours_used" not in document:
+        st.caption("The plan has no filters: windows only, no timetable.")
+        return
+    last = document.get("evening_of_last")
+    words = f"Finished on the evening of {last}" if document["finished"] else "Not finished"
+    costs = document.get("costs") or {document.get("currency", ""): document.get("cost")}
+    money = ", ".join(f"{value:,.0f} {name}".strip() for name, value in costs.items() if value)
+    st.markdown(f"### {words}")
+    st.markdown(f"{document['hours_used']:.1f} hours" + (f", {money}" if money else ""))
+
+
+def _clock(text: str, zone: ZoneInfo) -> str:
+    return dt.datetime.fromisoformat(text).astimezone(zone).strftime("%H:%M")
+
+
+def _evening_rows(document: dict[str, Any], zone: ZoneInfo) -> list[dict[str, Any]]:
+    rows = []
+    for night in document["nights"]:
+        best = max(night["panels"].items(), key=lambda pair: pair[1]["hours"], default=("", {"hours": 0.0}))
+        dark = f"{_clock(night['dark_from'], zone)} to {_clock(night['dark_to'], zone)}"
+        rows.append(
+            {
+                "Evening": night["evening"],
+                **({"Site": night["site"]} if "site" in night else {}),
+                "Dark": dark if "dark_from" in night else "never",
+                "Moon": f"{night['moon_illumination']:.0%}",
+                "Moon up": ", ".join(f"{_clock(a, zone)} to {_clock(b, zone)}" for a, b in night["moon_up"]),
+                "Panels in sight": sum(panel["hours"] > 0 for panel in night["panels"].values()),
+                "Best panel": best[0] if best[1]["hours"] > 0 else "",
+                "Its hours": round(best[1]["hours"], 1),
+            }
+        )
+    return rows
+
+
+def _work_rows(document: dict[str, Any], zone: ZoneInfo) -> list[dict[str, Any]]:
+    return [
+        {
+            "Evening": row["evening"],
+            **({"Site": row["site"]} if "site" in row else {}),
+            "From": _clock(row["from"], zone),
+            "To": _clock(row["to"], zone),
+            "Panel": row["panel"],
+            "Filter": row["filter"],
+            "Exposures": row["exposures"],
+            "Pointing": row["pointing_state"].replace("_", " "),
+        }
+        for row in document["timetable"]
+    ]
+
+
+def _year(nights: NightsPlan) -> bytes:
+    from planner.draw.year_picture import year_png
+
+    return year_png(nights)
+
+
+def _downloads(nights: NightsPlan) -> None:
+    with st.container(horizontal=True):
+        if nights.timetable is not None:
+            _download("Night sheets (PDF)", lambda: _sheets(nights), "nights.pdf", "application/pdf")
+            _download("Calendar", lambda: _calendar(nights), "nights.ics", "text/calendar")
+        _download("nights.json", lambda: _json(nights), "nights.json", "application/json")
+
+
+def _download(label: str, make: Any, name: str, kind: str) -> None:
+    st.download_button(label, make, name, kind, key=f"download_{name}", on_click="ignore")
+
+
+def _sheets(nights: NightsPlan) -> bytes:
+    from planner.draw.night_sheet import night_sheets_pdf
+
+    return night_sheets_pdf(nights)
+
+
+def _calendar(nights: NightsPlan) -> bytes:
+    from planner.files.night_calendar import calendar_bytes
+
+    return calendar_bytes(nights)
+
+
+def _json(nights: NightsPlan) -> bytes:
+    from planner.files.nights_json import nights_json_bytes
+
+    return nights_json_bytes(nights)

@@ -1,0 +1,132 @@
+"""Frames that came back: choose them, review them, show what they come to."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+from typing import TYPE_CHECKING, Any
+
+import streamlit as st
+
+from planner.errors import FileError, PlannerError
+
+from .review_tables import show_review
+from .state import session, show_fault
+
+if TYPE_CHECKING:
+    from planner.frames.review import FrameResult, Review
+
+__all__ = ["Reviewed", "review_part"]
+
+SUFFIXES = ["fits", "fit", "fts", "fz", "gz"]
+MOST_SHOWN = 3000
+
+
+@dataclass(frozen=True, eq=False)
+class Reviewed:
+    """A review, the plan and the folder that it is of, and the first of its frames."""
+
+    plan: Any
+    folder: Path
+    review: Review
+    frames: tuple[FrameResult, ...]
+    angle_limit_deg: float
+
+
+def review_part(plan: Any) -> None:
+    """Ask for the frames, review them when told to, and show what was found."""
+    left, right = st.columns([2, 5], gap="large")
+    with left:
+        asked = _ask()
+        show_fault("review")
+    with right:
+        if asked:
+            _run(plan)
+        found: Reviewed | None = st.session_state.get("reviewed")
+        if found is None:
+            st.caption("Frames are only read, never changed.")
+            return
+        if found.plan.mosaic is not plan.mosaic:
+            st.info("The plan has changed since this review: review again to compare with the present one.")
+        show_review(found.plan, found.folder, found.review, found.frames, found.angle_limit_deg)
+
+
+def _ask() -> bool:
+    st.markdown("##### Frames that came back")
+    with st.form("review_form", border=False):
+        st.text_input("Folder on this machine", key="review_folder", placeholder="/data/vela")
+        st.file_uploader(
+            "Or a folder from here",
+            accept_multiple_files="directory",
+            type=SUFFIXES,
+            key="review_files",
+            help="Up to 64 MB a file; for large frames give the folder's path above.",
+        )
+        st.checkbox("Solve frames without a plate solution", value=True, key="review_solve")
+        with st.expander("Limits of a good frame"):
+            st.number_input("Off target (arcmin)", value=None, min_value=0.0, key="review_offset")
+            st.number_input("Turned (deg)", value=None, min_value=0.0, key="review_angle")
+            st.number_input("Scale (per cent)", value=None, min_value=0.0, key="review_scale")
+            st.caption("Left empty: what the plan forgives.")
+        return bool(st.form_submit_button("Review", type="primary"))
+
+
+def _run(plan: Any) -> None:
+    now = session()
+    now.faults.pop("review", None)
+    try:
+        st.session_state["reviewed"] = _reviewed(plan, _folder())
+    except PlannerError as error:
+        st.error(str(error))
+
+
+def _folder() -> Path:
+    """Return where the frames stand; uploads are laid down in a folder of their own."""
+    typed = str(st.session_state["review_folder"]).strip()
+    uploads = st.session_state["review_files"] or []
+    if typed:
+        return Path(typed).expanduser()
+    if not uploads:
+        raise FileError("no frames are given; type the folder's path or choose a folder")
+    return _laid_down(uploads)
+
+
+def _laid_down(uploads: Sequence[Any]) -> Path:
+    folder = Path(tempfile.mkdtemp(prefix="mosaic-frames-"))
+    for one in uploads:
+        parts = [part for part in PurePosixPath(one.name).parts if part not in ("..", "/", ".")]
+        target = folder.joinpath(*parts)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_bytes(one.getvalue())
+    return folder
+
+
+def _reviewed(plan: Any, folder: Path) -> Reviewed:
+    from planner.frames.frame_solver import FrameSolver
+    from planner.frames.limits import Limits
+    from planner.frames.reading import FrameReader
+    from planner.frames.review import review_folder
+
+    state = st.session_state
+    limits = Limits.of_plan(
+        plan.request,
+        offset_arcmin=state["review_offset"],
+        angle_deg=state["review_angle"],
+        scale_percent=state["review_scale"],
+    )
+    solver = FrameSolver(plan.request.camera, plan.mosaic.panels) if state["review_solve"] else None
+    frames: list[FrameResult] = []
+    with st.status("Reviewing the frames") as box:
+        review = review_folder(
+            plan.request,
+            plan.mosaic,
+            folder,
+            limits=limits,
+            reader=FrameReader(solver),
+            on_frame=lambda frame: frames.append(frame) if len(frames) < MOST_SHOWN else None,
+            progress=lambda what, share: box.update(label=f"{what}, {share:.0%}"),
+        )
+        box.update(label=f"{review.frame_count} frames reviewed", state="complete")
+    return Reviewed(plan, folder, review, tuple(frames), limits.angle_deg)

@@ -1,0 +1,158 @@
+"""What a review came to: verdicts, coverage, depth, drift, what to shoot again."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import streamlit as st
+
+from planner.errors import PlannerError
+
+from .state import kept, session
+
+if TYPE_CHECKING:
+    from planner.frames.review import FrameResult, Review
+
+__all__ = ["show_review"]
+
+WORDS = {
+    "good": "good",
+    "off_target": "off target",
+    "turned": "turned",
+    "wrong_scale": "wrong scale",
+    "unsolved": "unsolved",
+    "unreadable": "unreadable",
+}
+
+
+def show_review(
+    plan: Any, folder: Path, review: Review, frames: Sequence[FrameResult], angle_limit_deg: float
+) -> None:
+    """Show a review."""
+    _headline(review)
+    for sentence in review.unread_folders:
+        st.warning(sentence)
+    again, all_frames, depth, drift = st.tabs(["Shoot again", "Frames", "Depth", "Angle"])
+    with again:
+        _again(plan, review)
+    with all_frames:
+        st.dataframe(_frame_rows(folder, frames), hide_index=True)
+        if review.frame_count > len(frames):
+            st.caption(
+                f"The first {len(frames)} of {review.frame_count} frames; the command line writes all."
+            )
+    with depth:
+        st.image(kept("depth", review, lambda: _depth(plan, review)))
+        st.dataframe(_panel_rows(review), hide_index=True)
+    with drift:
+        _drift(plan, review, angle_limit_deg)
+
+
+def _headline(review: Review) -> None:
+    counts = ", ".join(
+        f"{review.verdicts[name]} {words}" for name, words in WORDS.items() if name in review.verdicts
+    )
+    st.markdown(f"### {counts or 'No frames found'}")
+    coverage = review.coverage
+    if coverage.covered:
+        found = int(coverage.overlap_found * 1000) / 10
+        st.markdown(f":green-badge[good frames cover the region] with an overlap of at least {found:.1f} %")
+    else:
+        st.markdown(f":red-badge[{coverage.gap.area_deg2:.3g} square degrees are not covered by good frames]")
+    gaps = [
+        f"{name}: {gap:.3g} square degrees open" for name, gap in review.uncovered_deg2.items() if gap > 0
+    ]
+    if gaps:
+        st.caption("; ".join(gaps))
+
+
+def _again(plan: Any, review: Review) -> None:
+    if not review.reshoot:
+        st.success("Nothing needs to be shot again.")
+        return
+    rows = [
+        {"Panel": row.panel, "Filter": row.filter or "", "Exposures": row.exposures, "Why": row.reason}
+        for row in review.reshoot
+    ]
+    st.dataframe(rows, hide_index=True)
+    now = session()
+    try:
+        text = kept("reshoot", review, lambda: _reshoot_text(plan, review, now.history.present))
+    except PlannerError as error:
+        st.error(str(error))
+        return
+    st.download_button(
+        "Plan file of what is missing",
+        text,
+        f"{now.path.stem}_again.toml",
+        "application/toml",
+        key="reshoot",
+        on_click="ignore",
+    )
+
+
+def _reshoot_text(plan: Any, review: Review, text: str) -> str:
+    """Return the plan file of what is missing, made from the present text, saved or not."""
+    from planner.files.reshoot import reshoot_text
+
+    with tempfile.TemporaryDirectory() as folder:
+        copy = Path(folder) / "plan.toml"
+        copy.write_text(text, encoding="utf-8")
+        home = session().path.parent
+        return reshoot_text(replace(plan.request, path=copy), plan.mosaic, review.reshoot, home)
+
+
+def _frame_rows(folder: Path, frames: Sequence[FrameResult]) -> list[dict[str, Any]]:
+    return [
+        {
+            "File": one.path.relative_to(folder).as_posix()
+            if one.path.is_relative_to(folder)
+            else one.path.name,
+            "Verdict": WORDS[one.verdict],
+            "Panel": one.panel or "",
+            "Filter": one.filter or "",
+            "Seconds": one.exposure_s,
+            "Off target (arcmin)": None if one.offset_arcmin is None else round(one.offset_arcmin, 2),
+            "Turned (deg)": None if one.angle_off_deg is None else round(one.angle_off_deg, 2),
+            "Why": one.reason,
+        }
+        for one in frames
+    ]
+
+
+def _panel_rows(review: Review) -> list[dict[str, Any]]:
+    return [
+        {
+            "Panel": row.name,
+            "Filter": row.filter or "",
+            "Good exposures": row.exposures,
+            "Wanted": row.wanted,
+            "Hours": round(row.seconds / 3600, 2),
+        }
+        for row in review.panels
+    ]
+
+
+def _depth(plan: Any, review: Review) -> bytes:
+    from planner.draw.depth_map import depth_png
+
+    return depth_png(review.depth, plan.mosaic, f"{plan.request.title}: depth")
+
+
+def _drift(plan: Any, review: Review, limit_deg: float) -> None:
+    turn = review.drift.turn_back_deg
+    if turn is None or not review.drift.states:
+        st.caption("No frame with a plate solution and a date.")
+        return
+    st.markdown(f"A turn of **{turn:+.2f}°** (east of north positive) brings the angle back.")
+    st.image(kept("drift", review, lambda: _drift_png(plan, review, limit_deg)))
+
+
+def _drift_png(plan: Any, review: Review, limit_deg: float) -> bytes:
+    from planner.draw.drift_picture import drift_png
+
+    return drift_png(review.drift, f"{plan.request.title}: camera angle", limit_deg=limit_deg)
