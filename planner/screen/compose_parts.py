@@ -78,6 +78,11 @@ def _change_form(plan: Any) -> None:
 def panels_part(request: Request) -> None:
     """Show how it is covered."""
     asked = request.mosaic
+    if request.panels:
+        st.info(
+            f"The plan file lists its {len(request.panels)} panels itself: they stay where they are. Take "
+            "[[panels]] out of it (As file) to have panels laid out."
+        )
     plan_form(
         "panels",
         [

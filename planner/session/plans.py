@@ -135,6 +135,8 @@ class PlanDesk:
 def is_searched(request: Request) -> bool:
     """Whether effort makes a difference: the angle or the panels' places are left to the search."""
     asked = request.mosaic
+    if request.panels:
+        return False
     return asked.position_angle_deg is None or (asked.layout == "free" and asked.columns is None)
 
 
@@ -160,6 +162,16 @@ class _Task(threading.Thread):
 
 def _key(request: Request) -> Any:
     """Return what a plan depends on: not the title, the nights, the filters or where the file stands."""
-    return replace(
-        request, title="plan", sites=(), nights=None, filters=(), tables=(), path=None, setup_path=None
+    listed = tuple((one.name, one.ra_deg, one.dec_deg, one.position_angle_deg) for one in request.panels)
+    bare = replace(
+        request,
+        title="plan",
+        panels=(),
+        sites=(),
+        nights=None,
+        filters=(),
+        tables=(),
+        path=None,
+        setup_path=None,
     )
+    return bare, listed

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from planner.draw.canvas.scene import scene_data
 from planner.errors import FileError, InputError
 from planner.files.plan_file import request_from_text
 from planner.files.plan_json import plan_json_bytes
@@ -303,3 +304,26 @@ def test_effort_makes_no_difference_where_nothing_is_searched(layout):
     assert not is_searched(request)
     plans = [plan_json_bytes(make_plan(request, effort=effort)) for effort in ("quick", "usual")]
     assert plans[0] == plans[1]
+
+
+def test_listed_panels_stay_and_nothing_is_searched():
+    text = (
+        FIRST_PLAN
+        + """
+[[panels]]
+name = "A1"
+ra_deg = 128.5
+dec_deg = -45.8
+position_angle_deg = 0.0
+exposures = { Ha = 3 }
+[[filters]]
+name = "Ha"
+band = "narrow"
+exposure_s = 600
+exposures = 3
+"""
+    )
+    request = request_from_text(text)
+    answer = PlanDesk().answer(request)
+    assert answer.final and [panel.name for panel in answer.plan.mosaic.panels] == ["A1"]
+    assert scene_data(answer.plan, answer.plan.mosaic.region)["listed"]

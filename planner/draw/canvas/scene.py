@@ -72,7 +72,6 @@ def scene_data(plan: Plan, bare: Region) -> dict[str, Any]:
     """
     region, mosaic = plan.request.region, plan.mosaic
     form = form_of(region)
-    pinned = mosaic_follows(plan)
     return {
         "region": {
             "form": form,
@@ -83,7 +82,8 @@ def scene_data(plan: Plan, bare: Region) -> dict[str, Any]:
             "position_angle_deg": region.position_angle_deg,
         },
         "picture": _picture_data(plan),
-        "follow": pinned,
+        "follow": mosaic_follows(plan),
+        "listed": bool(plan.request.panels),
         "panels": [
             {"name": panel.name, "corners": corners}
             for panel, corners in zip(

@@ -5,7 +5,7 @@ class Composition {
   // Take over what Python says.
   take(data) {
     const vectors = list => list.map(p => skyToVector(p[0], p[1])), { region, picture } = data;
-    Object.assign(this, { form: region.form, editable: region.editable, follow: data.follow, aspect: picture.aspect });
+    Object.assign(this, { form: region.form, editable: region.editable, follow: data.follow, listed: data.listed, aspect: picture.aspect });
     this.outline = vectors(region.outline); this.grown = region.grown ? vectors(region.grown) : null;
     this.picture = vectors(picture.corners);
     this.panels = data.panels.map(p => ({ name: p.name, corners: vectors(p.corners) }));
@@ -40,7 +40,7 @@ class Composition {
     const shift = still ? v => v : motion(from, skyFrame(...this.center, this.bend));
     const whole = this.turn ? motion(from, skyFrame(...this.center, this.bend + this.turn)) : shift;
     const region = this.form === "rectangle" ? whole : shift, outline = this.outline.map(region);
-    const panels = this.follow ? whole : shift, loose = this.stale || (this.turn && this.form !== "rectangle");
+    const panels = this.listed ? v => v : this.follow ? whole : shift, loose = this.stale || (this.turn && this.form !== "rectangle");
     return { outline, grown: this.grown?.map(region), gap: this.gap && region(this.gap),
       picture: loose ? this.pictureAbout(outline) : this.picture.map(region),
       panels: this.panels.map(p => ({ name: p.name, corners: p.corners.map(panels) })) };
