@@ -82,9 +82,7 @@ class Plan:
         return self.mosaic.shortfalls
 
 
-def make_plan(
-    request: Request, *, effort: Effort = "usual", progress: Progress | None = None
-) -> Plan:
+def make_plan(request: Request, *, effort: Effort = "usual", progress: Progress | None = None) -> Plan:
     """Plan a request: find the region, lay out and prove the panels, count stars in the seams.
 
     Parameters

@@ -72,9 +72,7 @@ def _object_region(asked: RegionRequest) -> SourcedRegion:
     sky_object = find_object(asked.object)
     turned = asked.size_arcmin is not None or asked.position_angle_deg != 0.0
     angle_deg = asked.position_angle_deg if turned else None
-    vectors = object_outline_vectors(
-        sky_object, size_arcmin=asked.size_arcmin, position_angle_deg=angle_deg
-    )
+    vectors = object_outline_vectors(sky_object, size_arcmin=asked.size_arcmin, position_angle_deg=angle_deg)
     note = None if turned else outline_note(sky_object)
     region = Region.from_vectors(vectors, (sky_object.ra_deg, sky_object.dec_deg))
     return SourcedRegion(region, None, (note,) if note else ())

@@ -16,11 +16,15 @@ HEAVY = ["astropy", "matplotlib", "streamlit", "scipy", "reproject", "dask"]
 
 def loaded_by(statement):
     code = f"import sys; {statement}; print(' '.join(sys.modules))"
-    result = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    result = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True
+    )
     return {name.split(".")[0] for name in result.stdout.split()}
 
 
-@pytest.mark.parametrize("statement", ["import planner", "import planner.mosaic", "import planner.mosaic.build"])
+@pytest.mark.parametrize(
+    "statement", ["import planner", "import planner.mosaic", "import planner.mosaic.build"]
+)
 def test_the_core_loads_no_heavy_library(statement):
     assert not loaded_by(statement) & set(HEAVY)
 

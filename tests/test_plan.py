@@ -50,9 +50,7 @@ def test_region_of_an_earlier_picture_gives_the_angle_too(tmp_path):
     wcs.wcs.crval = 80.0, -30.0
     wcs.wcs.crpix = 500.5, 400.5
     angle = math.radians(33.0)
-    wcs.wcs.cd = 0.002 * np.array(
-        [[-math.cos(angle), math.sin(angle)], [math.sin(angle), math.cos(angle)]]
-    )
+    wcs.wcs.cd = 0.002 * np.array([[-math.cos(angle), math.sin(angle)], [math.sin(angle), math.cos(angle)]])
     from astropy.io import fits
 
     path = tmp_path / "earlier.fits"
@@ -124,10 +122,11 @@ def test_listed_panels_are_taken_as_they_are():
         {"name": "B3", "ra_deg": 128.2, "dec_deg": -45.8, "position_angle_deg": 20.0},
         {"name": "B4", "ra_deg": 125.2, "dec_deg": -45.0, "position_angle_deg": 200.0},
     ]
-    plan = plan_of(
-        {"center": [128.2, -45.8], "radius_deg": 1.0}, {"position_angle_deg": 20.0}, panels=panels
-    )
-    assert [(p.name, p.order, p.row, p.column) for p in plan.mosaic.panels] == [("B3", 1, 2, 3), ("B4", 2, 2, 4)]
+    plan = plan_of({"center": [128.2, -45.8], "radius_deg": 1.0}, {"position_angle_deg": 20.0}, panels=panels)
+    assert [(p.name, p.order, p.row, p.column) for p in plan.mosaic.panels] == [
+        ("B3", 1, 2, 3),
+        ("B4", 2, 2, 4),
+    ]
     assert plan.mosaic.covered
 
 

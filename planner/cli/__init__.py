@@ -24,8 +24,12 @@ VERBS = {
     "review": "frames that came back against the plan",
     "app": "the app, on this machine only",
 }
-DONE, FALLS_SHORT, BAD_INPUT = 0, 1, 2
-"""Exit codes."""
+DONE, FALLS_SHORT, BAD_INPUT, STOPPED = 0, 1, 2, 130
+"""Exit codes; the last by the habit of shells for an interrupted command."""
+TOO_MUCH: dict[type[BaseException], str] = {
+    RecursionError: "the input is nested too deeply; give a plain plan file",
+    MemoryError: "the request needs more memory than there is; make it smaller",
+}
 
 
 class _Verbs(click.Group):
@@ -70,24 +74,23 @@ def main(args: Sequence[str] | None = None) -> int:
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(errors="replace")  # signs that the terminal cannot show become question marks
     try:
-        result = cli.main(
-            args=None if args is None else list(args), prog_name="planner", standalone_mode=False
-        )
-        sys.stdout.flush()
-        return result if isinstance(result, int) else DONE
-    except (click.exceptions.Abort, KeyboardInterrupt):
-        return _fail("stopped; nothing more has been written", 130)
-    except click.ClickException as error:
-        return _fail(error.format_message(), BAD_INPUT)
-    except PlannerError as error:
-        return _fail(str(error), BAD_INPUT)
+        return _run(args)
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return DONE
-    except RecursionError:
-        return _fail("the input is nested too deeply; give a plain plan file", BAD_INPUT)
-    except MemoryError:
-        return _fail("the request needs more memory than there is; make it smaller", BAD_INPUT)
+    except (click.exceptions.Abort, KeyboardInterrupt):
+        return _fail("stopped; nothing more has been written", STOPPED)
+    except click.ClickException as error:
+        return _fail(error.format_message(), BAD_INPUT)
+    except (PlannerError, RecursionError, MemoryError) as error:
+        return _fail(TOO_MUCH.get(type(error), str(error)), BAD_INPUT)
+
+
+def _run(args: Sequence[str] | None) -> int:
+    given = None if args is None else list(args)
+    result = cli.main(args=given, prog_name="planner", standalone_mode=False)
+    sys.stdout.flush()
+    return result if isinstance(result, int) else DONE
 
 
 def _fail(text: str, code: int) -> int:

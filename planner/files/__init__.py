@@ -1,0 +1,1 @@
+"""Plan and setup files in; everything that is written out."""

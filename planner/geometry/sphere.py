@@ -37,7 +37,9 @@ def sky_to_vector(ra_deg: ArrayLike, dec_deg: ArrayLike) -> Vectors:
     [0.0, 1.0, 0.0]
     """
     ra, dec = np.radians(ra_deg), np.radians(dec_deg)
-    return np.stack(np.broadcast_arrays(np.cos(dec) * np.cos(ra), np.cos(dec) * np.sin(ra), np.sin(dec)), axis=-1)
+    return np.stack(
+        np.broadcast_arrays(np.cos(dec) * np.cos(ra), np.cos(dec) * np.sin(ra), np.sin(dec)), axis=-1
+    )
 
 
 def vector_to_sky(vector: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

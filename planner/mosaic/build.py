@@ -134,8 +134,6 @@ def mosaic_from_centers(
     )
 
 
-
-
 def _row_frame(region: Region, orientation: Orientation) -> Orientation:
     """Frame of rows and columns: square with the panels at the middle of the region."""
     if orientation.origin_deg != (0.0, 0.0) or orientation.north_angle_deg != 0.0:

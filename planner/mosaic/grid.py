@@ -145,7 +145,6 @@ def _between(
 
 def _largest(holds: Callable[[float], bool]) -> float:
     """Largest share in (0, 1] for which a falling condition holds, from below."""
-
     if holds(1.0):
         return 1.0
     low, high = 0.0, 1.0

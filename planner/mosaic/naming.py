@@ -61,8 +61,8 @@ def named_panels(
     ra_deg, dec_deg = (np.round(values, DECIMALS) for values in vector_to_sky(centers))
     angles_deg = np.round(np.asarray(position_angles_deg) % 360.0, DECIMALS) % 360.0
     panels: list[Panel] = []
-    for row, band in enumerate(_bands(latitude_deg, band_deg), start=1):
-        band = band[np.lexsort((-latitude_deg[band], -longitude_deg[band].round(9)))]
+    for row, found in enumerate(_bands(latitude_deg, band_deg), start=1):
+        band = found[np.lexsort((-latitude_deg[found], -longitude_deg[found].round(9)))]
         for column, index in enumerate(band, start=1):
             step = column if row % 2 else len(band) + 1 - column
             panels.append(

@@ -67,7 +67,11 @@ def largest_box(
 
 
 def _bracket(
-    cover: Cover, shape: tuple[tuple[float, float], ...], unit_box: tuple[float, float], first: float, cap: float
+    cover: Cover,
+    shape: tuple[tuple[float, float], ...],
+    unit_box: tuple[float, float],
+    first: float,
+    cap: float,
 ) -> tuple[float, float, Gap]:
     """Return a multiple that holds (0 if none does), one that fails, and the gap that it leaves."""
     low, trial = 0.0, first
@@ -86,9 +90,7 @@ def _scaled(shape: tuple[tuple[float, float], ...], unit_box: tuple[float, float
     return Demand(shape, (scale * unit_box[0], scale * unit_box[1]))
 
 
-def _guesses(
-    gap: Gap, unit_box: tuple[float, float], low: float, high: float, cap: float
-) -> Iterator[float]:
+def _guesses(gap: Gap, unit_box: tuple[float, float], low: float, high: float, cap: float) -> Iterator[float]:
     """Promising multiples between low and high, the middle last."""
     depth, step = gap.depth_rad, PRECISION * cap / 2
     for side in sorted(unit_box, reverse=True):

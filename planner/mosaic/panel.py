@@ -91,7 +91,9 @@ class Panel:
 
 def panel_frames(panels: Sequence[Panel]) -> NDArray[np.float64]:
     """Tangent plane frames (left, up, out) of panels, shape (N, 3, 3)."""
-    values = np.array([(p.ra_deg, p.dec_deg, p.position_angle_deg) for p in panels], dtype=float).reshape(-1, 3)
+    values = np.array([(p.ra_deg, p.dec_deg, p.position_angle_deg) for p in panels], dtype=float).reshape(
+        -1, 3
+    )
     return sky_frame(values[:, 0], values[:, 1], values[:, 2])
 
 

@@ -62,7 +62,9 @@ class Gap:
     @cached_property
     def area_deg2(self) -> float:
         """Solid angle of all gaps, square degrees; exactly 0 without a gap."""
-        rings = [np.asarray(ring.coords)[:-1] for part in self.parts for ring in (part.exterior, *part.interiors)]
+        rings = [
+            np.asarray(ring.coords)[:-1] for part in self.parts for ring in (part.exterior, *part.interiors)
+        ]
         signs = [1 if k == 0 else -1 for part in self.parts for k in range(1 + len(part.interiors))]
         vectors = (plane_to_vector(ring, self.region.frame) for ring in rings)
         areas = (abs(polygon_area_sr(v, self.region.frame[2])) for v in vectors)
@@ -255,9 +257,7 @@ def _swept(shapes: NDArray[np.object_], box: tuple[float, float]) -> NDArray[np.
     return _grouped_union(hexagons, owner, len(shapes))
 
 
-def _grouped_union(
-    shapes: NDArray[np.object_], owner: NDArray[np.intp], count: int
-) -> NDArray[np.object_]:
+def _grouped_union(shapes: NDArray[np.object_], owner: NDArray[np.intp], count: int) -> NDArray[np.object_]:
     sizes = np.bincount(owner, minlength=count)
     table = np.full((count, max(1, int(sizes.max(initial=0)))), None, dtype=object)
     order = np.argsort(owner, kind="stable")

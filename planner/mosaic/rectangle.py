@@ -41,8 +41,8 @@ class Rectangle:
         """Return the smallest rectangle of an aspect, width to height, about this one."""
         half_w, half_h = (math.tan(math.radians(size) / 2) for size in (self.width_deg, self.height_deg))
         scale = max(half_w / width, half_h / height)
-        sizes = (2 * math.degrees(math.atan(scale * side)) for side in (width, height))
-        return Rectangle(self.center_deg, *sizes, self.position_angle_deg)
+        wide, high = (2 * math.degrees(math.atan(scale * side)) for side in (width, height))
+        return Rectangle(self.center_deg, wide, high, self.position_angle_deg)
 
     def as_region(self) -> Region:
         """Return the rectangle as a region."""
@@ -72,7 +72,7 @@ def smallest_rectangle(region: Region, position_angle_deg: float) -> Rectangle:
         frame = sky_frame(ra_deg, dec_deg, position_angle_deg)
     half = np.abs(xy).max(axis=0)
     width_deg, height_deg = 2 * np.degrees(np.arctan(half))
-    center = region.center_deg if np.allclose(frame[2], region.frame[2], atol=1e-11) else None
-    if center is None:
-        center = tuple(float(value) for value in vector_to_sky(frame[2]))
+    moved = not np.allclose(frame[2], region.frame[2], atol=1e-11)
+    ra_deg, dec_deg = vector_to_sky(frame[2])
+    center = (float(ra_deg), float(dec_deg)) if moved else region.center_deg
     return Rectangle(center, float(width_deg), float(height_deg), position_angle_deg % 360.0)

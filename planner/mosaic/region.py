@@ -179,4 +179,6 @@ def polygon_area_sr(vectors: ArrayLike, inside: ArrayLike) -> float:
         Any point less than 90 degrees from all corners.
     """
     vectors = np.asarray(vectors, dtype=float)
-    return float(triangle_area_sr(np.asarray(inside, dtype=float), vectors, np.roll(vectors, -1, axis=0)).sum())
+    return float(
+        triangle_area_sr(np.asarray(inside, dtype=float), vectors, np.roll(vectors, -1, axis=0)).sum()
+    )

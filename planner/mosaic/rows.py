@@ -87,7 +87,7 @@ class _Ring:
         centers = self.centers(longitude_deg, latitude_deg)
         panels, rows = self.orientation.frames(centers), self.frame.turned_to(0.0).frames(centers)
         x, y = (np.einsum("ij,ij->i", panels[:, 1], rows[:, k]) for k in (0, 1))
-        return np.degrees(np.arctan2(x, y))
+        return np.asarray(np.degrees(np.arctan2(x, y)))
 
     def reaches(
         self, longitude_deg: NDArray[np.float64], latitude_deg: float, band: float
@@ -260,7 +260,9 @@ def _bands(
     latitude, high = top - reach + phase * pitch, top
     for _ in range(MOST_ROWS):
         half = math.degrees(math.atan(band) - _sink(abs(latitude) + pitch, a, band))
-        last = latitude - math.degrees(math.atan(ring.side * band / ring.height)) + (pitch / 2 - half) <= bottom
+        last = (
+            latitude - math.degrees(math.atan(ring.side * band / ring.height)) + (pitch / 2 - half) <= bottom
+        )
         low = bottom if last else latitude - half
         yield latitude, low, high
         if last:
@@ -316,16 +318,16 @@ def _extents(
     for west, _, east, _ in shapely.bounds(parts):
         touched = shapely.bounds(around[shapely.intersects(around, shapely.box(west, low, east, high))])
         reach = wide / max(1e-6, math.cos(math.radians(latitude)))
-        found.append(
-            (max(touched[:, 0].min(), west - reach), min(touched[:, 2].max(), east + reach))
-        )
+        found.append((max(touched[:, 0].min(), west - reach), min(touched[:, 2].max(), east + reach)))
     return np.array(sorted(found))
 
 
 def _parts(chart: shapely.Geometry, low: float, high: float) -> NDArray[np.object_]:
     """Parts of the region between two latitudes."""
     west, _, east, _ = chart.bounds
-    parts = shapely.get_parts(shapely.intersection(chart, shapely.box(west - 1, low - 1e-9, east + 1, high + 1e-9)))
+    parts = shapely.get_parts(
+        shapely.intersection(chart, shapely.box(west - 1, low - 1e-9, east + 1, high + 1e-9))
+    )
     return np.asarray(parts[(shapely.get_dimensions(parts) == 2) & ~shapely.is_empty(parts)])
 
 

@@ -36,7 +36,9 @@ def without_spares(
     near = [_neighbours(cores) for cores in layers]
     kept = np.ones(len(centers), dtype=bool)
     for index in np.argsort(shapely.area(layers[0]), kind="stable"):
-        if all(_is_spare(index, cores, kept, region, pairs) for cores, pairs in zip(layers, near, strict=True)):
+        if all(
+            _is_spare(index, cores, kept, region, pairs) for cores, pairs in zip(layers, near, strict=True)
+        ):
             kept[index] = False
     return centers[kept]
 

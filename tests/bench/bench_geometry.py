@@ -96,9 +96,7 @@ def _grid(side: int, field: Field) -> tuple[Region, Any]:
     demand = overlap_demand(field, 0.15)
     core = (demand.core[0] - 1e-9, demand.core[1] - 1e-9)
     frames = frame.frames(grid_centers(frame, core, side, side))
-    sizes = [
-        2 * math.degrees(math.atan((side - 1 + 0.9) * half)) for half in core
-    ]
+    sizes = [2 * math.degrees(math.atan((side - 1 + 0.9) * half)) for half in core]
     return Region.rectangle((128.0, -45.0), *sizes, 20.0), frames
 
 

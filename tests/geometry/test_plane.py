@@ -83,7 +83,9 @@ def test_plane_agrees_with_astropy_wcs(field):
     expected = sky_to_vector(*wcs.all_pix2world(pixels, 0).T)
     xy = np.radians(0.01) * pixels * [-1, 1]
     found = plane_to_vector(xy, sky_frame(field.ra_deg, field.dec_deg, field.position_angle_deg))
-    assert np.degrees(separation_rad(found, expected)).max() * 3600 < 1e-6  # arc seconds: both are exact formulas
+    assert (
+        np.degrees(separation_rad(found, expected)).max() * 3600 < 1e-6
+    )  # arc seconds: both are exact formulas
 
 
 @given(st.floats(-1.0, 1.0), st.floats(-1.0, 1.0), st.floats(0.0, 360.0), st.floats(-89.99, 89.99))

@@ -188,7 +188,9 @@ def test_too_many_panels_are_refused_at_once():
 
 
 def test_common_angle_is_the_same_at_every_centre():
-    mosaic = build_mosaic(Region.circle((77.0, 89.0), 4.0), TERMS, Layout("sliding", "common", angle_deg=25.0))
+    mosaic = build_mosaic(
+        Region.circle((77.0, 89.0), 4.0), TERMS, Layout("sliding", "common", angle_deg=25.0)
+    )
     assert {panel.position_angle_deg for panel in mosaic.panels} == {25.0}
     assert mosaic.axes is None
 

@@ -18,7 +18,7 @@ FULL_DEG2 = math.degrees(1) ** 2
 
 
 def pair(field, overlap):
-    """Two panels side by side whose cores meet at exactly this overlap, and the region between their centres."""
+    """Two panels side by side whose cores meet at exactly this overlap, and the region between them."""
     size = Field(field.width_deg, field.height_deg)
     frame = Orientation.square_with(field.ra_deg, field.dec_deg, field.position_angle_deg)
     half_step = math.degrees(math.atan(size.half_width * (1 - overlap)))
@@ -54,7 +54,9 @@ def test_one_panel_that_holds_the_region_has_the_cap(field):
     frame = sky_frame(field.ra_deg, field.dec_deg, field.position_angle_deg)[None]
     region = Region.circle((field.ra_deg, field.dec_deg), 0.45 * field.height_deg)
     unit = (size.half_width, size.half_height)
-    assert largest_box(Cover(region, frame), overlap_demand(size, 0).shape, unit, expected=0.15, cap=1.0) == 1.0
+    assert (
+        largest_box(Cover(region, frame), overlap_demand(size, 0).shape, unit, expected=0.15, cap=1.0) == 1.0
+    )
 
 
 @pytest.mark.parametrize("field", HARD_FIELDS, ids=str)
@@ -63,7 +65,10 @@ def test_gap_area_agrees_with_spherical_geometry(field):
     frame = sky_frame(field.ra_deg, field.dec_deg, field.position_angle_deg)
     shifted = plane_to_vector([0.7 * size.half_width, 0.4 * size.half_height], frame)
     region = Region.rectangle(
-        tuple(map(float, vector_to_sky(shifted))), field.width_deg, field.height_deg, field.position_angle_deg + 17
+        tuple(map(float, vector_to_sky(shifted))),
+        field.width_deg,
+        field.height_deg,
+        field.position_angle_deg + 17,
     )
     gap = find_gap(region, frame[None], [Demand(overlap_demand(size, 0).shape, (0.0, 0.0))])
     panel = footprint_vectors(frame, size.half_width, size.half_height)
@@ -139,7 +144,9 @@ def test_kept_shape_survives_every_combination_of_errors():
     worst = np.inf
     for _ in range(3000):
         direction = rng.uniform(0, 2 * math.pi)
-        turned = _turn_about(np.eye(3)[2], rng.uniform(-turn, turn) if rng.random() < 0.5 else rng.choice([-turn, turn]))
+        turned = _turn_about(
+            np.eye(3)[2], rng.uniform(-turn, turn) if rng.random() < 0.5 else rng.choice([-turn, turn])
+        )
         axis = np.array([math.cos(direction), math.sin(direction), 0.0])
         moved = np.eye(3) @ turned.T @ _turn_about(axis, shift).T
         xy = (rim @ moved[:2].T) / (rim @ moved[2])[:, None]

@@ -42,14 +42,18 @@ def test_moving_everything_on_the_sphere_changes_no_panel_count(reaches, center_
 
 @FEW
 @given(BLOB, PLACE, ANGLE, st.floats(0.0, 360.0))
-def test_right_ascension_is_only_a_shift_for_a_camera_that_nobody_turns(reaches, center_deg, angle, shift_deg):
+def test_right_ascension_is_only_a_shift_for_a_camera_that_nobody_turns(
+    reaches, center_deg, angle, shift_deg
+):
     layout = Layout("sliding", "common", angle_deg=angle)
     moved_deg = ((center_deg[0] + shift_deg) % 360.0, center_deg[1])
     here = build_mosaic(blob(reaches, center_deg, 0.0), TERMS, layout)
     there = build_mosaic(blob(reaches, moved_deg, 0.0), TERMS, layout)
     assert len(here.panels) == len(there.panels)
     assert math.isclose(here.overlap_found, there.overlap_found, abs_tol=1e-5)
-    turned = np.array([(p.ra_deg - q.ra_deg + shift_deg) for p, q in zip(here.panels, there.panels, strict=True)])
+    turned = np.array(
+        [(p.ra_deg - q.ra_deg + shift_deg) for p, q in zip(here.panels, there.panels, strict=True)]
+    )
     near_pole = np.array([abs(p.dec_deg) > 89.9 for p in here.panels])
     # the same panels, as far as right ascension means anything at their declination
     assert (np.abs((turned + 180) % 360 - 180)[~near_pole] < 1e-4).all()
