@@ -101,7 +101,8 @@ def make_plan(request: Request, *, effort: Effort = "usual", progress: Progress 
     sourced = find_region(request.region)
     terms, layout = terms_of(request), layout_of(request, sourced, effort)
     if request.panels:
-        mosaic = prove(sourced.region, terms, listed_panels(request.panels), turns=layout.turns)
+        panels = listed_panels(request.panels)
+        mosaic = prove(sourced.region, terms, panels, turns=layout.turns, panel_count_bound=len(panels))
     else:
         mosaic = build_mosaic(sourced.region, terms, layout, progress=progress)
     picture = picture_of(request, mosaic, sourced.region)

@@ -81,7 +81,8 @@ def build_mosaic(region: Region, terms: Terms, layout: Layout, *, progress: Prog
         return choose_layout(region, terms, layout, progress=progress)
     orientation = orientation_for(region, layout.turns, layout.angle_deg)
     centers = lay_out(region, terms, layout, orientation)
-    return mosaic_from_centers(region, terms, layout, orientation, centers)
+    fixed = len(centers) if layout.columns is not None else None
+    return mosaic_from_centers(region, terms, layout, orientation, centers, panel_count_bound=fixed)
 
 
 def orientation_for(
@@ -114,7 +115,7 @@ def mosaic_from_centers(
     orientation: Orientation,
     centers: NDArray[np.float64],
     *,
-    panel_count_bound: int = 1,
+    panel_count_bound: int | None = None,
 ) -> Mosaic:
     """Name panels at these centres and prove them."""
     angles_deg = orientation.position_angles_deg(centers)

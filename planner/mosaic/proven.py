@@ -29,7 +29,7 @@ def prove(
     *,
     turns: Literal["common", "per_panel"] | int = "common",
     axes: Axes | None = None,
-    panel_count_bound: int = 1,
+    panel_count_bound: int | None = None,
 ) -> Mosaic:
     """Measure what panels of any origin give over a region: gaps, overlap, overlap after errors, seams.
 
@@ -39,8 +39,8 @@ def prove(
     terms : Terms
     panels : sequence of Panel
     turns, axes : as in `Mosaic`
-    panel_count_bound : int
-        The area bound is taken where it is larger.
+    panel_count_bound : int, optional
+        Left out, what the region's area needs.
     """
     cover = Cover(region, panel_frames(panels))
     gap = cover.gap(Demand(terms.demands[0].shape, (0.0, 0.0)))
@@ -61,7 +61,7 @@ def prove(
         overlap_after_errors_arcmin=after,
         gap_area_deg2=gap.area_deg2,
         gap_after_errors_deg2=gap_after.area_deg2,
-        panel_count_bound=max(panel_count_bound, area_bound(region, terms)),
+        panel_count_bound=panel_count_bound or area_bound(region, terms),
         seams=find_seams(region, panels, terms.field),
         gap_center_deg=gap.center_deg or gap_after.center_deg,
         least_overlap_arcmin=terms.least_overlap_arcmin,
