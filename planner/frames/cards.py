@@ -8,8 +8,8 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from planner.errors import FileError
 
@@ -23,7 +23,8 @@ __all__ = [
     "refuse_contradictions",
 ]
 
-CARD = 80
+CARD, FIXED = 80, 20
+"""Characters of a card, and of a number in fixed format."""
 Value = str | bool | int | float | None
 _VALUE_CARD = re.compile(r"(?=.{8}= )([^ ]{1,8}) *= (.{70})|.{80}", re.DOTALL)
 """One card: keyword and the rest where it has a value, else neither."""
@@ -36,8 +37,7 @@ _COORDINATES = re.compile(
 _LONG = re.compile(r"HIERARCH\s+(.+?)\s*=\s(.*)", re.DOTALL)
 
 
-@dataclass(frozen=True)
-class ImageHeader:
+class ImageHeader(NamedTuple):
     """The header of one image in a file.
 
     Parameters
@@ -69,7 +69,10 @@ class ImageHeader:
         text = self.values.get(key)
         if text is None:
             return default
-        value = _float(text.split("/", 1)[0])
+        try:
+            value = float(text[:FIXED]) if text[FIXED] in " /" else _float(text.split("/", 1)[0])
+        except ValueError:
+            value = _float(text.split("/", 1)[0])
         if not math.isfinite(value):
             shown = text.split("/", 1)[0].strip() or "nothing"
             raise FileError(f"{self.path}: {key} must be a finite number, got {shown}; solve the frame again")

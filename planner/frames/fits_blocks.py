@@ -9,9 +9,8 @@ from __future__ import annotations
 import re
 import zlib
 from collections.abc import Iterator, Mapping
-from contextlib import closing
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from planner.errors import FileError
 
@@ -34,8 +33,7 @@ _OWN = re.compile(
 """Keywords that describe one image alone: never taken over from the primary header."""
 
 
-@dataclass(frozen=True)
-class _Part:
+class _Part(NamedTuple):
     """One header and data unit: keywords, header text, where its data begin and how long they are."""
 
     values: Mapping[str, str]
@@ -57,8 +55,11 @@ def read_image_header(path: Path) -> ImageHeader:
         If the file is missing, truncated or no FITS file, or holds no image.
     """
     try:
-        with closing(open_source(path)) as source:
+        source = open_source(path)
+        try:
             return _choose(path, source)
+        finally:
+            source.close()
     except FileError:
         raise
     except FileNotFoundError:

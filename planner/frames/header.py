@@ -16,7 +16,7 @@ from planner.rig.plate_solution import PlateSolution
 
 from .cards import ImageHeader, Value, all_values, refuse_contradictions
 from .fits_blocks import read_image_header
-from .tangent_wcs import is_tangent, tangent_solution
+from .tangent_wcs import tangent_solution
 
 __all__ = ["footprint_region", "read_header", "read_solution"]
 
@@ -57,8 +57,9 @@ def read_solution(path: Path | str) -> PlateSolution:
 
 
 def _solution(header: ImageHeader) -> PlateSolution:
-    if is_tangent(header):
-        return tangent_solution(header)
+    solution = tangent_solution(header)
+    if solution is not None:
+        return solution
     from .general_wcs import general_solution
 
     return general_solution(header)

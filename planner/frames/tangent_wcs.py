@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from planner.errors import FileError
 from planner.rig.plate_solution import PlateSolution
@@ -21,7 +21,7 @@ from .cards import ImageHeader
 from .sky_systems import Matrix, equatorial_system, rotation_to_icrs, system_name
 from .solution_facts import PixelView, make_solution
 
-__all__ = ["is_tangent", "linear_matrix", "tangent_solution"]
+__all__ = ["linear_matrix", "tangent_solution"]
 
 Vector = tuple[float, float, float]
 _PLAIN_TYPES = {("RA---TAN", "DEC--TAN"), ("RA---TAN-SIP", "DEC--TAN-SIP")}
@@ -29,36 +29,39 @@ _ODD_KEY = re.compile(r"^(PV|PS|CPDIS|CQDIS|CPERR|DP|DQ|D2IMDIS|D2IMERR)\d", re.
 _TERM = re.compile(r"^(([AB])_(\d+)_(\d+))$", re.MULTILINE)
 
 
-def is_tangent(header: ImageHeader) -> bool:
-    """Whether `tangent_solution` understands the header (faulty numbers included: it names the fault)."""
-    if (header.string("CTYPE1"), header.string("CTYPE2")) not in _PLAIN_TYPES:
-        return False
-    if any((header.string(key) or "deg") not in ("deg", "degree", "degrees") for key in ("CUNIT1", "CUNIT2")):
-        return False
-    if _ODD_KEY.search(header.keys_by_line) or header.number("WCSAXES", 2.0) != 2.0:
-        return False
-    system, equinox = equatorial_system(header)
-    return system in ("ICRS", "FK5") and rotation_to_icrs(system, equinox) is not None
-
-
-def tangent_solution(header: ImageHeader) -> PlateSolution:
-    """Plate solution of a header that `is_tangent`.
+def tangent_solution(header: ImageHeader) -> PlateSolution | None:
+    """Plate solution of a header of the ordinary kind; None where it is of another kind.
 
     Raises
     ------
     FileError
-        If numbers are missing, faulty or contradict each other.
+        If it is of the ordinary kind, but numbers are missing, faulty or contradict each other.
     """
+    if not _is_plain(header):
+        return None
     system, equinox = equatorial_system(header)
     rotation = rotation_to_icrs(system, equinox)
-    assert rotation is not None
+    if rotation is None:
+        return None
     plane = _read_plane(header, rotation)
     distortion = "SIP" if plane.sip_x or plane.sip_y else "none"
     return make_solution(header, plane, system_name(system, equinox), distortion)
 
 
-@dataclass(frozen=True)
-class _Plane:
+def _is_plain(header: ImageHeader) -> bool:
+    """Whether two axes are a tangent plane in degrees, with no distortion but SIP."""
+    if (header.string("CTYPE1"), header.string("CTYPE2")) not in _PLAIN_TYPES:
+        return False
+    if not (_in_degrees(header, "CUNIT1") and _in_degrees(header, "CUNIT2")):
+        return False
+    return header.number("WCSAXES", 2.0) == 2.0 and not _ODD_KEY.search(header.keys_by_line)
+
+
+def _in_degrees(header: ImageHeader, key: str) -> bool:
+    return header.string(key) in (None, "deg", "degree", "degrees")
+
+
+class _Plane(NamedTuple):
     """A tangent plane on the sky and the way from pixels to it.
 
     `origin`, `east` and `north` are ICRS unit vectors at the reference point, along the axes of the system
@@ -140,17 +143,14 @@ def _slopes(terms: Sequence[tuple[int, int, float]], u: float, v: float) -> tupl
 
 
 def _read_plane(header: ImageHeader, rotation: Matrix) -> _Plane:
-    ra, dec = (math.radians(header.needed(key)) for key in ("CRVAL1", "CRVAL2"))
+    ra, dec = math.radians(header.needed("CRVAL1")), math.radians(header.needed("CRVAL2"))
     if abs(dec) > math.pi / 2:
         shown = f"{math.degrees(dec):g}"
         raise FileError(f"{header.path}: CRVAL2 must be in [-90, 90], got {shown}; solve the frame again")
     sin_ra, cos_ra, sin_dec, cos_dec = math.sin(ra), math.cos(ra), math.sin(dec), math.cos(dec)
-    axes = (
-        (cos_dec * cos_ra, cos_dec * sin_ra, sin_dec),
-        (-sin_ra, cos_ra, 0.0),
-        (-sin_dec * cos_ra, -sin_dec * sin_ra, cos_dec),
-    )
-    origin, east, north = (_rotated(rotation, axis) for axis in axes)
+    origin = _rotated(rotation, (cos_dec * cos_ra, cos_dec * sin_ra, sin_dec))
+    east = _rotated(rotation, (-sin_ra, cos_ra, 0.0))
+    north = _rotated(rotation, (-sin_dec * cos_ra, -sin_dec * sin_ra, cos_dec))
     reference = header.needed("CRPIX1"), header.needed("CRPIX2")
     sip_x, sip_y = _sip_terms(header)
     return _Plane(reference, _native_matrix(header), origin, east, north, sip_x, sip_y)

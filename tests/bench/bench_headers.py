@@ -20,7 +20,18 @@ from tests.frames.solved_file import solved_header
 
 OURS, OTHERS = 10_000, 200
 """Frames read by either side; astropy's time is scaled to a frame."""
-EXTRA_KEYS = 60
+EXTRA_KEYS = 40
+CAPTURE = {
+    "RADESYS": "ICRS",
+    "EQUINOX": 2000.0,
+    "DATE__OBS": "2027-01-08T21:14:03.125",
+    "EXPTIME": 600.0,
+    "FILTER": "Ha",
+    "IMAGETYP": "LIGHT",
+    "OBJECT": "shell",
+    "XBINNING": 1,
+    "YBINNING": 1,
+}
 """Cards of a typical capture besides the solution."""
 
 
@@ -76,9 +87,9 @@ def _frames(folder: Path, kind: str, count: int = 100) -> list[Path]:
             position_angle_deg=rng.uniform(0, 360),
             size=(620, 410),
             form="PC" if kind == "PC" else "CD",
-            RADESYS="ICRS",
+            **CAPTURE,
         )
-        header.update({f"KEY{key}": float(key) for key in range(EXTRA_KEYS)})
+        header.update({f"KEY{key}": (float(key), "a number of the capture") for key in range(EXTRA_KEYS)})
         if kind == "SIP":
             _add_sip(header)
         paths.append(_written(folder / f"{kind}{number}.fits", header, packed=kind == "gzip"))
