@@ -36,12 +36,15 @@ class Effort:
         Next blocks tried of each filter.
     breaks : int
         Instants at which a block is also cut short.
+    shorter : int
+        Blocks shorter by so many exposures are tried as well.
     """
 
     bucket_s: float
     kept: int
     tried: int
     breaks: int
+    shorter: int = 0
 
 
 @dataclass(frozen=True)
@@ -154,8 +157,10 @@ def _next(task: NightTask, partial: _Partial, families: list[NDArray[np.int64]])
         rest[task.opening.job[earlier.segment]] -= earlier.exposures
         earlier = earlier.before
     found = []
-    for limit in (np.inf, *_breaks(task, partial.end_s)):
-        choices = _choices(task, rest, partial.end_s, limit)
+    cuts = [(limit, 0) for limit in (np.inf, *_breaks(task, partial.end_s))]
+    cuts += [(np.inf, fewer) for fewer in range(1, task.effort.shorter + 1)]
+    for limit, fewer in cuts:
+        choices = _choices(task, rest, partial.end_s, limit_s=limit, fewer=fewer)
         for place in _most_rewarding(choices.rate, families, task.effort.tried):
             found.append(_longer(partial, choices, place))
     return found
@@ -174,13 +179,13 @@ def _breaks(task: NightTask, time_s: float) -> list[float]:
     return sorted(firsts)[:count]
 
 
-def _choices(task: NightTask, rest: Values, time_s: float, limit_s: float) -> _Choices:
-    """Longest next block in every segment, ending before a limit, with its reward for each second."""
+def _choices(task: NightTask, rest: Values, time_s: float, *, limit_s: float, fewer: int) -> _Choices:
+    """Longest next block in every segment that ends before a limit, less a few exposures; with its reward."""
     work, opening, job = task.work, task.opening, task.opening.job
     one_s, left = work.exposure_s[job], rest[job]
     start = np.maximum(time_s, opening.start_s)
     room = np.minimum(opening.end_s, limit_s) - start - work.overhead_s
-    exposures = np.minimum(left, np.floor(room / one_s + 1e-12))
+    exposures = np.minimum(left, np.floor(room / one_s + 1e-12)) - fewer
     fits = (exposures > 0) & (exposures >= np.minimum(left, work.least[job]))
     length = np.ceil(work.overhead_s + exposures * one_s - 1e-6)
     most = np.maximum(work.most[job], 1.0)

@@ -24,12 +24,12 @@ __all__ = ["Filled", "Season", "fill_season", "rank"]
 
 NARROW = Effort(bucket_s=300.0, kept=1, tried=2, breaks=0)
 BROAD = Effort(bucket_s=300.0, kept=3, tried=3, breaks=1)
-EVERY = Effort(bucket_s=1.0, kept=8, tried=99, breaks=99)
+EVERY = Effort(bucket_s=1.0, kept=3, tried=99, breaks=99, shorter=1)
 """Three widths of the search for a night; the last serves tiny seasons."""
-TINY = 400
+TINY = 60
 """Seasons with no more segments are searched with `EVERY`."""
 FINALISTS = 1
-ROUNDS = 400
+ROUNDS, TINY_ROUNDS = 400, 100
 """Rounds of improvement; each empties and fills a few nights."""
 GREATEST_WEIGHT = 5.0
 FAVOUR_SPREAD = 0.1
@@ -200,10 +200,11 @@ def _improve(season: Season, filled: Filled, effort: Effort, progress: Progress 
     """
     random = np.random.default_rng(1)
     best, trial = filled, _without_last(season, filled)
-    for number in range(ROUNDS):
+    rounds = TINY_ROUNDS if effort == EVERY else ROUNDS
+    for number in range(rounds):
         if trial is None or not any(len(season.work.openings[night].job) for night in trial.blocks):
             break
-        _tell(progress, 0.5 + 0.5 * number / ROUNDS)
+        _tell(progress, 0.5 + 0.5 * number / rounds)
         trial = min(_refilled(season, trial, effort, random), trial, key=lambda one: _worth(season, one))
         if rank(season, trial) < rank(season, best):
             best = trial

@@ -1,27 +1,27 @@
 """Planets and the Moon inside or near panels: they wander through wide fields near the ecliptic.
 
-Planets from `erfa.plan94` (Simon et al. 1994, Astron. Astrophys. 282, 663; within an arc minute), with light-time.
+Planets from `erfa.plan94` (Simon et al. 1994, Astron. Astrophys. 282, 663; within an arc minute), with
+light-time.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from .almanac import LIGHT_DAY_AU, Almanac
-from .clock import DAY_S, POSIX_JD, tt_days
-from .evening import moon_vector_km
-from .survey import Survey
+from .clock import POSIX_JD, tt_days
+from .spans import common
+from .survey import SiteEvening, Survey
 
 __all__ = ["MOON_MARGIN_DEG", "PLANETS", "PLANET_MARGIN_DEG", "Wanderer", "find_wanderers", "planet_vector"]
 
 PLANETS = {"Mercury": 1, "Venus": 2, "Mars": 4, "Jupiter": 5, "Saturn": 6, "Uranus": 7, "Neptune": 8}
 """Names and numbers in `erfa.plan94`."""
 PLANET_MARGIN_DEG = 1.0
-"""A planet so far beyond a panel's corner is near: its glare reaches the field (common practice, no source)."""
+"""So far beyond a panel's corner a planet is near: its glare may reach in (common practice, no source)."""
 MOON_MARGIN_DEG = 10.0
 """The same for the Moon."""
 
@@ -37,7 +37,7 @@ class Wanderer:
     panel : int
     body : str
     separation_deg : float
-        From the panel's centre.
+        From the panel's centre; the Moon's least over the panel's windows.
     """
 
     night: int
@@ -47,7 +47,7 @@ class Wanderer:
 
 
 def planet_vector(name: str, time_s: float, almanac: Almanac) -> NDArray[np.float64]:
-    """Unit vector to a planet, ICRS (without aberration, 20 arc seconds), geocentric, shape (3,)."""
+    """Give the unit vector to a planet, ICRS (without aberration, 20 arc seconds), geocentric, shape (3,)."""
     import erfa
 
     number, earth = PLANETS[name], almanac.earth(np.asarray(time_s))
@@ -58,38 +58,28 @@ def planet_vector(name: str, time_s: float, almanac: Almanac) -> NDArray[np.floa
     return np.asarray(away / np.linalg.norm(away))
 
 
-def find_wanderers(survey: Survey, shots: Sequence[tuple[int, int, float]]) -> tuple[Wanderer, ...]:
-    """Find bodies inside or near panels.
+def find_wanderers(survey: Survey) -> tuple[Wanderer, ...]:
+    """Find bodies inside or near panels on the evenings on which these can be shot, by evening.
 
-    Parameters
-    ----------
-    shots : sequence of (night, panel, POSIX seconds)
-        When panels are looked at; a panel and body is told once a night, at its nearest.
+    The Moon counts while it is up in a panel's windows; planets are taken at the middle of the night.
     """
     vectors = survey.targets.vectors
-    nearest: dict[tuple[int, int, str], float] = {}
-    planets: dict[tuple[str, int], NDArray[np.float64]] = {}
-    for night, panel, time_s in shots:
-        for body, place, margin in _bodies(survey, night, time_s, planets):
-            apart = float(np.degrees(np.arccos(np.clip(place @ vectors[panel], -1.0, 1.0))))
-            if apart <= survey.targets.radius_deg + margin:
-                key = (night, panel, body)
-                nearest[key] = min(apart, nearest.get(key, apart))
-    return tuple(Wanderer(*key, apart) for key, apart in sorted(nearest.items()))
+    found: list[Wanderer] = []
+    for night, one in enumerate(survey.evenings):
+        panels = np.unique(one.sight.panel)
+        for name in PLANETS if len(panels) else ():
+            cosine = vectors[panels] @ planet_vector(name, one.evening.middle_s, survey.almanac)
+            apart = np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0)))
+            near = np.flatnonzero(apart <= survey.targets.radius_deg + PLANET_MARGIN_DEG)
+            found += [Wanderer(night, int(panels[row]), name, float(apart[row])) for row in near]
+        found += _moon_near(night, one, survey.targets.radius_deg + MOON_MARGIN_DEG)
+    return tuple(found)
 
 
-def _bodies(
-    survey: Survey, night: int, time_s: float, known: dict[tuple[str, int], NDArray[np.float64]]
-) -> list[tuple[str, NDArray[np.float64], float]]:
-    """Names, unit vectors and margins of the bodies at an instant (planets: once for each day)."""
-    day = int(time_s // DAY_S)
-    for name in PLANETS:
-        if (name, day) not in known:
-            known[name, day] = planet_vector(name, (day + 0.5) * DAY_S, survey.almanac)
-    found = [(name, known[name, day], PLANET_MARGIN_DEG) for name in PLANETS]
-    evening = survey.evenings[night].evening
-    if any(start <= time_s <= end for start, end in evening.moon_s):
-        observer = survey.observers[evening.site]
-        moon = moon_vector_km(np.asarray(time_s), observer, survey.almanac, evening.axes)
-        found.append(("the Moon", moon / np.linalg.norm(moon), MOON_MARGIN_DEG))
-    return found
+def _moon_near(night: int, one: SiteEvening, limit_deg: float) -> list[Wanderer]:
+    apart = one.sight.least_moon_separation_deg
+    return [
+        Wanderer(night, panel, "the Moon", float(apart[panel]))
+        for panel in np.flatnonzero(apart <= limit_deg).tolist()
+        if common(one.sight.windows_of(panel), one.evening.moon_s)
+    ]

@@ -1,0 +1,220 @@
+"""What `nights` prints: a line for each evening, then what the season comes to."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from planner.night.brightening import altitude_deg, brightening_mag
+from planner.night.moon_rule import MoonRule, moon_rule
+from planner.night.moonlight import airmass
+from planner.night.spans import common, length_s
+from planner.rig.cautions import REMOTE_CAUTIONS, SUN_CAUTION
+
+from ._show import print_line, print_table
+
+if TYPE_CHECKING:
+    from planner.night.survey import Survey
+    from planner.night.timetable import Block, Bound, Timetable
+    from planner.nights import NightsPlan
+
+__all__ = ["print_nights", "shortfalls"]
+
+NAMED = 8
+"""So many names of panels are listed, then how many more there are."""
+WORK_LETTERS = 44
+"""Room for the blocks of one evening."""
+
+
+def print_nights(nights: NightsPlan) -> None:
+    """Print the evenings and the season."""
+    survey = nights.survey
+    for index, site in enumerate(survey.sites):
+        rows = [_row(nights, night) for night in _nights_of(survey, index)]
+        print_table(_columns(nights), rows, title=f"{site.name}, times in {site.time_zone}")
+        print_line()
+    for line in _season_lines(nights):
+        print_line(line)
+
+
+def shortfalls(nights: NightsPlan) -> Iterator[str]:
+    """Say what falls short, one sentence each."""
+    yield from _unseen_lines(nights)
+    if nights.timetable is not None:
+        yield from _missing_lines(nights.survey, nights.timetable)
+
+
+def _nights_of(survey: Survey, site: int) -> list[int]:
+    return [night for night, one in enumerate(survey.evenings) if one.evening.site == site]
+
+
+def _columns(nights: NightsPlan) -> Sequence[str]:
+    return ("Evening", "Dark", ">Hours", ">Moon", ">Moonless", ">Panels", ">Best, hours", "Timetable")[
+        : 8 if nights.timetable else 7
+    ]
+
+
+def _row(nights: NightsPlan, night: int) -> Sequence[str]:
+    survey = nights.survey
+    one = survey.evenings[night]
+    evening, zone = one.evening, survey.sites[one.evening.site].zone
+    dark = " ".join(f"{clock_text(a, zone)}-{clock_text(b, zone)}" for a, b in evening.dark_s)
+    moonless = evening.dark_hours - length_s(common(evening.dark_s, evening.moon_s)) / 3600.0
+    panels = np.unique(one.sight.panel)
+    hours = [(length_s(one.sight.windows_of(panel)) / 3600.0, panel) for panel in panels.tolist()]
+    best = max(hours, key=lambda pair: (pair[0], -pair[1]), default=None)
+    cells = [
+        evening.date.isoformat(),
+        dark or "never dark",
+        f"{evening.dark_hours:.1f}",
+        f"{evening.moon_illumination:.0%}",
+        f"{moonless:.1f}",
+        f"{len(panels)}/{len(survey.targets)}",
+        f"{survey.targets.names[best[1]]} {best[0]:.1f}" if best else "-",
+    ]
+    return cells if nights.timetable is None else [*cells, _work_text(survey, nights.timetable, night)]
+
+
+def clock_text(time_s: float, zone: dt.tzinfo) -> str:
+    """Hours and minutes in a zone."""
+    return f"{dt.datetime.fromtimestamp(time_s, tz=zone):%H:%M}"
+
+
+def _work_text(survey: Survey, timetable: Timetable, night: int) -> str:
+    """Blocks of one evening: panels with their exposures, filter by filter."""
+    blocks = [block for block in timetable.blocks if block.night == night]
+    parts = []
+    for chosen, run in groupby(blocks, key=lambda block: block.chosen):
+        panels = ", ".join(f"{survey.targets.names[block.panel]} {block.exposures}" for block in run)
+        parts.append(f"{survey.filters[chosen].name}: {panels}")
+    text = "; ".join(parts) or "-"
+    return text if len(text) <= WORK_LETTERS else f"{text[: WORK_LETTERS - 3].rstrip(' ,;')}..."
+
+
+def _season_lines(nights: NightsPlan) -> Iterator[str]:
+    survey, timetable = nights.survey, nights.timetable
+    if timetable is None:
+        yield "No [[filters]] in the plan file: windows only, no timetable."
+    else:
+        yield _finish_line(survey, timetable)
+        yield from _bound_lines(timetable.bound)
+        yield from _filter_lines(survey, timetable)
+    yield from _wanderer_lines(nights)
+    yield from (
+        "Altitudes are geometric; an evening runs from noon to noon, site time; the Moon's illumination is "
+        "that at the middle of the dark time.",
+        f"Caution: {SUN_CAUTION}",
+        *(f"Caution: {text}" for text in REMOTE_CAUTIONS),
+    )
+
+
+def _finish_line(survey: Survey, timetable: Timetable) -> str:
+    evenings = len({survey.evenings[block.night].evening.date for block in timetable.blocks})
+    cost = ", ".join(f"{value:,.0f} {currency}".rstrip() for currency, value in timetable.cost.items())
+    spent = f"{timetable.hours_used:.1f} hours on {evenings} evenings" + (f", {cost}" if cost else "")
+    if timetable.last is None:
+        return "Nothing can be shot." if timetable.missing else "Nothing is left to shoot."
+    what = "Finished on the evening of" if timetable.finished else "Not finished; last evening"
+    return f"{what} {timetable.last.isoformat()}: {spent} ({timetable.goal})."
+
+
+def _bound_lines(bound: Bound | None) -> Iterator[str]:
+    if bound is None:
+        return
+    yield {
+        "evenings": f"No timetable can finish before evening {bound.best:.0f} of the season; "
+        f"this one needs {bound.ours:.0f}",
+        "cost": f"No timetable can cost less than {bound.best:,.0f}; this one costs {bound.ours:,.0f}",
+        "hours": f"No timetable needs fewer than {bound.best:.1f} hours; this one takes {bound.ours:.1f}",
+        "exposure_hours": f"No timetable can place more than {bound.best:.1f} hours of exposures; "
+        f"this one places {bound.ours:.1f}",
+    }[bound.kind] + f" (gap {bound.gap:.1%}, by linear relaxation)."
+
+
+def _filter_lines(survey: Survey, timetable: Timetable) -> Iterator[str]:
+    """Say under what Moon each filter is used, and how even the conditions are."""
+    for index, chosen in enumerate(survey.filters):
+        rule = moon_rule(chosen)
+        blocks = [block for block in timetable.blocks if block.chosen == index]
+        own = chosen.moon_separation_deg is not None or chosen.moon_illumination is not None
+        default = "" if own else " (default of its band: common practice, no source)"
+        yield f"{chosen.name}: {_rule_text(rule)}{default}{_evenness(survey, blocks)}."
+
+
+def _rule_text(rule: MoonRule) -> str:
+    limits = [f"at least {rule.separation_deg:g} degrees away"] if rule.separation_deg else []
+    limits += [f"lit to at most {rule.illumination:.0%}"] if rule.illumination < 1.0 else []
+    return f"with the Moon down, or {' and '.join(limits)}" if limits else "under any Moon"
+
+
+def _evenness(survey: Survey, blocks: Sequence[Block]) -> str:
+    if not blocks:
+        return ""
+    middles = [(block.night, block.panel, (block.start_s + block.end_s) / 2.0) for block in blocks]
+    masses = [float(airmass(float(altitude_deg(survey, *middle)))) for middle in middles]
+    glows = [float(brightening_mag(survey, *middle)) for middle in middles]
+    return (
+        f"; airmass {min(masses):.2f} to {max(masses):.2f}, moonlight {min(glows):.1f} to "
+        f"{max(glows):.1f} mag brighter than a dark sky"
+    )
+
+
+def _wanderer_lines(nights: NightsPlan) -> Iterator[str]:
+    """Say for each body which panels it comes near, and when."""
+    survey = nights.survey
+    for body, rows in groupby(sorted(nights.wanderers, key=lambda row: row.body), key=lambda row: row.body):
+        found = list(rows)
+        nearest = min(found, key=lambda row: row.separation_deg)
+        dates = sorted({survey.evenings[row.night].evening.date for row in found})
+        panels = _names([survey.targets.names[panel] for panel in sorted({row.panel for row in found})])
+        yield (
+            f"Mind: {body} inside or near {panels} on {len(dates)} evening{'s' if len(dates) > 1 else ''} "
+            f"from {dates[0]} to {dates[-1]}; nearest {nearest.separation_deg:.1f} degrees from the centre "
+            f"of {survey.targets.names[nearest.panel]}."
+        )
+
+
+def _names(names: Sequence[str]) -> str:
+    more = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
+    return f"{', '.join(names[:NAMED])}{more}"
+
+
+def _unseen_lines(nights: NightsPlan) -> Iterator[str]:
+    survey = nights.survey
+    for one in nights.unseen:
+        panels = _names([survey.targets.names[panel] for panel in one.panels])
+        if not one.never_rises:
+            yield (
+                f"{panels}: never above the lowest altitude and the horizon in the dark between "
+                f"{survey.nights.first} and {survey.nights.last}; choose other dates or another site"
+            )
+            continue
+        lowest = min(site.lowest_altitude_deg for site in survey.sites)
+        sites = ", ".join(f"{site.name} (latitude {site.latitude_deg:g})" for site in survey.sites)
+        yield (
+            f"{panels}: never rise{'s' if len(one.panels) == 1 else ''} to {lowest:g} degrees at {sites}; "
+            f"{_latitudes(one.latitudes_deg, survey.sites[0].latitude_deg)}"
+        )
+
+
+def _latitudes(found: tuple[float, float], latitude_deg: float) -> str:
+    south, north = found
+    if south > north:
+        return "no latitude shows all of them so high"
+    if latitude_deg > north:
+        return f"from latitude {north:.1f} southward would do"
+    return f"from latitude {south:.1f} northward would do"
+
+
+def _missing_lines(survey: Survey, timetable: Timetable) -> Iterator[str]:
+    """Say what stays undone, and why: one sentence for each filter and reason."""
+    rows = sorted(timetable.missing, key=lambda row: (row.chosen, row.reason, row.panel))
+    for (chosen, reason), group in groupby(rows, key=lambda row: (row.chosen, row.reason)):
+        found = list(group)
+        panels = _names([survey.targets.names[row.panel] for row in found])
+        count = sum(row.exposures for row in found)
+        yield f"missing: {count} exposures through {survey.filters[chosen].name} of {panels}: {reason}"

@@ -1,0 +1,97 @@
+"""`nights`: when each panel can be shot, in which filter, at what cost; the timetable and its sheets."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from . import DONE, FALLS_SHORT
+from ._show import json_option, out_option, print_json, progress_shown, say, write_out
+
+if TYPE_CHECKING:
+    from planner.night.survey import Progress
+    from planner.night.timetable import Goal
+    from planner.nights import NightsPlan
+
+__all__ = ["nights_verb"]
+
+GOALS = ("soonest", "cheapest")
+EFFORTS = ("quick", "usual", "thorough")
+REVIEW = click.Path(path_type=Path)
+
+
+@click.command("nights", context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.argument("file", type=click.Path(path_type=Path))
+@out_option
+@json_option
+@click.option("--goal", type=click.Choice(GOALS), default="soonest", help="Aim of the timetable (soonest).")
+@click.option("--done", type=REVIEW, metavar="REVIEW", help="review.json: what need not be shot again.")
+@click.option("--effort", type=click.Choice(EFFORTS), default="usual", help="How long to search (usual).")
+def nights_verb(
+    file: Path, *, out: Path | None, as_json: bool, goal: Goal, done: Path | None, effort: str
+) -> int:
+    r"""Tell when each panel of the plan FILE can be shot, and arrange the season.
+
+    The plan file needs [site] and [nights]; with [[filters]] there is a timetable. With --out it writes
+    nights.json, nights.pdf (a page a night), nights.ics and year.png. Exit code 1 means that exposures are
+    missing or a panel can never be shot. Examples:
+
+    \b
+    python -m planner nights sample_targets/vela_shell.toml
+    python -m planner nights plan.toml --goal cheapest --done review.json --out nights
+    """
+    with progress_shown() as progress:
+        nights = _planned(file, goal, done, effort, progress)
+        contents = _contents(nights, progress) if out else {}
+    if out:
+        write_out(out, contents)
+    if as_json:
+        from planner.files.nights_json import nights_json_bytes
+
+        print_json(nights_json_bytes(nights).decode())
+    else:
+        from .nights_report import print_nights
+
+        print_nights(nights)
+    return _verdict(nights)
+
+
+def _planned(
+    file: Path, goal: Goal, done: Path | None, effort: str, progress: Progress
+) -> NightsPlan:
+    from planner.files.nights_json import read_done
+    from planner.files.plan_file import read_plan_file
+    from planner.nights import check_nights, plan_nights
+    from planner.plan import make_plan
+
+    request = read_plan_file(file)
+    check_nights(request, 1)
+    plan = make_plan(request, effort=effort, progress=progress)  # type: ignore[arg-type]
+    taken = read_done(done, plan) if done else None
+    return plan_nights(plan, goal=goal, done=taken, progress=progress)
+
+
+def _contents(nights: NightsPlan, progress: Progress) -> dict[str, bytes]:
+    """Every file; nothing is written before all are there."""
+    from planner.draw.night_sheet import night_sheets_pdf
+    from planner.draw.year_picture import year_png
+    from planner.files.night_calendar import calendar_bytes
+    from planner.files.nights_json import nights_json_bytes
+
+    contents = {"nights.json": nights_json_bytes(nights)}
+    if nights.timetable is not None:
+        contents["nights.pdf"] = night_sheets_pdf(nights, progress)
+        contents["nights.ics"] = calendar_bytes(nights)
+    contents["year.png"] = year_png(nights, progress)
+    return contents
+
+
+def _verdict(nights: NightsPlan) -> int:
+    """Say what is missing, and return the exit code."""
+    from .nights_report import shortfalls
+
+    for text in shortfalls(nights):
+        say(text)
+    return FALLS_SHORT if nights.falls_short else DONE

@@ -1,0 +1,49 @@
+"""How much moonlight brightens the sky at panels of a survey, and how high these stand."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from .evening import moon_vector_km
+from .moonlight import moonlight_mag
+from .survey import Survey
+
+__all__ = ["altitude_deg", "brightening_mag"]
+
+Values = NDArray[np.float64]
+
+
+def altitude_deg(survey: Survey, night: int, panels: ArrayLike, time_s: ArrayLike) -> Values:
+    """Geometric altitudes of panels' centres, degrees.
+
+    Parameters
+    ----------
+    night : int
+        Index of the survey's evening.
+    panels : array_like of int, shape (...)
+    time_s : array_like, shape (...)
+        POSIX seconds on that evening.
+    """
+    evening = survey.evenings[night].evening
+    stars = survey.almanac.apparent(survey.targets.vectors[np.asarray(panels)], evening.middle_s)
+    zenith = survey.observers[evening.site].zenith(time_s, evening.axes)
+    return np.asarray(np.degrees(np.arcsin(np.clip(np.sum(stars * zenith, axis=-1), -1.0, 1.0))))
+
+
+def brightening_mag(survey: Survey, night: int, panels: ArrayLike, time_s: ArrayLike) -> Values:
+    """By how many magnitudes (V) moonlight brightens the sky at panels; 0 while the Moon is down.
+
+    Parameters as for `altitude_deg`.
+    """
+    evening = survey.evenings[night].evening
+    observer, time = survey.observers[evening.site], np.asarray(time_s, dtype=float)
+    moon = moon_vector_km(time, observer, survey.almanac, evening.axes)
+    moon = moon / np.linalg.norm(moon, axis=-1, keepdims=True)
+    moon_sine = np.sum(moon * observer.zenith(time, evening.axes), axis=-1)
+    stars = survey.targets.vectors[np.asarray(panels)]
+    separation = np.degrees(np.arccos(np.clip(np.sum(stars * moon, axis=-1), -1.0, 1.0)))
+    phase = np.degrees(np.arccos(np.clip(2.0 * evening.moon_illumination - 1.0, -1.0, 1.0)))
+    moon_altitude = np.degrees(np.arcsin(np.clip(moon_sine, -1.0, 1.0)))
+    panel_altitude = np.maximum(altitude_deg(survey, night, panels, time), 0.0)
+    return moonlight_mag(panel_altitude, moon_altitude, separation, phase)
