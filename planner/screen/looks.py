@@ -1,7 +1,7 @@
 """Looks of the whole app: tight margins, and the red view for dark-adapted eyes.
 
-The red view lays two sheets over the page: where the page is light one that inverts it, and one that lets
-only red through. So everything turns red, pictures and tables too, without any part knowing of it.
+The red view lays two sheets over the page: one that takes the colours out, and inverts a light page, and one
+that lets only red through. So everything turns red, pictures and tables too, without any part knowing of it.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ MARGINS = """
 .st-key-bar button { min-height: 2rem; padding-block: .1rem; }
 .st-key-compose_side { gap: .7rem; }
 .st-key-compose_side [data-testid="stForm"] .stVerticalBlock { gap: .6rem; }
-.st-key-proof h3 { padding: 0; } .st-key-proof h3 span { font-size: .95rem; vertical-align: middle; }
+.st-key-proof h3 { padding: 0; } .st-key-proof .stMarkdownBadge { font-size: .92rem; vertical-align: middle; }
 [data-testid="stButtonGroup"] > div { flex-wrap: wrap; row-gap: .4rem; }
 .st-key-file_text textarea, .st-key-table_text textarea { font-family: var(--st-code-font, monospace);
   font-size: .82rem; line-height: 1.45; }
@@ -28,12 +28,12 @@ MARGINS = """
 """
 RED = """
 html, body, .stApp { background: #000; }
+body::before, body::after { content: ""; position: fixed; inset: 0; pointer-events: none; }
+body::before { z-index: 2147483646; -webkit-backdrop-filter: grayscale(1); backdrop-filter: grayscale(1); }
+body::after { z-index: 2147483647; background: #d00000; mix-blend-mode: multiply; }
 @media (prefers-color-scheme: light) { html, body, .stApp { background: #fff; }
-  body::before { content: ""; position: fixed; inset: 0; z-index: 2147483646; pointer-events: none;
-    background: #fff; mix-blend-mode: difference; } }
+  body::before { -webkit-backdrop-filter: grayscale(1) invert(1); backdrop-filter: grayscale(1) invert(1); } }
 @media (prefers-color-scheme: dark) { [data-testid="stImage"] img { filter: invert(1); } }
-body::after { content: ""; position: fixed; inset: 0; z-index: 2147483647; pointer-events: none;
-  background: #d00000; mix-blend-mode: multiply; }
 """
 
 

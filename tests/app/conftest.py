@@ -23,12 +23,28 @@ CHROMIUM_ARGUMENTS = [
 ]
 
 
+WATCH = """\
+import sys
+NAMES = ("socket.connect", "socket.sendto", "socket.getaddrinfo", "socket.gethostbyname", "socket.bind")
+stream = open(__file__ + ".log", "a", buffering=1)
+sys.addaudithook(lambda name, found: name in NAMES and print(name, repr(found[-1] if name in NAMES[:2] or
+    name == "socket.bind" else found[0]), file=stream))
+"""
+"""Runs first in the server's process, and writes down every address that is bound, asked for or spoken to."""
+
+
+def addresses_of(folder):
+    """What the server bound, looked up or spoke to: lines of event and address."""
+    return (folder / "sitecustomize.py.log").read_text().splitlines()
+
+
 def start_server(folder, *arguments):
     """Start the app from a folder that is not the repository; return process, address and log."""
+    (folder / "sitecustomize.py").write_text(WATCH)
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
-    environment = {**os.environ, "PYTHONPATH": str(ROOT), "HOME": str(folder)}
+    environment = {**os.environ, "PYTHONPATH": f"{folder}{os.pathsep}{ROOT}", "HOME": str(folder)}
     log = folder / "server.log"
     command = [sys.executable, "-m", "planner", "app", "--no-browser", "--port", str(port), *arguments]
     with log.open("wb") as stream:

@@ -11,7 +11,7 @@ from planner.cli import main
 from planner.files.plan_file import read_plan_file
 from planner.geometry import sky_frame, sky_to_vector, vector_to_plane
 
-from .conftest import start_server
+from .conftest import addresses_of, start_server
 
 PLAN = """\
 title = "Browser test"  # stays
@@ -50,6 +50,11 @@ def server(tmp_path_factory):
     process.terminate()
     process.wait(20)
     assert "Traceback" not in log.read_text()
+    found = addresses_of(folder)
+    assert any(line.startswith("socket.bind ('127.0.0.1'") for line in found)  # the watch itself works
+    assert [
+        line for line in found if not re.search(r"'(127\.0\.0\.1|localhost|::1)'|^\S+ (None|'/)", line)
+    ] == []
 
 
 def opened(chromium, address, **options):
