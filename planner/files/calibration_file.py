@@ -47,7 +47,7 @@ def save_calibration(
         If the request has no file, or the file cannot be read or written.
     """
     wanted: dict[str, dict[str, Any]] = {
-        "angle_device": {"zero_deg": round(device.zero_deg, DECIMALS), "sense": device.sense}
+        "angle_device": {"zero_deg": round(device.zero_deg, DECIMALS) % 360.0, "sense": device.sense}
     }
     if focal_length_mm is not None:
         wanted["camera"] = {"focal_length_mm": round(focal_length_mm, 3)}

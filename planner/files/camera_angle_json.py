@@ -12,7 +12,7 @@ from planner.rig.readings import PanelReading
 from planner.rig.tolerance import AngleTolerance
 from planner.rig.turn import Turn
 
-from .json_text import json_text
+from .json_text import DECIMALS, json_text
 
 __all__ = ["SCHEMA", "camera_angle_document", "camera_angle_json"]
 
@@ -42,10 +42,15 @@ def camera_angle_json(report: AngleReport) -> str:
     return json_text(camera_angle_document(report))
 
 
+def _turned(angle_deg: float) -> float:
+    """Angle in [0, 360) even after it is rounded to the decimals that are written."""
+    return round(angle_deg % 360.0, DECIMALS) % 360.0
+
+
 def _panels(report: AngleReport) -> list[dict[str, Any]]:
     if not report.readings:
         return [
-            {"name": panel.name, "position_angle_deg": panel.position_angle_deg % 360.0}
+            {"name": panel.name, "position_angle_deg": _turned(panel.position_angle_deg)}
             for panel in report.panels
         ]
     return [_panel(reading) for reading in report.readings]
@@ -54,7 +59,7 @@ def _panels(report: AngleReport) -> list[dict[str, Any]]:
 def _panel(reading: PanelReading) -> dict[str, Any]:
     row: dict[str, Any] = {
         "name": reading.name,
-        "position_angle_deg": reading.position_angle_deg % 360.0,
+        "position_angle_deg": _turned(reading.position_angle_deg),
         "reachable": reading.reachable,
     }
     both = {"normal": reading.normal_deg, "through_pole": reading.through_pole_deg}
@@ -62,7 +67,7 @@ def _panel(reading: PanelReading) -> dict[str, Any]:
         return {**row, "readings_deg": both}
     return {
         **row,
-        "nearest_position_angle_deg": reading.nearest_position_angle_deg,
+        "nearest_position_angle_deg": _turned(reading.nearest_position_angle_deg),
         "nearest_readings_deg": both,
     }
 
@@ -70,11 +75,11 @@ def _panel(reading: PanelReading) -> dict[str, Any]:
 def _calibration(report: AngleReport, fit: Calibration) -> dict[str, Any]:
     solution, check = report.frames[-1].solution, report.checks[-1]
     found: dict[str, Any] = {
-        "frame_position_angle_deg": solution.position_angle_deg,
+        "frame_position_angle_deg": _turned(solution.position_angle_deg),
         "scale_arcsec_px": solution.scale_arcsec_px,
         "focal_length_mm": check.focal_length_mm,
         "parity": solution.parity,
-        "zero_deg": fit.zero_deg,
+        "zero_deg": _turned(fit.zero_deg),
         "sense": fit.sense,
         "sense_from_frames": fit.sense_known,
         "scatter_deg": fit.scatter_deg,
@@ -99,7 +104,7 @@ def _turn(turn: Turn) -> dict[str, Any]:
 def _match(report: AngleReport, match: Match) -> dict[str, Any]:
     found: dict[str, Any] = {
         "center_deg": [match.ra_deg, match.dec_deg],
-        "position_angle_deg": match.position_angle_deg,
+        "position_angle_deg": _turned(match.position_angle_deg),
         "covered_share": match.covered_share,
     }
     if report.match_reading is not None:
@@ -113,7 +118,7 @@ def _unreachable(report: AngleReport) -> dict[str, Any] | None:
     if cost is None:
         return None
     found: dict[str, Any] = {
-        "nearest_position_angle_deg": cost.position_angle_deg,
+        "nearest_position_angle_deg": _turned(cost.position_angle_deg),
         "off_deg": cost.off_deg,
         "reading_deg": cost.reading_deg,
         "gap_area_deg2": cost.gap_area_deg2,

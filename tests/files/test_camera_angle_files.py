@@ -62,6 +62,13 @@ def test_keys_of_a_calibration():
     assert "scatter_deg" not in two
 
 
+def test_angles_stay_below_a_turn_when_rounded():
+    almost = grid_mosaic(1, 1, angle=359.999999999999)
+    document = json.loads(camera_angle_json(report_of(ADJUSTER, [frame(-1e-13, 40.0)], mosaic=almost)))
+    assert document["panels"][0]["position_angle_deg"] == 0.0
+    assert document["calibration"]["frame_position_angle_deg"] == 0.0
+
+
 def test_keys_without_a_device_or_a_way():
     panels = json.loads(camera_angle_json(report_of(None)))["panels"]
     assert set(panels[0]) == {"name", "position_angle_deg"}
