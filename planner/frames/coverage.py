@@ -19,8 +19,8 @@ __all__ = ["FrameCoverage", "frame_coverage", "frame_gap"]
 
 SIZE_STEP = 1e-3
 """Frames are grouped by size in such steps of the plan's field, rounded down: what is called covered is."""
-MOST_PROVEN = 400
-"""With more frames the overlap is proven for that many, spread over the panels: a lower bound."""
+MOST_PROVEN = 120
+"""With more frames about so many are proven first, some of each panel; for the overlap a lower bound."""
 
 
 @dataclass(frozen=True)
@@ -94,11 +94,18 @@ def _some(footprints: Footprints) -> Footprints:
     """At most about `MOST_PROVEN` frames: of every panel the largest, and others evenly through the list."""
     if len(footprints) <= MOST_PROVEN:
         return footprints
+    footprints = footprints.chosen(_different(footprints))
     order = np.lexsort((-footprints.half_sizes.min(axis=1), footprints.panels))
     panels = footprints.panels[order]
     place = np.arange(len(order)) - np.searchsorted(panels, panels)
     per_panel = max(2, MOST_PROVEN // len(np.unique(panels)))
     return footprints.chosen(np.sort(order[place < per_panel]))
+
+
+def _different(footprints: Footprints) -> NDArray[np.intp]:
+    """Find one of each group of frames with the same ground but for rounding."""
+    table = np.column_stack([footprints.frames.reshape(-1, 9), footprints.half_sizes])
+    return np.unique(np.round(table, 10), axis=0, return_index=True)[1]
 
 
 def _overlap(mosaic: Mosaic, asked: MosaicRequest, footprints: Footprints) -> float:

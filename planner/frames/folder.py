@@ -10,7 +10,7 @@ from planner.errors import FileError
 
 from .solution_cards import SOLUTION_SUFFIX
 
-__all__ = ["frame_files", "is_frame_name"]
+__all__ = ["count_frames", "frame_files", "is_frame_name"]
 
 IMAGE_SUFFIXES = (".fits", ".fit", ".fts")
 PACKED_SUFFIXES = tuple(suffix + packed for suffix in IMAGE_SUFFIXES for packed in (".gz", ".fz"))
@@ -41,15 +41,29 @@ def frame_files(folder: Path, tell: Callable[[str], None] = lambda text: None) -
     FileError
         If the folder itself is missing or cannot be read.
     """
+    for place, names in _walk(_checked(folder), tell, set()):
+        for name in names:
+            yield place / name
+
+
+def count_frames(folder: Path) -> int:
+    """Count what `frame_files` finds, by names alone."""
+    return sum(len(names) for _, names in _walk(_checked(folder), lambda text: None, set()))
+
+
+def _checked(folder: Path) -> Path:
     if not folder.exists():
         raise FileError(f"{folder}: there is no such folder; check the name")
     if not folder.is_dir():
         raise FileError(f"{folder} is a file, wanted the folder with the frames; name its folder")
     _names(folder)
-    yield from _walk(folder, tell, set())
+    return folder
 
 
-def _walk(folder: Path, tell: Callable[[str], None], entered: set[tuple[int, int]]) -> Iterator[Path]:
+def _walk(
+    folder: Path, tell: Callable[[str], None], entered: set[tuple[int, int]]
+) -> Iterator[tuple[Path, list[str]]]:
+    """Yield folders with the names of their frames."""
     try:
         place = folder.stat()
         if (place.st_dev, place.st_ino) in entered:
@@ -59,8 +73,7 @@ def _walk(folder: Path, tell: Callable[[str], None], entered: set[tuple[int, int
     except (OSError, FileError) as error:
         tell(str(error) if isinstance(error, FileError) else f"{folder} cannot be read ({error.strerror})")
         return
-    for name in files:
-        yield folder / name
+    yield folder, files
     for name in folders:
         yield from _walk(folder / name, tell, entered)
 

@@ -72,6 +72,11 @@ class FootprintLog:
 
     camera: Camera
     _numbers: array[float] = field(default_factory=lambda: array("d"), repr=False)
+    _limits: tuple[float, float] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        plan = self.camera.field
+        self._limits = plan.half_width, plan.half_height
 
     def add(self, solution: PlateSolution, *, panel: int, filter_number: int, seconds: float) -> None:
         """Add the footprint of one frame."""
@@ -79,9 +84,7 @@ class FootprintLog:
         self._numbers.extend((*place, *self._half_sizes(solution), seconds, filter_number, panel))
 
     def _half_sizes(self, solution: PlateSolution) -> Iterable[float]:
-        plan = self.camera.field
-        limits = plan.half_width, plan.half_height
-        for degrees, part, limit in zip(solution.field_deg, self.camera.usable, limits, strict=True):
+        for degrees, part, limit in zip(solution.field_deg, self.camera.usable, self._limits, strict=True):
             yield min(math.tan(math.radians(degrees) / 2) * part, limit)
 
     def footprints(self) -> Footprints:

@@ -14,11 +14,10 @@ from planner.rig.plate_solution import PlateSolution
 from .cards import ImageHeader
 from .fits_blocks import read_image_header
 from .pixels import read_binned
-from .solution_cards import Cards, fit_cards, with_cards
+from .solution_cards import Cards, fit_cards, solution_of_header, with_cards
 from .solve import Refusal, SolvedStars, solve_stars
 from .star_detection import detect_stars
 from .star_ground import StarGround
-from .tangent_wcs import tangent_solution
 
 __all__ = ["FrameSolver", "SolvedFrame"]
 
@@ -72,7 +71,7 @@ class FrameSolver:
         if isinstance(found, Refusal):
             return found
         cards = fit_cards(found.fit, squares)
-        return SolvedFrame(tangent_solution(with_cards(header, cards)), cards, found)
+        return SolvedFrame(solution_of_header(with_cards(header, cards)), cards, found)
 
     def _scale_arcsec_px(self, header: ImageHeader, columns: int) -> float:
         """Expect a scale of the file's pixels: by its XBINNING, else by how many columns it has."""

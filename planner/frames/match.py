@@ -18,7 +18,7 @@ from planner.rig.camera import Camera
 from planner.rig.plate_solution import PlateSolution
 
 from .limits import Limits
-from .scale_check import scale_fault
+from .scale_check import ScaleCheck
 
 __all__ = ["Match", "PanelMatcher", "Verdict", "nearest_turn_deg", "turn_on_sky_deg"]
 
@@ -115,6 +115,7 @@ class PanelMatcher:
         self.period_deg = 90.0 if camera.field.is_square else 180.0
         self.diagonal_arcmin = 60.0 * float(np.hypot(camera.field.width_deg, camera.field.height_deg))
         self._tree = cKDTree(self.frames[:, 2])
+        self._scale = ScaleCheck(camera, limits)
 
     def match(self, solutions: Sequence[PlateSolution]) -> list[Match]:
         """Judge a batch of solved frames."""
@@ -144,7 +145,7 @@ class PanelMatcher:
             faults.append(("off_target", self._offset_text(place)))
         if not elsewhere and abs(place.turn_deg) > self.limits.angle_deg:
             faults.append(("turned", self._turn_text(place)))
-        if fault := scale_fault(solution, self.camera, self.limits):
+        if fault := self._scale.fault(solution):
             faults.append(("wrong_scale", fault))
         return Match(
             None if elsewhere else place.panel,

@@ -13,8 +13,7 @@ from planner.rig.plate_solution import PlateSolution
 from .cards import ImageHeader
 from .fits_blocks import read_image_header
 from .frame_solver import FrameSolver, SolvedFrame
-from .solution_cards import read_solution_beside
-from .tangent_wcs import is_tangent, tangent_solution
+from .solution_cards import read_solution_beside, solution_of_header
 
 __all__ = ["FrameReader", "ReadFrame"]
 
@@ -69,7 +68,7 @@ class FrameReader:
         except (PlannerError, OSError, ArithmeticError, ValueError, LookupError) as error:
             return ReadFrame(path, fault="unreadable", reason=_reason(path, error))
         try:
-            solution = _own_solution(header)
+            solution = solution_of_header(header)
         except (PlannerError, OSError, ArithmeticError, ValueError, LookupError) as error:
             return self._read_unsolved(header, _reason(path, error))
         return ReadFrame(path, solution, filter=solution.filter, exposure_s=solution.exposure_s)
@@ -81,7 +80,7 @@ class FrameReader:
         try:
             beside = read_solution_beside(header)
             if beside is not None:
-                return _read(path, tangent_solution(beside), "solution read from the file beside it")
+                return _read(path, solution_of_header(beside), "solution read from the file beside it")
             if self.solver is not None:
                 found = self.solver.solve(path)
                 if isinstance(found, SolvedFrame):
@@ -97,14 +96,6 @@ class FrameReader:
 
 def _read(path: Path, solution: PlateSolution, reason: str) -> ReadFrame:
     return ReadFrame(path, solution, None, reason, solution.filter, solution.exposure_s)
-
-
-def _own_solution(header: ImageHeader) -> PlateSolution:
-    if is_tangent(header):
-        return tangent_solution(header)
-    from .general_wcs import general_solution
-
-    return general_solution(header)
 
 
 def _check_pixels(header: ImageHeader) -> None:

@@ -15,7 +15,7 @@ from .coverage import FrameCoverage, frame_coverage, frame_gap
 from .depth import DepthMap, depth_map
 from .drift import AngleLog, Drift
 from .filter_names import FilterNames
-from .folder import frame_files
+from .folder import count_frames, frame_files
 from .footprints import FootprintLog, Footprints
 from .limits import Limits
 from .match import Match, PanelMatcher, Verdict
@@ -128,7 +128,7 @@ def review_folder(
     unread: list[str] = []
     work = _Work(request, mosaic, limits or Limits.of_plan(request))
     reader = reader or FrameReader()
-    total = max(1, sum(1 for _ in frame_files(folder)))
+    total = max(1, count_frames(folder))
     for number, batch in enumerate(_batches(frame_files(folder, unread.append))):
         progress(f"reading frames, {number * BATCH} of {total} read", min(1.0, number * BATCH / total))
         for result in work.judge([reader.read(path) for path in batch]):

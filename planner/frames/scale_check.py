@@ -7,47 +7,61 @@ from planner.rig.plate_solution import PlateSolution
 
 from .limits import Limits
 
-__all__ = ["scale_fault"]
+__all__ = ["ScaleCheck"]
 
 HIGHEST_BINNING = 8
 SAME_SIDE = 0.05
 """A binned frame has a whole number of times fewer pixels, within this part."""
 
 
-def scale_fault(solution: PlateSolution, camera: Camera, limits: Limits) -> str | None:
-    """Say in one phrase what is wrong with a frame's scale or field; None if nothing is.
+class ScaleCheck:
+    """Judges scale and field of frames.
 
     A frame binned otherwise than the plan is allowed for, by its header or by its number of pixels. A frame
     that misses more of the plan's field on a side than the limit of the offset shows too little.
+
+    Parameters
+    ----------
+    camera : Camera
+    limits : Limits
     """
-    unbinned = camera.scale_arcsec_px / camera.binning
-    told = solution.binning or (camera.binning, camera.binning)
-    others = ((n, n) for n in range(1, HIGHEST_BINNING + 1) if _has_binned_size(solution, camera, n))
-    off = min(_off_percent(solution, unbinned, binning) for binning in (told, *others))
-    if off > limits.scale_percent:
+
+    def __init__(self, camera: Camera, limits: Limits) -> None:
+        self.limits, self.sensor_px, self.binning = limits, camera.sensor_px, camera.binning
+        self.unbinned_arcsec_px = camera.scale_arcsec_px / camera.binning
+        field, usable = camera.field, camera.usable
+        self.field_deg = field.width_deg / usable[0], field.height_deg / usable[1]
+
+    def fault(self, solution: PlateSolution) -> str | None:
+        """Say in one phrase what is wrong; None if nothing is."""
+        told = solution.binning or (self.binning, self.binning)
+        off = self._off_percent(solution, told)
+        if off > self.limits.scale_percent:
+            others = [(n, n) for n in range(1, HIGHEST_BINNING + 1) if self._has_binned_size(solution, n)]
+            off = min([off, *(self._off_percent(solution, binning) for binning in others)])
+        if off > self.limits.scale_percent:
+            return (
+                f"{solution.scale_arcsec_px:.3f} arc seconds a pixel, within {self.limits.scale_percent:g} "
+                f"per cent of {self.unbinned_arcsec_px * told[0]:.3f} wanted"
+            )
+        return self._field_fault(solution)
+
+    def _off_percent(self, solution: PlateSolution, binning: tuple[int, int]) -> float:
+        """Largest difference of scale on either axis."""
+        across = solution.scale_x_arcsec_px / (binning[0] * self.unbinned_arcsec_px)
+        down = solution.scale_y_arcsec_px / (binning[1] * self.unbinned_arcsec_px)
+        return 100.0 * max(abs(across - 1), abs(down - 1))
+
+    def _has_binned_size(self, solution: PlateSolution, binning: int) -> bool:
+        sides = zip(solution.size_px, self.sensor_px, strict=True)
+        return all(abs(count * binning / full - 1) <= SAME_SIDE for count, full in sides)
+
+    def _field_fault(self, solution: PlateSolution) -> str | None:
+        (width, height), (wanted_width, wanted_height) = solution.field_deg, self.field_deg
+        missing_arcmin = 30.0 * max(wanted_width - width, wanted_height - height)
+        if missing_arcmin <= self.limits.offset_arcmin:
+            return None
         return (
-            f"{solution.scale_arcsec_px:.3f} arc seconds a pixel, "
-            f"within {limits.scale_percent:g} per cent of {unbinned * told[0]:.3f} wanted"
+            f"shows {width:.2f} x {height:.2f} degrees, "
+            f"less than the camera's {wanted_width:.2f} x {wanted_height:.2f}"
         )
-    return _field_fault(solution, camera, limits)
-
-
-def _off_percent(solution: PlateSolution, unbinned: float, binning: tuple[int, int]) -> float:
-    """Largest difference of scale on either axis."""
-    across, down = solution.scale_x_arcsec_px / binning[0], solution.scale_y_arcsec_px / binning[1]
-    return 100.0 * max(abs(across / unbinned - 1), abs(down / unbinned - 1))
-
-
-def _has_binned_size(solution: PlateSolution, camera: Camera, binning: int) -> bool:
-    sides = zip(solution.size_px, camera.sensor_px, strict=True)
-    return all(abs(count * binning / full - 1) <= SAME_SIDE for count, full in sides)
-
-
-def _field_fault(solution: PlateSolution, camera: Camera, limits: Limits) -> str | None:
-    shown, plan = solution.field_deg, camera.field
-    wanted = plan.width_deg / camera.usable[0], plan.height_deg / camera.usable[1]
-    missing_arcmin = max(30.0 * (whole - part) for whole, part in zip(wanted, shown, strict=True))
-    if missing_arcmin <= limits.offset_arcmin:
-        return None
-    sizes = [f"{width:.2f} x {height:.2f}" for width, height in (shown, wanted)]
-    return f"shows {sizes[0]} degrees, less than the camera's {sizes[1]}"

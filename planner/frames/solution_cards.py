@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import replace
 from pathlib import Path
 
 from planner.errors import FileError
+from planner.rig.plate_solution import PlateSolution
 
-from .cards import ImageHeader
+from .cards import CARD, ImageHeader, refuse_contradictions
 from .tan_fit import TanFit
+from .tangent_wcs import tangent_solution
 
 __all__ = [
     "COORDINATES",
@@ -18,6 +19,7 @@ __all__ = [
     "SOLUTION_SUFFIX",
     "fit_cards",
     "read_solution_beside",
+    "solution_of_header",
     "solution_path",
     "with_cards",
 ]
@@ -31,6 +33,23 @@ COORDINATES = re.compile(
     r"(WCSAXES|C(RVAL|RPIX|DELT|TYPE|UNIT|ROTA)\d+|(CD|PC|PV|PS)\d+_\d+|LONPOLE|LATPOLE|EQUINOX|EPOCH|RADE(SYS|CSYS)|"
     r"[AB]P?_(ORDER|DMAX|\d_\d))[A-Z]?\Z"
 )
+
+
+def solution_of_header(header: ImageHeader) -> PlateSolution:
+    """Plate solution of a header, of whatever kind.
+
+    Raises
+    ------
+    FileError
+        If it holds none that can be understood, or contradicts itself.
+    """
+    refuse_contradictions(header)
+    found = tangent_solution(header)
+    if found is not None:
+        return found
+    from .general_wcs import general_solution
+
+    return general_solution(header)
 
 
 def fit_cards(fit: TanFit, squares: int = 1) -> Cards:
@@ -56,7 +75,8 @@ def with_cards(header: ImageHeader, cards: Cards) -> ImageHeader:
     """Return a frame's header as if it held this solution and no other."""
     kept = {key: text for key, text in header.values.items() if not COORDINATES.match(key)}
     new = {key: f"'{value}'" if isinstance(value, str) else f" {value!r}" for key, value in cards.items()}
-    return replace(header, values={**kept, **new})
+    values = kept | {key: text.ljust(CARD - 10) for key, text in new.items()}
+    return header._replace(values=values, text="", repeats=False)
 
 
 def solution_path(frame: Path) -> Path:
