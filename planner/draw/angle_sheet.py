@@ -53,9 +53,8 @@ def angle_sheet(report: AngleReport) -> bytes:
 def _drawn(report: AngleReport, order: Instruction, sizes: _Sizes) -> tuple[InkPage, float]:
     """Draw the page with some sizes; return it, and the room left above the cautions, inches."""
     page = InkPage(f"Camera angle: {report.title}")
-    _heading(page, order)
+    _heading(page, report, order)
     _first_caution(page, report)
-    _readings(page, report, order)
     y = _drawing(page, report, order, sizes)
     y = _after(page, order, y, sizes.after_pt)
     floor = _cautions(page, report) + 0.08
@@ -69,8 +68,10 @@ def _listed(report: AngleReport) -> tuple[Setting, ...]:
     return () if report.match is not None or len(groups) < 2 else groups
 
 
-def _heading(page: InkPage, order: Instruction) -> None:
-    page.text(LEFT, TOP - 0.62, "Turn the camera", size=20, weight="bold")
+def _heading(page: InkPage, report: AngleReport, order: Instruction) -> None:
+    fixed = report.device is not None and report.device.kind == "fixed"
+    head = "The camera stays as it is" if fixed else "Turn the camera"
+    page.text(LEFT, TOP - 0.62, head, size=20, weight="bold")
     title = page.fitted(order.title, size=12, width=WIDTH - 2.6)
     page.text(LEFT + WIDTH, TOP - 0.62, title, size=12, ha="right")
 
@@ -86,23 +87,23 @@ def _first_caution(page: InkPage, report: AngleReport) -> None:
 
 def _readings(page: InkPage, report: AngleReport, order: Instruction) -> None:
     """Write the two numbers, large enough to be read at arm's length."""
-    fixed = report.device is not None and report.device.kind == "fixed"
     y = TOP - 2.25
     page.text(LEFT, y + 0.62, "The scale shows now", size=11)
     page.text(LEFT, y, order.present or "read it", size=34 if order.present else 22)
-    page.text(LEFT + 2.55, y + 0.02, "→", size=34)
-    page.text(LEFT + 3.35, y + 0.62, "Leave it at" if fixed else "Set it to", size=11)
-    page.text(LEFT + 3.35, y - 0.04, order.target, size=46, weight="bold")
+    page.text(LEFT + 2.0, y + 0.02, "→", size=34)
+    page.text(LEFT + 2.75, y + 0.62, "Set it to", size=11)
+    page.text(LEFT + 2.75, y - 0.04, order.target, size=46, weight="bold")
     if report.turn is not None and abs(report.turn.reading_deg) >= 0.05:
-        page.text(LEFT + 5.6, y + 0.62, "a change of", size=11)
-        page.text(LEFT + 5.6, y + 0.16, degrees(report.turn.reading_deg, sign=True), size=18)
+        page.text(LEFT + 5.7, y + 0.62, "a change of", size=11)
+        page.text(LEFT + 5.7, y + 0.16, degrees(report.turn.reading_deg, sign=True), size=18)
 
 
 def _drawing(page: InkPage, report: AngleReport, order: Instruction, sizes: _Sizes) -> float:
     """Dial at the left, steps at the right, the travel below; return where the next part begins."""
     marks, top, dial = _marks(report), TOP - 2.62, sizes.dial_in
     if marks is None:
-        return _steps(page, order.steps, LEFT, top - 0.28, sizes.step_pt)
+        return _steps(page, order.steps, LEFT, TOP - 1.75, sizes.step_pt)
+    _readings(page, report, order)
     draw_dial(page.axes(LEFT - 0.15, top - dial, dial, dial), marks)
     captioned = _dial_caption(page, top - dial - 0.12, dial - 0.15, known=bool(report.frames))
     stepped = _steps(page, order.steps, LEFT + dial + 0.05, top - 0.28, sizes.step_pt)

@@ -49,19 +49,23 @@ def page_of(report, monkeypatch):
     return pages[-1]
 
 
+@pytest.mark.parametrize("device", [ADJUSTER, AngleDevice("rotator", 300.0, 1, (-270.0, 270.0), 0.02)])
 @pytest.mark.parametrize("several", [False, True])
-def test_everything_stays_on_the_paper_and_apart(monkeypatch, several):
+def test_everything_stays_on_the_paper_and_apart(monkeypatch, device, several):
     mosaic = grid_mosaic(6, 5, field=FIELD) if several else MOSAIC
     if several:
         turned = (replace(p, position_angle_deg=130.0 + p.order) for p in mosaic.panels)
         mosaic = replace(mosaic, panels=tuple(turned))
-    report = replace(report_of(ADJUSTER, [frame(150.0, 40.0)], mosaic=mosaic), title="A very long title " * 9)
+    report = replace(
+        report_of(device, [frame(150.0, 40.0 if device is ADJUSTER else -250.0)], mosaic=mosaic),
+        title="A very long title " * 9,
+    )
     texts, paper = texts_and_boxes(page_of(report, monkeypatch))
     assert {"Turn the camera", "Set it to"} <= {text for text, _ in texts}
     assert " ".join(text for text, _ in texts).count(SUN_CAUTION.split(":")[0]) == 1
     for text, box in texts:
         assert paper.x0 < box.x0 and box.x1 < paper.x1 and paper.y0 < box.y0 and box.y1 < paper.y1, text
-    lines = [(text, box) for text, box in texts if len(text) > 12]
+    lines = [(text, box) for text, box in texts if text.strip()]
     for index, (text, box) in enumerate(lines):
         for other, its in lines[index + 1 :]:
             across = min(box.x1, its.x1) - max(box.x0, its.x0)
