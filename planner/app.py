@@ -29,7 +29,6 @@ page = st.navigation(
     ],
     position="top",
 )
-st.session_state["page_revision"] = st.session_state["session"].revision
 show_looks()
 with mended():
     show_bar(page.title)

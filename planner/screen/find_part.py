@@ -22,7 +22,9 @@ def find_part(plan: Any) -> None:
     """Show the search."""
     with st.form("find", border=False):
         st.text_input(
-            "Object or position", key=mirror("find_text", ""), placeholder="NGC 3372, or 08h34m -45d50m"
+            "Object or position",
+            key=mirror("find_text", st.session_state.get("picked", "")),
+            placeholder="NGC 3372, or 08h34m -45d50m",
         )
         left, right = st.columns(2)
         left.form_submit_button("Go there", on_click=_go, width="stretch")

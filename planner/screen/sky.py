@@ -33,7 +33,7 @@ def _sky_part() -> None:
         state.setdefault("seen_plan", None)  # the sentence stands beside; the sky keeps the last good plan
     if state["seen_plan"] is not None:
         show_sky(state["seen_plan"])
-    if now.revision != state["page_revision"] and state.pop("settled", False):
+    if state.pop("page_behind", False):
         st.rerun()
 
 
@@ -116,7 +116,8 @@ def _rest() -> None:
 
 def _settled() -> None:
     """Let the page follow: the answer to a gesture has been drawn."""
-    st.session_state["settled"] = bool(_sent("settled"))
+    if _sent("settled"):
+        st.session_state["page_behind"] = True
 
 
 def _view() -> None:
@@ -128,5 +129,5 @@ def _view() -> None:
 def _pick() -> None:
     picked = _sent("pick")
     if picked:
-        st.session_state["find_text"] = picked["name"]
-        st.session_state["shown"]["find_text"] = picked["name"]
+        st.session_state["picked"] = picked["name"]
+        st.session_state["page_behind"] = True

@@ -241,6 +241,13 @@ def test_the_browser_projects_as_the_planner_does(page):
         np.testing.assert_allclose(found, expected, atol=1e-6)
 
 
+def test_a_picture_that_crosses_a_pole_does_not_spin(page):
+    bend = "(sky.composition.hold({}), sky.composition.moveTo({}), sky.composition.bend)"
+    assert abs(sky(page, bend.format([10, 89], [190, 89]))) == pytest.approx(180.0, abs=1e-6)
+    assert sky(page, bend.format([10, 40], [60, 50])) == 0
+    sky(page, "sky.revert()")
+
+
 def test_the_graticule_is_right_at_a_pole_and_across_0_h(page):
     across = sky(page, "(sky.view.look(0.2, 10, 3, 0), sky.view.graticule())")
     hours = [line["text"] for line in across["meridians"]]
@@ -285,6 +292,16 @@ def test_search_and_errors_at_their_place(page):
     page.get_by_role("button", name="Go there").click()
     until(page, lambda: sky(page, "sky.view.dec"), lambda dec: abs(dec + 89.0) < 1e-6)
     assert page.locator(".stException").count() == 0
+
+
+def test_a_click_on_an_object_puts_its_name_into_the_search(page):
+    spot = sky(page, "sky.backdrop.objects.find(o => o.name === 'NGC 2736').px")
+    box = page.locator(".sky > svg").bounding_box()
+    page.mouse.click(box["x"] + spot[0], box["y"] + spot[1])
+    until(page, lambda: value(page, "Object or position"), lambda text: text == "NGC 2736")
+    page.get_by_role("button", name="Make it the region").click()
+    until(page, lambda: sky(page, "sky.data.region.form"), lambda form: form == "object")
+    settled(page)
 
 
 def test_two_tabs_do_not_disturb_each_other(chromium, page, server):
