@@ -22,9 +22,11 @@ from .footprints import Footprints
 __all__ = ["DepthMap", "LeastDepth", "depth_map"]
 
 MOST_FOOTPRINTS = 200
-"""Up to here every frame counts on its own; more are grouped, and a group counts where all of it looks."""
-FIRST_STEP = 1e-4
-"""Frames of a panel are grouped by their corners in such steps of the field, doubled until few remain."""
+"""Up to so many different grounds every frame counts fully; more are grouped, and a group where all of it looks."""
+SAME = 1e-10
+"""Grounds whose corners agree within so many radians are the same."""
+FIRST_STEP, STEP_FACTOR = 1e-4, 2.5
+"""Grounds are grouped by their corners in steps of this part of the field, then ever larger ones."""
 SLIVER = 1e-7
 """Cells narrower than this part of the field's short side are rounding and no place for the least depth."""
 
@@ -113,56 +115,84 @@ def depth_map(region: Region, footprints: Footprints, filters: Sequence[str]) ->
     filters : sequence of str
     """
     names = tuple(filters)
-    shapes, seconds = _weighted_shapes(region, footprints, len(names))
+    shapes, seconds, exact = _weighted_shapes(region, footprints, len(names))
     cells = _cells(region.polygon, shapes)
     inside = np.array([cell.representative_point() for cell in cells])
     depth = np.zeros((len(cells), len(names)))
     if len(shapes):
         shape, cell = shapely.STRtree(inside).query(shapes, predicate="contains")
         np.add.at(depth, cell, seconds[shape])
-    return DepthMap(region, tuple(cells), depth, names, len(footprints) <= MOST_FOOTPRINTS)
+    return DepthMap(region, tuple(cells), depth, names, exact)
 
 
 def _weighted_shapes(
     region: Region, footprints: Footprints, filters: int
-) -> tuple[NDArray[np.object_], NDArray[np.float64]]:
-    """Polygons in the region's plane and their seconds through each filter, (N,) and (N, filters)."""
+) -> tuple[NDArray[np.object_], NDArray[np.float64], bool]:
+    """Polygons in the region's plane, their seconds through each filter, and whether every frame counts fully."""
     corners = footprints.corners()
     seen = (corners @ region.frame[2]).min(axis=1) > 0.05 if len(footprints) else np.zeros(0, dtype=bool)
-    shapes = shapely.polygons(vector_to_plane(corners[seen], region.frame))
-    seconds = np.zeros((len(shapes), filters))
-    number = footprints.filters[seen]
-    known = np.flatnonzero(number >= 0)
-    seconds[known, number[known]] = footprints.seconds[seen][known]
-    if len(shapes) <= MOST_FOOTPRINTS:
-        return shapes, seconds
-    return _grouped(shapes, seconds, _groups(footprints.chosen(seen)))
+    frames, corners = footprints.chosen(seen), vector_to_plane(corners[seen], region.frame)
+    seconds = np.zeros((len(frames), filters))
+    known = np.flatnonzero(frames.filters >= 0)
+    seconds[known, frames.filters[known]] = frames.seconds[known]
+    group = _same_ground(corners, frames.panels, SAME)
+    exact = int(group.max(initial=0)) < MOST_FOOTPRINTS
+    if not exact:
+        group = _few_groups(corners, frames.panels, float(frames.half_sizes.min()))
+    return *_grouped(corners, seconds, group), exact
 
 
-def _groups(footprints: Footprints) -> NDArray[np.intp]:
-    """Find each frame's group: same panel, nearly the same corners, either way up."""
-    corners, step = footprints.corners(), FIRST_STEP * float(footprints.half_sizes.min())
-    most = max(MOST_FOOTPRINTS, len(np.unique(footprints.panels)))
-    for _ in range(12):
-        steps = np.round(corners / step)
-        turned = np.roll(steps, 2, axis=1)  # upside down: the same corners begin at the opposite one
-        first = steps[:, 0] @ [1.0, 1e4, 1e8] <= turned[:, 0] @ [1.0, 1e4, 1e8]
-        key = np.where(first[:, None, None], steps, turned).reshape(len(corners), -1)
-        group = np.unique(np.column_stack([footprints.panels, key]), axis=0, return_inverse=True)[1].ravel()
-        if group.max() < most:
-            break
-        step *= 2
-    return np.asarray(group, dtype=np.intp)
+def _few_groups(corners: NDArray[np.float64], panels: NDArray[np.intp], half_size: float) -> NDArray[np.intp]:
+    """Group frames by their ground ever more coarsely until few groups remain, never across panels."""
+    most = max(MOST_FOOTPRINTS, len(np.unique(panels)))
+    step = FIRST_STEP * half_size
+    group = _same_ground(corners, panels, step)
+    while group.max() >= most and step < half_size:
+        step *= STEP_FACTOR
+        group = _same_ground(corners, panels, step)
+    return group
+
+
+def _same_ground(corners: NDArray[np.float64], panels: NDArray[np.intp], step: float) -> NDArray[np.intp]:
+    """Number of each frame's group: same panel, corners within a step, either way up."""
+    steps = np.round(corners / step)
+    turned = np.roll(steps, 2, axis=1)  # upside down: the same corners begin at the opposite one
+    upright = steps[:, 0] @ [1.0, np.pi] <= turned[:, 0] @ [1.0, np.pi]
+    key = np.where(upright[:, None, None], steps, turned).reshape(len(corners), 8)
+    found = np.unique(np.column_stack([panels, key]), axis=0, return_inverse=True)[1]
+    return np.asarray(found, dtype=np.intp).ravel()
 
 
 def _grouped(
-    shapes: NDArray[np.object_], seconds: NDArray[np.float64], group: NDArray[np.intp]
+    corners: NDArray[np.float64], seconds: NDArray[np.float64], group: NDArray[np.intp]
 ) -> tuple[NDArray[np.object_], NDArray[np.float64]]:
-    count = int(group.max()) + 1
-    common = np.array([shapely.intersection_all(shapes[group == number]) for number in range(count)])
+    """Common ground and summed seconds of each group."""
+    count = int(group.max(initial=-1)) + 1
     sums = np.zeros((count, seconds.shape[1]))
     np.add.at(sums, group, seconds)
-    return common, sums
+    order = np.argsort(group, kind="stable")
+    parts = np.split(corners[order], np.flatnonzero(np.diff(group[order])) + 1) if count else []
+    return np.array([_common_ground(part) for part in parts], dtype=object), sums
+
+
+def _common_ground(corners: NDArray[np.float64]) -> shapely.Polygon:
+    """Intersection of convex polygons, shape (K, 4, 2): the dual of the hull of their sides' poles.
+
+    Far steadier than cutting polygons with almost equal sides one by one.
+    """
+    if len(corners) == 1:
+        return shapely.Polygon(corners[0])
+    along = np.roll(corners, -1, axis=1) - corners
+    normals = np.stack([along[..., 1], -along[..., 0]], axis=-1)
+    middle = corners.mean(axis=(0, 1))
+    room = np.sum(normals * (corners - middle), axis=-1)
+    if room.min() < 0 < room.max():
+        return shapely.Polygon()  # no ground in common that holds the middle of all
+    poles = shapely.MultiPoint((normals / room[..., None]).reshape(-1, 2))
+    hull = np.asarray(shapely.convex_hull(poles).exterior.coords)
+    edge = np.diff(hull, axis=0)
+    outward = np.stack([edge[:, 1], -edge[:, 0]], axis=-1)
+    return shapely.Polygon(outward / np.sum(outward * hull[:-1], axis=-1, keepdims=True) + middle)
 
 
 def _cells(region: shapely.Polygon, shapes: NDArray[np.object_]) -> list[shapely.Polygon]:

@@ -2,10 +2,11 @@
 
 import numpy as np
 import pytest
+import shapely
 
 from planner.frames.depth import depth_map
 from planner.frames.footprints import Footprints
-from planner.geometry import sky_frame, sky_to_vector, vector_to_plane
+from planner.geometry import plane_to_vector, sky_frame, sky_to_vector, vector_to_plane, vector_to_sky
 from planner.mosaic.region import Region
 
 HALF = np.tan(np.radians([3.2, 2.14]) / 2)
@@ -45,16 +46,12 @@ def test_depth_agrees_with_points_on_a_grid(center):
     region = Region.circle(center, 2.5)
     frame = sky_frame(*center, 0.0)
     offsets = np.radians(random.normal(0, 1.2, (12, 2)))
-    from planner.geometry import plane_to_vector, vector_to_sky
-
     ra, dec = vector_to_sky(plane_to_vector(offsets, frame))
     taken = footprints(np.column_stack([ra, dec, random.uniform(0, 360, 12)]), 2.0 ** np.arange(12))
     depth = depth_map(region, taken, ["L"])
     points = plane_to_vector(np.radians(random.uniform(-1.7, 1.7, (300, 2))), frame)
     inside = np.abs(vector_to_plane(points[:, None], taken.frames)) <= HALF
     truth = (inside.all(axis=2) * taken.seconds).sum(axis=1)
-    import shapely
-
     xy = vector_to_plane(points, region.frame)
     for point, seconds in zip(xy, truth, strict=True):
         cell = [n for n, shape in enumerate(depth.cells) if shape.contains(shapely.Point(point))]
@@ -81,21 +78,29 @@ def test_place_of_the_least_depth_has_that_depth():
     assert np.sum(np.all(np.abs(place) < HALF, axis=1)) * 600.0 == least.seconds
 
 
-def test_many_frames_are_grouped_and_never_overstated():
+@pytest.mark.parametrize("repeats", [1, 40])
+def test_many_frames_are_grouped_and_never_overstated(repeats):
     """400 dithered frames: the grouped depth is nowhere above the exact one, and the same deep inside."""
     random = np.random.default_rng(1)
-    places = np.column_stack(
-        [random.normal(0, 0.01, 400), random.normal(0, 0.01, 400), 180 * (np.arange(400) % 2)]
-    )
+    turns = 180 * (np.arange(400) % 2) + random.normal(0, 0.1, 400)
+    places = np.column_stack([random.normal(0, 0.01, 400), random.normal(0, 0.01, 400), turns])
     region = Region.rectangle((0.0, 0.0), 3.3, 2.2)
-    taken = footprints(places, np.ones(400), panels=[0] * 400)
+    taken = footprints(np.repeat(places, repeats, axis=0), np.ones(400 * repeats), panels=[0] * 400 * repeats)
     depth = depth_map(region, taken, ["Ha"])
     assert not depth.exact
-    assert depth.total.max() == 400.0
+    assert depth.total.max() == 400.0 * repeats
     for cell, total in list(zip(depth.cells, depth.total, strict=True))[::50]:
-        from planner.geometry import plane_to_vector
-
         point = plane_to_vector(np.array(cell.representative_point().coords[0]), region.frame)
         inside = np.all(np.abs(vector_to_plane(point, taken.frames)) <= HALF, axis=1)
         assert total <= inside.sum()
-    assert depth.areas_deg2[depth.total == 400.0].sum() > 0.9 * 3.2 * 2.14
+    assert depth.areas_deg2[depth.total == 400.0 * repeats].sum() > 0.9 * 3.2 * 2.14
+
+
+def test_repeated_frames_count_fully():
+    """1000 frames on three grounds are no more work than three, and exact."""
+    region = Region.rectangle((0.0, 0.0), 4.0, 2.0)
+    places = [[(-1.0, 0, 0), (1.0, 0, 180), (0.0, 0.1, 0)][number % 3] for number in range(999)]
+    depth = depth_map(region, footprints(places, [10.0] * 999, panels=[0] * 999), ["Ha"])
+    assert depth.exact
+    assert set(depth.total) <= {0.0, 3330.0, 6660.0, 9990.0}
+    assert depth.total.max() == 9990.0
