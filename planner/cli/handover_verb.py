@@ -47,7 +47,7 @@ def handover_verb(
     effort: Any,
     example_table: bool,
 ) -> int:
-    r"""Write every exchange file of the plan FILE.
+    """Write every exchange file of the plan FILE.
 
     The kinds: sheet (PDF for a person), tables (your own, from [[tables]]), votable, ecsv, json, headers
     (FITS, one per panel), moc. An index, README.txt, names each file with its SHA-256. Nothing is

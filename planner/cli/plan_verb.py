@@ -46,7 +46,7 @@ def plan_verb(
     save_as: Path | None,
     **options: Any,
 ) -> int:
-    r"""Plan the mosaic of FILE, or of the options that stand for a plan file.
+    """Plan the mosaic of FILE, or of the options that stand for a plan file.
 
     Shows the panels and what is proven of them; with --out it writes plan.json, panels.csv, panels.ecsv and
     chart.png. Exit code 1 means that the plan falls short of what was asked. Examples:
