@@ -6,7 +6,7 @@ from planner.screen.season_inputs import filters_part, season_part
 from planner.screen.state import plan_answer, session
 
 answer = plan_answer()
-left, right = st.columns([2, 5], gap="large")
+left, right = st.columns([3, 6], gap="large")
 with left:
     season_part(session().request)
     filters_part(session().request)

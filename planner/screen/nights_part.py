@@ -72,11 +72,11 @@ def _show(nights: NightsPlan, document: dict[str, Any]) -> None:
         st.warning(sentence)
     st.image(kept("year", nights, lambda: _year(nights)))
     evenings, work, missing = st.tabs(["Evenings", "Timetable", "Missing and warnings"])
-    zone = ZoneInfo(nights.survey.sites[0].time_zone)
+    zones = {site.name: ZoneInfo(site.time_zone) for site in nights.survey.sites}
     with evenings:
-        st.dataframe(_evening_rows(document, zone), hide_index=True)
+        st.dataframe(_evening_rows(document, zones), hide_index=True)
     with work:
-        st.dataframe(_work_rows(document, zone), hide_index=True)
+        st.dataframe(_work_rows(document, zones), hide_index=True)
     with missing:
         st.dataframe(document.get("missing", []), hide_index=True)
         st.dataframe(document.get("warnings", []), hide_index=True)
@@ -100,16 +100,22 @@ def _clock(text: str, zone: ZoneInfo) -> str:
     return dt.datetime.fromisoformat(text).astimezone(zone).strftime("%H:%M")
 
 
-def _evening_rows(document: dict[str, Any], zone: ZoneInfo) -> list[dict[str, Any]]:
+def _zone(row: dict[str, Any], zones: dict[str, ZoneInfo]) -> ZoneInfo:
+    """Return the zone of an entry's site; entries name none where there is one only."""
+    return zones[row["site"]] if "site" in row else next(iter(zones.values()))
+
+
+def _evening_rows(document: dict[str, Any], zones: dict[str, ZoneInfo]) -> list[dict[str, Any]]:
     rows = []
     for night in document["nights"]:
+        zone = _zone(night, zones)
         best = max(night["panels"].items(), key=lambda pair: pair[1]["hours"], default=("", {"hours": 0.0}))
-        dark = f"{_clock(night['dark_from'], zone)} to {_clock(night['dark_to'], zone)}"
+        dark = [_clock(night[name], zone) for name in ("dark_from", "dark_to") if name in night]
         rows.append(
             {
                 "Evening": night["evening"],
                 **({"Site": night["site"]} if "site" in night else {}),
-                "Dark": dark if "dark_from" in night else "never",
+                "Dark": " to ".join(dark) or "never",
                 "Moon": f"{night['moon_illumination']:.0%}",
                 "Moon up": ", ".join(f"{_clock(a, zone)} to {_clock(b, zone)}" for a, b in night["moon_up"]),
                 "Panels in sight": sum(panel["hours"] > 0 for panel in night["panels"].values()),
@@ -120,13 +126,13 @@ def _evening_rows(document: dict[str, Any], zone: ZoneInfo) -> list[dict[str, An
     return rows
 
 
-def _work_rows(document: dict[str, Any], zone: ZoneInfo) -> list[dict[str, Any]]:
+def _work_rows(document: dict[str, Any], zones: dict[str, ZoneInfo]) -> list[dict[str, Any]]:
     return [
         {
             "Evening": row["evening"],
             **({"Site": row["site"]} if "site" in row else {}),
-            "From": _clock(row["from"], zone),
-            "To": _clock(row["to"], zone),
+            "From": _clock(row["from"], _zone(row, zones)),
+            "To": _clock(row["to"], _zone(row, zones)),
             "Panel": row["panel"],
             "Filter": row["filter"],
             "Exposures": row["exposures"],

@@ -1,5 +1,6 @@
 """Every page without a browser: it opens, its inputs reach the plan file, faults stand at their place."""
 
+import datetime as dt
 import json
 import sys
 
@@ -244,6 +245,53 @@ def test_a_folder_of_frames_is_reviewed(app, tmp_path):
     app.text_input(key="review_folder").set_value(str(tmp_path / "nowhere"))
     press(app, "Review")
     assert "nowhere" in app.error[0].value
+
+
+SEASON = """
+[site]
+name = "Test pier"
+latitude_deg = -32.4
+longitude_deg = 20.8
+time_zone = "Africa/Johannesburg"
+[nights]
+first = 2027-01-08
+last = 2027-01-11
+[[filters]]
+name = "Ha"
+band = "narrow"
+exposure_s = 600
+exposures = 2
+"""
+
+
+def test_nights_are_arranged_as_on_the_command_line(app):
+    from planner.files.nights_json import nights_document
+    from planner.nights import plan_nights
+
+    app.text_area(key="file_text").set_value(PLAN + SEASON)
+    press(app, "Take this text")
+    turn_to(app, "nights")
+    app.button(key="nights_make").click().run()
+    healthy(app)
+    expected = nights_document(plan_nights(make_plan(request(app))))
+    assert app.session_state["kept"]["nights_document"][1] == expected and expected["finished"]
+    tables = [one.value for one in app.dataframe if "Pointing" in one.value]
+    assert list(tables[0]["Panel"]) == [row["panel"] for row in expected["timetable"]]
+    assert any("Finished on the evening of" in block.value for block in app.markdown)
+
+
+def test_the_season_can_be_typed(app):
+    app.text_area(key="file_text").set_value(PLAN + SEASON)
+    press(app, "Take this text")
+    turn_to(app, "nights")
+    app.date_input(key="season:nights.last").set_value(dt.date(2027, 1, 9))
+    app.number_input(key="season:nights.clear_fraction").set_value(0.5)
+    app.button(key="FormSubmitter:season-Apply").click().run()
+    nights = request(app).nights
+    assert (nights.last, nights.clear_fraction) == (dt.date(2027, 1, 9), 0.5)
+    app.date_input(key="season:nights.last").set_value(dt.date(2026, 1, 9))
+    app.button(key="FormSubmitter:season-Apply").click().run()
+    assert "last" in app.error[0].value and request(app).nights.last == dt.date(2027, 1, 9)
 
 
 def test_a_plan_named_on_the_command_line_that_is_bad_is_explained(tmp_path, monkeypatch):
