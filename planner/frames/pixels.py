@@ -72,8 +72,18 @@ def read_binned(path: Path, binning: int = 1, window: Window | None = None) -> N
             rows = min(strip, height - first)
             start = part.row + first * binning
             values = _section(image, start, rows * binning, part.column, width * binning)
-            result[first : first + rows] = values.reshape(rows, binning, width, binning).mean(axis=(1, 3))
+            result[first : first + rows] = _averaged(values, binning)
     return result
+
+
+def _averaged(values: NDArray[np.float32], binning: int) -> NDArray[np.float32]:
+    """Means over squares, column by column: many times faster than a mean over two axes."""
+    rows, columns = values.shape
+    sums = values.reshape(rows // binning, binning, columns).sum(axis=1)
+    total = sums[:, ::binning].copy()
+    for offset in range(1, binning):
+        total += sums[:, offset::binning]
+    return total / np.float32(binning * binning)
 
 
 @contextlib.contextmanager

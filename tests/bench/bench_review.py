@@ -22,7 +22,7 @@ from tests.frames.synthetic import Sky, frame_wcs
 
 HEADERS = 3000
 MANY = 20_000
-PREVIEW_FRAMES = 6
+PREVIEW_FRAMES = 2
 SENSOR = (6248, 4176)
 
 USUAL_CARDS = {
@@ -101,8 +101,8 @@ def review_many() -> dict[str, Any]:
 
 
 def preview_quarter() -> dict[str, Any]:
-    """Full-size frames at quarter scale, against reproject on full-size pixels with its own matching."""
-    from reproject import reproject_interp
+    """Full-size frames at quarter scale, against reproject averaging full-size pixels, its own matching."""
+    from reproject import reproject_adaptive
     from reproject.mosaicking import reproject_and_coadd
 
     from planner.frames.picture_wcs import wcs_of_cards
@@ -124,7 +124,7 @@ def preview_quarter() -> dict[str, Any]:
                 [path for path, _ in inputs],
                 wcs_of_cards(grid.cards()),
                 shape_out=grid.size_px[::-1],
-                reproject_function=reproject_interp,
+                reproject_function=reproject_adaptive,
                 match_background=True,
             )
         )
