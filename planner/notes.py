@@ -10,7 +10,6 @@ import shapely
 from planner.geometry import vector_to_plane
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.panel import panel_corners
-from planner.mosaic.rectangle import Rectangle
 from planner.request import Request
 
 if TYPE_CHECKING:
@@ -80,9 +79,7 @@ def _picture_notes(request: Request, mosaic: Mosaic, picture: Picture) -> Iterat
 
 def _filled_share(mosaic: Mosaic, picture: Picture) -> float:
     """Share of the picture that panels cover, by area in the picture's tangent plane."""
-    rectangle = Rectangle(
-        picture.center_deg, picture.width_deg, picture.height_deg, picture.position_angle_deg
-    ).as_region()
+    rectangle = picture.as_region()
     corners = panel_corners(mosaic.panels, mosaic.field)
     near = (corners @ rectangle.frame[2]).min(axis=1) > 0.02
     prints = shapely.polygons(vector_to_plane(corners[near], rectangle.frame))

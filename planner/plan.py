@@ -25,25 +25,15 @@ Progress = Callable[[str, float], None]
 
 
 @dataclass(frozen=True)
-class Picture:
-    """The rectangle of sky that the finished print shows.
+class Picture(Rectangle):
+    """The rectangle of sky that the finished print shows; see `Rectangle`.
 
     Parameters
     ----------
-    center_deg : (float, float)
-        ICRS.
-    width_deg, height_deg : float
-        The half sizes in the tangent plane at the centre are tan(width / 2) and tan(height / 2).
-    position_angle_deg : float
-        Of the picture's up, degrees east of north, [0, 360).
     pixels : (int, int)
         Width and height at the panels' scale at the centre, binned pixels.
     """
 
-    center_deg: tuple[float, float]
-    width_deg: float
-    height_deg: float
-    position_angle_deg: float
     pixels: tuple[int, int]
 
 

@@ -11,19 +11,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planner.geometry import separation_rad, sky_to_vector, vector_to_sky
+from planner.geometry import separation_rad, vector_to_sky
 
 from .demand import Demand
 from .orientation import Orientation
 from .proof import find_gap
 from .region import Region
+from .ring import Ring, Row
 
 __all__ = ["row_frames", "sliding_rows"]
 
@@ -42,86 +41,6 @@ SQUARE_WITHIN_DEG = 10.0
 LEAST_SHARE = 0.2
 """Rows whose tilted panels keep less of their core than this are not worth their panels."""
 MOST_ROWS = 2000
-
-
-@dataclass(frozen=True)
-class _Ring:
-    """A frame whose parallels the rows follow, and what the panels give there.
-
-    Parameters
-    ----------
-    frame, orientation : Orientation
-        Of the rows and of the panels.
-    core, half, box : (float, float)
-        Half sizes of the panels' core and shape and of the box in the tangent plane.
-    """
-
-    frame: Orientation
-    orientation: Orientation
-    core: tuple[float, float]
-    half: tuple[float, float]
-    box: tuple[float, float]
-
-    @cached_property
-    def rotation(self) -> NDArray[np.float64]:
-        return self.frame.rotation
-
-    @cached_property
-    def turned(self) -> bool:
-        """Whether the panels' height, not their width, runs along the rows at the middle of the frame."""
-        return abs(math.sin(math.radians(float(self._tilts(np.zeros(1), 0.0)[0])))) > math.sqrt(0.5)
-
-    @cached_property
-    def aligned(self) -> bool:
-        """Whether every panel stands parallel to its row."""
-        own_axis = abs(float(self.orientation.rotation[2] @ self.rotation[2])) > 1 - 1e-14
-        return own_axis and abs(math.sin(math.radians(2 * self.orientation.angle_deg))) < 1e-9
-
-    def centers(self, longitude_deg: NDArray[np.float64], latitude_deg: float) -> NDArray[np.float64]:
-        return np.asarray(sky_to_vector(longitude_deg, latitude_deg) @ self.rotation)
-
-    def _tilts(self, longitude_deg: NDArray[np.float64], latitude_deg: float) -> NDArray[np.float64]:
-        """How far the panels' up is turned from the row's, degrees, at centres along a row."""
-        if self.aligned:
-            return np.full(len(longitude_deg), self.orientation.angle_deg)
-        centers = self.centers(longitude_deg, latitude_deg)
-        panels, rows = self.orientation.frames(centers), self.frame.turned_to(0.0).frames(centers)
-        x, y = (np.einsum("ij,ij->i", panels[:, 1], rows[:, k]) for k in (0, 1))
-        return np.asarray(np.degrees(np.arctan2(x, y)))
-
-    def reaches(
-        self, longitude_deg: NDArray[np.float64], latitude_deg: float, band: float
-    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Half widths, degrees of longitude, of core and shape that fill the band, at centres along a row."""
-        tilt = np.radians(self._tilts(longitude_deg, latitude_deg))
-        tilt = np.abs((tilt + np.pi / 2) % np.pi - np.pi / 2)
-        steep = tilt > np.pi / 4
-        tilt = np.where(steep, np.pi / 2 - tilt, tilt)
-        core = _filled(self.core, steep, tilt, band)
-        side = np.maximum(core, _filled(self.half, steep, tilt, band * max(self.half) / max(self.core)))
-        phi = math.radians(abs(latitude_deg))
-        narrow = max(1e-6, math.cos(phi) + band * math.sin(phi))
-        return np.degrees(np.arctan2(core, narrow)), np.degrees(np.arctan2(side, narrow))
-
-    @property
-    def height(self) -> float:
-        """Half height of a core across its row."""
-        return self.core[0] if self.turned else self.core[1]
-
-    @property
-    def side(self) -> float:
-        """Half height of a panel across its row."""
-        return self.half[0] if self.turned else self.half[1]
-
-
-def _filled(
-    half: tuple[float, float], steep: NDArray[np.bool_], tilt: NDArray[np.float64], band: float
-) -> NDArray[np.float64]:
-    """Half width along the row over which a rectangle, tilted by up to 45 degrees, fills a band about it."""
-    a, b = np.where(steep, half[1], half[0]), np.where(steep, half[0], half[1])
-    cos, sin = np.cos(tilt), np.sin(tilt)
-    slanted = (b * (1 + 1e-9) - band * cos) / np.maximum(sin, 1e-12)
-    return np.asarray(np.minimum((a - band * sin) / cos, slanted))
 
 
 def row_frames(region: Region, orientation: Orientation) -> list[Orientation]:
@@ -166,7 +85,7 @@ def sliding_rows(
     a, b = cores.min(axis=0) - 1e-9
     for shrink in SHRINKS:
         rings = [
-            _Ring(frame, orientation, (a * shrink, b * shrink), half, box)
+            Ring(frame, orientation, (a * shrink, b * shrink), half, box)
             for frame in row_frames(region, orientation)
         ]
         ways = sorted((way for ring in rings for way in _ways(region, ring)), key=len)
@@ -184,7 +103,7 @@ def _largest_box(demands: Sequence[Demand]) -> tuple[float, float]:
     return max(d.box[0] for d in demands), max(d.box[1] for d in demands)
 
 
-def _ways(region: Region, ring: _Ring) -> list[NDArray[np.float64]]:
+def _ways(region: Region, ring: Ring) -> list[NDArray[np.float64]]:
     """Rows with every phase, and with lower bands as long as that needs fewer panels."""
     chart = _chart(region, ring)
     shares = BAND_SHARES[:1] if ring.aligned else BAND_SHARES
@@ -205,7 +124,7 @@ def _ways(region: Region, ring: _Ring) -> list[NDArray[np.float64]]:
     return ways
 
 
-def _chart(region: Region, ring: _Ring) -> shapely.Geometry:
+def _chart(region: Region, ring: Ring) -> shapely.Geometry:
     """The region in longitude and latitude of the rows' frame, degrees; a pole inside is an edge at 90."""
     rim = _finer(region.outline_vectors, 0.25 * min(ring.half))
     longitude, latitude = vector_to_sky(rim @ ring.rotation.T)
@@ -231,7 +150,7 @@ def _finer(corners: NDArray[np.float64], longest_rad: float) -> NDArray[np.float
 
 
 def _march_rows(
-    chart: shapely.Geometry, ring: _Ring, band: float, phase: float
+    chart: shapely.Geometry, ring: Ring, band: float, phase: float
 ) -> NDArray[np.float64] | None:
     """Centres of rows of a band's half height, the first shifted by a phase; None if a row cannot be filled."""
     _, bottom, _, top = chart.bounds
@@ -250,7 +169,7 @@ def _march_rows(
 
 
 def _bands(
-    ring: _Ring, band: float, top: float, bottom: float, phase: float, *, capped: bool
+    ring: Ring, band: float, top: float, bottom: float, phase: float, *, capped: bool
 ) -> Iterator[tuple[float, float, float]]:
     """Latitude of each row and the limits of the band that it answers for, from the top down, degrees."""
     a = max(ring.half)
@@ -281,7 +200,7 @@ def _sink(latitude_deg: float, half_width: float, half_height: float) -> float:
 
 
 def _march(
-    chart: shapely.Geometry, ring: _Ring, latitude: float, low: float, high: float, band: float
+    chart: shapely.Geometry, ring: Ring, latitude: float, low: float, high: float, band: float
 ) -> NDArray[np.float64] | None:
     """Centres along one row over the region's parts in its band; None if the panels' tilt leaves no core."""
     bounds = _extents(chart, ring, latitude, low, high)
@@ -291,7 +210,7 @@ def _march(
     core, side = ring.reaches(nodes, latitude, band)
     if core.min() < LEAST_SHARE * math.degrees(min(ring.core)):
         return None
-    table = _Table(nodes, core, side)
+    table = Row(nodes, core, side)
     if bounds[:, 1].max() - bounds[:, 0].min() > 360.0 - 2 * core.min():
         count = math.ceil(360.0 / (2 * core.min()))
         return ring.centers(np.arange(count) * 360.0 / count, latitude)
@@ -302,7 +221,7 @@ def _march(
 
 
 def _extents(
-    chart: shapely.Geometry, ring: _Ring, latitude: float, low: float, high: float
+    chart: shapely.Geometry, ring: Ring, latitude: float, low: float, high: float
 ) -> NDArray[np.float64]:
     """Longitudes, shape (N, 2), over which each part of the region in a row's band must be held.
 
@@ -331,37 +250,3 @@ def _parts(chart: shapely.Geometry, low: float, high: float) -> NDArray[np.objec
     return np.asarray(parts[(shapely.get_dimensions(parts) == 2) & ~shapely.is_empty(parts)])
 
 
-@dataclass(frozen=True)
-class _Table:
-    """Half widths of core and shape, degrees of longitude, along a row."""
-
-    nodes: NDArray[np.float64]
-    core: NDArray[np.float64]
-    side: NDArray[np.float64]
-
-    def mirrored(self) -> _Table:
-        return _Table(-self.nodes[::-1], self.core[::-1], self.side[::-1])
-
-    def march(self, spans: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Longitudes of panels over spans of longitude, rising, each as far on as it can be."""
-        found: list[float] = []
-        for start, end in spans.tolist():
-            if found and end <= found[-1] + self._at(self.side, found[-1]):
-                continue
-            if found and start < found[-1] + self._at(self.core, found[-1]):
-                found.append(self._beyond(found[-1] + self._at(self.core, found[-1]), self.core))
-            else:
-                found.append(self._beyond(start, self.side))
-            while found[-1] + self._at(self.side, found[-1]) < end:
-                found.append(self._beyond(found[-1] + self._at(self.core, found[-1]), self.core))
-        return np.array(found)
-
-    def _at(self, values: NDArray[np.float64], longitude: float) -> float:
-        return float(np.interp(longitude, self.nodes, values))
-
-    def _beyond(self, longitude: float, values: NDArray[np.float64]) -> float:
-        """Largest centre whose half width reaches back to a longitude."""
-        center = longitude + self._at(values, longitude)
-        for _ in range(4):
-            center = longitude + self._at(values, center)
-        return center - 1e-9
