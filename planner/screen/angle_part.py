@@ -2,30 +2,91 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import streamlit as st
 
+from planner.draw.canvas.curve import mount_curve
+from planner.errors import PlannerError
 from planner.request import Request
+from planner.session.angle_counts import AngleCounts, angle_counts
 
-from .state import mirror, session, show_fault
+from .state import kept, mirror, session, show_fault
 
 __all__ = ["angle_part"]
 
 FEWEST, SQUARE, OWN = "fewest panels", "square with the picture", "this angle"
+CURVE = "angle_curve"
+BEST = "The middle of the widest run of angles at which rows need the fewest panels: the orange dot"
 
 
 def angle_part(request: Request, plan: Any) -> None:
     """Show the choice of angle and the curve of panel count against angle."""
     pinned = request.mosaic.position_angle_deg
+    present = _present_deg(plan) if plan is not None else pinned
     with st.form("angle", border=False):
         st.radio(
             "Camera angle", [FEWEST, SQUARE, OWN], key=mirror("angle_mode", FEWEST if pinned is None else OWN)
         )
-        present = pinned if pinned is not None else plan.mosaic.panels[0].position_angle_deg if plan else 0.0
-        st.number_input("Angle (deg)", key=mirror("angle_value", round(present, 2)), step=1.0, format="%.2f")
+        st.number_input(
+            "Angle (deg)",
+            key=mirror("angle_value", round(present or 0.0, 2)),
+            step=1.0,
+            format="%.2f",
+            help="Position angle of the panels' up, east of north",
+        )
         st.form_submit_button("Apply", on_click=_apply, args=(plan,))
     show_fault("angle")
+    if not request.panels:
+        _curve_part(request, present)
+
+
+def _present_deg(plan: Any) -> float:
+    """Return the angle of the panels, of their axes where each is square with the picture."""
+    axes = plan.mosaic.axes
+    return float((axes or plan.mosaic.panels[0]).position_angle_deg)
+
+
+def _curve_part(request: Request, present: float | None) -> None:
+    mosaic = replace(request.mosaic, position_angle_deg=None)
+    key = request.region, request.camera, mosaic
+    try:
+        found: AngleCounts = kept("angle_counts", key, lambda: angle_counts(request))
+    except PlannerError:
+        return  # the plan itself says why
+    st.caption("Panels in rows at each angle; a search may do with fewer")
+    mount_curve(
+        key=CURVE,
+        height=176,
+        data={
+            "angles": found.angles_deg,
+            "counts": found.counts,
+            "span": found.span_deg,
+            "present": present,
+            "best": found.best_deg,
+        },
+        on_angle_change=_picked,
+    )
+    if request.mosaic.position_angle_deg is None:
+        st.caption("The angle is searched: the green line is the best that was found.")
+        return
+    with st.container(horizontal=True):
+        st.button("Let the search find the best", key="angle_search", on_click=_take, args=(None,))
+        st.button(
+            f"Take {found.best_deg:g}°", key="angle_best", on_click=_take, args=(found.best_deg,), help=BEST
+        )
+
+
+def _picked() -> None:
+    angle = st.session_state[CURVE].get("angle")
+    if angle is not None:
+        _take(float(angle))
+
+
+def _take(angle_deg: float | None) -> None:
+    words = "searched" if angle_deg is None else f"{angle_deg:g} degrees"
+    session().edit("angle", {"mosaic.position_angle_deg": angle_deg}, f"The camera angle is {words} now.")
 
 
 def _apply(plan: Any) -> None:

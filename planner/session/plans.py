@@ -68,9 +68,12 @@ class PlanDesk:
         final = self._kept(request, "usual")
         if final is not None:
             return Answer(final, True)
-        if not is_searched(request):
-            return Answer(self._compute(request, "usual"), True)
-        return Answer(self._kept(request, "quick") or self._compute(request, "quick"), False)
+        quick = self._kept(request, "quick")
+        if quick is not None:
+            return Answer(quick, False)
+        self.rest()
+        searched = is_searched(request)
+        return Answer(self._compute(request, "quick" if searched else "usual"), not searched)
 
     def final(self, request: Request) -> Plan:
         """Return the plan that the command line makes, waiting for it.

@@ -141,6 +141,16 @@ def test_the_camera_angle_is_free_square_or_pinned(app):
     assert request(app).mosaic.position_angle_deg == 20.0
 
 
+def test_the_curve_of_angles_is_shown_and_its_best_taken(app):
+    data = json.loads(app.get_by_key("angle_curve").proto.json)
+    assert len(data["angles"]) == len(data["counts"]) == 180 and data["present"] == 20.0
+    assert data["counts"][int(data["best"])] == min(data["counts"])
+    app.button(key="angle_best").click().run()
+    assert request(app).mosaic.position_angle_deg == data["best"]
+    app.button(key="angle_search").click().run()
+    assert request(app).mosaic.position_angle_deg is None
+
+
 def test_objects_become_the_region(app):
     app.text_input(key="find_text").set_value("NGC 2736")
     press(app, "Make it the region")
