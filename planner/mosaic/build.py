@@ -14,7 +14,7 @@ from planner.errors import InputError
 
 from .grid import fixed_grid, full_grid
 from .mosaic import Axes, Mosaic
-from .naming import named_panels
+from .naming import named_panels, ordered_by_angle
 from .orientation import Orientation
 from .proven import area_bound, prove
 from .rectangle import smallest_rectangle
@@ -115,15 +115,19 @@ def mosaic_from_centers(
     orientation: Orientation,
     centers: NDArray[np.float64],
     *,
+    angles_deg: NDArray[np.float64] | None = None,
     panel_count_bound: int | None = None,
 ) -> Mosaic:
-    """Name panels at these centres and prove them."""
-    angles_deg = orientation.position_angles_deg(centers)
+    """Name panels at these centres and prove them; their position angles are the orientation's if not given."""
+    if angles_deg is None:
+        angles_deg = orientation.position_angles_deg(centers)
     up_deg = float(orientation.position_angles_deg(region.frame[2]))
     if layout.picture_angle_deg is not None and _apart(up_deg, layout.picture_angle_deg) > 90.0:
         up_deg += 180.0
     picture = Orientation.square_with(*region.center_deg, up_deg)
     panels = named_panels(centers, angles_deg, picture=picture, band_deg=terms.field.height_deg / 2)
+    if isinstance(layout.turns, int):
+        panels = ordered_by_angle(panels)
     per_panel = layout.turns == "per_panel"
     return prove(
         region,

@@ -6,38 +6,129 @@ from dataclasses import replace
 
 import numpy as np
 
+from planner.errors import InputError
+
 from .build import Layout, Progress, lay_out, mosaic_from_centers, orientation_for
 from .mosaic import Mosaic
+from .proof import find_gap
+from .proven import area_bound
 from .region import Region
+from .search import (
+    EFFORTS,
+    AngleRange,
+    Found,
+    Task,
+    any_angle_bound,
+    bound_for,
+    hint_angles,
+    row_counts,
+    search_fewest,
+    search_turns,
+    widened,
+)
 from .terms import Terms
 
-__all__ = ["allowed_angles", "choose_layout"]
+__all__ = ["choose_layout", "search_task", "sliding_start"]
 
-
-def allowed_angles(layout: Layout, terms: Terms, step_deg: float) -> np.ndarray:
-    """Angles to search, degrees: a half turn (a quarter for a square field) or the range asked for."""
-    period = 90.0 if terms.field.is_square else 180.0
-    if layout.angle_deg is not None:
-        return np.array([layout.angle_deg])
-    if layout.angle_range_deg is None:
-        return np.arange(0.0, period - 1e-9, step_deg)
-    start, end = layout.angle_range_deg
-    span = min(end - start if end - start >= period else (end - start) % period, period)
-    return np.unique(np.append(np.arange(start, start + span, step_deg), start + span)) % 360.0
+GRID_STEP_DEG = 10.0
+FIRST_ANGLES = 3
+"""Of the angles at which rows promise the fewest panels, so many are laid out and proven."""
 
 
 def choose_layout(
     region: Region, terms: Terms, layout: Layout, *, progress: Progress | None = None
 ) -> Mosaic:
     """Return the proven mosaic with the fewest panels at the angles and layouts that are allowed."""
-    best: Mosaic | None = None
-    angles = allowed_angles(layout, terms, 15.0)
-    for index, angle in enumerate(angles):
-        orientation = orientation_for(region, layout.turns, float(angle))
-        centers = lay_out(region, terms, replace(layout, kind="sliding"), orientation)
-        if best is None or len(centers) < len(best.panels):
-            best = mosaic_from_centers(region, terms, layout, orientation, centers)
-        if progress is not None:
-            progress("angles", (index + 1) / len(angles))
-    assert best is not None
-    return best
+    task, effort = search_task(region, terms, layout), EFFORTS[layout.effort]
+    hints, start = sliding_start(region, terms, layout, task)
+    if progress is not None:
+        progress(f"{len(start)} panels in rows", 0.0)
+    several = isinstance(layout.turns, int) and layout.turns > 1
+    if layout.columns is not None:
+        found = replace(start, bound=len(start))
+    elif layout.kind != "free":
+        bound = any_angle_bound(task, start.bound) if several else bound_for(task, start, effort)
+        found = replace(start, bound=min(bound, len(start)))
+    else:
+        found = search_fewest(task, start, effort=effort, hints_deg=hints, progress=progress)
+        if isinstance(layout.turns, int) and layout.turns > 1:
+            found = replace(found, bound=start.bound)
+            found = search_turns(task, found, layout.turns, effort=effort, progress=progress)
+        found = widened(task, found, effort.widenings, other_angles_deg=_picture_angles(layout, task))
+    return _mosaic(region, terms, layout, task, found)
+
+
+def _mosaic(region: Region, terms: Terms, layout: Layout, task: Task, found: Found) -> Mosaic:
+    """Name and prove the panels of a plan."""
+    orientations = [task.orientation_at(angle) for angle in found.angles_deg.tolist()]
+    angles = [o.position_angles_deg(c) for o, c in zip(orientations, found.centers, strict=True)]
+    return mosaic_from_centers(
+        region,
+        terms,
+        layout,
+        orientations[0],
+        found.centers,
+        angles_deg=np.array(angles),
+        panel_count_bound=found.bound,
+    )
+
+
+def _picture_angles(layout: Layout, task: Task) -> tuple[float, ...]:
+    """The picture's angle, where it is given and allowed."""
+    angle = layout.picture_angle_deg
+    return (angle,) if angle is not None and task.angles.holds(angle) else ()
+
+
+def search_task(region: Region, terms: Terms, layout: Layout) -> Task:
+    """Return what a search is asked: the region, the demands and the angles that a layout allows."""
+    return Task(
+        region=region,
+        demands=terms.demands,
+        orientation_at=lambda angle_deg: orientation_for(region, layout.turns, angle_deg),
+        angles=_angle_range(layout, terms),
+    )
+
+
+def _angle_range(layout: Layout, terms: Terms) -> AngleRange:
+    period = 90.0 if terms.field.is_square else 180.0
+    if layout.angle_deg is not None:
+        return AngleRange(layout.angle_deg % 360.0, 0.0, period)
+    if layout.angle_range_deg is None:
+        return AngleRange(0.0, period, period)
+    start, end = layout.angle_range_deg
+    span = period if abs(end - start) >= period else (end - start) % period
+    return AngleRange(start, span, period)
+
+
+def sliding_start(
+    region: Region, terms: Terms, layout: Layout, task: Task
+) -> tuple[tuple[float, ...], Found]:
+    """Angles worth a try, the best first, and the best plan in rows (or in a grid) at the first few of them."""
+    hints = hint_angles(task, *row_counts(task))
+    if layout.columns is not None:
+        return hints, _best_grid(region, terms, layout, task, hints)
+    best: Found | None = None
+    for angle in hints[:FIRST_ANGLES] or (task.angles.start_deg,):
+        try:
+            centers = lay_out(region, terms, layout, task.orientation_at(angle))
+        except InputError:
+            continue
+        if best is None or len(centers) < len(best):
+            best = Found(centers, np.full(len(centers), angle), area_bound(region, terms))
+    if best is None:
+        raise InputError("no layout meets the overlap asked for; ask for less, or turn the camera per panel")
+    return hints, best
+
+
+def _best_grid(region: Region, terms: Terms, layout: Layout, task: Task, hints: tuple[float, ...]) -> Found:
+    """Return the fixed grid at the angle where it leaves the smallest gap."""
+    angles = dict.fromkeys([*hints, *(middle for middle, _ in task.angles.parts(GRID_STEP_DEG))])
+    found: list[tuple[float, Found]] = []
+    for angle in angles:
+        orientation = task.orientation_at(angle)
+        centers = lay_out(region, terms, layout, orientation)
+        gap = find_gap(region, orientation.frames(centers), terms.demands)
+        found.append((gap.area_deg2, Found(centers, np.full(len(centers), angle), len(centers))))
+        if not gap:
+            break
+    return min(found, key=lambda pair: pair[0])[1]

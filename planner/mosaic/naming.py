@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -10,7 +14,7 @@ from planner.geometry import vector_to_sky
 from .orientation import Orientation
 from .panel import Panel
 
-__all__ = ["named_panels", "row_letters"]
+__all__ = ["named_panels", "ordered_by_angle", "row_letters"]
 
 DECIMALS = 10
 """Centres and angles are rounded to this many decimals of a degree before anything is proven of them."""
@@ -77,6 +81,17 @@ def named_panels(
                 )
             )
     return tuple(panels)
+
+
+def ordered_by_angle(panels: Sequence[Panel]) -> tuple[Panel, ...]:
+    """Panels with a shooting order in which every position angle is set once.
+
+    The angle with most panels comes first; within an angle the order stays.
+    """
+    counts = Counter(panel.position_angle_deg for panel in panels)
+    ranked = sorted(panels, key=lambda p: (-counts[p.position_angle_deg], p.position_angle_deg, p.order))
+    order = {panel.name: number for number, panel in enumerate(ranked, start=1)}
+    return tuple(replace(panel, order=order[panel.name]) for panel in panels)
 
 
 def _bands(latitude_deg: NDArray[np.float64], band_deg: float) -> list[NDArray[np.intp]]:

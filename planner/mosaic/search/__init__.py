@@ -1,0 +1,35 @@
+"""The search for the fewest panels at the best camera angle, with a proven lower bound.
+
+From quick guides to exact plans: `rows` counts sliding rows at all angles, `hints` picks angles from them; `points`
+stand for the region, `ground` knows from where a panel serves each, `pierce` moves panels until all are served,
+`attempt` repeats that with the gaps that the proof still finds; `relaxation` (with `enclosure` and `cliques`)
+bounds the count from below, `bounds` over all angles; `fewest` plays both against each other, `turns` does so for
+several angles in one mosaic, `widen` makes the overlap larger at an equal count.
+"""
+
+from .bounds import AngleBounds
+from .effort import EFFORTS, Effort
+from .fewest import Found, bound_for, search_fewest
+from .hints import hint_angles, row_counts
+from .rows import count_rows
+from .task import AngleRange, Task
+from .turns import any_angle_bound, search_turns
+from .widen import guaranteed_box, widened
+
+__all__ = [
+    "EFFORTS",
+    "AngleBounds",
+    "AngleRange",
+    "Effort",
+    "Found",
+    "Task",
+    "any_angle_bound",
+    "bound_for",
+    "count_rows",
+    "guaranteed_box",
+    "hint_angles",
+    "row_counts",
+    "search_fewest",
+    "search_turns",
+    "widened",
+]

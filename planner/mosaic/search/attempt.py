@@ -1,0 +1,135 @@
+"""An attempt to cover the region at given angles with a given number of panels."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.mosaic.demand import Demand
+from planner.mosaic.proof import Cover, Gap
+
+from .gaps import gap_points
+from .ground import Ground, ground_for
+from .pierce import Crew, Pierce
+from .points import region_points
+from .task import Task
+
+__all__ = ["Attempt"]
+
+Array = NDArray[np.float64]
+ROUNDS = 40
+"""Proofs that one run may take to close its gaps."""
+GAP_CELL = 0.5
+"""Gaps are cut by a grid of this part of a panel's short half side."""
+SEED = 2027
+
+
+class Attempt:
+    """Grounds and a search at one angle, or at a few at once.
+
+    Parameters
+    ----------
+    task : Task
+    angles_deg : sequence of float
+        Panels may stand at any of these.
+    demands : sequence of Demand, optional
+        In place of the task's own.
+    """
+
+    def __init__(
+        self, task: Task, angles_deg: Sequence[float], *, demands: Sequence[Demand] | None = None
+    ) -> None:
+        self.task, self.angles_deg = task, tuple(float(angle) for angle in angles_deg)
+        self.demands = tuple(demands or task.demands)
+        orientations = [task.orientation_at(angle) for angle in self.angles_deg]
+        self.grounds: list[Ground] = [ground_for(task.region, o, self.demands) for o in orientations]
+        points = region_points(task.region, orientations[0], self.demands)
+        for ground in self.grounds:
+            ground.add(points)
+        self.search = Pierce(self.grounds, seed=SEED)
+        self.crew = Crew(np.zeros((0, 2)), np.zeros(0, dtype=np.intp))
+        self.misses = np.inf
+
+    @property
+    def steps(self) -> int:
+        """Moves made so far, in moves on flat ground."""
+        return self.search.steps * max(ground.cost for ground in self.grounds)
+
+    def greedy_crew(self, vectors: Array, count: int) -> Crew:
+        """Panels at the best of some centres, unit vectors (C, 3), one by one, at the first angle."""
+        places = self.grounds[0].places(vectors)
+        serves = self.grounds[0].served(places).astype(np.float32)
+        left = np.ones(serves.shape[1], dtype=np.float32)
+        chosen = []
+        for _ in range(count):
+            chosen.append(int((serves @ left).argmax()))
+            left *= 1.0 - serves[chosen[-1]]
+        return Crew(places[chosen], np.zeros(count, dtype=np.intp))
+
+    def crew_at(self, vectors: Array, count: int) -> Crew:
+        """Panels at these centres at the first angle, without the lightest if they are too many."""
+        return self.thinned(Crew.at(vectors, self.grounds[0]), count)
+
+    def crew_of(self, centers: Array, angles_deg: Array) -> Crew:
+        """Panels at these centres; those at none of the attempt's angles stand at its first one."""
+        turns = np.zeros(len(centers), dtype=np.intp)
+        for turn, angle in enumerate(self.angles_deg):
+            turns[np.asarray(angles_deg) == angle] = turn
+        places = np.zeros((len(centers), 2))
+        for turn, ground in enumerate(self.grounds):
+            places[turns == turn] = ground.places(centers[turns == turn])
+        return Crew(places, turns)
+
+    def thinned(self, crew: Crew, count: int) -> Crew:
+        """Panels without the lightest, so many that a count is left."""
+        while len(crew) > count:
+            crew = self.search.without_lightest(crew)
+        return crew
+
+    @property
+    def centers(self) -> Array:
+        """Centres of the panels, unit vectors (N, 3)."""
+        return self.crew.vectors(self.grounds)
+
+    @property
+    def panel_angles_deg(self) -> Array:
+        """Camera angle of each panel, shape (N,)."""
+        return np.array(self.angles_deg)[self.crew.turns]
+
+    def run(self, crew: Crew, steps: int) -> bool:
+        """Move panels until the proof finds no gap, or for so many steps; `crew` and `misses` keep the outcome.
+
+        Misses count points that stay unserved; runs that had come further count as less.
+        """
+        last = self.steps + steps
+        for round_number in range(ROUNDS):
+            crew, left = self.search.run(crew, max(1, (last - self.steps) // self.grounds[0].cost))
+            if left:
+                self._note(crew, left / (1 + round_number))
+                return False
+            gap = self.gap(crew)
+            if not gap:
+                self._note(crew, 0.0)
+                return True
+            points = gap_points(gap, GAP_CELL * self.grounds[0].size)
+            for turn, ground in enumerate(self.grounds):
+                ground.add(points, against=crew.places[crew.turns == turn])
+            if self.steps >= last:
+                break
+        self._note(crew, 1.0 / (1 + ROUNDS))
+        return False
+
+    def gap(self, crew: Crew) -> Gap:
+        """What panels leave unserved, of the first demand that they do not meet."""
+        cover = Cover(self.task.region, crew.frames(self.grounds))
+        for demand in self.demands:
+            gap = cover.gap(demand)
+            if gap:
+                break
+        return gap
+
+    def _note(self, crew: Crew, misses: float) -> None:
+        if len(crew) != len(self.crew) or misses <= self.misses:
+            self.crew, self.misses = crew, misses

@@ -1,0 +1,196 @@
+"""The search for the fewest panels at the best camera angle, and the proof of how few there can be.
+
+Lower bounds sweep the angles first. Angles whose bound leaves hope for one panel less than the best plan get a
+number of moves each; the better half gets more, and so on, while the bounds are refined. Success at an angle goes on
+there with one panel less. The search ends when the bound meets the count or the effort is spent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .attempt import Attempt
+from .bounds import AngleBounds
+from .effort import EFFORTS, Effort
+from .pierce import Crew
+from .relaxation import Relaxation
+from .task import Task
+
+__all__ = ["Found", "bound_for", "search_fewest"]
+
+Array = NDArray[np.float64]
+Progress = Callable[[str, float], None]
+UNTRIED = 3.0
+"""Misses that angles are credited with before they have been tried."""
+NEIGHBOURS = 3
+"""After each round so many angles get neighbours on both sides."""
+NEIGHBOUR_DEG = 4.0
+"""How far away neighbours are after the first round."""
+
+
+@dataclass(frozen=True, eq=False)
+class Found:
+    """The outcome of a search.
+
+    Parameters
+    ----------
+    centers : ndarray, shape (N, 3)
+        Unit vectors.
+    angles_deg : ndarray, shape (N,)
+        The camera angle of each panel, as the task's orientations take it.
+    bound : int
+        No plan that the task allows has fewer panels.
+    steps : int
+        Moves made.
+    """
+
+    centers: Array
+    angles_deg: Array
+    bound: int
+    steps: int = 0
+
+    def __len__(self) -> int:
+        return len(self.centers)
+
+    @property
+    def proven(self) -> bool:
+        """Whether no plan has fewer panels."""
+        return len(self) <= self.bound
+
+
+def search_fewest(
+    task: Task,
+    start: Found,
+    *,
+    effort: Effort = EFFORTS["usual"],
+    hints_deg: tuple[float, ...] = (),
+    progress: Progress | None = None,
+) -> Found:
+    """Search for fewer panels than a plan that is known.
+
+    Parameters
+    ----------
+    task : Task
+    start : Found
+        A plan that meets all demands; its bound is taken as known.
+    effort : Effort
+    hints_deg : tuple of float
+        Angles worth a try whatever the bounds say of their neighbourhood, the best first.
+    progress : callable, optional
+        Called with what is being done and the share of the effort that is spent.
+    """
+    return _Search(task, start, effort, hints_deg, progress or (lambda text, share: None)).run()
+
+
+class _Search:
+    """One search: the best plan so far, bounds, attempts and what is spent."""
+
+    def __init__(
+        self, task: Task, start: Found, effort: Effort, hints_deg: tuple[float, ...], progress: Progress
+    ) -> None:
+        self.task, self.best, self.effort, self.progress = task, start, effort, progress
+        self.bounds = AngleBounds(task, floor=start.bound)
+        middles = [r.middle_deg for r in self.bounds.open_below(len(start))]
+        self.angles = list(dict.fromkeys([a for a in (*hints_deg, *middles) if task.angles.holds(a)]))
+        self.attempts: dict[float, Attempt] = {}
+        self.origins: dict[float, float] = {}
+
+    @property
+    def steps(self) -> int:
+        return sum(attempt.steps for attempt in self.attempts.values())
+
+    @property
+    def done(self) -> bool:
+        return len(self.best) <= self.bounds.least or self.steps >= self.effort.steps
+
+    def run(self) -> Found:
+        most = len(self.angles)
+        for number, tries in enumerate(self.effort.tries):
+            share = self.effort.relaxations * (number + 1) // (len(self.effort.tries) + 1)
+            self.bounds.refine(len(self.best), share)
+            for angle in self._ranked()[:most]:
+                if self.done:
+                    break
+                if self._is_hopeful(angle):
+                    self._try(angle, tries)
+                self.progress(f"{len(self.best)} panels", min(1.0, self.steps / self.effort.steps))
+            self._add_neighbours(number)
+            most = max(2, most // 2)
+        self.bounds.refine(len(self.best), self.effort.relaxations)
+        bound = min(self.bounds.least, len(self.best))
+        return Found(self.best.centers, self.best.angles_deg, bound, self.steps)
+
+    def _ranked(self) -> list[float]:
+        """All angles, those that came nearest to one panel less first."""
+        return sorted(self.angles, key=self._misses)
+
+    def _misses(self, angle: float) -> float:
+        attempt = self.attempts.get(angle)
+        if attempt is None:
+            return 0.5 * self._misses(self.origins[angle]) if angle in self.origins else UNTRIED
+        return attempt.misses
+
+    def _add_neighbours(self, number: int) -> None:
+        """Angles beside the best ones, nearer from round to round."""
+        off = NEIGHBOUR_DEG / 2**number
+        for angle in self._ranked()[:NEIGHBOURS]:
+            for near in (angle - off, angle + off):
+                if near not in self.angles and self.task.angles.holds(near):
+                    self.angles.append(near)
+                    self.origins[near] = angle
+
+    def _is_hopeful(self, angle: float) -> bool:
+        """Whether the bounds allow one panel less at an angle."""
+        return self._relaxation(angle) is not None
+
+    def _relaxation(self, angle: float) -> Relaxation | None:
+        period = self.task.angles.period_deg
+        for relaxation in self.bounds.open_below(len(self.best)):
+            off = (angle - relaxation.middle_deg + period / 2) % period - period / 2
+            if abs(off) <= relaxation.half_deg + 1e-9:
+                return relaxation
+        return None
+
+    def _try(self, angle: float, tries: int) -> None:
+        """Try one panel less at an angle; after success, less again."""
+        attempt = self.attempts.get(angle)
+        if attempt is None:
+            attempt = self.attempts[angle] = Attempt(self.task, [angle])
+        crew = self._crew(angle, attempt)
+        while len(crew) and attempt.run(crew, tries):
+            self.best = Found(attempt.centers, attempt.panel_angles_deg, self.best.bound)
+            if self.done:
+                return
+            crew = attempt.search.without_lightest(attempt.crew)
+
+    def _crew(self, angle: float, attempt: Attempt) -> Crew:
+        """Where to begin with one panel less than the best plan has."""
+        count = len(self.best) - 1
+        if len(attempt.crew) >= count:
+            return attempt.thinned(attempt.crew, count)
+        origin = self.attempts.get(self.origins.get(angle, angle))
+        if origin is not None and len(origin.crew) >= count:
+            return attempt.crew_at(origin.centers, count)
+        relaxation = self._relaxation(angle)
+        if relaxation is not None and len(relaxation.vectors):
+            return attempt.greedy_crew(relaxation.vectors, count)
+        return attempt.crew_at(self.best.centers, count)
+
+
+def bound_for(task: Task, plan: Found, effort: Effort) -> int:
+    """Panels that every plan of a task has at least, by linear programs alone.
+
+    Parameters
+    ----------
+    task : Task
+    plan : Found
+        The best one known; no bound above its count is sought.
+    effort : Effort
+    """
+    bounds = AngleBounds(task, floor=plan.bound)
+    bounds.refine(len(plan), effort.relaxations)
+    return min(bounds.least, len(plan))

@@ -1,0 +1,216 @@
+"""The ground of a search: points to be served, and from where a panel of one orientation serves each of them.
+
+`FlatGround` holds a rectangle of chart places for every point: exact where meridians are parallel, close to it
+where they hardly converge, and fast. `CurvedGround` looks at every panel in its own tangent plane.
+"""
+
+from __future__ import annotations
+
+import math
+from abc import ABC, abstractmethod
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.mosaic.demand import Demand
+from planner.mosaic.orientation import Orientation
+from planner.mosaic.region import Region
+
+from .chart import Chart
+from .reach import box_reach
+
+__all__ = ["FlatGround", "Ground", "convergence", "ground_for"]
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+Indices = NDArray[np.intp]
+FLAT_UP_TO = 0.2
+"""Radians that meridians may converge by between the middle and the corner of a panel on flat ground."""
+MOST_ENDS = 40
+"""Right ends, and top ends, that are tried for one place; more are thinned evenly."""
+CLOSE = 2e-3
+"""Ends closer than this part of their range count as one."""
+LEAST_SQUEEZE = 2e-4
+"""Points that are unserved in truth come back at least this part of a panel's short half side tighter."""
+
+
+class Ground(ABC):
+    """Points and panels of one orientation over a region.
+
+    Places are pairs of numbers, their meaning the ground's own.
+
+    Parameters
+    ----------
+    region : Region
+    orientation : Orientation
+    demands : sequence of Demand
+    """
+
+    cost = 1
+    """What a move costs, in moves on flat ground."""
+
+    def __init__(self, region: Region, orientation: Orientation, demands: Sequence[Demand]) -> None:
+        self.region, self.orientation, self.demands = region, orientation, tuple(demands)
+        self.size = min(min(demand.half_size) for demand in demands)
+
+    @abstractmethod
+    def __len__(self) -> int:
+        """Return the number of things to be served: points times demands."""
+
+    @abstractmethod
+    def add(self, points: Array, *, against: Array | None = None) -> None:
+        """Add points (P, 3) to be served, for every demand.
+
+        Points that places `against`, shape (N, 2), seem to serve but do not in truth become tighter.
+        """
+
+    @abstractmethod
+    def vectors(self, places: Array) -> Array:
+        """Unit vectors (N, 3) of places (N, 2); inverse of `places`."""
+
+    @abstractmethod
+    def places(self, vectors: Array) -> Array:
+        """Places (N, 2) of unit vectors (N, 3); inverse of `vectors`."""
+
+    @abstractmethod
+    def served(self, places: Array) -> Flags:
+        """Whether panels at places (N, 2) serve the points, shape (N, P)."""
+
+    @abstractmethod
+    def near(self, point: int) -> Indices:
+        """Points that some panel can serve together with a point."""
+
+    @abstractmethod
+    def best_places(
+        self, point: int, others: Indices, weights: Array, groups: Sequence[Indices]
+    ) -> list[tuple[float, Array]]:
+        """Places that serve a point and the most weight of groups of other points: weight and place for each.
+
+        Parameters
+        ----------
+        point : int
+        others : indices, shape (Q,)
+        weights : ndarray, shape (Q,)
+        groups : sequence of indices into `others`
+        """
+
+    @abstractmethod
+    def settled(self, place: Array, points: Indices) -> Array:
+        """Middle of the places that serve all that a place serves of some points."""
+
+    def frames(self, places: Array) -> Array:
+        """Panel frames (N, 3, 3) at places (N, 2)."""
+        return self.orientation.frames(self.vectors(places))
+
+
+class FlatGround(Ground):
+    """Every point has a rectangle of chart places, those with a panel that serves it."""
+
+    def __init__(self, region: Region, orientation: Orientation, demands: Sequence[Demand]) -> None:
+        super().__init__(region, orientation, demands)
+        self.chart = Chart(orientation, region.frame[2])
+        self.extent = np.zeros((4, 0))
+
+    def __len__(self) -> int:
+        return self.extent.shape[1]
+
+    def add(self, points: Array, *, against: Array | None = None) -> None:
+        """See `Ground.add`: rectangles shrink until they hold none of the places."""
+        found = np.concatenate([self._extent(points, demand) for demand in self.demands], axis=1)
+        if against is not None and len(against):
+            found = _squeezed(found, against, self.size * LEAST_SQUEEZE)
+        self.extent = np.ascontiguousarray(np.concatenate([self.extent, found], axis=1))
+
+    def vectors(self, places: Array) -> Array:
+        """See `Ground.vectors`."""
+        return self.chart.vectors(places)
+
+    def places(self, vectors: Array) -> Array:
+        """See `Ground.places`."""
+        return self.chart.place(vectors)
+
+    def served(self, places: Array) -> Flags:
+        """See `Ground.served`."""
+        u, v = places[:, :1], places[:, 1:]
+        u0, u1, v0, v1 = self.extent
+        return (u0 <= u) & (u <= u1) & (v0 <= v) & (v <= v1)
+
+    def near(self, point: int) -> Indices:
+        """See `Ground.near`: points whose rectangles meet the point's."""
+        u0, u1, v0, v1 = self.extent
+        low_u, high_u, low_v, high_v = self.extent[:, point]
+        return np.flatnonzero((u0 <= high_u) & (u1 >= low_u) & (v0 <= high_v) & (v1 >= low_v))
+
+    def best_places(
+        self, point: int, others: Indices, weights: Array, groups: Sequence[Indices]
+    ) -> list[tuple[float, Array]]:
+        """See `Ground.best_places`: on some rectangle's right end and some rectangle's top end."""
+        u0, u1, v0, v1 = self.extent[:, others]
+        low_u, high_u, low_v, high_v = self.extent[:, point]
+        u, v = _ends(u1, low_u, high_u)[:, None], _ends(v1, low_v, high_v)[:, None]
+        across = ((u0 <= u) & (u <= u1)) * weights
+        upward = ((v0 <= v) & (v <= v1)).astype(float)
+        found = []
+        for group in groups:
+            weight = across[:, group] @ upward[:, group].T
+            row, column = divmod(int(weight.argmax()), len(v))
+            found.append((float(weight[row, column]), np.array([u[row, 0], v[column, 0]])))
+        return found
+
+    def settled(self, place: Array, points: Indices) -> Array:
+        """See `Ground.settled`."""
+        u0, u1, v0, v1 = self.extent[:, points]
+        kept = (u0 <= place[0]) & (place[0] <= u1) & (v0 <= place[1]) & (place[1] <= v1)
+        return np.array([u0[kept].max() + u1[kept].min(), v0[kept].max() + v1[kept].min()]) / 2
+
+    def _extent(self, points: Array, demand: Demand) -> Array:
+        """Rectangles (4, P): least and greatest u, least and greatest v."""
+        half = np.minimum(demand.half_size, np.array(demand.core) + demand.box)
+        reach = box_reach(self.region, self.orientation, demand.box, points)
+        low, high = -half + reach[:, (1, 3)], half - reach[:, (0, 2)]
+        middle = (low + high) / 2
+        pairs = ((high, middle), (low, middle), (middle, high), (middle, low))
+        sides = np.stack([np.stack([x[:, 0], y[:, 1]], axis=-1) for x, y in pairs])
+        uv = self.chart.places_showing(points, sides)
+        return np.stack([uv[0, :, 0], uv[1, :, 0], uv[2, :, 1], uv[3, :, 1]])
+
+
+def _squeezed(extent: Array, places: Array, more: float) -> Array:
+    """Rectangles (4, P) that hold none of the places; they shrink evenly on all sides, but never to nothing."""
+    u, v = places[:, :1], places[:, 1:]
+    u0, u1, v0, v1 = extent
+    room = np.min([u - u0, u1 - u, v - v0, v1 - v], axis=0).max(axis=0)
+    by = np.where(room >= 0, 1.05 * room + more, 0.0)
+    by = np.minimum(by, 0.45 * np.minimum(u1 - u0, v1 - v0))
+    return np.asarray(extent + by * np.array([[1.0], [-1.0], [1.0], [-1.0]]))
+
+
+def _ends(values: Array, low: float, high: float) -> Array:
+    """Different values in a range, near ones as one, at most `MOST_ENDS`; the middle if there are none."""
+    found = np.unique(values[(values >= low) & (values <= high)])
+    if len(found) < 2:
+        return found if len(found) else np.array([(low + high) / 2])
+    found = found[np.append(np.diff(found) > (high - low) * CLOSE, True)]
+    if len(found) > MOST_ENDS:
+        found = found[np.linspace(0, len(found) - 1, MOST_ENDS).astype(int)]
+    return np.asarray(found)
+
+
+def convergence(region: Region, orientation: Orientation, demands: Sequence[Demand]) -> float:
+    """How much meridians converge at most between the middle and a corner of a panel, radians; pi/2 at the pole."""
+    far = max(math.atan(math.hypot(*demand.half_size)) for demand in demands)
+    middle = abs(math.asin(max(-1.0, min(1.0, float(orientation.rotation[2] @ region.frame[2])))))
+    greatest = middle + region.radius_rad + far
+    if greatest >= math.pi / 2 - far:
+        return math.pi / 2
+    return far * math.tan(greatest)
+
+
+def ground_for(region: Region, orientation: Orientation, demands: Sequence[Demand]) -> Ground:
+    """Return flat ground where meridians hardly converge, curved ground elsewhere."""
+    if convergence(region, orientation, demands) <= FLAT_UP_TO:
+        return FlatGround(region, orientation, demands)
+    from .curved import CurvedGround
+
+    return CurvedGround(region, orientation, demands)

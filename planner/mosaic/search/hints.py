@@ -1,0 +1,92 @@
+"""Camera angles worth a try: square with long edges of the region, and those at which sliding rows do best."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from planner.geometry import frame_position_angle_deg
+
+from .rows import count_rows
+from .task import Task
+
+__all__ = ["hint_angles", "row_counts"]
+
+Array = NDArray[np.float64]
+MOST_EDGES = 3
+MOST_RUNS = 4
+STEP_DEG = 1.0
+ALIKE_DEG = 2.0
+SHORTEST = 0.15
+"""Edges shorter than this part of the region's width do not count."""
+
+
+def row_counts(task: Task, step_deg: float = STEP_DEG) -> tuple[Array, NDArray[np.int64]]:
+    """Allowed angles in steps of a degree, and the panels that sliding rows need at each.
+
+    Returns
+    -------
+    ndarray, shape (A,)
+        Degrees; the last one is the range's end, unless that is the start again.
+    ndarray of int, shape (A,)
+    """
+    span = task.angles.span_deg
+    past = np.arange(0.0, span + 1e-9, step_deg)
+    if span < task.angles.period_deg:
+        past = np.unique(np.append(past, span))
+    elif len(past) > 1:
+        past = past[past < span - 1e-9]
+    level = task.orientation_at(0.0)
+    base = level.turned_to(0.0)
+    angles = task.angles.start_deg + past
+    return angles, count_rows(task.region, base, task.demands, angles + level.angle_deg)
+
+
+def hint_angles(task: Task, angles_deg: Array, counts: NDArray[np.int64]) -> tuple[float, ...]:
+    """Angles to try first: middles of the runs where rows need the fewest panels, then those of long edges."""
+    found: list[float] = []
+    for angle in (*_best_runs(angles_deg, counts), *_edge_angles(task)):
+        if task.angles.holds(angle) and all(
+            _apart(angle, a, task.angles.period_deg) > ALIKE_DEG for a in found
+        ):
+            found.append(angle)
+    return tuple(found)
+
+
+def _best_runs(angles_deg: Array, counts: NDArray[np.int64]) -> list[float]:
+    """Middles of the longest runs of angles with the least count, and with one more."""
+    middles: list[float] = []
+    for count in (counts.min(), counts.min() + 1):
+        edges = np.flatnonzero(np.diff(np.concatenate([[False], counts == count, [False]]).astype(int)))
+        runs = sorted(edges.reshape(-1, 2).tolist(), key=lambda run: run[0] - run[1])
+        middles += [float(angles_deg[(start + end - 1) // 2]) for start, end in runs]
+    return middles[:MOST_RUNS]
+
+
+def _edge_angles(task: Task) -> list[float]:
+    """Camera angles square with the longest edges of the region and of its convex hull, the longest first."""
+    region = task.region
+    own = float(frame_position_angle_deg(task.orientation_at(0.0).frames(region.frame[2])))
+    ring = np.concatenate([_edges(region.polygon), _edges(region.polygon.convex_hull)])
+    length = np.hypot(*ring.T)
+    order = np.argsort(-length, kind="stable")
+    order = order[length[order] > SHORTEST * math.sqrt(region.polygon.area)]
+    found: list[float] = []
+    for x, y in ring[order]:
+        angle = (math.degrees(math.atan2(x, y)) - own) % 90.0
+        if all(_apart(angle, other, 90.0) > ALIKE_DEG for other in found):
+            found.append(angle)
+    along = [angle + turn for angle in found[:MOST_EDGES] for turn in (0.0, 90.0)]
+    period = task.angles.period_deg
+    return [task.angles.start_deg + (angle - task.angles.start_deg) % period for angle in along]
+
+
+def _edges(polygon: shapely.Polygon) -> Array:
+    return np.diff(np.asarray(polygon.exterior.coords), axis=0)
+
+
+def _apart(first_deg: float, second_deg: float, period_deg: float) -> float:
+    return abs((first_deg - second_deg + period_deg / 2) % period_deg - period_deg / 2)
