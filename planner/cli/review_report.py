@@ -10,6 +10,7 @@ from ._show import print_line, print_table
 
 if TYPE_CHECKING:
     from planner.frames.drift import Drift
+    from planner.frames.limits import Limits
     from planner.frames.review import FrameResult, Review
     from planner.plan import Plan
 
@@ -43,7 +44,7 @@ class Faulty:
             self.first.append(frame)
 
 
-def print_review(plan: Plan, review: Review, faulty: Faulty) -> None:
+def print_review(plan: Plan, review: Review, faulty: Faulty, limits: Limits) -> None:
     """Print a review on standard output.
 
     Parameters
@@ -51,11 +52,13 @@ def print_review(plan: Plan, review: Review, faulty: Faulty) -> None:
     plan : Plan
     review : Review
     faulty : Faulty
+    limits : Limits
+        Of a good frame.
     """
     _print_panels(plan, review)
     _print_faulty(faulty)
     print_line()
-    for label, text in [*_facts(review), *_prints(plan)]:
+    for label, text in [*_facts(review, limits), *_prints(plan)]:
         print_line(f"{label:<{LABEL_WIDTH}}{text}")
     _print_reshoot(review)
 
@@ -90,13 +93,24 @@ def _print_faulty(faulty: Faulty) -> None:
         print_line(f"  ... and {faulty.count - len(faulty.first)} more; --out writes them all")
 
 
-def _facts(review: Review) -> list[tuple[str, str]]:
+def _facts(review: Review, limits: Limits) -> list[tuple[str, str]]:
     counts = [f"{count} {WORDS[name]}" for name, count in sorted(review.verdicts.items(), key=_rank)]
-    facts = [("Frames", ", ".join(counts) or "none found"), ("Coverage", _coverage(review))]
+    facts = [
+        ("Frames", ", ".join(counts) or "none found"),
+        ("Good means", _limits(limits)),
+        ("Coverage", _coverage(review)),
+    ]
     for name, gap in review.uncovered_deg2.items():
         text = "covers the region" if gap == 0.0 else f"leaves {gap:.4g} square degrees uncovered"
         facts.append((f"  {name}", text))
     return [*facts, *_depth(review), ("Angle", _angle(review.drift))]
+
+
+def _limits(limits: Limits) -> str:
+    return (
+        f"within {limits.offset_arcmin:.1f} arc minutes of its panel, {limits.angle_deg:g} degrees and "
+        f"{limits.scale_percent:g} per cent of scale"
+    )
 
 
 def _rank(item: tuple[str, int]) -> int:

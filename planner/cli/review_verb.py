@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from planner.errors import FileError, InputError
+from planner.errors import FileError
 
 from . import DONE, FALLS_SHORT
 from ._show import json_option, out_option, progress_shown, say, write_out
+from .review_options import ReviewOptions
 
 if TYPE_CHECKING:
     from planner.files.review_json import FrameSpool
@@ -76,104 +77,31 @@ def review_verb(**options: Any) -> int:
 
     from .review_report import Faulty
 
-    asked = _Options(**options)
+    asked = ReviewOptions(**options)
     request = read_plan_file(asked.file)
     limits = asked.limits(request)
     asked.check(request)
     with FrameSpool(asked.folder) as spool, progress_shown() as progress:
-        plan = _planned(request, asked.effort, progress)
+        plan = _planned(asked, request, progress)
         work = _Work(asked, plan, spool, Faulty(asked.folder))
         review = work.review(limits, progress)
         work.preview(progress)
         work.write(review, limits)
-        work.show(review)
+        work.show(review, limits)
     return _exit_code(review)
 
 
-@dataclass(frozen=True)
-class _Options:
-    """What was asked on the command line."""
-
-    file: Path
-    folder: Path
-    out: Path | None
-    as_json: bool
-    offset_limit: float | None
-    angle_limit: float | None
-    scale_limit: float | None
-    solve: bool
-    write_solutions: bool
-    reshoot: Path | None
-    previews: tuple[Path, ...]
-    preview_scale: float | None
-    preview_frames: str
-    colours: str | None
-    scheduler: str | None
-    effort: str
-
-    def limits(self, request: Request) -> Limits:
-        """Limits of a good frame, as asked or as the plan has them."""
-        from planner.frames.limits import Limits
-
-        return Limits.of_plan(
-            request,
-            offset_arcmin=self.offset_limit,
-            angle_deg=self.angle_limit,
-            scale_percent=self.scale_limit,
-        )
-
-    def check(self, request: Request) -> None:
-        """Refuse what cannot be done, before any work is."""
-        if not self.folder.is_dir():
-            what = "is a file, wanted the folder with the frames" if self.folder.exists() else "is no folder"
-            raise FileError(f"{self.folder} {what}; check the name")
-        self._check_reshoot(request)
-        for path in self.previews:
-            if path.suffix.lower() not in (".png", ".fits"):
-                raise InputError(
-                    f"--preview must name a .png or .fits file, got {path.name!r}; change its ending"
-                )
-        if not self.previews:
-            for flag in ("preview_scale", "colours", "scheduler"):
-                if getattr(self, flag) is not None:
-                    raise InputError(f"--{flag.replace('_', '-')} needs --preview; give the file to write")
-        if self.preview_scale is not None and not 0.0 < self.preview_scale <= 1.0:
-            raise InputError(
-                f"--preview-scale must be in (0, 1], got {self.preview_scale:g}; give a fraction"
-            )
-        if self.write_solutions and not self.solve:
-            raise InputError("--write-solutions needs frames to be solved; leave --no-solve out")
-
-    def _check_reshoot(self, request: Request) -> None:
-        if self.reshoot is None:
-            return
-        if self.reshoot.suffix.lower() != ".toml":
-            raise InputError(
-                f"--reshoot must name a .toml file, got {self.reshoot.name!r}; change its ending"
-            )
-        for own in (request.path, request.setup_path):
-            if own is not None and self.reshoot.exists() and self.reshoot.samefile(own):
-                raise InputError(
-                    f"--reshoot would replace {own}, which the plan is read from; choose another name"
-                )
-
-    @property
-    def colour_names(self) -> list[str] | None:
-        """Filters named for red, green and blue."""
-        return None if self.colours is None else [name.strip() for name in self.colours.split(",")]
-
-
-def _planned(request: Request, effort: Any, progress: Progress) -> Plan:
+def _planned(asked: ReviewOptions, request: Request, progress: Progress) -> Plan:
     from planner.plan import make_plan
 
-    return make_plan(request, effort=effort, progress=progress)
+    return make_plan(request, effort=asked.effort, progress=progress)
 
 
 @dataclass
 class _Work:
     """One run: what is gathered while frames are read, and what is made of it."""
 
-    asked: _Options
+    asked: ReviewOptions
     plan: Plan
     spool: FrameSpool
     faulty: Faulty
@@ -245,7 +173,7 @@ class _Work:
             from planner.files.preview_file import check_png_size
 
             check_png_size(grid)
-        frames, left_out = choose_frames(self.good, self.solved, self.asked.preview_frames, progress)  # type: ignore[arg-type]
+        frames, left_out = choose_frames(self.good, self.solved, self.asked.preview_frames, progress)
         preview = make_preview(frames, grid, scheduler=self.asked.scheduler, progress=progress)
         for sentence in (*left_out, *preview.left_out):
             say(f"left out of the preview: {sentence}")
@@ -286,7 +214,7 @@ class _Work:
         if save_reshoot(path, text):
             say(f"replaced {path}")
 
-    def show(self, review: Review) -> None:
+    def show(self, review: Review, limits: Limits) -> None:
         """Print the review, or its machine form."""
         if self.asked.as_json:
             import sys
@@ -300,7 +228,7 @@ class _Work:
         else:
             from .review_report import print_review
 
-            print_review(self.plan, review, self.faulty)
+            print_review(self.plan, review, self.faulty, limits)
 
 
 def _preview_content(path: Path, preview: Any, colours: list[str] | None) -> Any:

@@ -54,16 +54,26 @@ class FrameSpool:
         try:
             self._stream.write((",\n  " if self.count else "") + frame_line(result, self.folder))
         except OSError as error:
-            place = tempfile.gettempdir()
-            raise FileError(f"cannot write to {place}: {error.strerror or error}; make room there") from error
+            raise _no_room(error) from error
         self.count += 1
+
+    def _flush(self) -> None:
+        try:
+            self._stream.flush()
+        except OSError as error:
+            raise _no_room(error) from error
 
     def pieces(self) -> Iterator[str]:
         """Return all lines, piece by piece, joined by commas."""
+        self._flush()
         self._stream.seek(0)
         while piece := self._stream.read(PIECE):
             yield piece
         self._stream.seek(0, os.SEEK_END)
+
+
+def _no_room(error: OSError) -> FileError:
+    return FileError(f"cannot write to {tempfile.gettempdir()}: {error.strerror or error}; make room there")
 
 
 def frame_line(result: FrameResult, folder: Path) -> str:

@@ -83,7 +83,8 @@ def _averaged(values: NDArray[np.float32], binning: int) -> NDArray[np.float32]:
     total = sums[:, ::binning].copy()
     for offset in range(1, binning):
         total += sums[:, offset::binning]
-    return total / np.float32(binning * binning)
+    averages: NDArray[np.float32] = np.divide(total, binning * binning, dtype=np.float32)
+    return averages
 
 
 @contextlib.contextmanager

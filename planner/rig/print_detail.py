@@ -12,7 +12,7 @@ from planner.errors import InputError
 
 from .print_size import CM_PER_INCH, largest_sheet, print_size_cm
 
-__all__ = ["PPI_STEPS", "LargestPrint", "largest_prints", "seeing_detail_mm", "seeing_limited_ppi"]
+__all__ = ["PPI_STEPS", "LargestPrint", "largest_prints", "seeing_detail_mm"]
 
 PPI_STEPS = (300.0, 240.0, 150.0)
 
@@ -56,18 +56,6 @@ def seeing_detail_mm(seeing_arcsec: float, scale_arcsec_px: float, ppi: float) -
     """
     _require_positive(seeing_arcsec, scale_arcsec_px, ppi)
     return seeing_arcsec / scale_arcsec_px * CM_PER_INCH * 10.0 / ppi
-
-
-def seeing_limited_ppi(seeing_arcsec: float, scale_arcsec_px: float, ppi: float) -> float:
-    """Density, an inch, of details as fine as the air leaves; never above that of the pixels.
-
-    A detail needs two samples (Shannon 1949, Proc. IRE 37, 10): a star's image of two pixels loses nothing.
-
-    >>> seeing_limited_ppi(4.0, 1.0, 300.0), seeing_limited_ppi(1.0, 1.0, 300.0)
-    (150.0, 300.0)
-    """
-    _require_positive(seeing_arcsec, scale_arcsec_px, ppi)
-    return ppi * min(1.0, 2.0 * scale_arcsec_px / seeing_arcsec)
 
 
 def _require_positive(*values: float) -> None:

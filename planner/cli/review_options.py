@@ -1,0 +1,88 @@
+"""What `planner review` was asked on the command line, checked before any work is done."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from planner.errors import FileError, InputError
+
+if TYPE_CHECKING:
+    from planner.frames.limits import Limits
+    from planner.request import Request
+
+__all__ = ["ReviewOptions"]
+
+
+@dataclass(frozen=True)
+class ReviewOptions:
+    """What was asked on the command line."""
+
+    file: Path
+    folder: Path
+    out: Path | None
+    as_json: bool
+    offset_limit: float | None
+    angle_limit: float | None
+    scale_limit: float | None
+    solve: bool
+    write_solutions: bool
+    reshoot: Path | None
+    previews: tuple[Path, ...]
+    preview_scale: float | None
+    preview_frames: Literal["mean", "best"]
+    colours: str | None
+    scheduler: str | None
+    effort: Literal["quick", "usual", "thorough"]
+
+    def limits(self, request: Request) -> Limits:
+        """Limits of a good frame, as asked or as the plan has them."""
+        from planner.frames.limits import Limits
+
+        return Limits.of_plan(
+            request,
+            offset_arcmin=self.offset_limit,
+            angle_deg=self.angle_limit,
+            scale_percent=self.scale_limit,
+        )
+
+    def check(self, request: Request) -> None:
+        """Refuse what cannot be done, before any work is."""
+        if not self.folder.is_dir():
+            what = "is a file, wanted the folder with the frames" if self.folder.exists() else "is no folder"
+            raise FileError(f"{self.folder} {what}; check the name")
+        self._check_reshoot(request)
+        for path in self.previews:
+            if path.suffix.lower() not in (".png", ".fits"):
+                raise InputError(
+                    f"--preview must name a .png or .fits file, got {path.name!r}; change its ending"
+                )
+        if not self.previews:
+            for flag in ("preview_scale", "colours", "scheduler"):
+                if getattr(self, flag) is not None:
+                    raise InputError(f"--{flag.replace('_', '-')} needs --preview; give the file to write")
+        if self.preview_scale is not None and not 0.0 < self.preview_scale <= 1.0:
+            raise InputError(
+                f"--preview-scale must be in (0, 1], got {self.preview_scale:g}; give a fraction"
+            )
+        if self.write_solutions and not self.solve:
+            raise InputError("--write-solutions needs frames to be solved; leave --no-solve out")
+
+    def _check_reshoot(self, request: Request) -> None:
+        if self.reshoot is None:
+            return
+        if self.reshoot.suffix.lower() != ".toml":
+            raise InputError(
+                f"--reshoot must name a .toml file, got {self.reshoot.name!r}; change its ending"
+            )
+        for own in (request.path, request.setup_path):
+            if own is not None and self.reshoot.exists() and self.reshoot.samefile(own):
+                raise InputError(
+                    f"--reshoot would replace {own}, which the plan is read from; choose another name"
+                )
+
+    @property
+    def colour_names(self) -> list[str] | None:
+        """Filters named for red, green and blue."""
+        return None if self.colours is None else [name.strip() for name in self.colours.split(",")]
