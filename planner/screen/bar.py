@@ -11,7 +11,7 @@ from planner.errors import PlannerError
 from planner.session.command_lines import COMMANDS, command_line
 from planner.session.opening import open_uploads, sample_files, save_plan
 from planner.session.plans import PlanDesk
-from planner.session.session import Session
+from planner.session.session import Look, Session
 
 from .state import desk, mirror, session, show_fault
 
@@ -24,7 +24,7 @@ def show_bar(page: str) -> None:
     with st.container(horizontal=True, vertical_alignment="center", gap="small", key="bar"):
         st.markdown(f"**{_plain(now)}**" + ("  ·  not saved" if now.changed else ""), width="stretch")
         with st.popover("Open", width="content"):
-            _open_parts()
+            _open_parts(now)
         with st.popover("Save", width="content"):
             _save_parts(now)
         with st.popover("As file", width="content"):
@@ -43,13 +43,14 @@ def _plain(now: Session) -> str:
     return "".join("\\" + letter if letter in "\\`*_{}[]()<>#+-.!|~$:" else letter for letter in title)
 
 
-def _take(open_session: Session) -> None:
+def _take(opened: Session) -> None:
+    """Put another plan in the place of this tab's; the canvas goes on with the same clock."""
     state = st.session_state
-    open_session.id, open_session.revision = state["session"].id, state["session"].revision + 1
-    open_session.look_at()
-    open_session.look = type(open_session.look)(state["session"].look.number + 1)
-    open_session.said = "Opened."
-    state["session"] = open_session
+    before: Session = state["session"]
+    opened.id, opened.revision = before.id, before.revision + 1
+    opened.look = Look(before.look.number + 1)
+    opened.said = "Opened."
+    state["session"] = opened
     state.pop("cap", None)
 
 
@@ -61,7 +62,9 @@ def _opened(path: Path, own: bool) -> None:
         session().faults["open"] = str(error)
 
 
-def _open_parts() -> None:
+def _open_parts(now: Session) -> None:
+    if now.changed:
+        st.warning("This plan is not saved: opening another one lets its changes go.")
     with st.form("open_path", border=False):
         st.text_input("Plan file on this machine", key="open_path_text", placeholder="/home/me/shell.toml")
         st.form_submit_button("Open the file", on_click=_open_typed)

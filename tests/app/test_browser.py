@@ -3,6 +3,7 @@
 import json
 import random
 import re
+import zipfile
 
 import numpy as np
 import pytest
@@ -333,14 +334,50 @@ def test_red_view_lets_only_red_through(chromium, server, tmp_path):
     closed(page, server[0])
 
 
-def test_every_page_opens(page, server):
+NAMELESS = """() => {
+    const roots = [document, ...[...document.querySelectorAll("*")].map(e => e.shadowRoot).filter(Boolean)];
+    const name = e => [e.ariaLabel, e.innerText, e.title, e.placeholder,
+        ...[...(e.labels ?? [])].map(l => l.innerText), ...(e.getAttribute("aria-labelledby") ?? "").split(" ")
+            .map(id => document.getElementById(id)?.innerText)];
+    return roots.flatMap(r => [...r.querySelectorAll("button, input, textarea, [role=slider], [role=application]")])
+        .filter(e => e.checkVisibility() && e.type !== "file" && !name(e).some(text => text?.trim()))
+        .map(e => e.outerHTML.slice(0, 200)); }"""
+"""Controls that a screen reader could not name."""
+
+
+def test_every_page_opens_and_names_its_controls(page, server):
+    assert page.evaluate(NAMELESS) == []
     for name in ("Angles", "Nights", "Hand over", "Review"):
         page.get_by_role("link", name=name).click()
         page.wait_for_url(re.compile(name.lower().replace(" ", "-")))
         until(page, lambda: page.locator("[data-testid=stStatusWidget]").count(), lambda n: n == 0)
         assert page.locator(".stException").count() == 0
+        assert page.evaluate(NAMELESS) == []
     page.get_by_role("link", name="Compose").click()
     page.locator(PANEL).first.wait_for(state="attached")
+
+
+def test_a_frame_is_uploaded_and_files_are_taken_along(page, tmp_path):
+    from .test_pages import solved_frame
+
+    solved_frame(tmp_path / "frame.fits", 50.0)
+    page.get_by_role("link", name="Angles").click()
+    page.locator("input[type=file]").last.set_input_files(tmp_path / "frame.fits")
+    page.get_by_text("frame.fits").wait_for()
+    page.get_by_label("Reading of the scale (deg)", exact=True).fill("30")
+    page.get_by_role("button", name="Calibrate with it").click()
+    page.get_by_text("Take the zero into the plan").wait_for()
+    with page.expect_download() as sheet:
+        page.get_by_role("button", name="Sheet for the helper").click()
+    assert sheet.value.path().read_bytes().startswith(b"%PDF")
+    page.get_by_role("link", name="Hand over").click()
+    for kind in ("instruction sheet for a person", "coverage maps of panels and region"):
+        page.get_by_role("button", name=kind).click()
+    page.get_by_role("button", name="Make the files").click()
+    with page.expect_download() as bundle:
+        page.get_by_role("button", name="as one zip").click()
+    names = zipfile.ZipFile(bundle.value.path()).namelist()
+    assert "plan.json" in names and "headers/A1.hdr" in names and "site_sheet.pdf" not in names
 
 
 def test_two_hundred_random_interactions(page, server):

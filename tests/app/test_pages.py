@@ -170,6 +170,37 @@ def test_the_text_of_the_plan_file_can_be_changed(app):
     assert len(app.error) == 1 and request(app).region.width_deg == 5.0
 
 
+def test_samples_paths_and_uploads_are_opened(app, tmp_path):
+    app.selectbox(key="open_sample_title").set_value("Stream across 0 h")
+    press(app, "Open the sample")
+    assert request(app).title == "Stream across 0 h"
+    other = tmp_path / "other.toml"
+    other.write_text(PLAN.replace("Browser test", "Other plan"))
+    app.text_input(key="open_path_text").set_value(str(other))
+    press(app, "Open the file")
+    assert request(app).title == "Other plan" and canvas_data(app)["look"]["n"] == 3
+    files = [("pier.toml", PLAN[: PLAN.index("[region]")].encode(), "application/toml")]
+    app.file_uploader(key="open_files").set_value(files)
+    press(app, "Open these")
+    assert "wanted one plan file" in app.error[0].value and request(app).title == "Other plan"
+    text = PLAN.replace("Browser test", "Uploaded plan").encode()
+    app.file_uploader(key="open_files").set_value([("up.toml", text, "application/toml")])
+    press(app, "Open these")
+    assert request(app).title == "Uploaded plan" and not app.error
+
+
+def test_saving_writes_the_plan_file_and_nothing_else(app, tmp_path):
+    app.number_input(key="panels:mosaic.overlap").set_value(0.25)
+    app.button(key="FormSubmitter:panels-Apply").click().run()
+    press(app, "Save")
+    assert "overlap = 0.25" in (tmp_path / "plan.toml").read_text()
+    (tmp_path / "taken.toml").write_text("other = 1\n")
+    app.text_input(key="save_path").set_value(str(tmp_path / "taken.toml"))
+    press(app, "Save")
+    assert "in the way" in app.error[0].value
+    assert (tmp_path / "taken.toml").read_text() == "other = 1\n"
+
+
 def test_a_plan_that_cannot_be_made_says_so_and_can_be_undone(app):
     app.number_input(key="camera:camera.focal_length_mm").set_value(60000.0)
     app.button(key="FormSubmitter:camera-Apply").click().run()
