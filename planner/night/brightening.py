@@ -1,4 +1,4 @@
-"""How much moonlight brightens the sky at panels of a survey, and how high these stand."""
+"""Panels of a survey at an instant: how high, how far from the Moon, how bright the sky in its light."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from .evening import moon_vector_km
 from .moonlight import moonlight_mag
 from .survey import Survey
 
-__all__ = ["altitude_deg", "brightening_mag"]
+__all__ = ["altitude_deg", "brightening_mag", "moon_separation_deg"]
 
 Values = NDArray[np.float64]
 
@@ -31,19 +31,30 @@ def altitude_deg(survey: Survey, night: int, panels: ArrayLike, time_s: ArrayLik
     return np.asarray(np.degrees(np.arcsin(np.clip(np.sum(stars * zenith, axis=-1), -1.0, 1.0))))
 
 
+def moon_separation_deg(survey: Survey, night: int, panels: ArrayLike, time_s: ArrayLike) -> Values:
+    """Angles between panels' centres and the topocentric Moon, degrees; parameters as for `altitude_deg`."""
+    stars, moon = survey.targets.vectors[np.asarray(panels)], _moon(survey, night, time_s)
+    return np.asarray(np.degrees(np.arccos(np.clip(np.sum(stars * moon, axis=-1), -1.0, 1.0))))
+
+
 def brightening_mag(survey: Survey, night: int, panels: ArrayLike, time_s: ArrayLike) -> Values:
     """By how many magnitudes (V) moonlight brightens the sky at panels; 0 while the Moon is down.
 
     Parameters as for `altitude_deg`.
     """
     evening = survey.evenings[night].evening
-    observer, time = survey.observers[evening.site], np.asarray(time_s, dtype=float)
-    moon = moon_vector_km(time, observer, survey.almanac, evening.axes)
-    moon = moon / np.linalg.norm(moon, axis=-1, keepdims=True)
-    moon_sine = np.sum(moon * observer.zenith(time, evening.axes), axis=-1)
-    stars = survey.targets.vectors[np.asarray(panels)]
-    separation = np.degrees(np.arccos(np.clip(np.sum(stars * moon, axis=-1), -1.0, 1.0)))
+    zenith = survey.observers[evening.site].zenith(time_s, evening.axes)
+    moon_sine = np.sum(_moon(survey, night, time_s) * zenith, axis=-1)
     phase = np.degrees(np.arccos(np.clip(2.0 * evening.moon_illumination - 1.0, -1.0, 1.0)))
     moon_altitude = np.degrees(np.arcsin(np.clip(moon_sine, -1.0, 1.0)))
-    panel_altitude = np.maximum(altitude_deg(survey, night, panels, time), 0.0)
+    panel_altitude = np.maximum(altitude_deg(survey, night, panels, time_s), 0.0)
+    separation = moon_separation_deg(survey, night, panels, time_s)
     return moonlight_mag(panel_altitude, moon_altitude, separation, phase)
+
+
+def _moon(survey: Survey, night: int, time_s: ArrayLike) -> Values:
+    """Topocentric unit vectors, shape (..., 3)."""
+    evening = survey.evenings[night].evening
+    observer, time = survey.observers[evening.site], np.asarray(time_s, dtype=float)
+    moon = moon_vector_km(time, observer, survey.almanac, evening.axes)
+    return np.asarray(moon / np.linalg.norm(moon, axis=-1, keepdims=True))

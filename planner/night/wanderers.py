@@ -1,6 +1,6 @@
 """Planets and the Moon inside or near panels: they wander through wide fields near the ecliptic.
 
-Planets from `erfa.plan94` (Simon et al. 1994, Astron. Astrophys. 282, 663; within an arc minute), with
+Planets from `erfa.plan94` (Simon et al. 1994, Astron. Astrophys. 282, 663; within 1.5 arc minutes), with
 light-time.
 """
 

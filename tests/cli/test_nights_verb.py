@@ -1,0 +1,287 @@
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from planner.cli import main
+from planner.files.plan_file import read_plan_file
+from planner.plan import make_plan
+
+from ..night.rules_verifier import complaints
+
+SAMPLES = Path(__file__).parents[2] / "sample_targets"
+SHELL = """
+title = "Shell"
+[camera]
+focal_length_mm = 420
+sensor_px = [6248, 4176]
+pixel_um = 3.76
+[region]
+center = ["08h34m", "-45d50m"]
+radius_deg = 2
+[mosaic]
+position_angle_deg = 20
+layout = "sliding"
+[angle_device]
+kind = "adjuster"
+zero_deg = 112.4
+"""
+MOUNT = """
+[mount]
+kind = "german"
+flip_after_transit_min = 10
+"""
+SITE = """
+[site]
+name = "Karoo pier"
+latitude_deg = -32.38
+longitude_deg = 20.81
+elevation_m = 1750
+time_zone = "Africa/Johannesburg"
+lowest_altitude_deg = 30
+currency = "ZAR"
+hour_price = [[0.0, 900], [0.5, 600], [0.9, 350]]
+"""
+NIGHTS = """
+[nights]
+first = 2027-01-11
+last = 2027-01-16
+clear_fraction = 0.7
+overhead_per_panel_min = 6
+overhead_per_exposure_s = 8
+"""
+FILTERS = """
+[[filters]]
+name = "Ha"
+band = "narrow"
+exposure_s = 600
+exposures = 6
+[[filters]]
+name = "L"
+band = "broad"
+exposure_s = 120
+exposures = 10
+"""
+WHOLE = SHELL + MOUNT + SITE + NIGHTS + FILTERS
+
+
+@pytest.fixture
+def plan_file(tmp_path):
+    def write(text=WHOLE, name="shell.toml"):
+        path = tmp_path / name
+        path.write_text(text)
+        return path
+
+    return write
+
+
+def run(capsys, *arguments):
+    code = main(["nights", *map(str, arguments)])
+    shown = capsys.readouterr()
+    return code, shown.out, shown.err
+
+
+def document_of(capsys, *arguments):
+    code, out, err = run(capsys, *arguments, "--json")
+    return code, json.loads(out), err
+
+
+def verified(path, document, wanted=None):
+    plan = make_plan(read_plan_file(path))
+    request = plan.request
+    panels = {panel.name: (panel.ra_deg, panel.dec_deg) for panel in plan.mosaic.panels}
+    usual = {(panel, one.name): one.exposures for panel in panels for one in request.filters}
+    return complaints(
+        document,
+        places=panels,
+        wanted=usual | (wanted or {}),
+        sites=request.sites,
+        nights=request.nights,
+        filters=request.filters,
+        flip_after_min=request.mount.flip_after_transit_min,
+    )
+
+
+def test_screen(plan_file, capsys):
+    code, out, err = run(capsys, plan_file())
+    assert (code, err) == (0, "")
+    lines = out.splitlines()
+    assert lines[0].strip() == "Karoo pier, times in Africa/Johannesburg"
+    assert lines[1].split()[:4] == ["Evening", "Dark", "Hours", "Moon"]
+    assert lines[2].split()[0] == "2027-01-11" and len([line for line in lines if line.startswith("2027-")]) == 6
+    assert any(line.startswith("Finished on the evening of 2027-01-1") for line in lines)
+    assert any("by linear relaxation" in line for line in lines)
+    assert any("60 degrees away and lit to at most 25% (default of its band: common" in line for line in lines)
+    assert any(line.startswith("Caution: Never let the telescope sweep near the Sun") for line in lines)
+
+
+@pytest.mark.parametrize("goal", ["soonest", "cheapest"])
+def test_machine_form_keeps_the_rules(plan_file, capsys, goal):
+    path = plan_file()
+    code, document, err = document_of(capsys, path, "--goal", goal)
+    assert (code, err) == (0, "") and list(document)[0] == "schema" and document["schema"] == "nights 1"
+    assert verified(path, document) == []
+    assert document["finished"] and document["missing"] == [] and document["currency"] == "ZAR"
+    night = document["nights"][0]
+    assert {"evening", "dark_from", "dark_to", "moon_illumination", "moon_up", "panels"} <= set(night)
+    panel = night["panels"]["A1"]
+    assert {"hours", "windows", "transit", "greatest_altitude_deg", "least_moon_separation_deg"} <= set(panel)
+    assert panel["filter_hours"]["Ha"] >= panel["filter_hours"]["L"]
+    assert set(document["timetable"][0]) == {
+        "evening",
+        "from",
+        "to",
+        "panel",
+        "filter",
+        "exposures",
+        "pointing_state",
+    }
+
+
+def test_files_are_written_whole_and_replaced(plan_file, tmp_path, capsys):
+    path, out = plan_file(), tmp_path / "out"
+    assert run(capsys, path, "--out", out)[0] == 0
+    assert sorted(file.name for file in out.iterdir()) == ["nights.ics", "nights.json", "nights.pdf", "year.png"]
+    code, printed, _ = run(capsys, path, "--json")
+    assert json.loads((out / "nights.json").read_text()) == json.loads(printed)
+    code, _, err = run(capsys, path, "--out", out)
+    assert code == 0 and "replaced" in err and "year.png" in err
+
+
+def test_another_file_in_the_way_stops_everything(plan_file, tmp_path, capsys):
+    out = tmp_path / "out"
+    out.mkdir()
+    (out / "nights.pdf").write_bytes(b"%PDF-1.4 mine")
+    code, printed, err = run(capsys, plan_file(), "--out", out)
+    assert code == 2 and printed == "" and "in the way" in err
+    assert [file.name for file in out.iterdir()] == ["nights.pdf"]
+
+
+def test_what_is_done_is_counted(plan_file, tmp_path, capsys):
+    path, review = plan_file(), tmp_path / "review.json"
+    rows = [{"name": "A1", "filter": "Ha", "exposures": 6, "wanted": 6, "seconds": 3600.0}]
+    rows += [{"name": "A1", "filter": "L", "exposures": 99}, {"name": "A1", "filter": "dust", "exposures": 3}]
+    rows += [{"name": "A2", "filter": "Ha", "exposures": 2}, {"name": "A2"}]
+    review.write_text(json.dumps({"schema": "review 1", "frames": [], "panels": rows}))
+    code, document, _ = document_of(capsys, path, "--done", review)
+    assert code == 0
+    assert verified(path, document, {("A1", "Ha"): 0, ("A1", "L"): 0, ("A2", "Ha"): 4}) == []
+    assert "A1" not in {entry["panel"] for entry in document["timetable"]}
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("no json", "is no JSON"),
+        ("[1]", "schema"),
+        ('{"schema": "nights 1"}', "'review 1'"),
+        ('{"schema": "review 1"}', "no list of panels"),
+        ('{"schema": "review 1", "panels": [{"name": "Q9", "filter": "Ha", "exposures": 1}]}', "'Q9'"),
+        ('{"schema": "review 1", "panels": [{"name": "A1", "filter": "Ha", "exposures": -1}]}', "whole number"),
+        ('{"schema": "review 1", "panels": [{"name": 7}]}', "as text"),
+        ('{"schema": "review 1", "panels": [7]}', "must be a table"),
+        (None, "cannot read"),
+    ],
+)
+def test_a_bad_review_is_refused(plan_file, tmp_path, capsys, text, said):
+    review = tmp_path / "review.json"
+    if text is not None:
+        review.write_text(text)
+    code, out, err = run(capsys, plan_file(), "--done", review)
+    assert code == 2 and out == "" and said in err and len(err.splitlines()) == 1
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("latitude_deg = -32.38", "latitude_deg = 91", "latitude_deg"),
+        ("Africa/Johannesburg", "Africa/Johanesburg", "Africa/Johannesburg"),
+        ("first = 2027-01-11", "first = 2028-01-11", "first"),
+        ("[[0.0, 900], [0.5, 600], [0.9, 350]]", "[[0.5, 600], [0.0, 900]]", "hour_price"),
+        ("exposure_s = 600", "exposure_s = 0", "exposure_s"),
+        ("first = 2027-01-11", 'first = "soon"', "first"),
+        (SITE, "", "add [site]"),
+        (NIGHTS, "", "add [nights]"),
+    ],
+)
+def test_bad_input_is_one_sentence(plan_file, tmp_path, capsys, old, new, said):
+    assert old in WHOLE
+    code, out, err = run(capsys, plan_file(WHOLE.replace(old, new)), "--out", tmp_path / "out")
+    assert code == 2 and out == "" and said in err and len(err.splitlines()) == 1
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_goal_that_does_not_exist(plan_file, capsys):
+    code, _, err = run(capsys, plan_file(), "--goal", "best")
+    assert code == 2 and "soonest" in err
+
+
+def test_a_target_that_never_rises(plan_file, capsys):
+    north = WHOLE.replace("latitude_deg = -32.38", "latitude_deg = 52.0")
+    code, document, err = document_of(capsys, plan_file(north))
+    assert code == 1
+    # the southernmost of the panels, near declination -47.6, reaches 30 degrees from 90 - 30 - 47.6 southward
+    assert "never rise to 30 degrees" in err and "from latitude 1" in err and "southward" in err
+    assert document["timetable"] == [] and not document["finished"] and "evening_of_last" not in document
+    assert all(row["reason"] == "never high enough in the dark" for row in document["missing"])
+    assert document["nights"][0]["panels"]["A1"]["windows"] == []
+
+
+def test_a_season_without_the_target(plan_file, capsys):
+    summer = WHOLE.replace("2027-01-1", "2027-08-1").replace("exposures = 6", "exposures = 1")
+    code, _, err = run(capsys, plan_file(summer))
+    assert code == 1 and "choose other dates" in err
+
+
+def test_what_does_not_fit_is_missing(plan_file, capsys):
+    code, document, err = document_of(capsys, plan_file(WHOLE.replace("exposures = 6", "exposures = 90")))
+    assert code == 1 and "exposures through Ha" in err and "no time left in the season" in err
+    assert document["missing"] and document["bound"]["of"] == "exposure_hours"
+
+
+def test_without_filters_there_are_windows_only(plan_file, tmp_path, capsys):
+    path = plan_file(SHELL + SITE + NIGHTS)
+    code, document, err = document_of(capsys, path)
+    assert (code, err) == (0, "") and document["timetable"] == []
+    assert not {"hours_used", "cost", "finished", "missing"} & set(document)
+    code, out, _ = run(capsys, path, "--out", tmp_path / "out")
+    assert code == 0 and "windows only" in out
+    assert sorted(file.name for file in (tmp_path / "out").iterdir()) == ["nights.json", "year.png"]
+
+
+def test_several_sites_name_themselves(plan_file, capsys):
+    second = SITE.replace("Karoo pier", "Andes pier").replace("20.81", "-70.7")
+    second = second.replace("Africa/Johannesburg", "America/Santiago")
+    both = WHOLE.replace(SITE, (SITE + second).replace("[site]", "[[site]]"))
+    path = plan_file(both)
+    code, document, err = document_of(capsys, path)
+    assert (code, err) == (0, "")
+    assert {night["site"] for night in document["nights"]} == {"Karoo pier", "Andes pier"}
+    assert all("site" in entry for entry in document["timetable"]) and verified(path, document) == []
+
+
+def test_a_moving_planet_in_the_field_is_told(plan_file, capsys):
+    # Jupiter stands in Cancer and Leo in early 2027 (at 09h50m +14 in January by skyfield)
+    text = WHOLE.replace('["08h34m", "-45d50m"]', '["09h48m", "14d"]')
+    code, document, _ = document_of(capsys, plan_file(text))
+    assert {row["body"] for row in document["warnings"]} >= {"Jupiter"}
+    assert all(row["separation_deg"] < 12 for row in document["warnings"])
+    assert "Mind: Jupiter" in run(capsys, plan_file(text))[1]
+
+
+def test_help_has_an_example(capsys):
+    code, out, _ = run(capsys, "--help")
+    assert code == 0 and "python -m planner nights" in out
+
+
+def test_as_a_process(plan_file):
+    done = subprocess.run(
+        [sys.executable, "-m", "planner", "nights", str(plan_file()), "--json"],
+        cwd=SAMPLES.parent,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0 and json.loads(done.stdout)["schema"] == "nights 1"
