@@ -131,7 +131,7 @@ class Paper:
         page = self._pages[-1]
         style: dict[str, Any] = {"size": TABLE_PT, "family": TABLE_FONT, "linespacing": LINE}
         self._y -= 1.1 * TABLE_LINE_IN
-        page.text(SIDE_IN, self._y, head, weight="bold", **style)
+        page.text(SIDE_IN, self._y, head, **style)
         self._rule(self._y - 0.35 * TABLE_LINE_IN)
         self._y -= (len(lines) + 0.4) * TABLE_LINE_IN
         page.text(SIDE_IN, self._y, "\n".join(lines), **style)

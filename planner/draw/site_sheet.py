@@ -33,11 +33,11 @@ MOST_PANELS_LISTED = 160
 MOST_PANELS_MEASURED = 40
 """Up to so many panels the sheet says how exact the angle must be: working that out takes a while."""
 MOST_SETTINGS = 12
-BOX = "\N{BALLOT BOX}"
+BOX = "[ ]"
 MOST_TICKS, FILTER_LETTERS = 4, 6
 """Filters that get a box to tick, and letters of their names above it."""
 RA = AngleForm("hours", "sexagesimal", 1, ("h ", "m ", "s"), first_deg=0.0)
-DEC = AngleForm("degrees", "sexagesimal", 0, ("° ", "′ ", "″"), sign="always")
+DEC = AngleForm("degrees", "sexagesimal", 0, ("° ", "' ", '"'), sign="always")
 ANGLE = AngleForm(decimals=2, digits=1, first_deg=0.0)
 METADATA = {"Creator": "mosaic planner", "CreationDate": None}
 MARK = b"% mosaic planner\n"

@@ -23,7 +23,7 @@ def equator_matrix(equator: Equator, date: dt.date | None) -> NDArray[np.float64
 
     Source: IAU SOFA, pmat06 and pnm06a. Terrestrial time for UTC costs less than 0.0002 arc seconds.
 
-    >>> equator_matrix("ICRS", None).trace()
+    >>> float(equator_matrix("ICRS", None).trace())
     3.0
     """
     if equator == "ICRS" or date is None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from functools import cache
+from typing import TYPE_CHECKING, Any
 
 from planner.errors import InputError, nearest_names
 from planner.files.handover_index import INDEX_NAME, HandoverFile, handover_index
@@ -33,12 +34,15 @@ class Making:
         Whether the kind was asked for by name, so that its being impossible is an error.
     tell : callable
         Progress of this kind alone: what is being done, and the share done.
+    document : callable
+        Gives the plan as the document of plan.json, worked out once for all kinds.
     """
 
     plan: Plan
     planned_on: dt.date | None
     asked: bool
     tell: Progress
+    document: Callable[[], dict[str, Any]]
 
 
 Writer = Callable[[Making], Iterator[HandoverFile]]
@@ -68,12 +72,15 @@ def handover_files(
     InputError
         If a kind is unknown or asked for without ground, or a table of the user's cannot be written.
     """
+    from planner.files.plan_json import plan_document
+
     kinds = _wanted(plan.request, only)
+    document = cache(lambda: plan_document(plan))
     files: list[HandoverFile] = []
     for number, kind in enumerate(kinds):
         tell = _part_of(progress, kind.about, number, len(kinds))
         tell("", 0.0)
-        files.extend(kind.write(Making(plan, planned_on, bool(only), tell)))
+        files.extend(kind.write(Making(plan, planned_on, bool(only), tell, document)))
     index = handover_index(plan.request.title, list(_facts(plan)), files)
     return [HandoverFile(INDEX_NAME, "index", "plain text, UTF-8", index), *files]
 
@@ -124,15 +131,18 @@ def _facts(plan: Plan) -> Iterator[str]:
 
 
 def _plan_json(making: Making) -> Iterator[HandoverFile]:
-    from planner.files.plan_json import SCHEMA, plan_json_bytes
+    from planner.files.json_text import json_text
+    from planner.files.plan_json import SCHEMA
 
-    yield HandoverFile("plan.json", "json", f"JSON (RFC 8259), schema {SCHEMA}", plan_json_bytes(making.plan))
+    content = json_text(making.document()).encode()
+    yield HandoverFile("plan.json", "json", f"JSON (RFC 8259), schema {SCHEMA}", content)
 
 
 def _panels_ecsv(making: Making) -> Iterator[HandoverFile]:
     from planner.files.panel_tables import panels_ecsv_bytes
 
-    yield HandoverFile("panels.ecsv", "ecsv", "ECSV 1.0 (Astropy APE6)", panels_ecsv_bytes(making.plan))
+    content = panels_ecsv_bytes(making.plan, document=making.document())
+    yield HandoverFile("panels.ecsv", "ecsv", "ECSV 1.0 (Astropy APE6)", content)
 
 
 def _observations(making: Making) -> Iterator[HandoverFile]:
@@ -178,6 +188,29 @@ def _site_sheet(making: Making) -> Iterator[HandoverFile]:
     yield HandoverFile("site_sheet.pdf", "sheet", "PDF, to print", site_sheet(making.plan))
 
 
+def _calendar(making: Making) -> Iterator[HandoverFile]:
+    """Write the timetable; a season too large to be planned in one go is left out unless asked for."""
+    from planner.files.night_calendar import calendar_bytes
+    from planner.nights import check_nights, plan_nights
+
+    try:
+        check_nights(making.plan.request, len(making.plan.mosaic.panels))
+    except InputError:
+        if making.asked:
+            raise
+        return
+    nights = plan_nights(making.plan, progress=making.tell)
+    content = calendar_bytes(nights, stamp=_stamp(making))
+    yield HandoverFile("nights.ics", "calendar", "iCalendar (RFC 5545)", content)
+
+
+def _stamp(making: Making) -> dt.datetime | None:
+    """When the calendar counts as made: noon of the day of planning, so that its bytes stay the same."""
+    nights = making.plan.request.nights
+    day = making.planned_on or (nights.first if nights else None)
+    return None if day is None else dt.datetime.combine(day, dt.time(12), tzinfo=dt.UTC)
+
+
 @dataclass(frozen=True)
 class Kind:
     """One kind of file.
@@ -210,6 +243,12 @@ HANDOVER_KINDS: dict[str, Kind] = {
     "ecsv": Kind("panels with units", _panels_ecsv),
     "json": Kind("the whole plan", _plan_json),
     "headers": Kind("FITS header of each panel", _headers),
+    "calendar": Kind(
+        "calendar of the nights",
+        _calendar,
+        "it needs a site, [nights] and [[filters]]",
+        lambda request: bool(request.sites and request.nights and request.filters),
+    ),
     "moc": Kind("coverage maps of panels and region", _coverage),
 }
 """Every kind of file, by the name that `--only` takes."""

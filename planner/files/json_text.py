@@ -10,6 +10,7 @@ __all__ = ["DECIMALS", "json_text", "plain_number"]
 
 DECIMALS = 10
 """Of a degree: 0.4 microseconds of arc."""
+MINUS_ZERO = f"{-0.0:.{DECIMALS}f}"
 
 
 def json_text(document: Mapping[str, object]) -> str:
@@ -77,7 +78,8 @@ def plain_number(value: float, *, exact: bool) -> str:
     """
     if not math.isfinite(value):
         raise ValueError(f"there is no text for {value}")
-    text = f"{round(value, DECIMALS) + 0.0:.{DECIMALS}f}"
+    text = f"{value:.{DECIMALS}f}"
+    text = text[1:] if text == MINUS_ZERO else text
     if exact:
         return text
     whole, decimals = text.split(".")

@@ -90,9 +90,16 @@ def panels_csv_bytes(plan: Plan) -> bytes:
     return _body(plan_document(plan), line_end="\r\n").encode()
 
 
-def panels_ecsv_bytes(plan: Plan) -> bytes:
-    """Return the content of panels.ecsv: the same table with types, units and column descriptions."""
-    document = plan_document(plan)
+def panels_ecsv_bytes(plan: Plan, *, document: Mapping[str, Any] | None = None) -> bytes:
+    """Return the content of panels.ecsv: the same table with types, units and column descriptions.
+
+    Parameters
+    ----------
+    plan : Plan
+    document : mapping, optional
+        The plan's document, where it has been worked out already.
+    """
+    document = document or plan_document(plan)
     head = ["%ECSV 1.0", "---", "delimiter: ','", "datatype:"]
     head += [f"- {_yaml(_header(column))}" for column in _columns(document)]
     head += ["meta:", *(f"  {name}: {_yaml(value)}" for name, value in _meta(document).items())]

@@ -25,8 +25,9 @@ if TYPE_CHECKING:
 
 __all__ = ["SkyCoverageMap", "coverage_of_mosaic", "coverage_of_region", "map_order"]
 
-CELLS_PER_SIDE = 32
-"""A cell is at most this part of a panel's short side."""
+CELLS_PER_SIDE, MANY_CELLS_PER_SIDE = 32, 16
+"""A cell is at most this part of a panel's short side; the second where there are many panels."""
+MANY_PANELS = 1000
 CELL_AT_ORDER_0_DEG = math.degrees(math.sqrt(math.pi / 3))
 FINEST_ORDER = 18
 BATCH = 2000
@@ -41,24 +42,25 @@ class SkyCoverageMap:
     json: bytes
 
 
-def map_order(field: Field) -> int:
-    """Return the order whose cells are fine enough for panels of this field.
+def map_order(field: Field, panels: int = 1) -> int:
+    """Return the order whose cells are fine enough for so many panels of this field.
 
-    >>> map_order(Field(3.2, 2.14))    # cells of 3.4 arc minutes
-    10
+    >>> map_order(Field(3.2, 2.14)), map_order(Field(3.2, 2.14), 5000)    # cells of 3.4 and 6.9 arc minutes
+    (10, 9)
     """
-    wanted_deg = min(field.width_deg, field.height_deg) / CELLS_PER_SIDE
+    parts = CELLS_PER_SIDE if panels <= MANY_PANELS else MANY_CELLS_PER_SIDE
+    wanted_deg = min(field.width_deg, field.height_deg) / parts
     return min(FINEST_ORDER, max(0, math.ceil(math.log2(CELL_AT_ORDER_0_DEG / wanted_deg))))
 
 
 def coverage_of_mosaic(mosaic: Mosaic) -> SkyCoverageMap:
     """Map of everything that lies in at least one panel's usable field."""
     ra_deg, dec_deg = vector_to_sky(panel_corners(mosaic.panels, mosaic.field))
-    return _map_of_polygons(ra_deg, dec_deg, map_order(mosaic.field))
+    return _map_of_polygons(ra_deg, dec_deg, map_order(mosaic.field, len(mosaic.panels)))
 
 
 def coverage_of_region(region: Region, field: Field) -> SkyCoverageMap:
-    """Map of the region, as fine as that of its panels."""
+    """Map of the region, as fine as that of a few panels of this field."""
     ra_deg, dec_deg = np.array(region.outline_deg, dtype=float).T
     return _map_of_polygons(ra_deg[None] % 360.0, dec_deg[None], map_order(field))
 

@@ -1,4 +1,5 @@
 import csv
+import datetime as dt
 import hashlib
 import io
 import json
@@ -13,6 +14,7 @@ from astropy.coordinates import SkyCoord
 from astropy.io import fits, votable
 from astropy.table import Table
 from astropy.wcs import WCS
+from icalendar import Calendar
 from mocpy import MOC
 
 from planner.errors import FileError, InputError
@@ -20,8 +22,10 @@ from planner.files.handover import HANDOVER_KINDS, handover_files, handover_warn
 from planner.files.handover_folder import handover_zip, write_handover
 from planner.files.handover_index import INDEX_NAME, listed_in_index
 from planner.mosaic.panel import Panel
+from planner.night.settings import Nights
+from planner.nights import plan_nights
 
-from .handover_plan import handover_plan
+from .handover_plan import NIGHTS, handover_plan, many_panels
 
 TABLE = {
     "file": "Liste Ω, 'eins'.csv",
@@ -104,7 +108,7 @@ def test_every_file_says_the_same_to_an_independent_reader(contents):
 
 def test_kinds_paths_and_standards(files):
     kinds = {file.kind for file in files}
-    assert kinds == {"index", *HANDOVER_KINDS} - ({"calendar"} & set(HANDOVER_KINDS))
+    assert kinds == {"index", *HANDOVER_KINDS} - {"calendar"}
     assert all(file.standard for file in files)
     assert len({file.path for file in files}) == len(files)
 
@@ -237,3 +241,29 @@ def test_names_of_listed_panels_cannot_leave_the_folder():
     panels = [Panel(name, 1, 1, 1, 128.0, -45.0, 20.0) for name in ("../up", "A 1", "a_1", "星")]
     paths = [file.path for file in handover_files(handover_plan(panels), only=["headers"])[1:]]
     assert paths == ["headers/_up.hdr", "headers/A_1.hdr", "headers/a_1-3.hdr", "headers/_-4.hdr"]
+
+
+def test_calendar_is_the_timetable_and_the_same_on_every_run():
+    plan = handover_plan(nights=NIGHTS)
+    _, file = handover_files(plan, only=["calendar"])
+    assert (file.path, file.kind) == ("nights.ics", "calendar")
+    events = Calendar.from_ical(file.content).walk("VEVENT")
+    timetable = plan_nights(plan).timetable
+    assert timetable is not None
+    starts = [dt.datetime.fromtimestamp(block.start_s, tz=dt.UTC) for block in timetable.blocks]
+    assert [event.start for event in events] == starts
+    assert len(events) > 0
+    assert handover_files(plan, only=["calendar"])[1] == file
+    # RFC 5545, 3.1: CRLF line ends, no line longer than 75 octets
+    lines = file.content.split(b"\r\n")
+    assert max(map(len, lines)) <= 75
+    assert b"\n" not in b"".join(lines)
+
+
+def test_calendar_needs_ground_and_is_left_out_of_seasons_too_large():
+    with pytest.raises(InputError, match=r"calendar cannot be written: it needs a site, \[nights\] and"):
+        handover_files(handover_plan(), only=["calendar"])
+    season = Nights(dt.date(2027, 1, 1), dt.date(2029, 12, 31))
+    large = handover_plan(many_panels(10, 20), nights=season)
+    with pytest.raises(InputError, match="panels times filters times evenings must be at most"):
+        handover_files(large, only=["calendar"])
