@@ -8,9 +8,11 @@ from typing import Any
 import streamlit as st
 
 from planner.draw.canvas.curve import mount_curve
+from planner.draw.canvas.scene import angles_agree
 from planner.errors import PlannerError
 from planner.request import Request
 from planner.session.angle_counts import AngleCounts, angle_counts
+from planner.session.gestures import square_edits
 
 from .state import kept, mirror, session, show_fault
 
@@ -26,9 +28,7 @@ def angle_part(request: Request, plan: Any) -> None:
     pinned = request.mosaic.position_angle_deg
     present = _present_deg(plan) if plan is not None else pinned
     with st.form("angle", border=False):
-        st.radio(
-            "Camera angle", [FEWEST, SQUARE, OWN], key=mirror("angle_mode", FEWEST if pinned is None else OWN)
-        )
+        st.radio("Camera angle", [FEWEST, SQUARE, OWN], key=mirror("angle_mode", _mode(request)))
         st.number_input(
             "Angle (deg)",
             key=mirror("angle_value", round(present or 0.0, 2)),
@@ -40,6 +40,14 @@ def angle_part(request: Request, plan: Any) -> None:
     show_fault("angle")
     if not request.panels:
         _curve_part(request, present)
+
+
+def _mode(request: Request) -> str:
+    pinned, picture = request.mosaic.position_angle_deg, request.picture
+    if pinned is None:
+        return FEWEST
+    stated = picture.position_angle_deg if picture else None
+    return SQUARE if stated is not None and angles_agree(pinned, stated) else OWN
 
 
 def _present_deg(plan: Any) -> float:
@@ -90,10 +98,8 @@ def _take(angle_deg: float | None) -> None:
 
 
 def _apply(plan: Any) -> None:
-    mode = st.session_state["angle_mode"]
-    angle = None
-    if mode == OWN or (mode == SQUARE and plan is None):
-        angle = round(float(st.session_state["angle_value"]), 2)
-    elif mode == SQUARE:
-        angle = round(plan.picture.position_angle_deg, 2)
-    session().edit("angle", {"mosaic.position_angle_deg": angle}, "The camera angle changed.")
+    mode, angle = st.session_state["angle_mode"], round(float(st.session_state["angle_value"]), 2)
+    edits: dict[str, Any] = {"mosaic.position_angle_deg": None if mode == FEWEST else angle}
+    if mode == SQUARE and plan is not None:
+        edits = square_edits(plan)
+    session().edit("angle", edits, "The camera angle changed.")

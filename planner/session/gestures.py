@@ -19,7 +19,7 @@ from planner.draw.canvas.scene import angles_agree, form_of
 if TYPE_CHECKING:
     from planner.plan import Plan
 
-__all__ = ["Edits", "gesture_edits", "region_edits"]
+__all__ = ["Edits", "gesture_edits", "region_edits", "square_edits"]
 
 Edits = dict[str, Any]
 """Dotted keys of the plan file to new values; None takes a key out."""
@@ -67,6 +67,16 @@ def region_edits(**keys: Any) -> Edits:
     ('M 31', None)
     """
     return {f"region.{name}": keys.get(name) for name in REGION_KEYS}
+
+
+def square_edits(plan: Plan) -> Edits:
+    """Return the edits that set the panels square with the picture; a rectangular region is the picture then."""
+    region, picture = plan.request.region, plan.request.picture
+    stated = picture.position_angle_deg if picture else None
+    if stated is None and form_of(region) == "rectangle":
+        angle = _angle(region.position_angle_deg)
+        return {"picture.position_angle_deg": angle, "mosaic.position_angle_deg": angle}
+    return {"mosaic.position_angle_deg": _angle(plan.picture.position_angle_deg)}
 
 
 def _region_edits(plan: Plan, message: Mapping[str, Any], turned_deg: float) -> Edits:

@@ -16,7 +16,7 @@ from planner.plan import make_plan
 from planner.session.edits import edited_text
 from planner.session.finding import find_position
 from planner.session.forms import convert_region
-from planner.session.gestures import gesture_edits
+from planner.session.gestures import gesture_edits, square_edits
 from planner.session.history import History
 from planner.session.opening import FIRST_PLAN, open_uploads, sample_files, save_plan
 from planner.session.plans import PlanDesk, is_searched
@@ -84,6 +84,13 @@ def test_turning_leaves_panels_that_have_an_angle_of_their_own():
     text = CAMERA + RECTANGLE + PICTURE + PINNED.replace("200.0", "77.0")
     turned = after(text, hand_made_plan(text), message("rectangle", angle=50.0))
     assert turned.mosaic.position_angle_deg == 77.0
+
+
+def test_panels_are_set_square_with_the_picture():
+    stated = hand_made_plan(CAMERA + CIRCLE + PICTURE.replace("20.0", "33.0"), picture_angle=33.0)
+    assert square_edits(stated) == {"mosaic.position_angle_deg": 33.0}
+    free = hand_made_plan(CAMERA + RECTANGLE, picture_angle=77.0)  # the picture at the panels' own angle
+    assert square_edits(free) == {"picture.position_angle_deg": 20.0, "mosaic.position_angle_deg": 20.0}
 
 
 def test_corners_resize():
