@@ -62,6 +62,10 @@ class ReviewOptions:
             for flag in ("preview_scale", "colours", "scheduler"):
                 if getattr(self, flag) is not None:
                     raise InputError(f"--{flag.replace('_', '-')} needs --preview; give the file to write")
+        if self.scheduler is not None:
+            from planner.frames.tasks import check_address
+
+            check_address(self.scheduler)
         if self.preview_scale is not None and not 0.0 < self.preview_scale <= 1.0:
             raise InputError(
                 f"--preview-scale must be in (0, 1], got {self.preview_scale:g}; give a fraction"

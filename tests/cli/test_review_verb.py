@@ -255,6 +255,7 @@ def test_preview_as_png_and_fits(scene, tmp_path):
         (["--preview", "p.jpg"], ".png or .fits"),
         (["--preview-scale", "0.5"], "needs --preview"),
         (["--scheduler", "tcp://x:1"], "needs --preview"),
+        (["--scheduler", "x", "--preview", "p.png"], "tcp://host:8786"),
         (["--preview", "p.png", "--preview-scale", "2"], "(0, 1]"),
         (["--reshoot", "again.json"], ".toml"),
         (["--no-solve", "--write-solutions"], "leave --no-solve out"),

@@ -1,5 +1,9 @@
 """The preview: stars where the catalogue has them, flux kept, sky levels matched, the same on a cluster."""
 
+import os
+import subprocess
+import sys
+
 import numpy as np
 import pytest
 from astropy.io import fits
@@ -20,6 +24,15 @@ from planner.frames.tasks import run_tasks
 from .synthetic import Sky, catalogue_stars, stars_in, write_frame
 
 GRID = PreviewGrid((129.0, -45.0), 20.0, 24.0, (420, 260))
+CLUSTER = """
+import sys
+from distributed import LocalCluster
+if __name__ == "__main__":
+    with LocalCluster(n_workers=1, threads_per_worker=1, processes=False, dashboard_address=None,
+                      protocol="tcp", silence_logs=50) as cluster:
+        print(cluster.scheduler_address, flush=True)
+        sys.stdin.readline()
+"""
 PLACES = [(128.2, -44.9, 20.0), (129.8, -45.1, 200.5), (129.0, -45.0, 21.0)]
 
 
@@ -134,6 +147,37 @@ def test_scheduler_that_does_not_answer_is_refused(monkeypatch):
     monkeypatch.setattr("planner.frames.tasks.CONNECT_S", 0.2)
     with pytest.raises(InputError, match="does not answer"):
         list(run_tasks(abs, [(1,)], scheduler="tcp://127.0.0.1:1"))
+
+
+def test_cluster_without_the_code_gets_it(frames, preview, tmp_path):
+    """Scheduler and worker are processes of their own, in a folder where the package cannot be found."""
+    command = [sys.executable, "-c", CLUSTER]
+    quiet = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
+    with subprocess.Popen(
+        command,
+        cwd=tmp_path,
+        env=quiet,
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        text=True,
+    ) as cluster:
+        address = cluster.stdout.readline().strip()
+        there = make_preview(frames[:1], GRID.coarser(60), scheduler=address)
+        cluster.communicate("end\n", timeout=60)
+    assert np.array_equal(there.planes, make_preview(frames[:1], GRID.coarser(60)).planes, equal_nan=True)
+
+
+def test_fault_on_a_cluster_is_one_sentence(monkeypatch):
+    from distributed import LocalCluster
+
+    with (
+        LocalCluster(
+            n_workers=1, threads_per_worker=1, processes=False, dashboard_address=None, silence_logs=50
+        ) as cluster,
+        pytest.raises(InputError, match="failed .*; give its workers"),
+    ):
+        list(run_tasks(int, [("no number",)], scheduler=cluster.scheduler_address))
 
 
 def test_frame_that_vanishes_is_left_out_and_told(tmp_path, frames):
