@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 __all__ = ["HANDOVER_KINDS", "check_kinds", "handover_files", "handover_warnings"]
 
 Progress = Callable[[str, float], None]
+QUICK_SEASON = 25_000
+"""Panels times filters times evenings times sites up to which a timetable takes seconds."""
 
 
 @dataclass(frozen=True)
@@ -125,6 +127,8 @@ def _facts(plan: Plan) -> Iterator[str]:
         f"degrees; {camera.focal_length_mm:g} mm, {camera.scale_arcsec_px:.4f} arc seconds a pixel."
     )
     yield "Positions are ICRS. Position angles are of the picture's up, degrees east of north."
+    if _season_size(plan) > QUICK_SEASON:
+        yield "The season is large: its calendar is made only when asked for, with --only calendar."
     for shortfall in plan.shortfalls:
         yield f"Mind: {shortfall}."
     yield from (note for note in plan.notes if note not in plan.shortfalls)
@@ -189,19 +193,23 @@ def _site_sheet(making: Making) -> Iterator[HandoverFile]:
 
 
 def _calendar(making: Making) -> Iterator[HandoverFile]:
-    """Write the timetable; a season too large to be planned in one go is left out unless asked for."""
+    """Write the timetable; that of a large season takes minutes and is left out unless asked for."""
     from planner.files.night_calendar import calendar_bytes
     from planner.nights import check_nights, plan_nights
 
-    try:
-        check_nights(making.plan.request, len(making.plan.mosaic.panels))
-    except InputError:
-        if making.asked:
-            raise
+    if not making.asked and _season_size(making.plan) > QUICK_SEASON:
         return
+    check_nights(making.plan.request, len(making.plan.mosaic.panels))
     nights = plan_nights(making.plan, progress=making.tell)
     content = calendar_bytes(nights, stamp=_stamp(making))
     yield HandoverFile("nights.ics", "calendar", "iCalendar (RFC 5545)", content)
+
+
+def _season_size(plan: Plan) -> int:
+    """Panels times filters times evenings times sites that a timetable has to place; 0 without nights."""
+    request = plan.request
+    evenings = len(request.nights.evenings) if request.nights else 0
+    return len(plan.mosaic.panels) * len(request.filters) * evenings * len(request.sites)
 
 
 def _stamp(making: Making) -> dt.datetime | None:

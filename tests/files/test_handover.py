@@ -25,7 +25,7 @@ from planner.mosaic.panel import Panel
 from planner.night.settings import Nights
 from planner.nights import plan_nights
 
-from .handover_plan import NIGHTS, handover_plan, many_panels
+from .handover_plan import FILTERS, NIGHTS, handover_plan, many_panels
 
 TABLE = {
     "file": "Liste Ω, 'eins'.csv",
@@ -260,10 +260,15 @@ def test_calendar_is_the_timetable_and_the_same_on_every_run():
     assert b"\n" not in b"".join(lines)
 
 
-def test_calendar_needs_ground_and_is_left_out_of_seasons_too_large():
+def test_calendar_needs_ground_and_is_left_out_of_large_seasons():
     with pytest.raises(InputError, match=r"calendar cannot be written: it needs a site, \[nights\] and"):
         handover_files(handover_plan(), only=["calendar"])
     season = Nights(dt.date(2027, 1, 1), dt.date(2029, 12, 31))
-    large = handover_plan(many_panels(10, 20), nights=season)
+    larger = handover_plan(many_panels(10, 20), filters=FILTERS, nights=season)
     with pytest.raises(InputError, match="panels times filters times evenings must be at most"):
-        handover_files(large, only=["calendar"])
+        handover_files(larger, only=["calendar"])
+    large = handover_plan(many_panels(3, 4), filters=FILTERS, nights=season)
+    files = handover_files(large)
+    assert "calendar" not in {file.kind for file in files}
+    text = " ".join(files[0].content.decode().split())
+    assert "its calendar is made only when asked for, with --only calendar" in text
