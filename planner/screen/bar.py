@@ -51,7 +51,8 @@ def _take(opened: Session) -> None:
     opened.look = Look(before.look.number + 1)
     opened.said = "Opened."
     state["session"] = opened
-    state.pop("cap", None)
+    for name in ("cap", "seen_plan", "picked"):
+        state.pop(name, None)
 
 
 def _opened(path: Path, own: bool) -> None:
