@@ -86,7 +86,7 @@ def _names(folder: Path) -> tuple[list[str], list[str]]:
             for entry in entries:
                 if entry.is_dir():
                     folders.append(entry.name)
-                elif is_frame_name(entry.name):
+                elif is_frame_name(entry.name) and (entry.is_file() or entry.is_symlink()):
                     files.append(entry.name)
     except OSError as error:
         raise FileError(f"{folder} cannot be read ({error.strerror}); check its permissions") from error

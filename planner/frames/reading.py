@@ -17,6 +17,8 @@ from .solution_cards import read_solution_beside, solution_of_header
 
 __all__ = ["FrameReader", "ReadFrame"]
 
+FAULTS = (PlannerError, OSError, EOFError, ArithmeticError, ValueError, LookupError, MemoryError)
+"""What a damaged file may raise, whatever its decoding stumbles over."""
 PIXEL_KINDS = (8, 16, 32, 64, -32, -64)
 """Values of BITPIX that the FITS Standard 4.0, 4.4.1, knows."""
 
@@ -65,11 +67,11 @@ class FrameReader:
         try:
             header = read_image_header(path)
             _check_pixels(header)
-        except (PlannerError, OSError, ArithmeticError, ValueError, LookupError) as error:
+        except FAULTS as error:
             return ReadFrame(path, fault="unreadable", reason=_reason(path, error))
         try:
             solution = solution_of_header(header)
-        except (PlannerError, OSError, ArithmeticError, ValueError, LookupError) as error:
+        except FAULTS as error:
             return self._read_unsolved(header, _reason(path, error))
         return ReadFrame(path, solution, filter=solution.filter, exposure_s=solution.exposure_s)
 
@@ -89,7 +91,7 @@ class FrameReader:
                     text = f"solved here by {stars.matches} stars to {stars.residual_arcsec:.1f} arc seconds"
                     return _read(path, found.solution, text)
                 why = f"it could not be solved: {found.reason}"
-        except (PlannerError, OSError, ArithmeticError, ValueError, LookupError) as error:
+        except FAULTS as error:
             fault, why = "unreadable", _reason(path, error)
         return ReadFrame(path, None, fault, why, *_facts(header))
 

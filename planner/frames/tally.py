@@ -98,7 +98,7 @@ class Tally:
         self._frames.setdefault(key, Counter())[verdict] += 1
         if verdict != "good":
             return 0.0
-        if seconds is None:
+        if seconds is None or not 0.0 <= seconds < float("inf"):
             wanted = self._wanted.get(filter_name or "")
             seconds = wanted.exposure_s if wanted else 0.0
         self._seconds[key] += seconds  # type: ignore[assignment]

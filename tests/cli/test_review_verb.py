@@ -231,6 +231,10 @@ def test_unsolved_frames_are_solved_and_their_solutions_kept_beside_them(tmp_pat
     assert main(["review", str(path), str(folder), "--json", "--no-solve"]) == 1
     again = {one["file"]: one for one in json.loads(capsys.readouterr().out)["frames"]}
     assert again["raw.fits"]["reason"] == "solution read from the file beside it"
+    beside.write_bytes(b"mine")
+    assert main(["review", str(path), str(folder), "--write-solutions"]) == 1
+    assert "in the way" in capsys.readouterr().err
+    assert beside.read_bytes() == b"mine"
     assert again["raw.fits"]["angle_off_deg"] == pytest.approx(found["raw.fits"]["angle_off_deg"], abs=1e-6)
 
 

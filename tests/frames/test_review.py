@@ -171,6 +171,23 @@ def test_folder_without_permission_is_told(tmp_path):
     assert "closed cannot be read" in review.unread_folders[0]
 
 
+def test_what_only_looks_like_a_frame_is_passed_over(tmp_path):
+    """A pipe would be waited for without end."""
+    os.mkfifo(tmp_path / "pipe.fits")
+    (tmp_path / ".hidden.fits").write_text("x")
+    (tmp_path / "a.fits.solution.fits").write_text("x")
+    assert reviewed(small_plan(), tmp_path)[0].frame_count == 0
+
+
+def test_senseless_exposure_times_count_as_planned(tmp_path):
+    plan = small_plan()
+    write_solved(tmp_path / "a.fits", panel(plan, "A1"), EXPTIME=-5.0)
+    path = write_solved(tmp_path / "b.fits", panel(plan, "A1"))
+    fits.delval(path, "EXPTIME")
+    review, _ = reviewed(plan, tmp_path)
+    assert review.panels[0].seconds == 1200.0
+
+
 def test_folders_that_link_to_themselves_are_entered_once(tmp_path):
     plan = small_plan()
     write_solved(tmp_path / "night" / "a.fits", panel(plan, "A1"))
