@@ -50,7 +50,7 @@ def handover_verb(
     """Write every exchange file of the plan FILE.
 
     The kinds: sheet (PDF for a person), tables (your own, from [[tables]]), votable, ecsv, json, headers
-    (FITS, one per panel), moc. An index, README.txt, names each file with its SHA-256. Nothing is
+    (FITS, one per panel), calendar, moc. An index, README.txt, names each file with its SHA-256. Nothing is
     overwritten without --replace, and then only files of an earlier hand-over. Examples:
 
     \b
