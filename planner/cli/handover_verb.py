@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from . import DONE, FALLS_SHORT
-from ._show import json_option, out_option, print_json, print_line, print_table, progress_shown, say
+from ._show import json_option, print_json, print_line, print_table, progress_shown, say
 
 if TYPE_CHECKING:
     from planner.files.handover_index import HandoverFile
@@ -23,11 +23,12 @@ ZIP_NAME = "handover.zip"
 ZIP_STANDARD = "ZIP"
 EXAMPLE_NAME = "example_table.toml"
 DATE = click.DateTime(["%Y-%m-%d"])
+FOLDER = click.Path(file_okay=False, path_type=Path)
 
 
 @click.command("handover")
 @click.argument("file", required=False, type=click.Path(path_type=Path))
-@out_option
+@click.option("--out", type=FOLDER, metavar="FOLDER", help="Write the files into this folder.")
 @json_option
 @click.option("--only", multiple=True, metavar="KIND", help="Write this kind of file only; may repeat.")
 @click.option("--zip", "as_zip", is_flag=True, help=f"Write one file, {ZIP_NAME}, instead of many.")
