@@ -103,12 +103,12 @@ def _facts(review: Review, limits: Limits) -> list[tuple[str, str]]:
     for name, gap in review.uncovered_deg2.items():
         text = "covers the region" if gap == 0.0 else f"leaves {gap:.4g} square degrees uncovered"
         facts.append((f"  {name}", text))
-    return [*facts, *_depth(review), ("Angle", _angle(review.drift))]
+    return [*facts, *_depth(review), *_angle(review.drift)]
 
 
 def _limits(limits: Limits) -> str:
     return (
-        f"within {limits.offset_arcmin:.1f} arc minutes of its panel, {limits.angle_deg:g} degrees and "
+        f"within {limits.offset_arcmin:.1f} arc minutes of its panel, {limits.angle_deg:.1f} degrees and "
         f"{limits.scale_percent:g} per cent of scale"
     )
 
@@ -137,21 +137,23 @@ def _depth(review: Review) -> list[tuple[str, str]]:
     return facts
 
 
-def _angle(drift: Drift) -> str:
+def _angle(drift: Drift) -> list[tuple[str, str]]:
+    """Tell the turn that brings the angle back, then each pointing state by itself."""
     turn = drift.turn_back_deg
     if turn is None:
-        return "no frame with a solution and a date"
-    parts = [
-        f"{state.state} {state.now_deg:+.2f} degrees{_rate(state.rate_deg_per_month)}"
+        return [("Angle", "no frame with a solution and a date")]
+    text = "as planned"
+    if abs(turn) >= 0.005:
+        text = f"a turn of {turn:+.2f} degrees (east of north positive) brings the last night's back to the plan's"
+    states = [
+        (f"  {state.state}", f"{state.now_deg:+.2f} degrees off now{_rate(state.rate_deg_per_month)}")
         for state in drift.states
     ]
-    if abs(turn) >= 0.005:
-        parts.append(f"a turn of {turn:+.2f} degrees (east of north positive) brings it back")
-    return "; ".join(parts)
+    return [("Angle", text), *states]
 
 
 def _rate(rate: float | None) -> str:
-    return "" if rate is None else f" ({rate:+.2f} a month)"
+    return "" if rate is None else f", {rate:+.2f} degrees a month"
 
 
 def _prints(plan: Plan) -> list[tuple[str, str]]:
