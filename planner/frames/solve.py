@@ -142,6 +142,7 @@ class _Search:
         self.sky = ground.vectors[ground.brightest(TESTED_STARS)]
         self.reach = FIRST_REACH * float(np.hypot(*size_px))
         self.near = _near_any(self.xy, size_px, self.reach)
+        self.near_share = float(self.near.mean())
         self.guesses_made = 0
 
     def attempt(self, depth: int) -> SolvedStars | None:
@@ -181,7 +182,7 @@ class _Search:
     def _test(self, guesses: _Guesses) -> SolvedStars | None:
         """Look at a batch of guesses, the most promising first."""
         self.guesses_made += len(guesses.frames)
-        parts = np.einsum("kij,nj->kni", guesses.frames, self.sky)
+        parts = self.sky @ guesses.frames.swapaxes(1, 2)
         out = np.where(parts[..., 2:] > 0, parts[..., 2:], np.nan)
         xy = self.center + parts[..., :2] / out * guesses.steps[:, None]
         chances = self._quick_chances(xy)
@@ -198,7 +199,7 @@ class _Search:
         inside = np.all((xy > 0) & (xy < self.size - 1), axis=2)
         pixel = np.where(inside[..., None], np.nan_to_num(xy), 0.0).astype(np.intp)
         hits = np.sum(inside & self.near[pixel[..., 1], pixel[..., 0]], axis=1)
-        return _chance_log10(hits, inside.sum(axis=1), self.near.mean())
+        return _chance_log10(hits, inside.sum(axis=1), self.near_share)
 
     def _match(self, positions: Vectors, reach: float) -> _Match:
         """Catalogue stars, at these pixel positions, that have a detected star within reach."""

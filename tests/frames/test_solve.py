@@ -50,7 +50,7 @@ def test_spoiled_frame_is_solved(ra_deg, dec_deg, angle_deg, mirrored):
     assert found.center_error_arcsec < 2.0
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", range(2))
 def test_other_sky_is_refused(seed):
     elsewhere = Sky(250.0, 20.0 + 10 * seed, 33.0, seed=seed, **SPOILED)
     found = solve_stars(
