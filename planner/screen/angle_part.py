@@ -20,6 +20,8 @@ __all__ = ["angle_part"]
 
 FEWEST, SQUARE, OWN = "fewest panels", "square with the picture", "this angle"
 CURVE = "angle_curve"
+MOST_PANELS = 500
+"""Of larger mosaics no curve is shown: it would keep the page waiting."""
 BEST = "The middle of the widest run of angles at which rows need the fewest panels: the orange dot"
 
 
@@ -38,7 +40,7 @@ def angle_part(request: Request, plan: Any) -> None:
         )
         st.form_submit_button("Apply", on_click=_apply, args=(plan,))
     show_fault("angle")
-    if not request.panels:
+    if plan is not None and not request.panels and len(plan.mosaic.panels) <= MOST_PANELS:
         _curve_part(request, present)
 
 

@@ -24,8 +24,8 @@ pixel_um = 3.76
 
 [region]
 center = [128.5, -45.8]
-width_deg = 6.0
-height_deg = 4.0
+width_deg = 5.0
+height_deg = 3.5
 position_angle_deg = 20.0
 
 [picture]

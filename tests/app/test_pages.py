@@ -88,7 +88,7 @@ def test_gestures_reach_inputs_plan_and_canvas(app):
     assert request(app).region.center == (130.0, -45.0)
     assert app.text_input(key="region:region.center 0").value == "08h40m00.0s"
     data = canvas_data(app)
-    assert data["rev"] == 1 and data["region"]["center"] == [130.0, -45.0] and len(data["panels"]) == 9
+    assert data["rev"] == 1 and data["region"]["center"] == [130.0, -45.0] and len(data["panels"]) == 4
     assert data["can_undo"] and not data["can_redo"]
 
 
@@ -162,12 +162,12 @@ def test_objects_become_the_region(app):
 
 def test_the_text_of_the_plan_file_can_be_changed(app):
     text = app.text_area(key="file_text").value
-    app.text_area(key="file_text").set_value(text.replace("width_deg = 6.0", "width_deg = 5.0"))
+    app.text_area(key="file_text").set_value(text.replace("width_deg = 5.0", "width_deg = 4.0"))
     press(app, "Take this text")
-    assert request(app).region.width_deg == 5.0
+    assert request(app).region.width_deg == 4.0
     app.text_area(key="file_text").set_value("[camera\n")
     press(app, "Take this text")
-    assert len(app.error) == 1 and request(app).region.width_deg == 5.0
+    assert len(app.error) == 1 and request(app).region.width_deg == 4.0
 
 
 def test_samples_paths_and_uploads_are_opened(app, tmp_path):
@@ -202,7 +202,7 @@ def test_saving_writes_the_plan_file_and_nothing_else(app, tmp_path):
 
 
 def test_a_plan_that_cannot_be_made_says_so_and_can_be_undone(app):
-    app.number_input(key="camera:camera.focal_length_mm").set_value(60000.0)
+    app.number_input(key="camera:camera.focal_length_mm").set_value(100000.0)
     app.button(key="FormSubmitter:camera-Apply").click().run()
     assert "more than the 20,000" in app.error[0].value
     send(app, "gesture", {"kind": "undo", "rev": 99, "sid": canvas_data(app)["sid"]})
@@ -249,7 +249,7 @@ def test_the_hand_over_is_that_of_the_command_line(app):
     healthy(app)
     made = {one.path: one.content for one in app.session_state["kept"]["handover"][1]}
     expected = handover_files(make_plan(request(app)), only=kinds)
-    assert made == {one.path: one.content for one in expected} and len(made) == 3 + 9
+    assert made == {one.path: one.content for one in expected} and len(made) == 3 + 4
 
 
 def test_a_table_of_ones_own_is_previewed_and_put_into_the_plan(app):
@@ -276,13 +276,14 @@ def frames_of(plan, folder, angle_off_deg=0.0):
 
 def test_a_folder_of_frames_is_reviewed(app, tmp_path):
     turn_to(app, "review")
-    folder = frames_of(make_plan(request(app)), tmp_path / "frames")
-    solved_frame(folder / "turned.fits", 50.0)
+    plan = make_plan(request(app))
+    folder, first = frames_of(plan, tmp_path / "frames"), plan.mosaic.panels[0]
+    solved_frame(folder / "turned.fits", 50.0, (first.ra_deg, first.dec_deg))
     app.text_input(key="review_folder").set_value(str(folder))
     press(app, "Review")
     review = app.session_state["reviewed"].review
-    assert review.verdicts == {"good": 9, "turned": 1} and review.coverage.covered
-    assert any("9 good, 1 turned" in block.value for block in app.markdown)
+    assert review.verdicts == {"good": 4, "turned": 1} and review.coverage.covered
+    assert any("4 good, 1 turned" in block.value for block in app.markdown)
     app.text_input(key="review_folder").set_value(str(tmp_path / "nowhere"))
     press(app, "Review")
     assert "nowhere" in app.error[0].value
