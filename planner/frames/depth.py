@@ -138,7 +138,8 @@ def _weighted_shapes(
     group = _same_ground(corners, frames.panels, SAME)
     exact = int(group.max(initial=0)) < MOST_FOOTPRINTS
     if not exact:
-        group = _few_groups(corners, frames.panels, float(frames.half_sizes.min()))
+        fewer = _few_groups(corners, frames.panels, float(frames.half_sizes.min()))
+        exact, group = bool(fewer.max() == group.max()), fewer
     return *_grouped(corners, seconds, group), exact
 
 

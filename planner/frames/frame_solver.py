@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
+
+import numpy as np
 
 from planner.mosaic.panel import Panel, panel_frames
 from planner.rig.camera import Camera
@@ -14,6 +16,7 @@ from planner.rig.plate_solution import PlateSolution
 from .cards import ImageHeader
 from .fits_blocks import read_image_header
 from .pixels import read_binned
+from .pointing_hint import pointing_hint
 from .solution_cards import Cards, fit_cards, solution_of_header, with_cards
 from .solve import Refusal, SolvedStars, solve_stars
 from .star_detection import detect_stars
@@ -21,6 +24,11 @@ from .star_ground import StarGround
 
 __all__ = ["FrameSolver", "SolvedFrame"]
 
+LOCAL_PANELS = 9
+"""Panels about a frame's own pointing that are looked at first, where the plan has more."""
+MOST_PANELS = 200
+"""Plans of more panels are only searched about the frame's own pointing."""
+VAST = "its header tells no pointing (RA, DEC) near the plan, which is too large to be searched as a whole"
 LONG_SIDE_PX = 3500
 """Longer frames are averaged over squares of pixels before their stars are sought."""
 
@@ -46,11 +54,31 @@ class FrameSolver:
     def __init__(self, camera: Camera, panels: Sequence[Panel]) -> None:
         self.camera = camera
         self._centers = panel_frames(panels)[:, 2]
+        self._local: dict[int, StarGround] = {}
 
     @cached_property
     def ground(self) -> StarGround:
         """Catalogue stars over the plan, read on first use."""
         return StarGround.about(self._centers, self.camera.field)
+
+    def _grounds(self, header: ImageHeader) -> Iterator[StarGround]:
+        """Where to look: about the pointing that the header tells, then over the whole plan if it is not vast."""
+        hint = pointing_hint(header)
+        few = len(self._centers) <= MOST_PANELS
+        if hint is not None and len(self._centers) > LOCAL_PANELS:
+            nearest = int(np.argmax(self._centers @ hint))
+            reach = np.radians(2 * np.hypot(self.camera.field.width_deg, self.camera.field.height_deg))
+            if self._centers[nearest] @ hint > np.cos(min(reach, np.pi)):
+                yield self._ground_about(nearest)
+        if few:
+            yield self.ground
+
+    def _ground_about(self, panel: int) -> StarGround:
+        """Catalogue stars about the panels nearest to one of them."""
+        if panel not in self._local:
+            near = np.argsort(-(self._centers @ self._centers[panel]), kind="stable")[:LOCAL_PANELS]
+            self._local[panel] = StarGround.about(self._centers[near], self.camera.field)
+        return self._local[panel]
 
     def solve(self, path: Path) -> SolvedFrame | Refusal:
         """Solve one frame from its pixels; the file is only read.
@@ -67,7 +95,12 @@ class FrameSolver:
         squares = max(-(-max(size) // LONG_SIDE_PX), 2 if "BAYERPAT" in header.values else 1)
         pixels = read_binned(path, squares)
         scale = self._scale_arcsec_px(header, size[0]) * squares
-        found = solve_stars(detect_stars(pixels), (pixels.shape[1], pixels.shape[0]), scale, self.ground)
+        stars, shape = detect_stars(pixels), (pixels.shape[1], pixels.shape[0])
+        found: SolvedStars | Refusal = Refusal(VAST)
+        for ground in self._grounds(header):
+            found = solve_stars(stars, shape, scale, ground)
+            if isinstance(found, SolvedStars):
+                break
         if isinstance(found, Refusal):
             return found
         cards = fit_cards(found.fit, squares)

@@ -1,9 +1,13 @@
 """Frames solved here: synthetic frames of the real sky, and frames that must be refused."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
+from planner.frames.cards import ImageHeader
 from planner.frames.frame_solver import FrameSolver, SolvedFrame
+from planner.frames.pointing_hint import pointing_hint
 from planner.frames.solve import Refusal, solve_stars
 from planner.frames.star_detection import DetectedStars, detect_stars
 from planner.frames.star_ground import StarGround
@@ -119,6 +123,36 @@ def test_file_is_solved_with_its_binning_and_agrees_with_astropy(tmp_path, solve
     assert np.degrees(separation_rad(found.solution.corner_vectors[0], sky_to_vector(*corner))) * 3600 < 6.0
     assert (found.solution.filter, found.solution.exposure_s) == ("Ha", 600.0)
     assert path.read_bytes() == before
+
+
+def test_pointing_in_the_header_is_a_hint_and_no_more():
+    """As text or numbers; in a plan of many panels it says where to look, and a false one does no harm."""
+
+    def header(**values):
+        return ImageHeader(
+            Path("x.fits"), {key: str(value).ljust(70) for key, value in values.items()}, "", 0
+        )
+
+    for values in (
+        {"RA": 128.5, "DEC": -45.5},
+        {"RA": "'08 34 00'", "DEC": "'-45 30 00'"},
+        {"RA": "'junk'", "DEC": 3.0, "OBJCTRA": "'08:34:00'", "OBJCTDEC": "'-45:30'"},
+    ):
+        assert pointing_hint(header(**values)) == pytest.approx(sky_to_vector(128.5, -45.5), abs=1e-12)
+    assert pointing_hint(header(RA=400.0, DEC=0.0)) is None
+    assert pointing_hint(header()) is None
+
+
+@pytest.mark.parametrize(("ra_deg", "hinted"), [(131.0, True), (10.0, False), (None, False)])
+def test_vast_plan_is_searched_about_the_hint(tmp_path, monkeypatch, ra_deg, hinted):
+    monkeypatch.setattr("planner.frames.frame_solver.MOST_PANELS", 20)
+    camera = Camera(focal_length_mm=206.264806, sensor_px=(800, 600), pixel_um=12.0)
+    panels = [Panel(str(n), n, 1, n, 120.0 + 2.5 * (n % 8), -50.0 + 2.0 * (n // 8), 0.0) for n in range(32)]
+    cards = {} if ra_deg is None else {"RA": ra_deg, "DEC": -46.0}
+    path = write_frame(tmp_path / "raw.fits", Sky(130.0, -46.2, 33.0), solved=False, **cards)
+    found = FrameSolver(camera, panels).solve(path)
+    assert isinstance(found, SolvedFrame) == hinted
+    assert hinted or "too large" in found.reason
 
 
 def test_colour_sensor_is_averaged_over_squares(tmp_path, solver):
