@@ -7,7 +7,7 @@ what its sentences name as ``table.key`` is that key of the plan file.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 from typing import Any, Literal
 
@@ -291,6 +291,24 @@ class SeasonRequest:
         for name in ("camera", "angle_device"):
             require(
                 getattr(request, name) == getattr(first, name),
-                f"plans of a season must share one [{name}], got two in {first.title!r} and "
-                f"{request.title!r}; name the same setup file in both",
+                f"plans of a season must share one [{name}], got {_difference(name, first, request)}; "
+                "name the same setup file in both",
             )
+
+
+def _difference(table: str, first: Request, second: Request) -> str:
+    """Say what two requests have in a table that differs, and where: the first key that does."""
+    values = [getattr(one, table) for one in (first, second)]
+    where = [f"{one.title!r}" + (f" ({one.path})" if one.path else "") for one in (first, second)]
+    if None in values:
+        return " and ".join(
+            f"{'none' if value is None else 'one'} in {place}" for value, place in zip(values, where, strict=True)
+        )
+    key = next(one.name for one in fields(values[0]) if getattr(values[0], one.name) != getattr(values[1], one.name))
+    return " and ".join(
+        f"{key} = {_shown(getattr(value, key))} in {place}" for value, place in zip(values, where, strict=True)
+    )
+
+
+def _shown(value: object) -> str:
+    return str(list(value)) if isinstance(value, tuple) else repr(value)

@@ -1,16 +1,74 @@
-"""`compare` on the command line."""
+"""`compare`: the same region with several setups."""
 
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
+from . import DONE, FALLS_SHORT
+from ._show import json_option, out_option, print_json, progress_shown, say, write_out
+
+if TYPE_CHECKING:
+    from planner.compare import Effort, SetupAnswer
+
 __all__ = ["compare_verb"]
+
+EFFORTS = ("quick", "usual", "thorough")
+PATH = click.Path(path_type=Path)
 
 
 @click.command("compare", context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
-@click.argument("file", type=click.Path(path_type=Path))
-def compare_verb(file: Path) -> int:
-    """Read FILE."""
-    raise click.UsageError("compare is not ready yet")
+@click.argument("file", type=PATH)
+@click.argument("setups", metavar="SETUP...", type=PATH, nargs=-1, required=True)
+@out_option
+@json_option
+@click.option("--effort", type=click.Choice(EFFORTS), default="usual", help="How long to search (usual).")
+def compare_verb(
+    file: Path, setups: tuple[Path, ...], *, out: Path | None, as_json: bool, effort: Effort
+) -> int:
+    r"""Compare setups for the region of the plan file FILE: telescopes of one's own, or for hire.
+
+    Every SETUP (a setup file, TOML) gets the same region, overlap and picture, at the best angle that its
+    device can be set to. Sorted: those that can do it first, by hours of exposure, then by panels. With --out it
+    writes compare.json. Exit code 1 means that none of them can do it. Example:
+
+    \b
+    python -m planner compare sample_targets/vela_shell.toml
+        sample_targets/karoo_pier.toml sample_targets/canary_pier.toml
+    """
+    title, answers = _answers(file, setups, effort)
+    if out:
+        from planner.files.compare_json import compare_json_bytes
+
+        write_out(out, {"compare.json": compare_json_bytes(answers)})
+    _show(title, answers, as_json=as_json)
+    if all(answer.cannot for answer in answers):
+        say(f"no setup can do it: {'; '.join(f'{one.name}: {one.cannot[0]}' for one in answers)}")
+        return FALLS_SHORT
+    return DONE
+
+
+def _answers(file: Path, setups: tuple[Path, ...], effort: Effort) -> tuple[str, tuple[SetupAnswer, ...]]:
+    from planner.compare import compare_setups
+    from planner.files.plan_file import read_plan_file, read_setup_file
+
+    request = read_plan_file(file)
+    values = [read_setup_file(path) for path in setups]
+    with progress_shown() as progress:
+        return request.title, compare_setups(request, values, effort=effort, progress=progress)
+
+
+def _show(title: str, answers: tuple[SetupAnswer, ...], *, as_json: bool) -> None:
+    if not as_json:
+        from .compare_report import print_comparison
+
+        print_comparison(title, answers)
+        return
+    from planner.files.compare_json import compare_json_bytes
+
+    print_json(compare_json_bytes(answers).decode())
+    for answer in answers:
+        for text in answer.cannot:
+            say(f"{answer.name}: {text}")

@@ -1,16 +1,84 @@
-"""`season` on the command line."""
+"""`season`: one camera angle, or a few, for the targets of a season file."""
 
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
+from . import DONE, FALLS_SHORT
+from ._show import json_option, out_option, print_json, progress_shown, say, write_out
+
+if TYPE_CHECKING:
+    from planner.season import SeasonPlan
+    from planner.season_search import Effort
+
 __all__ = ["season_verb"]
+
+EFFORTS = ("quick", "usual", "thorough")
 
 
 @click.command("season", context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.argument("file", type=click.Path(path_type=Path))
-def season_verb(file: Path) -> int:
-    """Read FILE."""
-    raise click.UsageError("season is not ready yet")
+@out_option
+@json_option
+@click.option("--effort", type=click.Choice(EFFORTS), default="usual", help="How long to search (usual).")
+@click.option("--dark", is_flag=True, help="Draw the picture light on dark.")
+def season_verb(file: Path, *, out: Path | None, as_json: bool, effort: Effort, dark: bool) -> int:
+    r"""Find the camera angle, or the few angles, that serve all targets of the season FILE.
+
+    FILE (TOML) has title, plans = [plan files that share one setup] and turns_allowed, the number of times that
+    the camera may be turned between targets. Only angles on the angle device's divisions within its travel are
+    taken. With --out it writes season.json, season.png and, in a folder for each target, its plan.json and
+    panels.csv. Exit code 1 means that a plan falls short of what was asked. Example:
+
+    \b
+    python -m planner season sample_targets/karoo_season.toml --out season
+    """
+    season = _planned(file, effort)
+    if out:
+        write_out(out, _contents(season, dark))
+    if as_json:
+        from planner.files.season_json import season_json_bytes
+
+        print_json(season_json_bytes(season).decode())
+    else:
+        from .season_report import print_season
+
+        print_season(season)
+    if season.shortfalls:
+        say(f"plans of the season fall short: {'; '.join(season.shortfalls)}")
+    return FALLS_SHORT if season.shortfalls else DONE
+
+
+def _planned(file: Path, effort: Effort) -> SeasonPlan:
+    from planner.files.plan_file import read_season_file
+    from planner.season import plan_season
+
+    request = read_season_file(file)
+    with progress_shown() as progress:
+        return plan_season(request, effort=effort, progress=progress)
+
+
+def _contents(season: SeasonPlan, dark: bool) -> dict[str, bytes]:
+    """Every file; nothing is written before all are there."""
+    from planner.draw.season_picture import season_png
+    from planner.files.panel_tables import panels_csv_bytes
+    from planner.files.plan_json import plan_json_bytes
+    from planner.files.season_json import season_json_bytes
+
+    contents = {"season.json": season_json_bytes(season), "season.png": season_png(season, dark=dark)}
+    for name, target in zip(_folders(season), season.targets, strict=True):
+        contents[f"{name}/plan.json"] = plan_json_bytes(target.plan)
+        contents[f"{name}/panels.csv"] = panels_csv_bytes(target.plan)
+    return contents
+
+
+def _folders(season: SeasonPlan) -> list[str]:
+    """Folder names: those of the plan files, numbered where two are the same."""
+    stems = [one.path.stem if one.path else f"target_{n}" for n, one in enumerate(season.request.requests, 1)]
+    return [
+        stem if stems.count(stem) == 1 else f"{stem}_{stems[: number + 1].count(stem)}"
+        for number, stem in enumerate(stems)
+    ]

@@ -1,0 +1,89 @@
+"""A season on screen: its angles with their readings, its targets, the totals and the notes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ._show import print_line, print_table
+
+if TYPE_CHECKING:
+    from planner.season import SeasonAngle, SeasonPlan
+
+__all__ = ["print_season"]
+
+LABEL_WIDTH = 14
+
+
+def print_season(season: SeasonPlan) -> None:
+    """Print a season on standard output."""
+    _print_angles(season)
+    print_line()
+    _print_targets(season)
+    print_line()
+    for label, text in _facts(season):
+        print_line(f"{label:<{LABEL_WIDTH}}{text}")
+    for note in season.notes:
+        print_line(f"{'Note':<{LABEL_WIDTH}}{note}")
+
+
+def _print_angles(season: SeasonPlan) -> None:
+    has_readings = season.angles[0].reading_deg is not None
+    columns = [">PA deg", *([">Reading"] if has_readings else []), ">Panels", "Targets, in this order"]
+    print_table(columns, [_angle_row(season, angle) for angle in season.angles], title=season.request.title)
+
+
+def _angle_row(season: SeasonPlan, angle: SeasonAngle) -> list[str]:
+    reading = [] if angle.reading_deg is None else [f"{angle.reading_deg:.2f}"]
+    targets = [season.targets[target] for target in angle.targets]
+    panels = sum(target.panels for target in targets)
+    names = ", ".join(target.title for target in targets)
+    return [f"{angle.position_angle_deg:.2f}", *reading, str(panels), names]
+
+
+def _print_targets(season: SeasonPlan) -> None:
+    angle_of = {target: angle for angle in season.angles for target in angle.targets}
+    dated = any(target.last_evening for target in season.targets)
+    columns = ["Target", ">PA deg", ">Panels", ">Overlap", ">At its own best", ">which is PA deg"]
+    rows = []
+    for number, target in enumerate(season.targets):
+        row = [
+            target.title,
+            f"{angle_of[number].position_angle_deg:.2f}",
+            str(target.panels),
+            _down(target.plan.mosaic.overlap_found),
+            str(target.panels_at_own_best_angle),
+            f"{target.own_best_angle_deg:.2f}",
+        ]
+        rows.append([*row, *([str(target.last_evening or "")] if dated else [])])
+    print_table([*columns, *(["Last evening"] if dated else [])], rows)
+
+
+def _facts(season: SeasonPlan) -> list[tuple[str, str]]:
+    total, free, turns = season.panels_total, season.panels_total_free, len(season.angles) - 1
+    price = total - free
+    facts = [
+        ("Panels", f"{total} in all, with {turns} {_plural('turn', turns)} of the camera"),
+        (
+            "Own angles",
+            f"{free} in all, if the camera were turned for each target: {price} {_plural('panel', price)} fewer",
+        ),
+    ]
+    if season.angles[0].reading_deg is not None:
+        text = (
+            "a half turn makes no difference to the ground that panels cover; check which way up you want it"
+        )
+        facts.append(("Reading", text))
+    angles = ", ".join(f"{angle.position_angle_deg:.10g}" for angle in season.angles)
+    facts.append(
+        ("Go on", f"set position_angle_deg = {angles} in [mosaic] of the plan files that go with it")
+    )
+    return facts
+
+
+def _plural(noun: str, count: int) -> str:
+    return noun if count == 1 else f"{noun}s"
+
+
+def _down(value: float) -> str:
+    """Round down: what is shown never exceeds what has been proven."""
+    return f"{int(value * 1000 + 1e-9) / 1000:.3f}"
