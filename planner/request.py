@@ -19,7 +19,15 @@ from planner.region_request import RegionRequest
 from planner.rig.angle_device import AngleDevice, Mount
 from planner.rig.camera import Camera
 
-__all__ = ["MosaicRequest", "PanelRequest", "PictureRequest", "RegionRequest", "Request", "SeasonRequest", "Setup"]
+__all__ = [
+    "MosaicRequest",
+    "PanelRequest",
+    "PictureRequest",
+    "RegionRequest",
+    "Request",
+    "SeasonRequest",
+    "Setup",
+]
 
 LAYOUTS = ("free", "sliding", "grid")
 MOST_PANELS = 20_000
@@ -289,11 +297,11 @@ class SeasonRequest:
         )
         first = self.requests[0]
         for name in ("camera", "angle_device"):
-            require(
-                getattr(request, name) == getattr(first, name),
-                f"plans of a season must share one [{name}], got {_difference(name, first, request)}; "
-                "name the same setup file in both",
-            )
+            if getattr(request, name) != getattr(first, name):
+                raise InputError(
+                    f"plans of a season must share one [{name}], got {_difference(name, first, request)}; "
+                    "name the same setup file in both"
+                )
 
 
 def _difference(table: str, first: Request, second: Request) -> str:
@@ -302,11 +310,15 @@ def _difference(table: str, first: Request, second: Request) -> str:
     where = [f"{one.title!r}" + (f" ({one.path})" if one.path else "") for one in (first, second)]
     if None in values:
         return " and ".join(
-            f"{'none' if value is None else 'one'} in {place}" for value, place in zip(values, where, strict=True)
+            f"{'none' if value is None else 'one'} in {place}"
+            for value, place in zip(values, where, strict=True)
         )
-    key = next(one.name for one in fields(values[0]) if getattr(values[0], one.name) != getattr(values[1], one.name))
+    key = next(
+        one.name for one in fields(values[0]) if getattr(values[0], one.name) != getattr(values[1], one.name)
+    )
     return " and ".join(
-        f"{key} = {_shown(getattr(value, key))} in {place}" for value, place in zip(values, where, strict=True)
+        f"{key} = {_shown(getattr(value, key))} in {place}"
+        for value, place in zip(values, where, strict=True)
     )
 
 
