@@ -10,7 +10,7 @@ so they meet everywhere when they meet in the middle: step = 2 arctan(b).
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +24,8 @@ from .region import Region
 
 __all__ = ["fixed_grid", "full_grid", "grid_centers"]
 
+SHARES = (1.0, 0.97, 0.93, 0.88, 0.82, 0.75, 0.67, 0.58, 0.5, 0.4, 0.3)
+"""Parts of the steps that are tried where panels are turned against each other."""
 HALVINGS = 24
 """Steps of the search for the widest grid of a camera that nobody turns."""
 
@@ -97,12 +99,16 @@ def full_grid(
     if min(core) <= 0:
         return None
     half = np.min([demand.half_size for demand in demands], axis=0)
-    for share in (1.0, 0.97, 0.93, 0.88, 0.82, 0.75, 0.67, 0.58, 0.5, 0.4, 0.3):
+
+    def meets(centers: NDArray[np.float64]) -> bool:
+        return not find_gap(region, orientation.frames(centers), demands)
+
+    for share in SHARES:
         smaller = (core[0] * share, core[1] * share)
-        for columns, rows in _counts(region, frame, smaller, half):
-            centers = grid_centers(frame, smaller, columns, rows)
-            if not find_gap(region, orientation.frames(centers), demands):
-                return centers
+        counts = _counts(region, frame, smaller, half)
+        grids = (grid_centers(frame, smaller, *pair) for pair in counts)
+        if meets(grid_centers(frame, smaller, *counts[-1])):
+            return next(centers for centers in grids if meets(centers))
     return None
 
 
@@ -113,8 +119,8 @@ def _core(demands: Sequence[Demand]) -> tuple[float, float]:
 
 def _counts(
     region: Region, frame: Orientation, core: tuple[float, float], half: NDArray[np.float64]
-) -> Iterator[tuple[int, int]]:
-    """Columns and rows that may reach over the region, the fewest panels first."""
+) -> list[tuple[int, int]]:
+    """Columns and rows that may reach over the region, the fewest panels first; the last surely do."""
     longitude, latitude = vector_to_sky(region.outline_vectors @ frame.rotation.T)
     longitude = np.radians((longitude + 180.0) % 360.0 - 180.0)
     widest = float(np.ptp(longitude)) if np.ptp(longitude) < np.pi else 2 * region.radius_rad
@@ -122,7 +128,7 @@ def _counts(
     steps = 2 * np.arctan(core)
     least = np.maximum(1, np.ceil((sizes - 2 * np.arctan(half)) / steps - 0.05).astype(int) + 1)
     pairs = [(int(least[0]) + i, int(least[1]) + j) for i in range(3) for j in range(3)]
-    yield from sorted(pairs, key=lambda pair: (pair[0] * pair[1], pair))
+    return sorted(pairs, key=lambda pair: (pair[0] * pair[1], pair))
 
 
 def _between(

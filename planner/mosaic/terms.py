@@ -13,6 +13,9 @@ from .panel import Field
 
 __all__ = ["Terms"]
 
+LAYOUT_HAIR = 2e-9
+"""Radians (0.4 milliarcseconds) by which layouts are better than asked."""
+
 
 @dataclass(frozen=True)
 class Terms:
@@ -92,3 +95,8 @@ class Terms:
             return (asked,)
         least = math.tan(math.radians(self.least_overlap_arcmin / 60) / 2)
         return asked, Demand(self.kept, (least, least))
+
+    @cached_property
+    def layout_demands(self) -> tuple[Demand, ...]:
+        """What layouts are made for: a hair more, so that rounding the panels' centres breaks no promise."""
+        return tuple(d.with_box((d.box[0] + LAYOUT_HAIR, d.box[1] + LAYOUT_HAIR)) for d in self.demands)
