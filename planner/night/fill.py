@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from .workload import Opening, Workload
 
-__all__ = ["Effort", "NightTask", "Placed", "fill_night"]
+__all__ = ["TRANSIT_SCALE_S", "Effort", "NightTask", "Placed", "fill_night"]
 
 TRANSIT_SCALE_S = 10800.0
 Values = NDArray[np.float64]
@@ -77,13 +77,17 @@ class NightTask:
 
 
 class Placed(NamedTuple):
-    """A block in place: job, exposures, POSIX seconds, whether the pointing state is `normal`."""
+    """A block in place: job, exposures, POSIX seconds, whether the pointing state is `normal`.
+
+    `off_transit_s` tells how far its middle lies from the panel's transit.
+    """
 
     job: int
     exposures: int
     start_s: int
     end_s: int
     normal: bool
+    off_transit_s: float
 
 
 class _Partial(NamedTuple):
@@ -145,7 +149,9 @@ def _placed(opening: Opening, partial: _Partial) -> tuple[Placed, ...]:
     found: list[Placed] = []
     while partial.before is not None:
         job, normal = int(opening.job[partial.segment]), bool(opening.normal[partial.segment])
-        found.append(Placed(job, partial.exposures, partial.start_s, int(partial.end_s), normal))
+        middle = (partial.start_s + partial.end_s) / 2.0
+        off = abs(middle - float(opening.transit_s[partial.segment]))
+        found.append(Placed(job, partial.exposures, partial.start_s, int(partial.end_s), normal, off))
         partial = partial.before
     return tuple(reversed(found))
 

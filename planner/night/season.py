@@ -16,7 +16,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from .fill import Effort, NightTask, Placed, fill_night
+from .fill import TRANSIT_SCALE_S, Effort, NightTask, Placed, fill_night
 from .survey import Progress
 from .workload import Workload
 
@@ -28,12 +28,15 @@ EVERY = Effort(bucket_s=1.0, kept=3, tried=99, breaks=99, shorter=1)
 """Three widths of the search for a night; the last serves tiny seasons."""
 TINY = 60
 """Seasons with no more segments are searched with `EVERY`."""
-FINALISTS = 1
-ROUNDS, TINY_ROUNDS = 400, 100
+ROUNDS, TINY_ROUNDS = 450, 100
 """Rounds of improvement; each empties and fills a few nights."""
+CLOSING = 0.75
+"""Part of the rounds in which an earlier finish is sought."""
 GREATEST_WEIGHT = 5.0
 FAVOUR_SPREAD = 0.1
 IDLE_BASE_S = 300.0
+STRAIN = 0.05
+"""An hour that lies three hours from the transit counts as so much more."""
 
 Values = NDArray[np.float64]
 
@@ -121,22 +124,37 @@ def fill_season(season: Season, progress: Progress | None = None) -> Filled:
         _tell(progress, 0.4 * number / len(ways))
         filled = _fill(season, way, narrow)
         tried.append((rank(season, filled), number, filled))
-        if _is_perfect(season, filled):
-            return filled
-    best = min(tried, key=lambda one: one[:2])
-    for _, number, _ in sorted(tried, key=lambda one: one[:2])[:FINALISTS] if narrow != wide else ():
-        filled = _fill(season, ways[number], wide)
-        best = min(best, (rank(season, filled), number, filled), key=lambda one: one[:2])
+    best = min(tried, key=lambda one: _nearness(season, one[2]))
+    if narrow != wide:
+        filled = _fill(season, ways[best[1]], wide)
+        best = min(best, (rank(season, filled), best[1], filled), key=lambda one: _nearness(season, one[2]))
     return _improve(season, best[2], narrow, progress)
 
 
 def rank(season: Season, filled: Filled) -> tuple[float, float, float]:
-    """Smaller is better: seconds of exposures missing, then what the goal asks, then the other."""
+    """Smaller is better: seconds of exposures missing; the goal: last evening or price; the strain.
+
+    The strain is the blocks' hours, longer the farther they lie from their panels' transits: so panels of one
+    filter are shot through like airmass where that costs nothing.
+    """
     missing = round(float(filled.left @ season.work.exposure_s), 3)
     last = max((int(season.date[night]) for night, placed in filled.blocks.items() if placed), default=0)
-    price = np.ones(len(season.price)) if season.soonest else season.price
-    spent = round(sum(float(price[night]) * _hours(placed) for night, placed in filled.blocks.items()), 6)
-    return (missing, last, spent) if season.soonest else (missing, spent, last)
+    spent = sum(float(season.price[night]) * _hours(placed) for night, placed in filled.blocks.items())
+    strain = sum(
+        (block.end_s - block.start_s) / 3600.0 * (1.0 + STRAIN * (block.off_transit_s / TRANSIT_SCALE_S) ** 2)
+        for placed in filled.blocks.values()
+        for block in placed
+    )
+    return (missing, last if season.soonest else round(spent, 6), round(strain, 6))
+
+
+def _nearness(season: Season, filled: Filled) -> tuple[float, ...]:
+    """Smaller is better: as `rank`, but of equals the one with the least work on its last evening."""
+    missing, goal, strain = rank(season, filled)
+    if not season.soonest:
+        return (missing, goal, strain)
+    on_last = sum(_hours(placed) for night, placed in filled.blocks.items() if season.date[night] == goal)
+    return (missing, goal, on_last, strain)
 
 
 def _tell(progress: Progress | None, part: float) -> None:
@@ -150,12 +168,6 @@ def _hours(placed: Sequence[Placed]) -> float:
 
 def _is_tiny(work: Workload) -> bool:
     return sum(len(one.job) for one in work.openings) <= TINY
-
-
-def _is_perfect(season: Season, filled: Filled) -> bool:
-    """Whether all is done on the first possible evening, which is all that `soonest` asks."""
-    missing, last, _ = rank(season, filled)
-    return season.soonest and missing == 0.0 and last <= season.first_finish
 
 
 def _fill(season: Season, way: _Way, effort: Effort) -> Filled:
@@ -196,29 +208,30 @@ def _scarcity(still_s: Values, left: Values, power: float) -> Values:
 def _improve(season: Season, filled: Filled, effort: Effort, progress: Progress | None) -> Filled:
     """Empty and refill a few nights again and again, as long as rounds last.
 
-    For `soonest` the last evening is closed first; when the work fits without it, the next one is.
+    For `soonest` the last evening is closed first; when the work fits without it, the next one is. In the
+    last part of the rounds, and where none can be closed, the strain falls.
     """
     random = np.random.default_rng(1)
     best, trial = filled, _without_last(season, filled)
     rounds = TINY_ROUNDS if effort == EVERY else ROUNDS
     for number in range(rounds):
-        if trial is None or not any(len(season.work.openings[night].job) for night in trial.blocks):
+        if number == round(CLOSING * rounds):
+            trial = best
+        if not any(len(season.work.openings[night].job) for night in trial.blocks):
             break
         _tell(progress, 0.5 + 0.5 * number / rounds)
         trial = min(_refilled(season, trial, effort, random), trial, key=lambda one: _worth(season, one))
         if rank(season, trial) < rank(season, best):
             best = trial
-            trial = _without_last(season, best)
+            trial = _without_last(season, best) if number < CLOSING * rounds else best
     return best
 
 
-def _without_last(season: Season, filled: Filled) -> Filled | None:
-    """Empty what must not be needed: for `soonest` the last evening; None where nothing can be gained."""
+def _without_last(season: Season, filled: Filled) -> Filled:
+    """Close the last evening for `soonest`, as long as the work might fit without it."""
     missing, last, _ = rank(season, filled)
-    if not season.soonest or missing:
+    if not season.soonest or missing or last <= season.first_finish:
         return filled
-    if last <= season.first_finish:
-        return None
     return _emptied(season, filled, [night for night in filled.blocks if season.date[night] >= last])
 
 
@@ -252,6 +265,6 @@ def _drawn(season: Season, filled: Filled, random: np.random.Generator) -> list[
 
 
 def _worth(season: Season, filled: Filled) -> tuple[float, float]:
-    """Smaller is better, in small steps: the work that is left, then the price of the blocks."""
+    """Smaller is better, in small steps: the work that is left, then the price of the blocks or their strain."""
     work_s = float(season.work.work_s(filled.left).sum())
     return (round(work_s, 3), rank(season, filled)[2 if season.soonest else 1])
