@@ -51,7 +51,7 @@ def _take(opened: Session) -> None:
     opened.look = Look(before.look.number + 1)
     opened.said = "Opened."
     state["session"] = opened
-    for name in ("cap", "seen_plan", "picked"):
+    for name in ("cap", "seen_plan"):
         state.pop(name, None)
 
 

@@ -23,7 +23,7 @@ def find_part(plan: Any) -> None:
     with st.form("find", border=False):
         st.text_input(
             "Object or position",
-            key=mirror("find_text", st.session_state.get("picked", "")),
+            key=mirror("find_text", session().picked),
             placeholder="NGC 3372, or 08h34m -45d50m",
         )
         left, right = st.columns(2)

@@ -70,7 +70,6 @@ def show_sky(plan: Any) -> None:
         on_rest_change=_rest,
         on_settled_change=_settled,
         on_view_change=_view,
-        on_pick_change=_pick,
     )
 
 
@@ -102,7 +101,9 @@ def _sent(name: str) -> Any:
 
 
 def _gesture() -> None:
-    session().gesture(st.session_state.get("seen_plan"), _sent("gesture"))
+    sent = _sent("gesture")
+    for message in sent["messages"] if sent else ():
+        session().gesture(st.session_state.get("seen_plan"), message)
 
 
 def _rest() -> None:
@@ -124,10 +125,3 @@ def _view() -> None:
     view = _sent("view")
     if view:
         st.session_state["cap"] = Cap.about(view["ra"], view["dec"], view["reach"])
-
-
-def _pick() -> None:
-    picked = _sent("pick")
-    if picked:
-        st.session_state["picked"] = picked["name"]
-        st.session_state["page_behind"] = True

@@ -18,6 +18,7 @@ from planner.draw.canvas.scene import angles_agree, form_of
 
 if TYPE_CHECKING:
     from planner.plan import Plan
+    from planner.request import Request
 
 __all__ = ["Edits", "gesture_edits", "region_edits", "square_edits"]
 
@@ -38,9 +39,10 @@ REGION_KEYS = (
 )
 CENTER_DECIMALS, SIZE_DECIMALS, ANGLE_DECIMALS = 5, 4, 2
 """A hand is no finer: 0.036 and 0.36 arc seconds, 0.01 degrees."""
+LEAST_TURN_DEG = 0.5 * 10**-ANGLE_DECIMALS
 
 
-def gesture_edits(plan: Plan, message: Mapping[str, Any]) -> Edits:
+def gesture_edits(plan: Plan, message: Mapping[str, Any], request: Request | None = None) -> Edits:
     """Return what a gesture changes in the plan file.
 
     Parameters
@@ -49,14 +51,23 @@ def gesture_edits(plan: Plan, message: Mapping[str, Any]) -> Edits:
         The plan that the canvas showed.
     message : mapping
         What the canvas sends: the whole composition after the gesture, degrees.
+    request : Request, optional
+        What the plan file says now, where gestures came faster than plans; by default the plan's.
     """
     if message["form"] == "draw":
         return region_edits(outline=_corners(message["outline"]))
-    turned_deg = _difference(message["position_angle_deg"], plan.picture.position_angle_deg)
-    edits = _region_edits(plan, message, turned_deg)
-    if abs(turned_deg) >= 0.5 * 10**-ANGLE_DECIMALS:
-        edits |= _turn_edits(plan, message)
+    request = request or plan.request
+    edits = _region_edits(request, message)
+    was_deg = _picture_angle(request, plan)
+    if abs(_difference(message["position_angle_deg"], was_deg)) >= LEAST_TURN_DEG:
+        edits |= _turn_edits(request, was_deg, message)
     return edits
+
+
+def _picture_angle(request: Request, plan: Plan) -> float:
+    """Return the picture's angle as stated, or as the plan has it."""
+    stated = request.picture.position_angle_deg if request.picture else None
+    return plan.picture.position_angle_deg if stated is None else stated
 
 
 def region_edits(**keys: Any) -> Edits:
@@ -79,11 +90,10 @@ def square_edits(plan: Plan) -> Edits:
     return {"mosaic.position_angle_deg": _angle(plan.picture.position_angle_deg)}
 
 
-def _region_edits(plan: Plan, message: Mapping[str, Any], turned_deg: float) -> Edits:
-    form = form_of(plan.request.region)
-    center = _center(message["center"])
+def _region_edits(request: Request, message: Mapping[str, Any]) -> Edits:
+    form, center = message["form"], _center(message["center"])
     if form == "rectangle":
-        return {"region.center": center, **_sizes(message), **_rectangle_angle(plan, message)}
+        return {"region.center": center, **_sizes(message), **_rectangle_angle(request, message)}
     if form == "circle":
         return {"region.center": center, **_sizes(message)}
     if not message["touched"]:
@@ -103,21 +113,20 @@ def _sizes(message: Mapping[str, Any]) -> Edits:
     return {f"region.{name}": round(message[name], SIZE_DECIMALS) for name in names if name in message}
 
 
-def _rectangle_angle(plan: Plan, message: Mapping[str, Any]) -> Edits:
-    now_deg = plan.request.region.position_angle_deg
-    if abs(_difference(message["region_angle_deg"], now_deg)) < 0.5 * 10**-ANGLE_DECIMALS:
+def _rectangle_angle(request: Request, message: Mapping[str, Any]) -> Edits:
+    if abs(_difference(message["region_angle_deg"], request.region.position_angle_deg)) < LEAST_TURN_DEG:
         return {}
     return {"region.position_angle_deg": _angle(message["region_angle_deg"])}
 
 
-def _turn_edits(plan: Plan, message: Mapping[str, Any]) -> Edits:
+def _turn_edits(request: Request, was_deg: float, message: Mapping[str, Any]) -> Edits:
     """Return the picture's angle; the panels' too where they were square with it."""
-    rectangle = form_of(plan.request.region) == "rectangle"
-    asked, panels = plan.request.picture, plan.request.mosaic.position_angle_deg
+    asked, panels = request.picture, request.mosaic.position_angle_deg
     stated = asked is not None and asked.position_angle_deg is not None
-    angle = _angle(message["position_angle_deg" if stated or not rectangle else "region_angle_deg"])
+    free = stated or message["form"] != "rectangle"
+    angle = _angle(message["position_angle_deg" if free else "region_angle_deg"])
     edits = {"picture.position_angle_deg": angle}
-    if panels is not None and angles_agree(panels, plan.picture.position_angle_deg):
+    if panels is not None and angles_agree(panels, was_deg):
         edits["mosaic.position_angle_deg"] = angle
     return edits
 

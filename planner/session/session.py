@@ -54,6 +54,8 @@ class Session:
     look: Look = Look()
     faults: dict[str, str] = field(default_factory=dict)
     """Sentences by the place where they can be mended."""
+    picked: str = ""
+    """Name of the object that was last clicked."""
     said: str = ""
     """What a screen reader is told after the last change."""
 
@@ -130,15 +132,19 @@ class Session:
         revision = message["rev"]
         if message["kind"] in ("undo", "redo"):
             self.step(message["kind"])
+        elif message["kind"] == "pick":
+            self.picked = str(message["name"])
         elif plan is not None:
-            self.edit("canvas", gesture_edits(plan, message), "")
+            self.edit("canvas", gesture_edits(plan, message, self.request), "")
         self.revision = revision
         return True
 
     def foreseen(self, plan: Plan, message: Mapping[str, Any]) -> Request | None:
         """Return the request that a gesture would lead to if it ended now; None if it would be refused."""
         try:
-            text = edited_text(self.history.present, gesture_edits(plan, message), self._setup_text())
+            text = edited_text(
+                self.history.present, gesture_edits(plan, message, self.request), self._setup_text()
+            )
             return request_from_text(text, path=self.path)
         except PlannerError:
             return None

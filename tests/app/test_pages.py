@@ -52,6 +52,23 @@ def send(app, event, value, states=None):
     return healthy(app._run(states))
 
 
+def gesture(app, *messages, states=None):
+    return send(app, "gesture", {"messages": list(messages), "sid": canvas_data(app)["sid"]}, states)
+
+
+def test_gestures_that_came_together_are_taken_in_turn(app):
+    sid = canvas_data(app)["sid"]
+    undo = {"kind": "undo", "rev": 2, "sid": sid}
+    first, last = moved(app, 1, [130.0, -45.0]), moved(app, 3, [131.0, -45.0], angle=50.0)
+    gesture(app, first, undo, last)
+    assert request(app).region.center == (131.0, -45.0)
+    assert request(app).mosaic.position_angle_deg == 50.0
+    gesture(app, first, undo, last)  # sent again since the answer was late: known already
+    assert len(app.session_state["session"].history.past) == 1
+    gesture(app, {"kind": "pick", "name": "NGC 2736", "rev": 4, "sid": sid})
+    assert app.text_input(key="find_text").value == "NGC 2736"
+
+
 def moved(app, rev, center, angle=20.0):
     return {
         "kind": "move",
@@ -84,7 +101,7 @@ def test_every_page_opens_with_the_plan_and_its_command_line(app, page):
 
 
 def test_gestures_reach_inputs_plan_and_canvas(app):
-    send(app, "gesture", moved(app, 1, [130.0, -45.0]))
+    gesture(app, moved(app, 1, [130.0, -45.0]))
     assert request(app).region.center == (130.0, -45.0)
     assert app.text_input(key="region:region.center 0").value == "08h40m00.0s"
     data = canvas_data(app)
@@ -95,8 +112,8 @@ def test_gestures_reach_inputs_plan_and_canvas(app):
 def test_a_message_sent_before_the_answer_carries_old_inputs_that_do_no_harm(app):
     """Every message holds the values of all inputs: here those from before the first gesture."""
     old = app._tree.get_widget_states()
-    send(app, "gesture", moved(app, 1, [130.0, -45.0]))
-    send(app, "gesture", moved(app, 2, [131.0, -45.0]), old)
+    gesture(app, moved(app, 1, [130.0, -45.0]))
+    gesture(app, moved(app, 2, [131.0, -45.0]), states=old)
     assert request(app).region.center == (131.0, -45.0)
 
 
@@ -205,7 +222,7 @@ def test_a_plan_that_cannot_be_made_says_so_and_can_be_undone(app):
     app.number_input(key="camera:camera.focal_length_mm").set_value(100000.0)
     app.button(key="FormSubmitter:camera-Apply").click().run()
     assert "more than the 20,000" in app.error[0].value
-    send(app, "gesture", {"kind": "undo", "rev": 99, "sid": canvas_data(app)["sid"]})
+    gesture(app, {"kind": "undo", "rev": 99, "sid": canvas_data(app)["sid"]})
     assert request(app).camera.focal_length_mm == 420.0 and not app.error
 
 

@@ -100,6 +100,16 @@ def test_corners_resize():
     assert (region.width_deg, region.height_deg) == (4.1235, 1.5)
 
 
+def test_gestures_faster_than_plans_build_on_what_the_file_says():
+    text = CAMERA + RECTANGLE + PICTURE + PINNED
+    plan = hand_made_plan(text)
+    first = edited_text(text, gesture_edits(plan, message("rectangle", angle=50.0)))
+    back = edited_text(first, gesture_edits(plan, message("rectangle", angle=20.0), request_from_text(first)))
+    now = request_from_text(back)
+    assert (now.region.position_angle_deg, now.picture.position_angle_deg) == (20.0, 20.0)
+    assert now.mosaic.position_angle_deg == 20.0
+
+
 def test_drawing_replaces_any_region():
     text = CAMERA + OBJECT
     sent = {"form": "draw", "outline": [[1.0, 2.0], [3.0, 2.0], [2.0, 4.0]]}

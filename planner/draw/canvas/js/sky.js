@@ -5,7 +5,7 @@ const REST_MS = 70;
 class Sky {
   constructor(root) {
     this.root = root; this.svg = root.querySelector("svg"); this.box = root.querySelector(".sky");
-    this.view = new View(); this.composition = new Composition(); this.rev = -1; this.draws = 0;
+    this.view = new View(); this.composition = new Composition(); this.rev = -1; this.draws = 0; this.unheard = [];
     this.backdrop = new Backdrop(root.querySelector("canvas")); this.overlay = new Overlay(this.svg);
     this.gestures = new Gestures(this); this.buttons();
     this.observer = new ResizeObserver(() => this.resized()); this.observer.observe(this.svg);
@@ -13,11 +13,12 @@ class Sky {
 
   update(data, send) {
     this.trigger = send;
-    if (data.sid !== this.sid) { this.sid = data.sid; this.rev = -1; }
+    if (data.sid !== this.sid) { this.sid = data.sid; this.rev = -1; this.unheard = []; }
     const fresh = data.rev >= this.rev && !this.gestures.busy;
     if (fresh) { this.composition.take(data); this.answered = performance.now(); }
     if (fresh && this.owes) this.settle(data.rev);
     this.rev = Math.max(this.rev, data.rev);
+    this.unheard = this.unheard.filter(message => message.rev > data.rev);
     this.backdrop.take(data); this.data = data; this.style = style(this.svg);
     this.view.resize(this.svg.clientWidth || 1, this.svg.clientHeight || 1);
     if (data.look.n !== this.looked) this.goTo(data.look);
@@ -29,14 +30,14 @@ class Sky {
   // Once the answer to a gesture has been drawn, the rest of the page may follow.
   settle(rev) {
     this.owes = false;
-    setTimeout(() => this.trigger("settled", { rev, sid: this.sid }), 60);
+    setTimeout(() => this.tell("settled", { rev }), 60);
   }
 
   // The hand rests while it drags: Python may work out the plan before it is let go.
   resting(kind) {
     clearTimeout(this.rest);
     this.rest = setTimeout(() => this.gestures.drag?.moved &&
-      this.trigger("rest", { kind, ...this.composition.message(), rev: this.rev + 1, sid: this.sid }), REST_MS);
+      this.tell("rest", { kind, ...this.composition.message(), rev: this.rev + 1 }), REST_MS);
   }
 
   // Where Python sends the view; the own one comes back when the page is opened anew.
@@ -68,8 +69,10 @@ class Sky {
     const { cap } = this.data, { view } = this, c = skyToVector(cap.ra, cap.dec);
     const off = Math.acos(clamp(dot(c, view.frame[2]), -1, 1)) / RAD;
     if (off + view.reach < cap.radius && view.reach > cap.radius / 4 || this.gestures.drag) return;
-    const ask = [view.ra, view.dec, view.reach].map(x => x.toFixed(3)).join();
-    if (ask !== this.asked) { this.asked = ask; this.trigger("view", { ra: view.ra, dec: view.dec, reach: view.reach, sid: this.sid }); }
+    const ask = [view.ra, view.dec, view.reach].map(x => x.toFixed(3)).join(), now = performance.now();
+    if (this.unheard.length || ask === this.asked && now - this.askedAt < 3000) return;
+    this.asked = ask; this.askedAt = now;
+    this.tell("view", { ra: view.ra, dec: view.dec, reach: view.reach });
   }
 
   soon() { this.want ||= requestAnimationFrame(() => { this.want = 0; this.draw(this.dirty); this.dirty = false; }); }
@@ -101,19 +104,31 @@ class Sky {
     if (o) { tip.textContent = o.title; tip.style.left = `${p[0] + 14}px`; tip.style.top = `${p[1] + 14}px`; }
   }
 
-  pick(p) { const o = this.backdrop.objectAt(...p); if (o) this.trigger("pick", { name: o.name, sid: this.sid }); }
+  pick(p) { const o = this.backdrop.objectAt(...p); if (o) this.send("pick", { name: o.name }); }
 
   commit(kind) { this.send(kind, this.composition.message()); }
 
   drawn(outline) { this.composition.form = "outline"; this.composition.redraw(outline.map(p => skyToVector(...p)));
     this.send("draw", { form: "draw", outline }); this.draw(false); }
 
+  // Of messages that meet on their way only the last one arrives: so each carries all that are not answered yet,
+  // other kinds wait while there are any, and what stays unanswered is sent again.
   send(kind, message = {}) {
     this.gestures.flush();
     this.rev += 1; this.sent = performance.now(); this.owes = true; clearTimeout(this.rest);
-    this.trigger("gesture", { kind, ...message, rev: this.rev, sid: this.sid });
+    this.unheard.push({ kind, ...message, rev: this.rev, sid: this.sid });
+    this.deliver(1500);
     return true;
   }
+
+  deliver(patience) {
+    clearTimeout(this.watch);
+    if (!this.unheard.length) return;
+    this.trigger("gesture", { messages: this.unheard, sid: this.sid });
+    this.watch = setTimeout(() => this.deliver(2 * patience), patience);
+  }
+
+  tell(name, value) { if (!this.unheard.length) this.trigger(name, { ...value, sid: this.sid }); }
 
   revert() { this.composition.take(this.data); this.draw(false); }
 
