@@ -97,6 +97,8 @@ def _work_text(survey: Survey, timetable: Timetable, night: int) -> str:
 
 def _season_lines(nights: NightsPlan) -> Iterator[str]:
     survey, timetable = nights.survey, nights.timetable
+    if len(survey.sites) > 1:
+        yield from _site_lines(survey)
     if timetable is None:
         yield "No [[filters]] in the plan file: windows only, no timetable."
     else:
@@ -110,6 +112,15 @@ def _season_lines(nights: NightsPlan) -> Iterator[str]:
         f"Caution: {SUN_CAUTION}",
         *(f"Caution: {text}" for text in REMOTE_CAUTIONS),
     )
+
+
+def _site_lines(survey: Survey) -> Iterator[str]:
+    """Say which panels each of several sites can shoot."""
+    for index, site in enumerate(survey.sites):
+        seen = {int(panel) for night in _nights_of(survey, index) for panel in survey.evenings[night].sight.panel}
+        names = _names([survey.targets.names[panel] for panel in sorted(seen)])
+        what = "every panel" if len(seen) == len(survey.targets) else names or "no panel"
+        yield f"{site.name} can shoot {what}."
 
 
 def _finish_line(survey: Survey, timetable: Timetable) -> str:

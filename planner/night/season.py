@@ -212,7 +212,8 @@ def _improve(season: Season, filled: Filled, effort: Effort, progress: Progress 
     last part of the rounds, and where none can be closed, the strain falls.
     """
     random = np.random.default_rng(1)
-    best, trial = filled, _without_last(season, filled)
+    best = _with_idle_nights(season, filled)
+    trial = _without_last(season, best)
     rounds = TINY_ROUNDS if effort == EVERY else ROUNDS
     for number in range(rounds):
         if number == round(CLOSING * rounds):
@@ -225,6 +226,15 @@ def _improve(season: Season, filled: Filled, effort: Effort, progress: Progress 
             best = trial
             trial = _without_last(season, best) if number < CLOSING * rounds else best
     return best
+
+
+def _with_idle_nights(season: Season, filled: Filled) -> Filled:
+    """Let nights that are no dearer than the dearest in use, and no later where only dates count, be drawn too."""
+    used = [night for night, placed in filled.blocks.items() if placed]
+    price = max((season.price[night] for night in used), default=0.0)
+    last = max((season.date[night] for night in used), default=0) if season.soonest else max(season.date)
+    idle = [night for night in season.order if season.price[night] <= price and season.date[night] <= last]
+    return Filled({**dict.fromkeys(idle, ()), **filled.blocks}, filled.left)
 
 
 def _without_last(season: Season, filled: Filled) -> Filled:
@@ -247,7 +257,9 @@ def _refilled(season: Season, filled: Filled, effort: Effort, random: np.random.
     """Empty a few nights drawn at random and fill them in a way drawn at random."""
     drawn = _drawn(season, filled, random)
     ways = WAYS if season.soonest else THRIFTY
-    way = ways[int(random.integers(len(ways)))]._replace(transit_pull=float(random.uniform(0.0, 0.03)))
+    thrift = 0.0 if season.soonest else float(random.uniform())
+    way = ways[int(random.integers(len(ways)))]
+    way = way._replace(transit_pull=float(random.uniform(0.0, 0.03)), thrift=thrift)
     favour = np.exp(FAVOUR_SPREAD * random.standard_normal(season.work.filters))
     emptied = _emptied(season, filled, drawn)
     return _fill_into(season, emptied, drawn, way, effort=effort, favour=favour)

@@ -116,6 +116,25 @@ def test_topocentric_sun_of_the_solar_position_algorithm():
     assert np.degrees(np.arctan2(east, north)) % 360 == pytest.approx(194.34024, abs=3e-4)
 
 
+def test_horizon_of_meeus_example_13b():
+    # Meeus, example 13.b (Venus from the US Naval Observatory, 1987-04-10 19:21:00 UT): apparent place
+    # 23h09m16.641s -6 43 11.61, L 77 03 56 W, phi +38 55 17: hour angle 64.35199, azimuth 68.0337 from south,
+    # altitude 15.1249 (airless, no parallax)
+    import erfa
+
+    site = Site(38 + 55 / 60 + 17 / 3600, -(77 + 3 / 60 + 56 / 3600))
+    ut1_less_utc = -0.2926  # Bulletin A
+    time = posix(1987, 4, 10, 19, 21) - ut1_less_utc
+    of_date = sky_to_vector(15 * (23 + 9 / 60 + 16.641 / 3600), -(6 + 43 / 60 + 11.61 / 3600))
+    vector = erfa.pnm06a(2440587.5, float(tt_days(time))).T @ of_date
+    observer, axes = make_observer(site), celestial_axes(time)
+    up, north, east = observer.frame(time, axes) @ vector
+    assert np.degrees(np.arcsin(up)) == pytest.approx(15.1249, abs=1e-4)
+    assert np.degrees(np.arctan2(east, north)) % 360 == pytest.approx(68.0337 + 180, abs=1e-4)
+    assert observer.zenith(time, axes) @ vector == pytest.approx(up, abs=1e-12)
+    assert np.degrees(observer.hour_angle_rad(vector, time, axes)) == pytest.approx(64.35199, abs=1e-4)
+
+
 @pytest.mark.parametrize("site", SITES)
 @pytest.mark.parametrize("date", DATES)
 def test_altitudes_against_skyfield(site, date):

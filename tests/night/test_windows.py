@@ -5,10 +5,12 @@ import zoneinfo
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from planner.night.clock import noon_s
 from planner.night.horizon import limit_deg
-from planner.night.settings import Nights, Site
+from planner.night.settings import Filter, Nights, Site
 from planner.night.survey import Targets, survey_season
 
 from . import sky_oracle
@@ -105,14 +107,24 @@ def test_illumination_at_the_middle_of_the_dark_time():
         assert one.evening.moon_illumination == pytest.approx(expected, abs=1e-3)
 
 
-def test_a_published_night():
-    # Almanac for Computers 1990 (US Naval Observatory), worked example: 40.9 N, 74.3 W, 25 June 1990;
-    # astronomical twilight ends 02:40:08 UT on the 26th and begins 07:19:18 UT on the 25th
+@pytest.mark.parametrize(
+    ("darkness", "morning", "evening"),
+    [
+        ("civil", (8, 52, 56), (1, 6, 33)),
+        ("nautical", (8, 10, 5), (1, 49, 23)),
+        ("astronomical", (7, 19, 18), (2, 40, 8)),
+    ],
+)
+def test_published_twilights(darkness, morning, evening):
+    # Almanac for Computers 1990 (US Naval Observatory), worked example: Wayne NJ, 40.9 N, 74.3 W, 25 June 1990:
+    # twilight begins in the morning of the 25th and ends in the evening, which in UT is the 26th
     site = Site(40.9, -74.3, time_zone="America/New_York")
-    evenings = survey(site, dt.date(1990, 6, 24), dt.date(1990, 6, 25)).evenings
-    ends = [dt.datetime(1990, 6, day, *clock, tzinfo=dt.UTC) for day, clock in ((25, (7, 19, 18)), (26, (2, 40, 8)))]
-    assert evenings[0].evening.dark_s[0][1] == pytest.approx(ends[0].timestamp(), abs=5)
-    assert evenings[1].evening.dark_s[0][0] == pytest.approx(ends[1].timestamp(), abs=5)
+    before, after = survey(site, dt.date(1990, 6, 24), dt.date(1990, 6, 25), darkness).evenings
+    begins, ends = (
+        dt.datetime(1990, 6, day, *clock, tzinfo=dt.UTC).timestamp() for day, clock in ((25, morning), (26, evening))
+    )
+    assert before.evening.dark_s[0][1] == pytest.approx(begins, abs=5)
+    assert after.evening.dark_s[0][0] == pytest.approx(ends, abs=5)
 
 
 def test_no_night_in_the_northern_summer_and_no_day_in_its_winter():
@@ -165,6 +177,48 @@ def test_a_panel_that_grazes_the_limit():
     one = survey(site, dt.date(2027, 1, 20), places=(above, below)).evenings[0]
     assert len(one.sight.windows_of(0)) == 1 and one.sight.windows_of(1) == []
     assert one.sight.greatest_altitude_deg[0] == pytest.approx(30.2, abs=0.15)
+
+
+def test_nothing_is_planned_near_the_sun():
+    # the Sun stands at right ascension 279 on 2027-01-01; a low limit lets a panel beside it be seen at dusk
+    site = Site(-32.0, 20.0, time_zone="Africa/Johannesburg", lowest_altitude_deg=0)
+    filters = (Filter("Ha", "narrow", 60, 1, moon_illumination=1.0),)
+    near, far = (301.0, -23.0), (318.0, -23.0)
+    season = survey_season(
+        targets((near, far)), [site], Nights(dt.date(2027, 1, 1), dt.date(2027, 1, 1), "civil"), filters
+    )
+    one = season.evenings[0]
+    assert one.sight.windows_of(0) and one.sight.windows_of(1)
+    assert {row.panel for row in one.segments} == {1}
+
+
+@given(
+    st.floats(-90, 90),
+    st.floats(-180, 180),
+    st.dates(dt.date(1990, 1, 1), dt.date(2060, 1, 1)),
+    st.sampled_from(["civil", "nautical", "astronomical"]),
+    st.floats(0, 60),
+    st.lists(st.tuples(st.floats(0, 359), st.floats(-5, 80)), max_size=4, unique_by=lambda pair: round(pair[0], 3)),
+)
+@settings(max_examples=25, deadline=None, derandomize=True)
+def test_anywhere_at_any_time(latitude, longitude, date, darkness, lowest, horizon):
+    site = Site(latitude, longitude, time_zone="UTC", lowest_altitude_deg=lowest, horizon_deg=tuple(horizon))
+    season = survey_season(
+        targets(), [site], Nights(date, date, darkness), (Filter("L", "broad", 60, 1),), flip_after_s=300.0
+    )
+    one = season.evenings[0]
+    dark = one.evening.dark_s
+    assert 0.0 <= one.evening.moon_illumination <= 1.0
+    for panel in range(len(PLACES)):
+        windows = one.sight.windows_of(panel)
+        assert all(a < b for a, b in windows)
+        assert all(first[1] <= second[0] for first, second in zip(windows, windows[1:], strict=False))
+        assert all(any(start <= a and b <= end for start, end in dark) for a, b in windows)
+        assert bool(windows) == bool(np.isfinite(one.sight.greatest_altitude_deg[panel]))
+        if windows:
+            assert one.sight.greatest_altitude_deg[panel] >= lowest - 0.01
+    for row in one.segments:
+        assert any(a <= row.start_s < row.end_s <= b for a, b in one.sight.windows_of(row.panel))
 
 
 def test_two_sites_stand_side_by_side():
