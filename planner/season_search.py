@@ -30,17 +30,17 @@ Columns = NDArray[np.int64]
 
 @dataclass(frozen=True)
 class _Budget:
-    """Plans that may be made, for each target: to settle the count, and to settle ties."""
+    """Plans that may be made, for each target: where guesses lead, and where they might have been too high."""
 
-    plans: int
-    ties: int
+    likely: int
+    hopeful: int
 
 
-BUDGETS = {
-    "quick": _Budget(2, 0),
-    "usual": _Budget(5, 1),
-    "thorough": _Budget(40, 6),
-}
+OWN_PLANS = 2
+"""Of each target on its own, where rows promise fewer panels than it has so far."""
+BUDGETS = {"quick": _Budget(2, 1), "usual": _Budget(4, 3), "thorough": _Budget(40, 40)}
+IN_ROWS = 5
+"""Where no target has free panels, plans take a fraction of the time, and so many times as many are made."""
 
 
 def search_season(
@@ -86,17 +86,19 @@ class _Search:
 
     def __init__(self, table: SeasonTable, most: int, effort: Effort, progress: Progress) -> None:
         self.table, self.most, self.effort, self.progress = table, most, effort, progress
+        searches = any(_is_free(request) for request in table.requests)
+        self.share = len(table.requests) * (1 if searches else IN_ROWS)
         self.budget = BUDGETS[effort]
-        self.expected = len(table.requests) * (self.budget.plans + self.budget.ties + 2)
+        self.expected = self.share * (self.budget.likely + self.budget.hopeful) + 2 * len(table.requests)
+        self.deeper: Effort = "usual" if effort == "quick" else effort
         self.made = 0
         self.full: set[tuple[int, int]] = set()
 
     def run(self) -> Columns:
         for target in range(len(self.table.requests)):
             self._plan_own_best(target)
-        count = len(self.table.requests)
-        self._settle(count * self.budget.plans, hopeful=False)
-        self._settle(count * self.budget.ties, hopeful=True)
+        self._settle(self.share * self.budget.likely, hopeful=False)
+        self._settle(self.share * self.budget.hopeful, hopeful=True)
         while True:
             columns = self._choice(self.table.known_costs())
             rest = [place for place in enumerate(columns.tolist()) if place not in self.full]
@@ -123,14 +125,17 @@ class _Search:
 
     def _plan(self, target: int, angle: int, *, full: bool = False) -> Plan:
         """Plan a target at an angle: quickly to compare; with more effort what is chosen or disappoints."""
-        guess = self.table.guessed_counts()[target, angle]
         request = at_angle(self.table.requests[target], self.table.angles.angles_deg[angle])
+        if not _is_free(request):
+            self.table.add(target, angle, self._made(request, "quick"))
+            self.full.add((target, angle))
+            return self.table.plans[target, angle]
+        guess = self.table.guessed_counts()[target, angle]
         plan = self._made(request, self.effort if full else "quick")
+        self.table.add(target, angle, plan)
         if len(plan.mosaic.panels) > guess + 0.5 and (self.effort == "quick" or not full):
             full = True
-            self.table.add(target, angle, plan)
-            plan = self._made(request, "usual" if self.effort == "quick" else self.effort)
-        self.table.add(target, angle, plan)
+            self.table.add(target, angle, self._made(request, self.deeper))
         if full or self.effort == "quick":
             self.full.add((target, angle))
         return self.table.plans[target, angle]
@@ -143,15 +148,22 @@ class _Search:
         return make_plan(request, effort=effort)
 
     def _plan_own_best(self, target: int) -> None:
-        """Search over all angles that a target allows, and plan it at the next one that can be set."""
-        allowed = self.table.allowed[target]
-        if allowed.sum() == 1:
-            self._plan(target, int(allowed.argmax()), full=True)
-            return
+        """Plan a target where a search over all angles leads, and where rows promise still fewer panels."""
+        if _is_free(self.table.requests[target]) and self.table.allowed[target].sum() > 1:
+            self._plan_freely(target)
+        for _ in range(OWN_PLANS):
+            guess = self.table.guessed_costs()[target]
+            place = target, int(guess.argmin())
+            if place in self.table.plans:
+                return
+            self._plan(*place, full=True)
+
+    def _plan_freely(self, target: int) -> None:
+        """Search over all angles that a target allows, and plan it at the next ones that can be set."""
         free = self._made(self._without_pin(target), self.effort)
         apart = self.table.angles.apart_deg(free.mosaic.panels[0].position_angle_deg)
-        apart = np.where(allowed, apart, np.inf)
-        self.table.free_plans[target] = int(apart.argmin()), len(free.mosaic.panels)
+        apart = np.where(self.table.allowed[target], apart, np.inf)
+        self.table.fewest[target] = len(free.mosaic.panels)
         for nearest in np.argsort(apart, kind="stable")[:2].tolist():
             plan = self._plan(target, nearest, full=True)
             if len(plan.mosaic.panels) <= len(free.mosaic.panels):
@@ -166,6 +178,11 @@ class _Search:
         if not angles.is_whole_turn and len(angles) > 1:
             reach = _widest_run(angles.array_deg, angles.period_deg)
         return replace(request, mosaic=replace(request.mosaic, position_angle_range_deg=reach))
+
+
+def _is_free(request: Request) -> bool:
+    """Whether panels may stand anywhere, so that a search has something to find."""
+    return request.mosaic.layout == "free" and request.mosaic.columns is None
 
 
 def _widest_run(angles: NDArray[np.float64], period_deg: float) -> tuple[float, float]:

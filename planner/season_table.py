@@ -96,8 +96,8 @@ class SeasonTable:
     allowed : ndarray of bool, shape (N, A)
     plans : dict
         (target, angle) to the best plan made there.
-    free_plans : dict
-        Target to the angle next to that of a plan made at an angle of its own, and the panels of that plan.
+    fewest : dict
+        Target to panels that a search over all angles, settable or not, has found; no guess is below.
     """
 
     requests: tuple[Request, ...]
@@ -105,7 +105,7 @@ class SeasonTable:
     rows: Counts
     allowed: NDArray[np.bool_]
     plans: dict[tuple[int, int], Plan] = field(default_factory=dict)
-    free_plans: dict[int, tuple[int, int]] = field(default_factory=dict)
+    fewest: dict[int, int] = field(default_factory=dict)
 
     @classmethod
     def of(cls, requests: Sequence[Request], angles: SettableAngles) -> SeasonTable:
@@ -145,32 +145,31 @@ class SeasonTable:
     def guessed_costs(self, *, hopeful: bool = False) -> Costs:
         """Panels, and less than a panel for small margins, shape (N, A): planned or else guessed.
 
-        A guess is the count in rows less the most that plans of that target have gained on rows so far, but no
-        less than its fewest panels so far. `hopeful` takes the greatest margin where nothing has been planned.
+        `hopeful` takes one panel less and the greatest margin where nothing has been planned, to see what else
+        might be as good.
         """
         margin = self._overlaps_asked()[:, None] + MIDDLE_BONUS * self._middles()
-        guess = self.guessed_counts() + self._margin_cost(np.ones_like(margin) if hopeful else margin)
+        guess = self.guessed_counts(spare=1.0 if hopeful else 0.0)
+        guess += self._margin_cost(np.ones_like(margin) if hopeful else margin)
         guess[~self.allowed] = np.inf
         known = self.known_costs()
         return np.where(np.isfinite(known), known, guess)
 
-    def guessed_counts(self) -> Costs:
-        """Panels guessed from rows and from the plans so far, shape (N, A); see `guessed_costs`."""
+    def guessed_counts(self, *, spare: float = 0.0) -> Costs:
+        """Panels guessed from rows and from the plans so far, shape (N, A).
+
+        The count in rows, less the most that plans of that target have gained on rows so far, less `spare`; but
+        no less than the fewest that any plan of that target has.
+        """
         guess = self.rows.astype(float)
         for target, row in enumerate(guess):
-            known = self._counts_of(target)
-            gains = [float(self.rows[target, angle]) - count for angle, count in known]
-            fewest = min([count for _, count in known], default=1)
-            row[:] = np.maximum(fewest, row - max(gains, default=0.0))
+            known = {
+                angle: len(plan.mosaic.panels) for (one, angle), plan in self.plans.items() if one == target
+            }
+            gains = [float(self.rows[target, angle]) - count for angle, count in known.items()]
+            fewest = min([*known.values(), self.fewest.get(target, self.rows.max())])
+            row[:] = np.maximum(fewest if known else 1, row - max(gains, default=0.0) - spare)
         return guess
-
-    def _counts_of(self, target: int) -> list[tuple[int, int]]:
-        """Angles and panels of a target's plans."""
-        free = [self.free_plans[target]] if target in self.free_plans else []
-        planned = [
-            (place[1], len(plan.mosaic.panels)) for place, plan in self.plans.items() if place[0] == target
-        ]
-        return [*free, *planned]
 
     def _cost(self, plan: Plan) -> float:
         """Panels and margin; a plan that falls short costs more than all that do not."""

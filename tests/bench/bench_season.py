@@ -1,0 +1,141 @@
+"""A season of eight targets: all targets at all angles by sliding rows, and the choice of angles."""
+
+from __future__ import annotations
+
+import itertools
+import time
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import numpy as np
+import shapely
+from shapely import affinity
+
+from planner.best_angles import best_angles
+from planner.geometry import vector_to_plane
+from planner.mosaic.region import Region
+from planner.plan import terms_of
+from planner.request import MosaicRequest, RegionRequest, Request, SeasonRequest
+from planner.rig.angle_device import AngleDevice
+from planner.rig.camera import Camera
+from planner.season import choose_by_rows, plan_season, season_angles
+
+Row = dict[str, Any]
+CAMERA = Camera(420.0, (6248, 4176), 3.76)
+DEVICE = AngleDevice("adjuster", zero_deg=112.4)
+PHASES = 8
+LOOPED_ANGLES = 4
+"""The plain loop runs at this many angles; its time is scaled to all."""
+
+
+def run() -> list[Row]:
+    """Return the rows of the table."""
+    return [_by_rows(), *_choices(), _by_plans()]
+
+
+def season(count: int = 8, *, free: bool = False, turns: int = 0) -> SeasonRequest:
+    """Blobs of ten to thirty panels all over the sky, the same on every run."""
+    rng = np.random.default_rng(4)
+    mosaic = MosaicRequest(layout="free" if free else "sliding")
+    requests = []
+    for number in range(count):
+        center = float(rng.uniform(0, 360)), float(rng.uniform(-60, 60))
+        region = RegionRequest(outline=_blob(center, rng, 4.0 if not free else 2.2))
+        requests.append(Request(f"Blob {number + 1}", CAMERA, region, mosaic, angle_device=DEVICE))
+    return SeasonRequest("Season", tuple(requests), turns)
+
+
+def _blob(
+    center: tuple[float, float], rng: np.random.Generator, size_deg: float
+) -> tuple[tuple[float, float], ...]:
+    """A long blob of 24 corners, turned at random."""
+    angle = np.linspace(0, 2 * np.pi, 24, endpoint=False)
+    radius = size_deg * (1 + 0.25 * np.sin(3 * angle + rng.uniform(0, 6)))
+    turn, x, y = rng.uniform(0, np.pi), radius * np.cos(angle), 0.55 * radius * np.sin(angle)
+    east, north = x * np.cos(turn) - y * np.sin(turn), x * np.sin(turn) + y * np.cos(turn)
+    ra = center[0] + east / np.cos(np.radians(center[1] + north))
+    return tuple(zip((ra % 360).tolist(), (center[1] + north).tolist(), strict=True))
+
+
+def _seconds(work: Callable[[], object], repeats: int = 3) -> float:
+    times = []
+    for _ in range(repeats):
+        started = time.perf_counter()
+        work()
+        times.append(time.perf_counter() - started)
+    return min(times)
+
+
+def _by_rows() -> Row:
+    request = season()
+    angles = season_angles(request)
+    ours = _seconds(lambda: choose_by_rows(request, angles))
+    choice = choose_by_rows(request, angles)
+    some = angles.array_deg[:: len(angles) // LOOPED_ANGLES]
+    started = time.perf_counter()
+    looped = sum(_fewest_in_grid(one, angle) for one in request.requests for angle in some)
+    other = (time.perf_counter() - started) * len(angles) / len(some)
+    columns = np.searchsorted(angles.array_deg, some)
+    note = (
+        f"{len(angles)} angles; at the {len(some)} looped over, rows need {choice.counts[:, columns].sum()} "
+        f"panels and the loop's grids {looped}; loop scaled to all angles"
+    )
+    return _row("season of 8 by rows against a plain loop over angles, phases, panels", ours, other, note)
+
+
+def _fewest_in_grid(request: Request, angle_deg: float) -> int:
+    """Panels of the best plain grid in the tangent plane: every panel of every phase tested with shapely."""
+    assert request.region.outline is not None
+    region = Region(request.region.outline)
+    ring = vector_to_plane(region.outline_vectors, region.frame)
+    turned = affinity.rotate(shapely.Polygon(ring), angle_deg, origin=(0, 0))
+    view = terms_of(request).field
+    width, height = 2 * view.half_width * 0.85, 2 * view.half_height * 0.85
+    return min(_grid_count(turned, width, height, phase / PHASES) for phase in range(PHASES))
+
+
+def _grid_count(polygon: shapely.Polygon, width: float, height: float, phase: float) -> int:
+    left, bottom, right, top = polygon.bounds
+    count, y = 0, bottom - phase * height
+    while y < top:
+        x = left
+        while x < right:
+            count += bool(polygon.intersects(shapely.box(x, y, x + width, y + height)))
+            x += width
+        y += height
+    return count
+
+
+def _choices() -> Iterator[Row]:
+    request = season()
+    counts = choose_by_rows(request, season_angles(request)).counts.astype(float)
+    for most in (2, 3):
+        ours = _seconds(lambda: best_angles(counts, most))
+        columns = best_angles(counts, most)
+        assert columns is not None
+        total = counts[np.arange(len(counts)), columns].sum()
+        started = time.perf_counter()
+        step = 1 if most == 2 else 4
+        few = counts[:, ::step]
+        least = min(
+            few[:, list(some)].min(axis=1).sum() for some in itertools.combinations(range(few.shape[1]), most)
+        )
+        other = time.perf_counter() - started
+        note = f"total {total:.0f}, loop {least:.0f}" + (
+            "" if step == 1 else f" over every {step}th angle only"
+        )
+        yield _row(f"choice of {most} of 180 angles for 8 targets against a loop over all", ours, other, note)
+
+
+def _by_plans() -> Row:
+    request = season(3, free=True)
+    answers: list[Any] = []
+    ours = _seconds(lambda: answers.append(plan_season(request, effort="quick")), 1)
+    rows, season_plan = choose_by_rows(request, season_angles(request)).total, answers[0]
+    free = season_plan.panels_total_free
+    note = f"{season_plan.panels_total} panels proven, rows promise {rows}; each at its own best {free}"
+    return {"name": "season of 3 with free panels, quick, planned and proven", "ours_s": ours, "note": note}
+
+
+def _row(name: str, ours: float, other: float, note: str) -> Row:
+    return {"name": name, "ours_s": ours, "other_s": other, "ratio": other / ours, "note": note}
