@@ -108,7 +108,7 @@ def sliding_start(
     if layout.columns is not None:
         return hints, _best_grid(region, terms, layout, task, hints)
     best: Found | None = None
-    for angle in hints[:FIRST_ANGLES] or (task.angles.start_deg,):
+    for angle in hints[:FIRST_ANGLES]:
         try:
             centers = lay_out(region, terms, layout, task.orientation_at(angle))
         except InputError:

@@ -12,6 +12,8 @@ __all__ = ["AngleBounds"]
 PARTS = (3, 3, 4, 5, 7)
 """Points along each side of a panel's core, from the whole range's intervals to the narrowest ones."""
 WIDEST_DEG = 10.0
+CELLS = 60_000
+"""Sets times points of a relaxation that count as one when effort is measured."""
 FEW_CORES = 4.0
 """Regions of fewer cores than this are worth one more point a side."""
 
@@ -57,7 +59,7 @@ class AngleBounds:
         count : int
             Of the best plan known.
         budget : int
-            Stop once so many relaxations have been solved in all.
+            Stop once so much has been spent on relaxations in all.
         """
         while self.spent < budget:
             weak = [i for i in self.intervals if i.bound < count and i.level + 1 < len(PARTS)]
@@ -87,5 +89,5 @@ class AngleBounds:
     def _solved(self, middle_deg: float, half_deg: float, level: int, bound: int) -> _Interval:
         parts = PARTS[level] + (self.task.cores < FEW_CORES)
         relaxation = relax(self.task, middle_deg, half_deg, parts)
-        self.spent += 1
+        self.spent += max(1, relaxation.sets.size // CELLS)
         return _Interval(relaxation, max(bound, relaxation.bound), level)

@@ -12,6 +12,7 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from planner.geometry import plane_to_vector, vector_to_plane
@@ -19,13 +20,15 @@ from planner.mosaic.demand import Demand
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.region import Region
 
-from .ground import LEAST_SQUEEZE, Flags, Ground, Indices, convergence
+from .enclosure import greatest_turn
+from .ground import LEAST_SQUEEZE, Flags, Ground, Indices
 from .layer import NOWHERE, Layer
 
 __all__ = ["CurvedGround"]
 
 Array = NDArray[np.float64]
-TURN_STEP = 0.1
+RIM_POINTS = 400
+TURN_STEP = 0.15
 """Radians between the turns for which the reach is worked out."""
 TRIES = 11
 """Places are tried on a grid of so many by so many for every point."""
@@ -41,13 +44,13 @@ class CurvedGround(Ground):
     demands : sequence of Demand
     """
 
-    cost = 15
+    cost = 8
 
     def __init__(self, region: Region, orientation: Orientation, demands: Sequence[Demand]) -> None:
         super().__init__(region, orientation, demands)
-        most = convergence(region, orientation, demands)
         self.far = max(math.atan(math.hypot(*demand.half_size)) for demand in demands)
-        self.layers = [Layer(region, orientation, demand, _turns(most)) for demand in demands]
+        turns = _turns(_turn_at_rim(region, orientation, self.far))
+        self.layers = [Layer(region, orientation, demand, turns) for demand in demands]
         self.random = np.random.default_rng(0)
         self.points = np.zeros((0, 3))
         self.layer = np.zeros(0, dtype=np.intp)  # of each point
@@ -145,9 +148,22 @@ class CurvedGround(Ground):
         return [(number, points[self.layer[points] == number]) for number in range(len(self.layers))]
 
 
+def _turn_at_rim(region: Region, orientation: Orientation, far: float) -> float:
+    """How much panels can be turned, at a point of the region's rim, against a panel there; pi near a pole."""
+    latitude = np.arcsin(np.clip(_rim(region) @ orientation.rotation[2], -1.0, 1.0))
+    steepest = float(np.abs(latitude).max())
+    if steepest + 1.5 * far >= math.pi / 2:
+        return math.pi
+    return float(greatest_turn(np.array(steepest), far))
+
+
+def _rim(region: Region) -> Array:
+    """Points along the region's rim, unit vectors."""
+    ring = shapely.segmentize(region.polygon.exterior, region.polygon.length / RIM_POINTS)
+    return plane_to_vector(np.asarray(ring.coords), region.frame)
+
+
 def _turns(most: float) -> Array:
     """Turns against the point's own frame at which reaches are worked out."""
-    if most >= 1.0:
-        return np.linspace(-math.pi, math.pi, 64)
     steps = max(1, math.ceil(most / TURN_STEP))
     return np.linspace(-most, most, 2 * steps + 1)

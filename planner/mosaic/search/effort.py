@@ -16,7 +16,7 @@ class Effort:
     steps : int
         Moves of panels in all, on flat ground; on curved ground a move counts as several.
     relaxations : int
-        Linear programs for the bound.
+        Linear programs for the bound, in programs of about 15 panels and few points each.
     programs : int
         Integer programs that may settle what the linear ones leave open.
     tries : tuple of int
@@ -34,9 +34,9 @@ class Effort:
 
 EFFORTS = {
     "quick": Effort(steps=600, relaxations=18, programs=0, tries=(60,), widenings=0),
-    "usual": Effort(steps=4500, relaxations=60, programs=0, tries=(80, 200, 500), widenings=4),
+    "usual": Effort(steps=4500, relaxations=110, programs=0, tries=(80, 200, 500), widenings=4),
     "thorough": Effort(
-        steps=150_000, relaxations=900, programs=60, tries=(300, 1000, 3000, 8000), widenings=12
+        steps=150_000, relaxations=6000, programs=60, tries=(300, 1000, 3000, 8000), widenings=12
     ),
 }
 """By name; `usual` takes about two seconds for 15 panels."""

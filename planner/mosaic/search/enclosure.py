@@ -30,8 +30,9 @@ from planner.mosaic.demand import Demand
 from planner.mosaic.region import Region
 
 from .chart import Chart
+from .cutting import cut_with_region
 
-__all__ = ["enclosures"]
+__all__ = ["enclosures", "greatest_turn"]
 
 Array = NDArray[np.float64]
 SIDES = np.array([[1.0, 0.0], [-1.0, 0.0], [0.0, 1.0], [0.0, -1.0]])
@@ -76,7 +77,7 @@ def enclosures(
     far = math.atan(math.hypot(*half))
     latitude = np.arcsin(np.clip(points @ chart.orientation.rotation[2], -1.0, 1.0))
     usable = np.abs(latitude) + 1.1 * far < math.pi / 2
-    turn = _turn(np.where(usable, latitude, 0.0), far) + half_interval_rad
+    turn = greatest_turn(np.where(usable, latitude, 0.0), far) + half_interval_rad
     usable &= turn < GREATEST_TURN
     turn = np.where(usable, turn, GREATEST_TURN)
     reach = _least_reach(region, chart, demand, points, turn, far)
@@ -88,7 +89,7 @@ def enclosures(
     return extent, usable & np.isfinite(extent).all(axis=1)
 
 
-def _turn(latitude: Array, far: float) -> Array:
+def greatest_turn(latitude: Array, far: float) -> Array:
     """Greatest convergence of meridians between a point and a panel's centre within the angular distance `far`."""
     longitude = np.arcsin(np.minimum(1.0, math.sin(far) / np.cos(latitude)))
     mean = np.minimum(math.pi / 2, np.abs(latitude) + far / 2)
@@ -114,7 +115,7 @@ def _least_reach(
     inner = shapely.contains_properly(region.polygon, quads)
     corners = (BOX * boxes[inner][:, None]).reshape(-1, 2)
     _raise(reach, np.repeat(np.flatnonzero(inner), 4), corners, turn, tilt)
-    cut = shapely.intersection(quads[~inner], region.polygon)
+    cut = cut_with_region(region, quads[~inner])
     xy, owner = shapely.get_coordinates(cut, return_index=True)
     who = np.flatnonzero(~inner)[owner]
     _raise(reach, who, vector_to_plane(plane_to_vector(xy, region.frame), frames[who]), turn, tilt)

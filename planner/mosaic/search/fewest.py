@@ -16,14 +16,18 @@ from numpy.typing import NDArray
 from .attempt import Attempt
 from .bounds import AngleBounds
 from .effort import EFFORTS, Effort
+from .ground import ground_for
 from .pierce import Crew
 from .relaxation import Relaxation
+from .rows import lay_rows
 from .task import Task
 
 __all__ = ["Found", "bound_for", "search_fewest"]
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None]
+FEW_ANGLES = 6
+"""Where moves are costly only so many angles are tried at first."""
 UNTRIED = 3.0
 """Misses that angles are credited with before they have been tried."""
 NEIGHBOURS = 3
@@ -95,7 +99,9 @@ class _Search:
         self.task, self.best, self.effort, self.progress = task, start, effort, progress
         self.bounds = AngleBounds(task, floor=start.bound)
         middles = [r.middle_deg for r in self.bounds.open_below(len(start))]
-        self.angles = list(dict.fromkeys([a for a in (*hints_deg, *middles) if task.angles.holds(a)]))
+        angles = dict.fromkeys(a for a in (*hints_deg, *middles) if task.angles.holds(a))
+        cost = ground_for(task.region, task.orientation_at(start.angles_deg[0]), task.demands).cost
+        self.angles = list(angles)[: len(angles) if cost == 1 else FEW_ANGLES]
         self.attempts: dict[float, Attempt] = {}
         self.origins: dict[float, float] = {}
 
@@ -175,8 +181,11 @@ class _Search:
         origin = self.attempts.get(self.origins.get(angle, angle))
         if origin is not None and len(origin.crew) >= count:
             return attempt.crew_at(origin.centers, count)
+        rows = lay_rows(self.task.region, attempt.grounds[0].orientation, self.task.demands)
+        if len(rows) <= count:
+            return attempt.crew_at(rows, count)
         relaxation = self._relaxation(angle)
-        if relaxation is not None and len(relaxation.vectors):
+        if attempt.grounds[0].cost == 1 and relaxation is not None and len(relaxation.vectors):
             return attempt.greedy_crew(relaxation.vectors, count)
         return attempt.crew_at(self.best.centers, count)
 

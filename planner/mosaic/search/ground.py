@@ -27,9 +27,9 @@ Flags = NDArray[np.bool_]
 Indices = NDArray[np.intp]
 FLAT_UP_TO = 0.2
 """Radians that meridians may converge by between the middle and the corner of a panel on flat ground."""
-MOST_ENDS = 40
+MOST_ENDS = 48
 """Right ends, and top ends, that are tried for one place; more are thinned evenly."""
-CLOSE = 2e-3
+CLOSE = 1e-3
 """Ends closer than this part of their range count as one."""
 LEAST_SQUEEZE = 2e-4
 """Points that are unserved in truth come back at least this part of a panel's short half side tighter."""
@@ -187,11 +187,11 @@ def _squeezed(extent: Array, places: Array, more: float) -> Array:
 
 
 def _ends(values: Array, low: float, high: float) -> Array:
-    """Different values in a range, near ones as one, at most `MOST_ENDS`; the middle if there are none."""
+    """Different values in a range, the least of near ones, at most `MOST_ENDS`; the middle if there are none."""
     found = np.unique(values[(values >= low) & (values <= high)])
     if len(found) < 2:
         return found if len(found) else np.array([(low + high) / 2])
-    found = found[np.append(np.diff(found) > (high - low) * CLOSE, True)]
+    found = found[np.append(True, np.diff(found) > (high - low) * CLOSE)]
     if len(found) > MOST_ENDS:
         found = found[np.linspace(0, len(found) - 1, MOST_ENDS).astype(int)]
     return np.asarray(found)

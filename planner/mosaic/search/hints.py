@@ -39,21 +39,26 @@ def row_counts(task: Task, step_deg: float = STEP_DEG) -> tuple[Array, NDArray[n
         past = np.unique(np.append(past, span))
     elif len(past) > 1:
         past = past[past < span - 1e-9]
-    level = task.orientation_at(0.0)
-    base = level.turned_to(0.0)
     angles = task.angles.start_deg + past
-    return angles, count_rows(task.region, base, task.demands, angles + level.angle_deg)
+    return angles, _counts(task, angles)
+
+
+def _counts(task: Task, angles_deg: Array) -> NDArray[np.int64]:
+    level = task.orientation_at(0.0)
+    return count_rows(task.region, level.turned_to(0.0), task.demands, angles_deg + level.angle_deg)
 
 
 def hint_angles(task: Task, angles_deg: Array, counts: NDArray[np.int64]) -> tuple[float, ...]:
-    """Angles to try first: middles of the runs where rows need the fewest panels, then those of long edges."""
+    """Angles to try: square with long edges, and middles of the best runs; those where rows need least first."""
     found: list[float] = []
-    for angle in (*_best_runs(angles_deg, counts), *_edge_angles(task)):
-        if task.angles.holds(angle) and all(
-            _apart(angle, a, task.angles.period_deg) > ALIKE_DEG for a in found
-        ):
+    for angle in (*_edge_angles(task), *_best_runs(angles_deg, counts)):
+        alike = any(_apart(angle, other, task.angles.period_deg) < ALIKE_DEG for other in found)
+        if task.angles.holds(angle) and not alike:
             found.append(angle)
-    return tuple(found)
+    if not found:
+        return (float(task.angles.start_deg),)
+    order = np.argsort(_counts(task, np.array(found)), kind="stable")
+    return tuple(found[k] for k in order)
 
 
 def _best_runs(angles_deg: Array, counts: NDArray[np.int64]) -> list[float]:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from planner.geometry import vector_to_plane
@@ -10,6 +13,7 @@ from planner.mosaic.demand import Demand
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.region import Region
 
+from .enclosure import greatest_turn
 from .reach import SIDES, turned_reach
 
 __all__ = ["NOWHERE", "Layer", "simplified"]
@@ -54,17 +58,42 @@ class Layer:
         """Add points (P, 3); none of the panels with frames `against`, shape (N, 3, 3), serves them."""
         old = len(self)
         frames = self.orientation.frames(points)
-        box = self.demand.box
-        found = [turned_reach(self.region, frames, box, self.normals, turn) for turn in self.turns]
+        near = self._near_rim(points)
+        reach = np.tile((np.abs(self.normals) @ self.demand.box)[:, None], (len(points), 1, len(self.turns)))
+        most = self._most_turns(points)
+        for number, turn in enumerate(self.turns):
+            met = near & (np.abs(turn) <= most)  # other turns never occur at a point
+            reach[met, :, number], _ = turned_reach(
+                self.region, frames[met], self.demand.box, self.normals, turn
+            )
         self.points = np.concatenate([self.points, points])
         self.frames = np.concatenate([self.frames, frames])
-        self.reach = np.concatenate([self.reach, np.stack([reach for reach, _ in found], axis=-1)])
-        self.is_cut = np.concatenate([self.is_cut, np.any([cut for _, cut in found], axis=0)])
+        self.reach = np.concatenate([self.reach, reach])
+        self.is_cut = np.concatenate([self.is_cut, near])
         self.more = np.concatenate([self.more, np.zeros(len(points))])
         if against is not None:
             room = self.room(against, np.arange(old, len(self))).max(axis=0)
-            most = MOST_SQUEEZE * min(self.demand.half_size)
-            self.more[old:] = np.where(room >= 0, np.minimum(1.05 * room + least, most), 0.0)
+            limit = MOST_SQUEEZE * min(self.demand.half_size)
+            self.more[old:] = np.where(room >= 0, np.minimum(1.05 * room + least, limit), 0.0)
+
+    def _near_rim(self, points: Array) -> NDArray[np.bool_]:
+        """Whether the region's rim may cut the box of points in some turn."""
+        away = shapely.distance(self.region.polygon.exterior, shapely.points(self._flat(points)))
+        stretch = 1.0 + math.tan(self.region.radius_rad) ** 2
+        return np.asarray(away < 1.1 * stretch * math.hypot(*self.demand.box))
+
+    def _most_turns(self, points: Array) -> Array:
+        """How far panels that see points can be turned there against the points' own frames, and one step."""
+        if len(self.turns) == 1:
+            return np.full(len(points), np.inf)
+        far = math.atan(math.hypot(*self.demand.half_size))
+        latitude = np.abs(np.arcsin(np.clip(points @ self.orientation.rotation[2], -1.0, 1.0)))
+        steep = latitude + 1.1 * far >= math.pi / 2
+        found = greatest_turn(np.where(steep, 0.0, latitude), far)
+        return np.asarray(np.where(steep, np.inf, found + self.turns[1] - self.turns[0]))
+
+    def _flat(self, points: Array) -> Array:
+        return vector_to_plane(points, self.region.frame)
 
     def room(self, frames: Array, points: Indices) -> Array:
         """How far inside panels, less their reach, points lie: shape (N, Q), negative where not served."""

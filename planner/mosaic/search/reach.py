@@ -13,6 +13,8 @@ from planner.geometry import plane_to_vector, vector_to_plane
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.region import Region
 
+from .cutting import cut_with_region
+
 __all__ = ["SIDES", "box_reach", "turned_reach"]
 
 Array = NDArray[np.float64]
@@ -64,10 +66,10 @@ def turned_reach(
     rings = plane_to_vector(CORNERS * half @ back, frames[:, None])
     quads = shapely.polygons(vector_to_plane(rings, region.frame))
     shapely.prepare(region.polygon)
-    is_cut = ~shapely.contains_properly(region.polygon, quads)
+    is_cut = ~np.asarray(shapely.contains_properly(region.polygon, quads))
     reach = np.tile(np.abs(directions) @ half, (len(frames), 1))
     cut = np.flatnonzero(is_cut)
-    shapes = shapely.intersection(quads[cut], region.polygon)
+    shapes = cut_with_region(region, quads[cut])
     xy, owner = shapely.get_coordinates(shapes, return_index=True)
     local = vector_to_plane(plane_to_vector(xy, region.frame), frames[cut][owner]) @ back.T
     part = np.zeros((len(cut), len(directions)))

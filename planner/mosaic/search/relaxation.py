@@ -120,7 +120,10 @@ def _steps(task: Task, chart: Chart, demand: Demand, turn: float, parts: int) ->
 
 def _coarser(task: Task, size: tuple[float, float], parts: int) -> tuple[float, float]:
     """Distances between lattice lines, so large that there are not too many points."""
-    wider = max(1.0, math.sqrt(task.cores * parts * parts / MOST_POINTS))
+    most = (
+        MOST_POINTS / 4 if is_steep(task.region, task.orientation_at(task.angles.start_deg)) else MOST_POINTS
+    )
+    wider = max(1.0, math.sqrt(task.cores * parts * parts / most))
     return spacing(size[0], parts) * wider, spacing(size[1], parts) * wider
 
 
