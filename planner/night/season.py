@@ -28,7 +28,7 @@ EVERY = Effort(bucket_s=1.0, kept=3, tried=99, breaks=99, shorter=1)
 """Three widths of the search for a night; the last serves tiny seasons."""
 TINY = 60
 """Seasons with no more segments are searched with `EVERY`."""
-ROUNDS, TINY_ROUNDS = 450, 100
+ROUNDS_A_NIGHT, MOST_ROUNDS, TINY_ROUNDS = 8, 450, 100
 """Rounds of improvement; each empties and fills a few nights."""
 CLOSING = 0.75
 """Part of the rounds in which an earlier finish is sought."""
@@ -206,26 +206,58 @@ def _scarcity(still_s: Values, left: Values, power: float) -> Values:
 
 
 def _improve(season: Season, filled: Filled, effort: Effort, progress: Progress | None) -> Filled:
-    """Empty and refill a few nights again and again, as long as rounds last.
-
-    For `soonest` the last evening is closed first; when the work fits without it, the next one is. In the
-    last part of the rounds, and where none can be closed, the strain falls.
-    """
-    random = np.random.default_rng(1)
+    """Empty and refill a few nights again and again: first to finish earlier, then to spend less."""
+    improver = _Improver(season, effort, np.random.default_rng(1), progress, _rounds(filled, effort))
     best = _with_idle_nights(season, filled)
-    trial = _without_last(season, best)
-    rounds = TINY_ROUNDS if effort == EVERY else ROUNDS
-    for number in range(rounds):
-        if number == round(CLOSING * rounds):
-            trial = best
-        if not any(len(season.work.openings[night].job) for night in trial.blocks):
-            break
-        _tell(progress, 0.5 + 0.5 * number / rounds)
-        trial = min(_refilled(season, trial, effort, random), trial, key=lambda one: _worth(season, one))
-        if rank(season, trial) < rank(season, best):
-            best = trial
-            trial = _without_last(season, best) if number < CLOSING * rounds else best
-    return best
+    if season.soonest and not best.left.any():
+        return improver.polished(improver.finished_earlier(best), start=CLOSING)
+    return improver.polished(best, start=0.0)
+
+
+@dataclass(frozen=True)
+class _Improver:
+    """Rounds of improvement, with a fixed sequence of draws."""
+
+    season: Season
+    effort: Effort
+    random: np.random.Generator
+    progress: Progress | None
+    rounds: int
+
+    def finished_earlier(self, best: Filled) -> Filled:
+        """Close the last evening; when the work fits without it, the next one."""
+        season = self.season
+        trial = _without_last(season, best)
+        for number in range(round(CLOSING * self.rounds)):
+            if trial is best:
+                break
+            trial = self._round(trial, number)
+            if not trial.left.any():
+                best = trial
+                trial = _without_last(season, best)
+        return best
+
+    def polished(self, best: Filled, *, start: float) -> Filled:
+        """Fill nights anew where that leaves less undone, then where it costs less or strains less."""
+        for number in range(round(start * self.rounds), self.rounds):
+            best = self._round(best, number)
+        return best
+
+    def _round(self, filled: Filled, number: int) -> Filled:
+        season = self.season
+        _tell(self.progress, 0.5 + 0.5 * number / self.rounds)
+        if not any(len(season.work.openings[night].job) for night in filled.blocks):
+            return filled
+        other = _refilled(season, filled, self.effort, self.random)
+        return min(other, filled, key=lambda one: _worth(season, one))
+
+
+def _rounds(filled: Filled, effort: Effort) -> int:
+    """Rounds of improvement: more for longer seasons."""
+    if effort == EVERY:
+        return TINY_ROUNDS
+    nights = sum(bool(placed) for placed in filled.blocks.values())
+    return min(MOST_ROUNDS, 40 + ROUNDS_A_NIGHT * nights)
 
 
 def _with_idle_nights(season: Season, filled: Filled) -> Filled:
@@ -238,9 +270,9 @@ def _with_idle_nights(season: Season, filled: Filled) -> Filled:
 
 
 def _without_last(season: Season, filled: Filled) -> Filled:
-    """Close the last evening for `soonest`, as long as the work might fit without it."""
-    missing, last, _ = rank(season, filled)
-    if not season.soonest or missing or last <= season.first_finish:
+    """Empty the last evening in use, as long as the work might fit without it."""
+    last = rank(season, filled)[1]
+    if last <= season.first_finish:
         return filled
     return _emptied(season, filled, [night for night in filled.blocks if season.date[night] >= last])
 
@@ -276,7 +308,7 @@ def _drawn(season: Season, filled: Filled, random: np.random.Generator) -> list[
     return [int(one) for one in random.choice(nights, count, replace=False, p=chance / chance.sum())]
 
 
-def _worth(season: Season, filled: Filled) -> tuple[float, float]:
-    """Smaller is better, in small steps: the work that is left, then the price of the blocks or their strain."""
+def _worth(season: Season, filled: Filled) -> tuple[float, float, float]:
+    """Smaller is better: as `rank`, but with overheads in the work that is left, so that it falls in small steps."""
     work_s = float(season.work.work_s(filled.left).sum())
-    return (round(work_s, 3), rank(season, filled)[2 if season.soonest else 1])
+    return (round(work_s, 3), *rank(season, filled)[1:])

@@ -25,10 +25,15 @@ from .rules_verifier import complaints, seconds
 def planned(
     sites=(small.KAROO,), *, filters=small.FILTERS, goal="soonest", flip_after_s=600.0, wanted=None, **changes
 ):
-    """The document of a small season."""
+    """The document of a small season, its survey and its timetable."""
     season = survey_season(small.targets(), sites, small.nights(**changes), filters, flip_after_s=flip_after_s)
     timetable = arrange(season, goal=goal, wanted=wanted)
     return nights_document(NightsPlan(None, season, timetable, (), ())), season, timetable
+
+
+@cache
+def usual():
+    return planned()
 
 
 def verify(document, sites=(small.KAROO,), *, filters=small.FILTERS, flip_after_min=10, wanted=None, **changes):
@@ -48,7 +53,7 @@ def verify(document, sites=(small.KAROO,), *, filters=small.FILTERS, flip_after_
 
 @pytest.mark.parametrize("goal", ["soonest", "cheapest"])
 def test_a_timetable_keeps_every_rule(goal):
-    document, _, timetable = planned(goal=goal)
+    document, _, timetable = usual() if goal == "soonest" else planned(goal=goal)
     assert verify(document) == []
     assert timetable.finished and timetable.bound.gap < 0.3
 
@@ -67,7 +72,7 @@ def test_a_season_that_is_too_short_places_what_it_can_and_says_what_is_missing(
 def test_two_sites_work_at_once():
     both = (small.KAROO, small.CANARY)
     document, _, _ = planned(both)
-    alone, _, _ = planned()
+    alone, _, _ = usual()
     assert verify(document, both) == []
     assert {entry["site"] for entry in document["timetable"]} == {"Karoo pier"}  # the south is never up there
     assert document["evening_of_last"] == alone["evening_of_last"]
@@ -101,7 +106,7 @@ def test_nothing_wanted_is_finished_at_once():
 
 
 def test_cheapest_costs_no_more_and_soonest_ends_no_later():
-    soon, cheap = (planned(goal=goal)[2] for goal in ("soonest", "cheapest"))
+    soon, cheap = usual()[2], planned(goal="cheapest")[2]
     assert cheap.cost["ZAR"] < soon.cost["ZAR"]
     assert soon.last <= cheap.last
 
@@ -144,7 +149,7 @@ def test_no_darkness_at_all():
 
 
 def test_the_same_season_gives_the_same_timetable():
-    assert planned()[0] == planned()[0]
+    assert planned()[0] == usual()[0]
 
 
 BREAKS = {
@@ -160,13 +165,13 @@ BREAKS = {
 
 @pytest.mark.parametrize("broken", BREAKS)
 def test_the_verifier_finds_what_is_broken(broken):
-    document = copy.deepcopy(planned()[0])
+    document = copy.deepcopy(usual()[0])
     BREAKS[broken](document["timetable"][3])
     assert verify(document)
 
 
 def test_the_verifier_finds_an_overlap_and_a_wrong_sum():
-    document = copy.deepcopy(planned()[0])
+    document = copy.deepcopy(usual()[0])
     document["timetable"].append(document["timetable"][0])
     document["cost"] += 1
     texts = verify(document)
@@ -249,7 +254,7 @@ def best_of_all(season):
 @pytest.mark.parametrize(("priced", "missed"), [(False, 0), (True, 1)])
 def test_tiny_seasons_reach_the_optimum_over_all_timetables(priced, missed):
     # of a hundred such seasons the cheapest timetable is missed in two, by a block's overhead
-    seasons = [tiny(seed, priced=priced) for seed in range(25)]
+    seasons = [tiny(seed, priced=priced) for seed in range(20)]
     optima = [best_of_all(season) for season, _ in seasons]
     found = [rank(season, fill_season(season))[:2] for season, _ in seasons]
     assert all(ours >= (best[0] - 1e-6, best[1] - 1e-3) for ours, best in zip(found, optima, strict=True))
@@ -260,7 +265,7 @@ def test_tiny_seasons_reach_the_optimum_over_all_timetables(priced, missed):
 
 
 def test_no_timetable_beats_the_relaxation():
-    for seed in range(25, 65):
+    for seed in range(25, 55):
         season, relaxation = tiny(seed, priced=True)
         best = best_of_all(season)
         missing, cost = relaxation.cost(season.order, [season.price[night] / 3600 for night in season.order])
