@@ -117,7 +117,9 @@ def _season_lines(nights: NightsPlan) -> Iterator[str]:
 def _site_lines(survey: Survey) -> Iterator[str]:
     """Say which panels each of several sites can shoot."""
     for index, site in enumerate(survey.sites):
-        seen = {int(panel) for night in _nights_of(survey, index) for panel in survey.evenings[night].sight.panel}
+        seen = {
+            int(panel) for night in _nights_of(survey, index) for panel in survey.evenings[night].sight.panel
+        }
         names = _names([survey.targets.names[panel] for panel in sorted(seen)])
         what = "every panel" if len(seen) == len(survey.targets) else names or "no panel"
         yield f"{site.name} can shoot {what}."
@@ -196,20 +198,17 @@ def _names(names: Sequence[str]) -> str:
 
 def _unseen_lines(nights: NightsPlan) -> Iterator[str]:
     survey = nights.survey
+    sites = ", ".join(f"{site.name} (latitude {site.latitude_deg:g})" for site in survey.sites)
+    lowest = min(site.lowest_altitude_deg for site in survey.sites)
+    season = f"between {survey.nights.first} and {survey.nights.last}"
     for one in nights.unseen:
         panels = _names([survey.targets.names[panel] for panel in one.panels])
-        if not one.never_rises:
-            yield (
-                f"{panels}: never above the lowest altitude and the horizon in the dark between "
-                f"{survey.nights.first} and {survey.nights.last}; choose other dates or another site"
-            )
-            continue
-        lowest = min(site.lowest_altitude_deg for site in survey.sites)
-        sites = ", ".join(f"{site.name} (latitude {site.latitude_deg:g})" for site in survey.sites)
-        yield (
-            f"{panels}: never rise{'s' if len(one.panels) == 1 else ''} to {lowest:g} degrees at {sites}; "
-            f"{_latitudes(one.latitudes_deg, survey.sites[0].latitude_deg)}"
-        )
+        yield {
+            "low": f"{panels}: never {'rises' if len(one.panels) == 1 else 'rise'} to {lowest:g} degrees at {sites}; "
+            f"{_latitudes(one.latitudes_deg, survey.sites[0].latitude_deg)}",
+            "hidden": f"{panels}: hidden by the horizon at all times at {sites}; another site is needed",
+            "season": f"{panels}: never high enough in the dark {season}; choose other dates or another site",
+        }[one.reason]
 
 
 def _latitudes(found: tuple[float, float], latitude_deg: float) -> str:

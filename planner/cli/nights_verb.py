@@ -58,9 +58,7 @@ def nights_verb(
     return _verdict(nights)
 
 
-def _planned(
-    file: Path, goal: Goal, done: Path | None, effort: str, progress: Progress
-) -> NightsPlan:
+def _planned(file: Path, goal: Goal, done: Path | None, effort: str, progress: Progress) -> NightsPlan:
     from planner.files.nights_json import read_done
     from planner.files.plan_file import read_plan_file
     from planner.nights import check_nights, plan_nights

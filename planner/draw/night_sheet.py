@@ -70,7 +70,9 @@ class _Strip:
         self._parts: list[Callable[[InkPage, float], None]] = []
         self._heights: list[float] = []
 
-    def line(self, text: str, *, right: str = "", size: float = BODY_PT, indent: float = 0.0, **style: Any) -> None:
+    def line(
+        self, text: str, *, right: str = "", size: float = BODY_PT, indent: float = 0.0, **style: Any
+    ) -> None:
         """Write one line, cut to the width, with an optional text at its right end."""
         room = INNER_IN - indent - (self._width(right, size) + 0.08 if right else 0.0)
         weight = str(style.get("weight", "normal"))

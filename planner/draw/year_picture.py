@@ -41,7 +41,13 @@ MOST_NAMES = 40
 SITE_HEIGHT_IN, WIDTH_IN, DPI = 8.4, 12.6, 160
 METADATA = {"Software": "mosaic planner"}
 
-SKY = {"day": "#f4f1e8", "civil": "#c9d3e3", "nautical": "#8ea3c4", "astronomical": "#5a729d", "dark": "#101c3c"}
+SKY = {
+    "day": "#f4f1e8",
+    "civil": "#c9d3e3",
+    "nautical": "#8ea3c4",
+    "astronomical": "#5a729d",
+    "dark": "#101c3c",
+}
 """Colours by how deep the Sun stands; they differ in lightness, so that everybody can tell them apart."""
 MOONLIT = "#e8d48b"
 FILTERS = ("#56b4e9", "#e58fc0", "#2fbf8f", "#f0e442", "#ffffff", "#ff9d5c")
@@ -262,7 +268,13 @@ def _draw_panels(figure: Figure, axes: Axes, bar: Axes, nights: NightsPlan, year
     left, right = _ends(year)
     extent = (left, right, len(year.shown) - 0.5, -0.5)
     image = axes.imshow(
-        hours, extent=extent, aspect="auto", cmap=HOURS, vmin=0.0, vmax=max(1.0, hours.max()), interpolation="nearest"
+        hours,
+        extent=extent,
+        aspect="auto",
+        cmap=HOURS,
+        vmin=0.0,
+        vmax=max(1.0, hours.max()),
+        interpolation="nearest",
     )
     _mark_shots(axes, nights, year)
     _draw_season(axes, nights)
@@ -283,7 +295,9 @@ def _mark_shots(axes: Axes, nights: NightsPlan, year: _Year) -> None:
             and nights.survey.evenings[block.night].evening.site == year.index
         ]
         dates, places = np.array(found, dtype=float).reshape(-1, 2).T
-        shift = (index - (len(nights.survey.filters) - 1) / 2) * min(0.2, 0.7 / max(1, len(nights.survey.filters)))
+        shift = (index - (len(nights.survey.filters) - 1) / 2) * min(
+            0.2, 0.7 / max(1, len(nights.survey.filters))
+        )
         axes.scatter(dates, places + shift, s=9, color=colour, edgecolors=INK, linewidths=0.4, zorder=4)
 
 
@@ -310,5 +324,10 @@ def _legend(figure: Figure, nights: NightsPlan, bottom: float) -> None:
         ),
     ]
     figure.legend(
-        handles=handles, loc="lower center", bbox_to_anchor=(0.5, bottom), ncols=6, frameon=False, fontsize=9.5
+        handles=handles,
+        loc="lower center",
+        bbox_to_anchor=(0.5, bottom),
+        ncols=6,
+        frameon=False,
+        fontsize=9.5,
     )

@@ -20,7 +20,6 @@ from planner.night.spans import length_s
 from .json_text import json_text
 
 if TYPE_CHECKING:
-
     from planner.night.evening import Evening
     from planner.night.survey import Survey
     from planner.night.timetable import Timetable
@@ -125,9 +124,7 @@ def _filter_hours(survey: Survey, night: int) -> list[dict[str, float]]:
     for row in survey.evenings[night].segments:
         seconds[row.panel][row.chosen] += row.end_s - row.start_s
     names = [chosen.name for chosen in survey.filters]
-    return [
-        {name: round(part / 3600.0, 6) for name, part in zip(names, row, strict=True)} for row in seconds
-    ]
+    return [{name: round(part / 3600.0, 6) for name, part in zip(names, row, strict=True)} for row in seconds]
 
 
 def _timetable(survey: Survey, timetable: Timetable) -> dict[str, Any]:

@@ -60,10 +60,7 @@ def _leap_seconds() -> tuple[Times, Times]:
     import erfa
 
     table = erfa.leap_seconds.get()
-    starts = [
-        dt.datetime(int(row["year"]), int(row["month"]), 1, tzinfo=dt.UTC).timestamp()
-        for row in table
-    ]
+    starts = [dt.datetime(int(row["year"]), int(row["month"]), 1, tzinfo=dt.UTC).timestamp() for row in table]
     return np.array(starts), np.asarray(table["tai_utc"], dtype=float)
 
 

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
+from .rising import hours_in_reach
 from .settings import Site
 from .survey import Survey
 
 __all__ = ["Unseen", "greatest_altitude_deg", "latitudes_deg", "unseen_panels"]
+
+REASONS: tuple[Literal["low", "hidden", "season"], ...] = ("low", "hidden", "season")
 
 
 @dataclass(frozen=True)
@@ -20,15 +24,16 @@ class Unseen:
     Parameters
     ----------
     panels : tuple of int
-    never_rises : bool
-        Whether they stay below the lowest altitude at every site, in any season.
+    reason : {'low', 'hidden', 'season'}
+        They stay below the lowest altitude at every site, in any season; or they rise so high but the horizon
+        hides them; or they stand high enough only by day on these dates.
     latitudes_deg : (float, float)
         From the first to the second latitude all of them reach the lowest altitude; the first may exceed the
         second: then no latitude shows all.
     """
 
     panels: tuple[int, ...]
-    never_rises: bool
+    reason: Literal["low", "hidden", "season"]
     latitudes_deg: tuple[float, float]
 
 
@@ -52,19 +57,23 @@ def latitudes_deg(dec_deg: Sequence[float], lowest_altitude_deg: float) -> tuple
 
 
 def unseen_panels(survey: Survey) -> tuple[Unseen, ...]:
-    """Panels that have no window on any evening at any site: first those that never rise."""
+    """Panels that have no window on any evening at any site, by reason."""
     seen = {int(panel) for one in survey.evenings for panel in np.unique(one.sight.panel)}
     unseen = [panel for panel in range(len(survey.targets)) if panel not in seen]
-    never = [panel for panel in unseen if not _rises(survey, panel)]
-    groups = ((tuple(never), True), (tuple(panel for panel in unseen if panel not in never), False))
+    reasons = {panel: _reason(survey, panel) for panel in unseen}
     lowest = min(site.lowest_altitude_deg for site in survey.sites)
-    return tuple(
-        Unseen(panels, rises_not, latitudes_deg(survey.targets.dec_deg[list(panels)].tolist(), lowest))
-        for panels, rises_not in groups
-        if panels
-    )
+    found = []
+    for reason in REASONS:
+        panels = tuple(panel for panel in unseen if reasons[panel] == reason)
+        if panels:
+            decs = survey.targets.dec_deg[list(panels)].tolist()
+            found.append(Unseen(panels, reason, latitudes_deg(decs, lowest)))
+    return tuple(found)
 
 
-def _rises(survey: Survey, panel: int) -> bool:
+def _reason(survey: Survey, panel: int) -> Literal["low", "hidden", "season"]:
     dec = float(survey.targets.dec_deg[panel])
-    return any(greatest_altitude_deg(site, dec) >= site.lowest_altitude_deg for site in survey.sites)
+    if any(hours_in_reach(site, [dec])[0] > 0.0 for site in survey.sites):
+        return "season"
+    high = any(greatest_altitude_deg(site, dec) >= site.lowest_altitude_deg for site in survey.sites)
+    return "hidden" if high else "low"

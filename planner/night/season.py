@@ -173,9 +173,7 @@ def _is_tiny(work: Workload) -> bool:
 def _fill(season: Season, way: _Way, effort: Effort) -> Filled:
     """Fill the nights in order."""
     empty = Filled({}, season.work.wanted.copy())
-    return _fill_into(
-        season, empty, season.order, way, effort=effort, favour=np.ones(season.work.filters)
-    )
+    return _fill_into(season, empty, season.order, way, effort=effort, favour=np.ones(season.work.filters))
 
 
 def _fill_into(

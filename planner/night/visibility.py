@@ -74,9 +74,7 @@ class Visibility:
         return [(int(a), int(b)) for a, b in self.window_s[first:last]]
 
 
-def sample(
-    span_s: Span, vectors: Vectors, observer: Observer, almanac: Almanac, axes: Vectors
-) -> Samples:
+def sample(span_s: Span, vectors: Vectors, observer: Observer, almanac: Almanac, axes: Vectors) -> Samples:
     """Sample altitudes and moon separations of panels over a dark span.
 
     Parameters

@@ -112,9 +112,7 @@ def make_workload(survey: Survey, wanted: NDArray[np.int64]) -> Workload:
     for opening in openings:
         np.maximum.at(most, opening.job, opening.most)
     possible = np.where(most > 0, asked, 0.0)
-    return Workload(
-        possible, asked - possible, exposure_s, least, most, overhead_s, len(filters), openings
-    )
+    return Workload(possible, asked - possible, exposure_s, least, most, overhead_s, len(filters), openings)
 
 
 def _opening(

@@ -57,7 +57,10 @@ def _year_rows() -> list[dict[str, Any]]:
     assert off_s < EDGE_S, f"windows differ by {off_s:.1f} s"
     note = f"astropy {SAMPLE_NIGHTS} nights scaled to 365; edges agree to {off_s:.1f} s"
     scale = len(YEAR.evenings) / SAMPLE_NIGHTS
-    whole_s, panels_s = scale * sum(one.whole_s for one in theirs), scale * sum(one.panels_s for one in theirs)
+    whole_s, panels_s = (
+        scale * sum(one.whole_s for one in theirs),
+        scale * sum(one.panels_s for one in theirs),
+    )
     return [
         _row("year by minute, 100 panels, against AltAz of panels alone", ours_s, panels_s, note),
         _row("year by minute, 100 panels, against astropy for all of it", ours_s, whole_s, note),
@@ -108,7 +111,9 @@ def _by_astropy(survey: Survey, night: int) -> _Astropy:
         stars.transform_to(sky)
         panels_s = time.process_time() - started
     edges = _edges(minutes, -18.0 - sun)
-    found = [_window(minutes[dark], altitude - KAROO.lowest_altitude_deg, edges) for altitude in panels.alt.deg]
+    found = [
+        _window(minutes[dark], altitude - KAROO.lowest_altitude_deg, edges) for altitude in panels.alt.deg
+    ]
     return _Astropy(found, whole_s, panels_s)
 
 

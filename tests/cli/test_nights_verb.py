@@ -110,10 +110,14 @@ def test_screen(plan_file, capsys):
     lines = out.splitlines()
     assert lines[0].strip() == "Karoo pier, times in Africa/Johannesburg"
     assert lines[1].split()[:4] == ["Evening", "Dark", "Hours", "Moon"]
-    assert lines[2].split()[0] == "2027-01-11" and len([line for line in lines if line.startswith("2027-")]) == 6
+    assert (
+        lines[2].split()[0] == "2027-01-11" and len([line for line in lines if line.startswith("2027-")]) == 6
+    )
     assert any(line.startswith("Finished on the evening of 2027-01-1") for line in lines)
     assert any("by linear relaxation" in line for line in lines)
-    assert any("60 degrees away and lit to at most 25% (default of its band: common" in line for line in lines)
+    assert any(
+        "60 degrees away and lit to at most 25% (default of its band: common" in line for line in lines
+    )
     assert any(line.startswith("Caution: Never let the telescope sweep near the Sun") for line in lines)
 
 
@@ -143,7 +147,12 @@ def test_machine_form_keeps_the_rules(plan_file, capsys, goal):
 def test_files_are_written_whole_and_replaced(plan_file, tmp_path, capsys):
     path, out = plan_file(), tmp_path / "out"
     assert run(capsys, path, "--out", out)[0] == 0
-    assert sorted(file.name for file in out.iterdir()) == ["nights.ics", "nights.json", "nights.pdf", "year.png"]
+    assert sorted(file.name for file in out.iterdir()) == [
+        "nights.ics",
+        "nights.json",
+        "nights.pdf",
+        "year.png",
+    ]
     code, printed, _ = run(capsys, path, "--json")
     assert json.loads((out / "nights.json").read_text()) == json.loads(printed)
     code, _, err = run(capsys, path, "--out", out)
@@ -179,7 +188,10 @@ def test_what_is_done_is_counted(plan_file, tmp_path, capsys):
         ('{"schema": "nights 1"}', "'review 1'"),
         ('{"schema": "review 1"}', "no list of panels"),
         ('{"schema": "review 1", "panels": [{"name": "Q9", "filter": "Ha", "exposures": 1}]}', "'Q9'"),
-        ('{"schema": "review 1", "panels": [{"name": "A1", "filter": "Ha", "exposures": -1}]}', "whole number"),
+        (
+            '{"schema": "review 1", "panels": [{"name": "A1", "filter": "Ha", "exposures": -1}]}',
+            "whole number",
+        ),
         ('{"schema": "review 1", "panels": [{"name": 7}]}', "as text"),
         ('{"schema": "review 1", "panels": [7]}', "must be a table"),
         (None, "cannot read"),
@@ -233,6 +245,13 @@ def test_a_season_without_the_target(plan_file, capsys):
     summer = WHOLE.replace("2027-01-1", "2027-08-1").replace("exposures = 6", "exposures = 1")
     code, _, err = run(capsys, plan_file(summer))
     assert code == 1 and "choose other dates" in err
+
+
+def test_a_target_behind_the_horizon(plan_file, capsys):
+    walled = WHOLE.replace("lowest_altitude_deg = 30", "lowest_altitude_deg = 30\nhorizon_deg = [[0, 89]]")
+    code, document, err = document_of(capsys, plan_file(walled))
+    assert code == 1 and "hidden by the horizon at all times" in err
+    assert document["nights"][0]["panels"]["A1"]["hours"] == 0
 
 
 def test_what_does_not_fit_is_missing(plan_file, capsys):

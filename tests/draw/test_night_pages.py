@@ -52,7 +52,9 @@ def picture(nights):
 def sheet_text(sheets, tmp_path_factory):
     path = tmp_path_factory.mktemp("sheets") / "nights.pdf"
     path.write_bytes(sheets)
-    done = subprocess.run(["pdftotext", "-layout", str(path), "-"], capture_output=True, text=True, check=True)
+    done = subprocess.run(
+        ["pdftotext", "-layout", str(path), "-"], capture_output=True, text=True, check=True
+    )
     return done.stdout
 
 
@@ -124,7 +126,9 @@ def test_the_year_has_a_clock_and_panels(nights):
 
 
 def test_the_picture_of_two_sites_is_twice_as_high(nights):
-    second = replace(CANARY, name="North pier", latitude_deg=52.0, time_zone="Europe/Berlin", longitude_deg=13.0)
+    second = replace(
+        CANARY, name="North pier", latitude_deg=52.0, time_zone="Europe/Berlin", longitude_deg=13.0
+    )
     figure = year_figure(planned(sites=(CANARY, second)))
     assert len(figure.axes) == 6
     assert figure.get_size_inches()[1] == 2 * year_figure(nights).get_size_inches()[1]

@@ -68,7 +68,9 @@ def _sums(document, by_site):
         yield "evening_of_last"
     if "cost" in document:
         prices = [_price(document, entry, by_site) for entry in entries]
-        if not math.isclose(sum(map(math.prod, zip(hours, prices, strict=True))), document["cost"], abs_tol=0.02):
+        if not math.isclose(
+            sum(map(math.prod, zip(hours, prices, strict=True))), document["cost"], abs_tol=0.02
+        ):
             yield "cost is not the sum over entries"
 
 
@@ -116,7 +118,9 @@ def _length(entry, chosen, nights):
 def _evening(entry, site):
     start, end = (dt.datetime.fromtimestamp(seconds(entry[key]), tz=site.zone) for key in ("from", "to"))
     first = dt.date.fromisoformat(entry["evening"])
-    noons = [dt.datetime.combine(first + dt.timedelta(days=day), dt.time(12), tzinfo=site.zone) for day in (0, 1)]
+    noons = [
+        dt.datetime.combine(first + dt.timedelta(days=day), dt.time(12), tzinfo=site.zone) for day in (0, 1)
+    ]
     if not noons[0] <= start < end <= noons[1]:
         yield "outside its evening"
 
@@ -128,7 +132,9 @@ def _sky(site, place, time, nights):
     altitude, azimuth = sky_oracle.altitude_azimuth(site, place, time)
     if (altitude - _limit(site, azimuth)).min() < -ANGLE_DEG:
         yield f"the panel stands at {altitude.min():.2f}"
-    apart = sky_oracle.observe(site, place, time).separation_from(sky_oracle.observe(site, "sun", time)).degrees
+    apart = (
+        sky_oracle.observe(site, place, time).separation_from(sky_oracle.observe(site, "sun", time)).degrees
+    )
     if apart.min() < 30 - ANGLE_DEG:
         yield "too near to the Sun"
 
@@ -162,7 +168,9 @@ def _moon(document, entry, site, place, chosen, time):
         yield f"illumination {light:.4f}"
     if light > (1.0 if light_limit is None else light_limit) + 0.002:
         yield f"the Moon is up and {light:.0%} lit"
-    apart = sky_oracle.observe(site, place, time).separation_from(sky_oracle.observe(site, "moon", time)).degrees
+    apart = (
+        sky_oracle.observe(site, place, time).separation_from(sky_oracle.observe(site, "moon", time)).degrees
+    )
     if (apart[up] < (apart_limit or 0.0) - 0.05).any():
         yield f"the Moon is up and {apart[up].min():.1f} degrees away"
 

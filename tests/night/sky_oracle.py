@@ -35,7 +35,9 @@ def observe(site, target, time_s):
     """Apparent position seen from a site; `target` is a body's name or (ra, dec) in ICRS degrees."""
     place = wgs84.latlon(site.latitude_deg, site.longitude_deg, elevation_m=site.elevation_m)
     bodies = ephemeris()
-    body = bodies[target] if isinstance(target, str) else Star(ra_hours=target[0] / 15.0, dec_degrees=target[1])
+    body = (
+        bodies[target] if isinstance(target, str) else Star(ra_hours=target[0] / 15.0, dec_degrees=target[1])
+    )
     return (bodies["earth"] + place).at(instants(time_s)).observe(body).apparent()
 
 

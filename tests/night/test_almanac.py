@@ -78,7 +78,9 @@ def test_illumination_of_meeus_example_48a():
     # Meeus, example 48.a: same instant, k = 0.6786 (geocentric)
     time = from_tt(1992, 4, 12, tai_less_utc=26)
     almanac = make_almanac(time, time + 1)
-    assert illuminated_fraction(almanac.moon_km(time), almanac.sun_km(time)) == pytest.approx(0.6786, abs=1e-4)
+    assert illuminated_fraction(almanac.moon_km(time), almanac.sun_km(time)) == pytest.approx(
+        0.6786, abs=1e-4
+    )
 
 
 @pytest.mark.parametrize(

@@ -30,7 +30,11 @@ def test_the_lower_transit_turns_the_mount_back():
 
 def test_any_transit_of_the_panel_will_do():
     one, two = (cut_at_flips((0.0, 20 * HOUR), transit, 0.0) for transit in (5 * HOUR, 5 * HOUR - 3 * TURN_S))
-    assert [state for _, state in one] == [state for _, state in two] == ["through_pole", "normal", "through_pole"]
+    assert (
+        [state for _, state in one]
+        == [state for _, state in two]
+        == ["through_pole", "normal", "through_pole"]
+    )
     assert one[0][0] == pytest.approx(two[0][0])
 
 

@@ -80,15 +80,27 @@ def test_evenings_are_counted_with_both_ends():
 
 def test_prices_hold_from_their_illumination_on():
     site = Site(0, 0, hour_price=((0.0, 900.0), (0.5, 600.0), (0.9, 350.0)))
-    assert [price_at(site, light) for light in (0, 0.4999, 0.5, 0.899, 0.9, 1.0)] == [900, 900, 600, 600, 350, 350]
+    assert [price_at(site, light) for light in (0, 0.4999, 0.5, 0.899, 0.9, 1.0)] == [
+        900,
+        900,
+        600,
+        600,
+        350,
+        350,
+    ]
     assert price_at(Site(0, 0), 0.3) == 0.0
 
 
 def test_a_horizon_in_any_order_is_joined_by_lines_and_closed_over_north():
     site = Site(0, 0, lowest_altitude_deg=0, horizon_deg=((270, 20), (90, 40), (350, 10)))
-    assert limit_deg(site, [90, 180, 270, 310, 350, 30, -270]).tolist() == pytest.approx([40, 30, 20, 15, 10, 22, 40])
+    assert limit_deg(site, [90, 180, 270, 310, 350, 30, -270]).tolist() == pytest.approx(
+        [40, 30, 20, 15, 10, 22, 40]
+    )
     assert highest_limit_deg(site) == 40
-    assert limit_deg(Site(0, 0, lowest_altitude_deg=25, horizon_deg=((0, 10),)), [0, 200]).tolist() == [25, 25]
+    assert limit_deg(Site(0, 0, lowest_altitude_deg=25, horizon_deg=((0, 10),)), [0, 200]).tolist() == [
+        25,
+        25,
+    ]
 
 
 def test_a_horizon_may_name_north_twice_when_it_says_the_same():

@@ -26,7 +26,9 @@ def planned(
     sites=(small.KAROO,), *, filters=small.FILTERS, goal="soonest", flip_after_s=600.0, wanted=None, **changes
 ):
     """The document of a small season, its survey and its timetable."""
-    season = survey_season(small.targets(), sites, small.nights(**changes), filters, flip_after_s=flip_after_s)
+    season = survey_season(
+        small.targets(), sites, small.nights(**changes), filters, flip_after_s=flip_after_s
+    )
     timetable = arrange(season, goal=goal, wanted=wanted)
     return nights_document(NightsPlan(None, season, timetable, (), ())), season, timetable
 
@@ -36,7 +38,9 @@ def usual():
     return planned()
 
 
-def verify(document, sites=(small.KAROO,), *, filters=small.FILTERS, flip_after_min=10, wanted=None, **changes):
+def verify(
+    document, sites=(small.KAROO,), *, filters=small.FILTERS, flip_after_min=10, wanted=None, **changes
+):
     jobs = itertools.product(small.PLACES, filters)
     usual = np.tile([one.exposures for one in filters], len(small.PLACES))
     counts = usual if wanted is None else np.ravel(wanted)
@@ -202,14 +206,16 @@ def tiny(seed, *, priced):
             start = 1000 * night + int(random.integers(0, 12))
             end = start + int(random.integers(3, 18))
             cut = start + int(random.integers(0, 10))
-            rows += [(job, 600.0 * a, 600.0 * b) for a, b in ((start, min(cut, end)), (min(cut, end), end)) if b > a]
+            rows += [
+                (job, 600.0 * a, 600.0 * b)
+                for a, b in ((start, min(cut, end)), (min(cut, end), end))
+                if b > a
+            ]
         job, start, end = (np.array(column) for column in zip(*rows, strict=True))
         most = np.minimum(wanted[job], np.floor((end - start - overhead) / exposure[job] + 1e-9))
         keep = most > 0
         flags = np.zeros(keep.sum(), bool)
-        openings.append(
-            Opening(job[keep], start[keep], end[keep], start[keep], flags, most[keep])
-        )
+        openings.append(Opening(job[keep], start[keep], end[keep], start[keep], flags, most[keep]))
     most = np.zeros(jobs)
     for opening in openings:
         np.maximum.at(most, opening.job, opening.most)

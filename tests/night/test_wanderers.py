@@ -56,7 +56,9 @@ def test_the_moon_is_told_only_while_it_is_up_and_near():
     assert 1 <= len(found) <= 4 and 15 in {row.night for row in found}
     for row in found:
         assert row.separation_deg <= 1.5 + MOON_MARGIN_DEG
-        assert row.separation_deg == pytest.approx(survey.evenings[row.night].sight.least_moon_separation_deg[0])
+        assert row.separation_deg == pytest.approx(
+            survey.evenings[row.night].sight.least_moon_separation_deg[0]
+        )
 
 
 def test_altitude_separation_and_moonlight_at_an_instant():

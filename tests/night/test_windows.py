@@ -121,7 +121,8 @@ def test_published_twilights(darkness, morning, evening):
     site = Site(40.9, -74.3, time_zone="America/New_York")
     before, after = survey(site, dt.date(1990, 6, 24), dt.date(1990, 6, 25), darkness).evenings
     begins, ends = (
-        dt.datetime(1990, 6, day, *clock, tzinfo=dt.UTC).timestamp() for day, clock in ((25, morning), (26, evening))
+        dt.datetime(1990, 6, day, *clock, tzinfo=dt.UTC).timestamp()
+        for day, clock in ((25, morning), (26, evening))
     )
     assert before.evening.dark_s[0][1] == pytest.approx(begins, abs=5)
     assert after.evening.dark_s[0][0] == pytest.approx(ends, abs=5)
@@ -152,7 +153,9 @@ def test_a_zone_that_cuts_the_night_in_two_gives_two_dark_spans():
 def test_an_evening_runs_from_noon_to_noon_in_summer_time_too(date, hours):
     site = Site(52.5, 13.4, time_zone="Europe/Berlin")
     evening = survey(site, dt.date.fromisoformat(date)).evenings[0].evening
-    start, end = (dt.datetime.fromtimestamp(one, tz=zoneinfo.ZoneInfo("Europe/Berlin")) for one in evening.span_s)
+    start, end = (
+        dt.datetime.fromtimestamp(one, tz=zoneinfo.ZoneInfo("Europe/Berlin")) for one in evening.span_s
+    )
     assert (start.hour, end.hour) == (12, 12) and start.date() == evening.date
     assert evening.span_s[1] - evening.span_s[0] == hours * 3600
 
@@ -198,7 +201,9 @@ def test_nothing_is_planned_near_the_sun():
     st.dates(dt.date(1990, 1, 1), dt.date(2060, 1, 1)),
     st.sampled_from(["civil", "nautical", "astronomical"]),
     st.floats(0, 60),
-    st.lists(st.tuples(st.floats(0, 359), st.floats(-5, 80)), max_size=4, unique_by=lambda pair: round(pair[0], 3)),
+    st.lists(
+        st.tuples(st.floats(0, 359), st.floats(-5, 80)), max_size=4, unique_by=lambda pair: round(pair[0], 3)
+    ),
 )
 @settings(max_examples=25, deadline=None, derandomize=True)
 def test_anywhere_at_any_time(latitude, longitude, date, darkness, lowest, horizon):
