@@ -78,7 +78,9 @@ def test_a_shrunk_rectangle_would_be_noticed():
     random, missed = np.random.default_rng(1), 0
     for _ in range(400):
         k = int(random.integers(len(points)))
-        center = plane_to_vector(random.uniform(-1, 1, 2) * demand.half_size, chart.orientation.frames(points[k]))
+        center = plane_to_vector(
+            random.uniform(-1, 1, 2) * demand.half_size, chart.orientation.frames(points[k])
+        )
         if serves(region, chart.orientation.frames(center), demand, points[k]):
             u, v = chart.place(center)
             missed += bool(abs(u - (u0 + u1)[k] / 2) > 0.45 * (u1 - u0)[k])
@@ -152,13 +154,17 @@ def test_errors_are_part_of_the_bound():
     region = Region.circle((130.0, -30.0), 3.0)
     plain = Task(region, (overlap_demand(FIELD, 0.02),), Orientation.common, AngleRange(0.0, 0.0))
     kept = kept_shape(FIELD, shift_rad=math.radians(0.25), turn_rad=math.radians(2.0))
-    shaken = Task(region, (*plain.demands, Demand(kept, (0.0, 0.0))), Orientation.common, AngleRange(0.0, 0.0))
+    shaken = Task(
+        region, (*plain.demands, Demand(kept, (0.0, 0.0))), Orientation.common, AngleRange(0.0, 0.0)
+    )
     assert relax(shaken, 0.0, 0.0, 5).total > relax(plain, 0.0, 0.0, 5).total + 1.0
 
 
 def test_refining_never_lowers_a_bound():
     region = Region.circle((130.0, -30.0), 3.5)
-    bounds = AngleBounds(Task(region, (overlap_demand(FIELD, 0.15),), Orientation.common, AngleRange(0.0, 40.0)))
+    bounds = AngleBounds(
+        Task(region, (overlap_demand(FIELD, 0.15),), Orientation.common, AngleRange(0.0, 40.0))
+    )
     first = bounds.least
     bounds.refine(99, 20)
     assert bounds.least >= first and bounds.spent <= 21

@@ -85,14 +85,15 @@ class CurvedGround(Ground):
         return np.flatnonzero(self.points @ self.points[point] > math.cos(min(math.pi, 2 * self.far)))
 
     def best_places(
-        self, point: int, others: Indices, weights: Array, groups: Sequence[Indices]
+        self, point: int, others: Indices, weights: Array, common: int, groups: Sequence[Indices]
     ) -> list[tuple[float, Array]]:
         """See `Ground.best_places`: the best of a grid of places, which is laid anew each time."""
         places = self._tries(point)
         covers = (self._room(self.frames(places), others) >= 0.0) * weights
+        base = covers[:, :common].sum(axis=1)
         found = []
         for group in groups:
-            weight = covers[:, group].sum(axis=1)
+            weight = base + covers[:, group].sum(axis=1)
             best = int(weight.argmax())
             found.append((float(weight[best]), places[best]))
         return found

@@ -34,7 +34,7 @@ class Effort:
 
 EFFORTS = {
     "quick": Effort(steps=600, relaxations=18, programs=0, tries=(60,), widenings=0),
-    "usual": Effort(steps=4500, relaxations=110, programs=0, tries=(80, 200, 500), widenings=4),
+    "usual": Effort(steps=3600, relaxations=90, programs=0, tries=(80, 200, 500), widenings=4),
     "thorough": Effort(
         steps=150_000, relaxations=6000, programs=60, tries=(300, 1000, 3000, 8000), widenings=12
     ),

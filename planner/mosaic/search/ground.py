@@ -31,6 +31,8 @@ MOST_ENDS = 48
 """Right ends, and top ends, that are tried for one place; more are thinned evenly."""
 CLOSE = 1e-3
 """Ends closer than this part of their range count as one."""
+MOST_PRODUCTS = 200_000
+"""Multiplications that are done at once: small enough to stay in one thread."""
 LEAST_SQUEEZE = 2e-4
 """Points that are unserved in truth come back at least this part of a panel's short half side tighter."""
 
@@ -83,7 +85,7 @@ class Ground(ABC):
 
     @abstractmethod
     def best_places(
-        self, point: int, others: Indices, weights: Array, groups: Sequence[Indices]
+        self, point: int, others: Indices, weights: Array, common: int, groups: Sequence[Indices]
     ) -> list[tuple[float, Array]]:
         """Places that serve a point and the most weight of groups of other points: weight and place for each.
 
@@ -92,7 +94,10 @@ class Ground(ABC):
         point : int
         others : indices, shape (Q,)
         weights : ndarray, shape (Q,)
+        common : int
+            So many of the others, the first ones, belong to every group.
         groups : sequence of indices into `others`
+            The rest of each group.
         """
 
     @abstractmethod
@@ -143,7 +148,7 @@ class FlatGround(Ground):
         return np.flatnonzero((u0 <= high_u) & (u1 >= low_u) & (v0 <= high_v) & (v1 >= low_v))
 
     def best_places(
-        self, point: int, others: Indices, weights: Array, groups: Sequence[Indices]
+        self, point: int, others: Indices, weights: Array, common: int, groups: Sequence[Indices]
     ) -> list[tuple[float, Array]]:
         """See `Ground.best_places`: on some rectangle's right end and some rectangle's top end."""
         u0, u1, v0, v1 = self.extent[:, others]
@@ -151,9 +156,10 @@ class FlatGround(Ground):
         u, v = _ends(u1, low_u, high_u)[:, None], _ends(v1, low_v, high_v)[:, None]
         across = ((u0 <= u) & (u <= u1)) * weights
         upward = ((v0 <= v) & (v <= v1)).astype(float)
+        base = _product(across[:, :common], upward[:, :common])
         found = []
         for group in groups:
-            weight = across[:, group] @ upward[:, group].T
+            weight = base + _product(across[:, group], upward[:, group])
             row, column = divmod(int(weight.argmax()), len(v))
             found.append((float(weight[row, column]), np.array([u[row, 0], v[column, 0]])))
         return found
@@ -174,6 +180,15 @@ class FlatGround(Ground):
         sides = np.stack([np.stack([x[:, 0], y[:, 1]], axis=-1) for x, y in pairs])
         uv = self.chart.places_showing(points, sides)
         return np.stack([uv[0, :, 0], uv[1, :, 0], uv[2, :, 1], uv[3, :, 1]])
+
+
+def _product(first: Array, second: Array) -> Array:
+    """Matrix product with a transposed one, in parts so small that no threads are woken for it."""
+    step = max(1, MOST_PRODUCTS // (len(first) * len(second)))
+    found = first[:, :step] @ second[:, :step].T
+    for start in range(step, first.shape[1], step):
+        found += first[:, start : start + step] @ second[:, start : start + step].T
+    return np.asarray(found)
 
 
 def _squeezed(extent: Array, places: Array, more: float) -> Array:

@@ -177,11 +177,11 @@ class _State:
         if far.any():
             panels.append(int(np.where(far, losses, np.inf).argmin()))
         others = np.concatenate([bare, single])
-        first = np.arange(len(bare))
-        groups = [np.concatenate([first, len(bare) + np.flatnonzero(owner == panel)]) for panel in panels]
-        found = self.grounds[turn].best_places(point, others, self.search.weights[others], groups)
+        groups = [len(bare) + np.flatnonzero(owner == panel) for panel in panels]
+        weights = self.search.weights[others]
+        found = self.grounds[turn].best_places(point, others, weights, len(bare), groups)
         return [
-            _Move(float(losses[panel]) - gain, panel, turn, place, others[group])
+            _Move(float(losses[panel]) - gain, panel, turn, place, np.append(bare, others[group]))
             for panel, group, (gain, place) in zip(panels, groups, found, strict=True)
         ]
 
