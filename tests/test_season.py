@@ -9,7 +9,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.best_angles import best_angles
 from planner.errors import InputError
 from planner.files.plan_file import request_from_document
 from planner.files.season_json import season_document
@@ -20,9 +19,10 @@ from planner.request import SeasonRequest
 from planner.rig.angle_device import AngleDevice
 from planner.rig.settable_angles import device_angles, free_angles
 from planner.season import choose_by_rows, plan_season, season_angles
-from planner.season_order import last_evening, order_of_work
-from planner.season_search import search_season
-from planner.season_table import SeasonTable, at_angle, row_table
+from planner.season.best_angles import best_angles
+from planner.season.order import last_evening, order_of_work
+from planner.season.search import search_season
+from planner.season.table import SeasonTable, at_angle, row_table
 
 CAMERA = {"focal_length_mm": 420.0, "sensor_px": [6248, 4176], "pixel_um": 3.76}
 ADJUSTER = {"kind": "adjuster", "zero_deg": 112.4, "division_deg": 30.0}
@@ -135,16 +135,35 @@ def test_travel_without_a_division_is_refused():
 
 
 @pytest.fixture(scope="module")
-def proven():
+def planned():
+    """Return `make_plan` that remembers what it has planned: the same strips serve many tests."""
+    plans = {}
+
+    def make(request, **options):
+        key = repr((request.title, request.region, request.mosaic))
+        if key not in plans:
+            plans[key] = make_plan(request, **options)
+        return plans[key]
+
+    return make
+
+
+@pytest.fixture
+def quickly(planned, monkeypatch):
+    monkeypatch.setattr("planner.plan.make_plan", planned)
+
+
+@pytest.fixture(scope="module")
+def proven(planned):
     """Panels of every strip at every settable angle, each planned on its own."""
     requests = strips()
     angles = season_angles(season_of(requests)).angles_deg
-    counts = [[len(make_plan(at_angle(one, a)).mosaic.panels) for a in angles] for one in requests]
+    counts = [[len(planned(at_angle(one, a)).mosaic.panels) for a in angles] for one in requests]
     return np.array(counts, dtype=float), angles
 
 
 @pytest.mark.parametrize("turns", [0, 1, 2])
-def test_season_against_planning_everything(proven, turns):
+def test_season_against_planning_everything(proven, quickly, turns):
     counts, angles = proven
     season = plan_season(season_of(strips(), turns), effort="quick")
     assert season.panels_total == exhaustive(counts, turns + 1)
@@ -229,7 +248,7 @@ def test_guesses_follow_plans():
     ]  # three fewer than rows, never below the best
 
 
-def test_a_pinned_plan_binds_the_season():
+def test_a_pinned_plan_binds_the_season(quickly):
     requests = strips()
     pinned = [strip(30.0, "rising", mosaic={"position_angle_deg": 40.0}), *requests[1:]]
     season = plan_season(season_of(pinned), effort="quick")
@@ -237,13 +256,13 @@ def test_a_pinned_plan_binds_the_season():
     assert any("'rising' pins its angle to 40" in note for note in season.notes)
 
 
-def test_a_range_binds_its_plan():
+def test_a_range_binds_its_plan(quickly):
     ranged = [strip(30.0, "rising", mosaic={"position_angle_range_deg": [135.0, 145.0]}), *strips()[1:]]
     season = plan_season(season_of(ranged), effort="quick")
     assert [angle.position_angle_deg for angle in season.angles] == [142.4]
 
 
-def test_pins_apart_need_turns():
+def test_pins_apart_need_turns(quickly):
     pins = [
         strip(30.0, name, mosaic={"position_angle_deg": angle}) for name, angle in (("a", 20.0), ("b", 80.0))
     ]
@@ -259,7 +278,7 @@ def test_pin_out_of_travel_is_refused():
         plan_season(season_of([pinned]), effort="quick")
 
 
-def test_travel_limits_the_season():
+def test_travel_limits_the_season(quickly):
     short = {**ADJUSTER, "range_deg": [0.0, 30.0]}
     season = plan_season(season_of(strips(angle_device=short)), effort="quick")
     assert {one.reading_deg for one in season.angles} <= {0.0, 30.0}
@@ -273,7 +292,7 @@ def test_without_a_device_there_are_whole_degrees_and_no_readings():
     assert "reading_deg" not in season_document(season)["angles"][0]
 
 
-def test_angle_error_is_kept_and_asked_for():
+def test_angle_error_is_kept_and_asked_for(quickly):
     plain = plan_season(season_of([strip(30.0, "a")]), effort="quick")
     assert any("half a division (15 degrees)" in note for note in plain.notes)
     careful = strip(30.0, "a", mosaic={"angle_error_deg": 15.0})
@@ -346,7 +365,7 @@ def test_order_without_nights_is_the_files():
     assert order_of_work([3, 1], [None, dt.date(2027, 1, 1)]) == [(1, [1]), (3, [0])]
 
 
-def test_search_plans_no_more_than_the_choice_needs():
+def test_search_plans_no_more_than_the_choice_needs(quickly):
     request = season_of([strip(30.0, "a"), strip(31.0, "b")])
     table = SeasonTable.of(request.requests, season_angles(request))
     columns = search_season(table, 1, effort="quick")

@@ -12,7 +12,7 @@ from ._show import json_option, out_option, print_json, progress_shown, say, wri
 
 if TYPE_CHECKING:
     from planner.season import SeasonPlan
-    from planner.season_search import Effort
+    from planner.season.search import Effort
 
 __all__ = ["season_verb"]
 

@@ -11,7 +11,6 @@ import numpy as np
 import shapely
 from shapely import affinity
 
-from planner.best_angles import best_angles
 from planner.geometry import vector_to_plane
 from planner.mosaic.region import Region
 from planner.plan import terms_of
@@ -19,6 +18,7 @@ from planner.request import MosaicRequest, RegionRequest, Request, SeasonRequest
 from planner.rig.angle_device import AngleDevice
 from planner.rig.camera import Camera
 from planner.season import choose_by_rows, plan_season, season_angles
+from planner.season.best_angles import best_angles
 
 Row = dict[str, Any]
 CAMERA = Camera(420.0, (6248, 4176), 3.76)

@@ -97,7 +97,9 @@ class SeasonTable:
     plans : dict
         (target, angle) to the best plan made there.
     fewest : dict
-        Target to panels that a search over all angles, settable or not, has found; no guess is below.
+        Target to panels that a search over all angles, settable or not, has found.
+    bounds : dict
+        Target to panels that are proven to be needed at every angle.
     """
 
     requests: tuple[Request, ...]
@@ -106,6 +108,7 @@ class SeasonTable:
     allowed: NDArray[np.bool_]
     plans: dict[tuple[int, int], Plan] = field(default_factory=dict)
     fewest: dict[int, int] = field(default_factory=dict)
+    bounds: dict[int, int] = field(default_factory=dict)
 
     @classmethod
     def of(cls, requests: Sequence[Request], angles: SettableAngles) -> SeasonTable:
@@ -158,8 +161,8 @@ class SeasonTable:
     def guessed_counts(self, *, spare: float = 0.0) -> Costs:
         """Panels guessed from rows and from the plans so far, shape (N, A).
 
-        The count in rows, less the most that plans of that target have gained on rows so far, less `spare`; but
-        no less than the fewest that any plan of that target has.
+        The count in rows less the most that plans of that target have gained on rows so far, but no less than the
+        fewest that any plan of that target has; all that less `spare`, but no less than is proven to be needed.
         """
         guess = self.rows.astype(float)
         for target, row in enumerate(guess):
@@ -168,7 +171,8 @@ class SeasonTable:
             }
             gains = [float(self.rows[target, angle]) - count for angle, count in known.items()]
             fewest = min([*known.values(), self.fewest.get(target, self.rows.max())])
-            row[:] = np.maximum(fewest if known else 1, row - max(gains, default=0.0) - spare)
+            likely = np.maximum(fewest if known else 1, row - max(gains, default=0.0))
+            row[:] = np.maximum(self.bounds.get(target, 1), likely - spare)
         return guess
 
     def _cost(self, plan: Plan) -> float:

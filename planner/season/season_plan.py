@@ -14,12 +14,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.best_angles import best_angles
 from planner.rig.readings import least_travel, period_deg
 from planner.rig.settable_angles import SettableAngles, device_angles, free_angles
-from planner.season_order import last_evening, order_of_work
-from planner.season_search import Effort, Progress, search_season
-from planner.season_table import SeasonTable, row_table
+
+from .best_angles import best_angles
+from .order import last_evening, order_of_work
+from .search import Effort, Progress, search_season
+from .table import SeasonTable, row_table
 
 if TYPE_CHECKING:
     from planner.plan import Plan
@@ -49,7 +50,7 @@ class SeasonTarget:
     own_best_angle_deg : float
         Degrees east of north, modulo the period of `SettableAngles`.
     last_evening : datetime.date or None
-        See `planner.season_order.last_evening`.
+        See `planner.season.order.last_evening`.
     """
 
     plan: Plan

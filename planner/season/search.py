@@ -13,9 +13,10 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.best_angles import best_angles
 from planner.errors import InputError
-from planner.season_table import SeasonTable, at_angle
+
+from .best_angles import best_angles
+from .table import SeasonTable, at_angle
 
 if TYPE_CHECKING:
     from planner.plan import Plan
@@ -38,7 +39,7 @@ class _Budget:
 
 OWN_PLANS = 2
 """Of each target on its own, where rows promise fewer panels than it has so far."""
-BUDGETS = {"quick": _Budget(2, 1), "usual": _Budget(4, 3), "thorough": _Budget(40, 40)}
+BUDGETS = {"quick": _Budget(2, 1), "usual": _Budget(3, 2), "thorough": _Budget(40, 40)}
 IN_ROWS = 5
 """Where no target has free panels, plans take a fraction of the time, and so many times as many are made."""
 
@@ -120,8 +121,8 @@ class _Search:
             rest = [place for place in enumerate(columns.tolist()) if place not in self.table.plans]
             if not rest:
                 return
-            for place in rest:
-                self._plan(*place)
+            for place in rest[:1] if hopeful else rest:
+                self._plan(*place, full=hopeful)
 
     def _plan(self, target: int, angle: int, *, full: bool = False) -> Plan:
         """Plan a target at an angle: quickly to compare; with more effort what is chosen or disappoints."""
@@ -164,6 +165,7 @@ class _Search:
         apart = self.table.angles.apart_deg(free.mosaic.panels[0].position_angle_deg)
         apart = np.where(self.table.allowed[target], apart, np.inf)
         self.table.fewest[target] = len(free.mosaic.panels)
+        self.table.bounds[target] = free.mosaic.panel_count_bound
         for nearest in np.argsort(apart, kind="stable")[:2].tolist():
             plan = self._plan(target, nearest, full=True)
             if len(plan.mosaic.panels) <= len(free.mosaic.panels):

@@ -1,0 +1,25 @@
+"""One camera angle, or a few, for many targets.
+
+`season_plan` is the whole; `table` holds what every target needs at every angle, `best_angles` chooses exactly over
+such a table, `search` decides what to plan for it, `order` tells which target leaves the sky first.
+"""
+
+from .season_plan import (
+    RowsChoice,
+    SeasonAngle,
+    SeasonPlan,
+    SeasonTarget,
+    choose_by_rows,
+    plan_season,
+    season_angles,
+)
+
+__all__ = [
+    "RowsChoice",
+    "SeasonAngle",
+    "SeasonPlan",
+    "SeasonTarget",
+    "choose_by_rows",
+    "plan_season",
+    "season_angles",
+]
