@@ -37,7 +37,8 @@ EVENINGS = 365
 STEP_S = 180.0
 MOST_PANELS = 60
 """So many panels are shown, spread over all."""
-MOST_NAMES = 40
+MOST_NAMES = 20
+LONGEST_TITLE = 80
 SITE_HEIGHT_IN, WIDTH_IN, DPI = 8.4, 12.6, 160
 METADATA = {"Software": "mosaic planner"}
 
@@ -157,7 +158,8 @@ def _draw_site(figure: Figure, nights: NightsPlan, year: _Year) -> None:
 def _title(figure: Figure, nights: NightsPlan, year: _Year, top: float) -> None:
     height = SITE_HEIGHT_IN * len(nights.survey.sites)
     plan = nights.plan.request.title if nights.plan else ""
-    figure.text(0.075, top - 0.36 / height, printable(plan), fontsize=16, fontweight="bold", color=INK)
+    title = plan if len(plan) <= LONGEST_TITLE else f"{plan[: LONGEST_TITLE - 1].rstrip()}…"
+    figure.text(0.075, top - 0.36 / height, printable(title), fontsize=16, fontweight="bold", color=INK)
     season, site = nights.survey.nights, year.site
     text = (
         f"{site.name}, {abs(site.latitude_deg):.1f}° {'N' if site.latitude_deg >= 0 else 'S'}   ·   "
@@ -306,7 +308,7 @@ def _panel_names(axes: Axes, year: _Year) -> None:
     rows = range(0, len(year.shown), step)
     names = [year.season.targets.names[row] for row in rows]
     axes.set_yticks(list(rows), [printable(name) for name in names])
-    axes.tick_params(axis="y", labelsize=9.0 if len(year.shown) <= 16 else 5.5)
+    axes.tick_params(axis="y", labelsize=9.0 if len(year.shown) <= 16 else 7.0)
 
 
 def _legend(figure: Figure, nights: NightsPlan, bottom: float) -> None:

@@ -35,8 +35,8 @@ CLOSING = 0.75
 GREATEST_WEIGHT = 5.0
 FAVOUR_SPREAD = 0.1
 IDLE_BASE_S = 300.0
-STRAIN = 0.05
-"""An hour that lies three hours from the transit counts as so much more."""
+STRAIN, LATENESS = 0.05, 0.002
+"""An hour counts as so much more three hours from the transit, and an evening later."""
 
 Values = NDArray[np.float64]
 
@@ -134,15 +134,17 @@ def fill_season(season: Season, progress: Progress | None = None) -> Filled:
 def rank(season: Season, filled: Filled) -> tuple[float, float, float]:
     """Smaller is better: seconds of exposures missing; the goal: last evening or price; the strain.
 
-    The strain is the blocks' hours, longer the farther they lie from their panels' transits: so panels of one
-    filter are shot through like airmass where that costs nothing.
+    The strain is the blocks' hours, longer the farther they lie from their panels' transits and the later they
+    are: so panels of one filter are shot through like airmass, and early, where that costs nothing.
     """
     missing = round(float(filled.left @ season.work.exposure_s), 3)
     last = max((int(season.date[night]) for night, placed in filled.blocks.items() if placed), default=0)
     spent = sum(float(season.price[night]) * _hours(placed) for night, placed in filled.blocks.items())
     strain = sum(
-        (block.end_s - block.start_s) / 3600.0 * (1.0 + STRAIN * (block.off_transit_s / TRANSIT_SCALE_S) ** 2)
-        for placed in filled.blocks.values()
+        (block.end_s - block.start_s)
+        / 3600.0
+        * (1.0 + STRAIN * (block.off_transit_s / TRANSIT_SCALE_S) ** 2 + LATENESS * float(season.date[night]))
+        for night, placed in filled.blocks.items()
         for block in placed
     )
     return (missing, last if season.soonest else round(spent, 6), round(strain, 6))
