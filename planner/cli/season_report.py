@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from planner.rig.cautions import REMOTE_CAUTIONS
+
 from ._show import print_line, print_table
 
 if TYPE_CHECKING:
@@ -69,10 +71,12 @@ def _facts(season: SeasonPlan) -> list[tuple[str, str]]:
         ),
     ]
     if season.angles[0].reading_deg is not None:
-        text = (
-            "a half turn makes no difference to the ground that panels cover; check which way up you want it"
+        turn = "half" if season.settable.period_deg == 180.0 else "quarter"
+        facts.append(
+            ("Reading", f"a {turn} turn more or less covers the same ground; choose which way is up")
         )
-        facts.append(("Reading", text))
+    if turns:
+        facts.append(("Turning", f"`angle` gives the steps for each turn. {REMOTE_CAUTIONS[1]}"))
     angles = ", ".join(f"{angle.position_angle_deg:.10g}" for angle in season.angles)
     facts.append(
         ("Go on", f"set position_angle_deg = {angles} in [mosaic] of the plan files that go with it")
