@@ -190,6 +190,12 @@ def test_each_turn_gains_panels(proven):
     assert totals[0] > totals[1] > totals[2]  # every angle gains, else nothing has been tested
 
 
+def test_turns_that_gain_nothing_are_not_taken(quickly):
+    alike = [strip(angle, f"at {angle}") for angle in (30.0, 32.0)]
+    season = plan_season(season_of(alike, 1), effort="quick")
+    assert len(season.angles) == 1 and season.panels_total == season.panels_total_free
+
+
 def test_free_panels_are_never_more_than_rows():
     requests = [strip(angle, f"at {angle}", size=(1.9, 3.4)) for angle in (30.0, 75.0)]
     free = [replace(one, mosaic=replace(one.mosaic, layout="free")) for one in requests]

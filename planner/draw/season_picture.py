@@ -17,12 +17,13 @@ from .map_view import FONT, printable
 from .palette import DARK, LIGHT, Palette
 
 if TYPE_CHECKING:
-    from planner.season import SeasonPlan
+    from planner.season import SeasonAngle, SeasonPlan
 
 __all__ = ["season_figure", "season_png"]
 
 WIDTH_IN, TOTAL_IN, TARGET_IN, EDGES_IN, DPI = 9.0, 2.8, 0.85, 1.7, 160
 MOST_TARGETS = 40
+LABEL_PT, MOST_LABELS = 12.0, 12
 LONGEST_NAME = 44
 METADATA = {"Software": "mosaic planner"}
 
@@ -81,19 +82,26 @@ def _draw_total(axes: Axes, season: SeasonPlan, palette: Palette) -> None:
     if len(season.angles) == 1:
         _ring(axes, season.angles[0].position_angle_deg, season.panels_total, palette)
     axes.set_ylabel("panels, all targets", color=palette.ink)
-    for angle in season.angles:
-        reading = "" if angle.reading_deg is None else f"\nreading {angle.reading_deg:.10g}"
-        axes.annotate(
-            f"{angle.position_angle_deg:.10g}°{reading}",
-            (angle.position_angle_deg, 1.0),
-            xycoords=("data", "axes fraction"),
-            xytext=(4, -4),
-            textcoords="offset points",
-            va="top",
-            color=palette.region,
-            size=9,
-            weight="bold",
-        )
+    for number, angle in enumerate(season.angles):
+        _label(axes, season, number, angle, palette)
+
+
+def _label(axes: Axes, season: SeasonPlan, number: int, angle: SeasonAngle, palette: Palette) -> None:
+    """Write an angle and its reading beside its line, each next one a line lower."""
+    reading = "" if angle.reading_deg is None else f", reading {angle.reading_deg:.10g}"
+    to_left = angle.position_angle_deg > 0.75 * season.settable.period_deg
+    axes.annotate(
+        f"{angle.position_angle_deg:.10g}°{reading}",
+        (angle.position_angle_deg, 1.0),
+        xycoords=("data", "axes fraction"),
+        xytext=(-4 if to_left else 4, -4 - LABEL_PT * (number % MOST_LABELS)),
+        textcoords="offset points",
+        ha="right" if to_left else "left",
+        va="top",
+        color=palette.region,
+        size=9,
+        weight="bold",
+    )
 
 
 def _draw_target(axes: Axes, season: SeasonPlan, number: int, palette: Palette) -> None:

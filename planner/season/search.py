@@ -109,8 +109,13 @@ class _Search:
                 self._plan(*place, full=True)
 
     def _choice(self, costs: NDArray[np.float64]) -> Columns:
+        """Return the choice with the fewest panels, and of those with the fewest angles: turns cost visits."""
         columns = best_angles(costs, self.most)
         assert columns is not None, "the first choice has been planned whole"
+        for most in range(1, len(set(columns.tolist()))):
+            fewer = best_angles(costs, most)
+            if fewer is not None and _panels(costs, fewer) <= _panels(costs, columns):
+                return fewer
         return columns
 
     def _settle(self, plans: int, *, hopeful: bool) -> None:
@@ -180,6 +185,11 @@ class _Search:
         if not angles.is_whole_turn and len(angles) > 1:
             reach = _widest_run(angles.array_deg, angles.period_deg)
         return replace(request, mosaic=replace(request.mosaic, position_angle_range_deg=reach))
+
+
+def _panels(costs: NDArray[np.float64], columns: Columns) -> int:
+    """Whole panels of a choice; what its margins cost is less than one."""
+    return int(costs[np.arange(len(costs)), columns].sum())
 
 
 def _is_free(request: Request) -> bool:

@@ -150,7 +150,7 @@ def plan_season(
 ) -> SeasonPlan:
     """Choose the angles of a season and plan every target at its own.
 
-    The least total of panels counts; between equal totals the larger sum of the overlaps found.
+    The least total of panels counts; between equal totals fewer angles, then the larger sum of the overlaps found.
 
     Parameters
     ----------
