@@ -192,7 +192,10 @@ def _choices(task: NightTask, rest: Values, time_s: float, *, limit_s: float, fe
     start = np.maximum(time_s, opening.start_s)
     room = np.minimum(opening.end_s, limit_s) - start - work.overhead_s
     exposures = np.minimum(left, np.floor(room / one_s + 1e-12)) - fewer
-    fits = (exposures > 0) & (exposures >= np.minimum(left, work.least[job]))
+    least = np.minimum(left, work.least[job])
+    scrap = (exposures < left) & (left - exposures < least)
+    exposures = np.where(scrap, left - least, exposures)
+    fits = (exposures > 0) & (exposures >= least)
     length = np.ceil(work.overhead_s + exposures * one_s - 1e-6)
     most = np.maximum(work.most[job], 1.0)
     blocks_saved = np.ceil(left / most) - np.ceil((left - exposures) / most)

@@ -208,10 +208,10 @@ def _scarcity(still_s: Values, left: Values, power: float) -> Values:
 def _improve(season: Season, filled: Filled, effort: Effort, progress: Progress | None) -> Filled:
     """Empty and refill a few nights again and again: first to finish earlier, then to spend less."""
     improver = _Improver(season, effort, np.random.default_rng(1), progress, _rounds(filled, effort))
-    best = _with_idle_nights(season, filled)
+    best, used = _with_idle_nights(season, filled), 0
     if season.soonest and not best.left.any():
-        return improver.polished(improver.finished_earlier(best), start=CLOSING)
-    return improver.polished(best, start=0.0)
+        best, used = improver.finished_earlier(best)
+    return improver.polished(best, used)
 
 
 @dataclass(frozen=True)
@@ -224,22 +224,20 @@ class _Improver:
     progress: Progress | None
     rounds: int
 
-    def finished_earlier(self, best: Filled) -> Filled:
-        """Close the last evening; when the work fits without it, the next one."""
-        season = self.season
-        trial = _without_last(season, best)
-        for number in range(round(CLOSING * self.rounds)):
-            if trial is best:
-                break
-            trial = self._round(trial, number)
+    def finished_earlier(self, best: Filled) -> tuple[Filled, int]:
+        """Close the last evening; when the work fits without it, the next one. Tells the rounds used, too."""
+        used, trial = 0, _without_last(self.season, best)
+        while trial is not best and used < CLOSING * self.rounds:
+            trial = self._round(trial, used)
+            used += 1
             if not trial.left.any():
                 best = trial
-                trial = _without_last(season, best)
-        return best
+                trial = _without_last(self.season, best)
+        return best, used
 
-    def polished(self, best: Filled, *, start: float) -> Filled:
+    def polished(self, best: Filled, used: int) -> Filled:
         """Fill nights anew where that leaves less undone, then where it costs less or strains less."""
-        for number in range(round(start * self.rounds), self.rounds):
+        for number in range(used, self.rounds):
             best = self._round(best, number)
         return best
 

@@ -101,7 +101,7 @@ class Nights:
     overhead_per_exposure_s : float
         Read-out and dither.
     least_block_min : float
-        Least exposure time of a block, unless the block completes its panel and filter.
+        Least exposure time of a block, unless its panel and filter want less in all.
 
     Raises
     ------

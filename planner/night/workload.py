@@ -58,7 +58,7 @@ class Workload:
     exposure_s : ndarray, shape (J,)
         Expected time of one exposure, overhead and cloud included.
     least : ndarray, shape (J,)
-        Least exposures in a block that does not complete its job.
+        Least exposures of a block, and of what it leaves for another, unless the job wants less in all.
     most : ndarray, shape (J,)
         Most exposures that any segment of the season holds in one block; 0 where there is none.
     overhead_s : float

@@ -27,7 +27,7 @@ def complaints(document, *, places, wanted, sites, nights, filters, flip_after_m
     by_site = {site.name: site for site in sites}
     by_filter = {chosen.name: chosen for chosen in filters}
     found = list(_counts(document, wanted)) + list(_sums(document, by_site))
-    found += list(_overlaps(document, sites)) + list(_short_blocks(document, by_filter, nights))
+    found += list(_overlaps(document, sites)) + list(_short_blocks(document, wanted, by_filter, nights))
     for entry in document["timetable"]:
         site = by_site[entry.get("site", sites[0].name)]
         chosen = by_filter[entry["filter"]]
@@ -97,14 +97,12 @@ def _overlaps(document, sites):
                 yield f"{first['evening']}: {first['panel']} runs into {second['panel']}"
 
 
-def _short_blocks(document, by_filter, nights):
-    short = defaultdict(int)
+def _short_blocks(document, wanted, by_filter, nights):
     for entry in document["timetable"]:
-        if entry["exposures"] * by_filter[entry["filter"]].exposure_s < 60 * nights.least_block_min:
-            short[entry["panel"], entry["filter"]] += 1
-    for job, count in short.items():
-        if count > 1:
-            yield f"{job}: {count} blocks shorter than the least"
+        job = entry["panel"], entry["filter"]
+        short = entry["exposures"] * by_filter[entry["filter"]].exposure_s < 60 * nights.least_block_min
+        if short and entry["exposures"] != wanted[job]:
+            yield f"{job}: a block of {entry['exposures']} is shorter than the least"
 
 
 def _length(entry, chosen, nights):
