@@ -58,15 +58,18 @@ class Attempt:
         return self.search.steps * max(ground.cost for ground in self.grounds)
 
     def greedy_crew(self, vectors: Array, count: int) -> Crew:
-        """Panels at the best of some centres, unit vectors (C, 3), one by one, at the first angle."""
+        """Panels at the best of some centres, unit vectors (C, 3), one by one, at the first angle.
+
+        They are fewer than the count where these serve all points.
+        """
         places = self.grounds[0].places(vectors)
         serves = self.grounds[0].served(places).astype(np.float32)
         left = np.ones(serves.shape[1], dtype=np.float32)
-        chosen = []
-        for _ in range(count):
+        chosen: list[int] = []
+        while len(chosen) < count and left.any():
             chosen.append(int((serves @ left).argmax()))
             left *= 1.0 - serves[chosen[-1]]
-        return Crew(places[chosen], np.zeros(count, dtype=np.intp))
+        return Crew(places[chosen], np.zeros(len(chosen), dtype=np.intp))
 
     def crew_at(self, vectors: Array, count: int) -> Crew:
         """Panels at these centres at the first angle, without the lightest if they are too many."""
@@ -86,6 +89,18 @@ class Attempt:
         """Panels without the lightest, so many that a count is left."""
         while len(crew) > count:
             crew = self.search.without_lightest(crew)
+        return crew
+
+    def extended(self, crew: Crew, count: int) -> Crew:
+        """Panels and further ones, each where it serves most of what is unserved, so many that there are a count."""
+        ground = self.grounds[0]
+        while len(crew) < count:
+            bare = self.search.unserved(crew)
+            if not len(bare):
+                return crew
+            weights = np.ones(len(bare))
+            _, place = ground.best_places(int(bare[0]), bare, weights, len(bare), [bare[:0]])[0]
+            crew = Crew(np.append(crew.places, place[None], axis=0), np.append(crew.turns, 0))
         return crew
 
     @property

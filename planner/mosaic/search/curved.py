@@ -151,17 +151,13 @@ class CurvedGround(Ground):
 
 def _turn_at_rim(region: Region, orientation: Orientation, far: float) -> float:
     """How much panels can be turned, at a point of the region's rim, against a panel there; pi near a pole."""
-    latitude = np.arcsin(np.clip(_rim(region) @ orientation.rotation[2], -1.0, 1.0))
-    steepest = float(np.abs(latitude).max())
+    pole = orientation.rotation[2]
+    rim = shapely.segmentize(region.polygon.exterior, region.polygon.length / RIM_POINTS)
+    depth = np.abs(plane_to_vector(np.asarray(rim.coords), region.frame) @ pole)
+    steepest = float(np.arcsin(min(1.0, float(depth.max()))))
     if steepest + 1.5 * far >= math.pi / 2:
         return math.pi
     return float(greatest_turn(np.array(steepest), far))
-
-
-def _rim(region: Region) -> Array:
-    """Points along the region's rim, unit vectors."""
-    ring = shapely.segmentize(region.polygon.exterior, region.polygon.length / RIM_POINTS)
-    return plane_to_vector(np.asarray(ring.coords), region.frame)
 
 
 def _turns(most: float) -> Array:

@@ -7,6 +7,7 @@ there with one panel less. The search ends when the bound meets the count or the
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -26,6 +27,10 @@ __all__ = ["Found", "bound_for", "search_fewest"]
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None]
+LIKELY = 1.3
+"""Panels that are likely to be enough, in units of the relaxed total."""
+GROWTH = 1.06
+"""Where these are not enough, the next try has more by this factor."""
 FEW_ANGLES = 6
 """Where moves are costly only so many angles are tried at first."""
 UNTRIED = 3.0
@@ -167,11 +172,25 @@ class _Search:
         if attempt is None:
             attempt = self.attempts[angle] = Attempt(self.task, [angle])
         crew = self._crew(angle, attempt)
+        if not len(attempt.crew):
+            crew = self._grown(attempt, attempt.thinned(crew, self._likely(angle)), tries)
         while len(crew) and attempt.run(crew, tries):
             self.best = Found(attempt.centers, attempt.panel_angles_deg, self.best.bound)
             if self.done:
                 return
             crew = attempt.search.without_lightest(attempt.crew)
+
+    def _grown(self, attempt: Attempt, crew: Crew, tries: int) -> Crew:
+        """Panels from a count that is likely to be enough up to one that is, or one less than the best plan has."""
+        most = len(self.best) - 1
+        while len(crew) < most and not attempt.run(crew, tries):
+            crew = attempt.extended(attempt.crew, min(most, math.ceil(GROWTH * len(crew))))
+        return crew
+
+    def _likely(self, angle: float) -> int:
+        """Panels that are likely to be enough at an angle, from its bound."""
+        relaxation = self._relaxation(angle)
+        return math.ceil(LIKELY * relaxation.total) if relaxation else len(self.best)
 
     def _crew(self, angle: float, attempt: Attempt) -> Crew:
         """Where to begin with one panel less than the best plan has."""

@@ -11,8 +11,10 @@ from abc import ABC, abstractmethod
 from collections.abc import Sequence
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
+from planner.geometry import plane_to_vector, vector_to_plane
 from planner.mosaic.demand import Demand
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.region import Region
@@ -25,8 +27,11 @@ __all__ = ["FlatGround", "Ground", "convergence", "ground_for"]
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Indices = NDArray[np.intp]
-FLAT_UP_TO = 0.2
+FLAT_UP_TO = 1.2
 """Radians that meridians may converge by between the middle and the corner of a panel on flat ground."""
+POLE_MARGIN = 0.2
+"""Panels keep at least this part of their half diagonal away from a pole on flat ground."""
+RIM_POINTS = 400
 MOST_ENDS = 48
 """Right ends, and top ends, that are tried for one place; more are thinned evenly."""
 CLOSE = 1e-3
@@ -213,18 +218,30 @@ def _ends(values: Array, low: float, high: float) -> Array:
 
 
 def convergence(region: Region, orientation: Orientation, demands: Sequence[Demand]) -> float:
-    """How much meridians converge at most between the middle and a corner of a panel, radians; pi/2 at the pole."""
+    """How much meridians converge at most between a panel's middle and its corner, radians; pi/2 near a pole."""
     far = max(math.atan(math.hypot(*demand.half_size)) for demand in demands)
-    middle = abs(math.asin(max(-1.0, min(1.0, float(orientation.rotation[2] @ region.frame[2])))))
-    greatest = middle + region.radius_rad + far
-    if greatest >= math.pi / 2 - far:
+    steepest = greatest_latitude(region, orientation) + far
+    return far * math.tan(steepest) if steepest < math.pi / 2 - POLE_MARGIN * far else math.pi / 2
+
+
+def greatest_latitude(region: Region, orientation: Orientation) -> float:
+    """Largest distance of the region from the equator of the orientation's frame, radians; pi/2 around a pole."""
+    pole = orientation.rotation[2]
+    inside = any(
+        float(sign * pole @ region.frame[2]) > 0.2
+        and shapely.intersects_xy(region.polygon, *vector_to_plane(sign * pole, region.frame))
+        for sign in (1.0, -1.0)
+    )
+    if inside:
         return math.pi / 2
-    return far * math.tan(greatest)
+    rim = shapely.segmentize(region.polygon.exterior, region.polygon.length / RIM_POINTS)
+    depth = np.abs(plane_to_vector(np.asarray(rim.coords), region.frame) @ pole)
+    return float(np.arcsin(min(1.0, float(depth.max()))))
 
 
 def ground_for(region: Region, orientation: Orientation, demands: Sequence[Demand]) -> Ground:
-    """Return flat ground where meridians hardly converge, curved ground elsewhere."""
-    if convergence(region, orientation, demands) <= FLAT_UP_TO:
+    """Return flat ground where panels stand in some order, curved ground near a pole."""
+    if convergence(region, orientation, demands) < FLAT_UP_TO:
         return FlatGround(region, orientation, demands)
     from .curved import CurvedGround
 

@@ -116,6 +116,11 @@ class Pierce:
                 best, least = state.crew, int(left.sum())
         return best, least
 
+    def unserved(self, crew: Crew) -> Indices:
+        """Return the points that no panel serves."""
+        self._weigh_new_points()
+        return np.flatnonzero(_State(self, crew).count == 0)
+
     def without_lightest(self, crew: Crew) -> Crew:
         """Return the panels without the one whose going leaves the least weight unserved."""
         self._weigh_new_points()
