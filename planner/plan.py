@@ -9,6 +9,7 @@ from typing import Literal
 
 from planner.mosaic.build import Layout, build_mosaic
 from planner.mosaic.mosaic import Mosaic
+from planner.mosaic.orientation import Orientation
 from planner.mosaic.proven import prove
 from planner.mosaic.rectangle import Rectangle, smallest_rectangle
 from planner.mosaic.region import Region
@@ -138,10 +139,15 @@ def layout_of(request: Request, sourced: SourcedRegion, effort: Effort) -> Layou
 def picture_of(request: Request, mosaic: Mosaic, region: Region) -> Picture:
     """Return the picture: the smallest rectangle about the region, at the asked angle and aspect."""
     asked = request.picture
-    angle_deg = asked.position_angle_deg if asked and asked.position_angle_deg is not None else None
-    if angle_deg is None:
-        angle_deg = mosaic.axes.position_angle_deg if mosaic.axes else mosaic.panels[0].position_angle_deg
-    rectangle = smallest_rectangle(region, angle_deg)
+    if asked and asked.position_angle_deg is not None:
+        stands = Orientation.common(asked.position_angle_deg)
+    elif mosaic.axes:
+        stands = Orientation.square_with(
+            mosaic.axes.ra_deg, mosaic.axes.dec_deg, mosaic.axes.position_angle_deg
+        )
+    else:
+        stands = Orientation.common(mosaic.panels[0].position_angle_deg)
+    rectangle = smallest_rectangle(region, stands)
     if asked and asked.aspect:
         rectangle = rectangle.with_aspect(*asked.aspect)
     return Picture(

@@ -17,7 +17,6 @@ from .mosaic import Axes, Mosaic
 from .naming import named_panels, ordered_by_angle
 from .orientation import Orientation
 from .proven import area_bound, prove
-from .rectangle import smallest_rectangle
 from .region import Region
 from .rows import sliding_rows
 from .spares import without_spares
@@ -91,14 +90,14 @@ def orientation_for(
     """Orientation of panels with a position angle: one for all, or square with the picture."""
     if turns != "per_panel":
         return Orientation.common(angle_deg)
-    return Orientation.square_with(*smallest_rectangle(region, angle_deg).center_deg, angle_deg)
+    return Orientation.square_with(*region.center_deg, angle_deg)
 
 
 def lay_out(region: Region, terms: Terms, layout: Layout, orientation: Orientation) -> NDArray[np.float64]:
     """Centres of a grid or of sliding rows at a given orientation, unit vectors (N, 3)."""
     frame, demands = _row_frame(region, orientation), terms.layout_demands
     if layout.columns is not None and layout.rows is not None:
-        return fixed_grid(frame, orientation, demands, layout.columns, layout.rows)
+        return fixed_grid(region, frame, orientation, demands, columns=layout.columns, rows=layout.rows)
     found = [sliding_rows(region, orientation, demands)] if layout.kind != "grid" else []
     if layout.turns == "per_panel" or not found or found[0] is None:
         found.append(full_grid(region, frame, orientation, demands))
@@ -140,11 +139,10 @@ def mosaic_from_centers(
 
 
 def _row_frame(region: Region, orientation: Orientation) -> Orientation:
-    """Frame of rows and columns: square with the panels at the middle of the region."""
-    if orientation.origin_deg != (0.0, 0.0) or orientation.north_angle_deg != 0.0:
+    """Frame of rows and columns: square with the panels at the region's centre."""
+    if not orientation.is_common:
         return orientation
-    angle_deg = orientation.angle_deg
-    return Orientation.square_with(*smallest_rectangle(region, angle_deg).center_deg, angle_deg)
+    return Orientation.square_with(*region.center_deg, orientation.angle_deg)
 
 
 def _refuse_too_many(region: Region, terms: Terms) -> None:

@@ -15,7 +15,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.geometry import vector_to_plane, vector_to_sky
+from planner.geometry import frame_position_angle_deg, vector_to_plane, vector_to_sky
 
 from .demand import Demand
 from .orientation import Orientation
@@ -31,9 +31,13 @@ HALVINGS = 24
 
 
 def grid_centers(
-    frame: Orientation, core: tuple[float, float], columns: int, rows: int
+    frame: Orientation,
+    core: tuple[float, float],
+    columns: int,
+    rows: int,
+    middle_deg: tuple[float, float] = (0.0, 0.0),
 ) -> NDArray[np.float64]:
-    """Centres of a grid about a frame's origin whose cores meet, as unit vectors (rows * columns, 3).
+    """Centres of a grid whose cores meet, as unit vectors (rows * columns, 3).
 
     Parameters
     ----------
@@ -42,24 +46,33 @@ def grid_centers(
         Half sizes of the cores in the tangent plane, along and across the rows.
     columns, rows : int
         From the top row down; in each from the left (growing longitude is left).
+    middle_deg : (float, float)
+        Longitude and latitude of the grid's middle in the frame.
     """
-    latitude = 2 * math.atan(core[1]) * ((rows - 1) / 2 - np.arange(rows))
+    latitude = math.radians(middle_deg[1]) + 2 * math.atan(core[1]) * ((rows - 1) / 2 - np.arange(rows))
     step = float(np.min(2 * np.arctan2(core[0], np.cos(latitude) + core[1] * np.sin(np.abs(latitude)))))
-    longitude = step * ((columns - 1) / 2 - np.arange(columns))
+    longitude = math.radians(middle_deg[0]) + step * ((columns - 1) / 2 - np.arange(columns))
     grid = np.meshgrid(np.degrees(longitude), np.degrees(latitude))
     return frame.centers(*(axis.ravel() for axis in grid))
 
 
 def fixed_grid(
-    frame: Orientation, orientation: Orientation, demands: Sequence[Demand], columns: int, rows: int
+    region: Region,
+    frame: Orientation,
+    orientation: Orientation,
+    demands: Sequence[Demand],
+    *,
+    columns: int,
+    rows: int,
 ) -> NDArray[np.float64]:
-    """Centres of exactly this grid about the frame's origin, with the demanded overlap between neighbours.
+    """Centres of exactly this grid in the middle of a region, with the demanded overlap between neighbours.
 
     Panels that are turned against each other get closer steps: the largest that serve every point between the
     outer centres.
 
     Parameters
     ----------
+    region : Region
     frame : Orientation
         Of rows and columns.
     orientation : Orientation
@@ -67,35 +80,38 @@ def fixed_grid(
     demands : sequence of Demand
     columns, rows : int
     """
-    core = _core(demands)
-    centers = grid_centers(frame, core, columns, rows)
+    core, middle = _core(demands), _middle_deg(region, frame)
+
+    def grid(share: float) -> NDArray[np.float64]:
+        return grid_centers(frame, (core[0] * share, core[1] * share), columns, rows, middle)
+
+    centers = grid(1.0)
     if np.allclose(orientation.frames(centers), frame.turned_to(0.0).frames(centers), atol=1e-12):
         return centers
 
     def holds(share: float) -> bool:
-        trial = grid_centers(frame, (core[0] * share, core[1] * share), columns, rows)
-        between = _between(frame, trial, core, columns, rows)
+        trial = grid(share)
+        between = _between(frame, middle, trial, core, (columns, rows))
         return not find_gap(between, orientation.frames(trial), demands)
 
-    share = _largest(holds)
-    return grid_centers(frame, (core[0] * share, core[1] * share), columns, rows)
+    return grid(_largest(holds))
 
 
 def full_grid(
     region: Region, frame: Orientation, orientation: Orientation, demands: Sequence[Demand]
 ) -> NDArray[np.float64] | None:
-    """Centres of the smallest full grid about the frame's origin that meets all demands; None if none is found.
+    """Centres of the smallest full grid in the middle of a region that meets all demands; None if none is found.
 
     Parameters
     ----------
     region : Region
     frame : Orientation
-        Of rows and columns, its origin in the middle of the region.
+        Of rows and columns, its origin in the region.
     orientation : Orientation
         Of the panels.
     demands : sequence of Demand
     """
-    core = _core(demands)
+    core, middle = _core(demands), _middle_deg(region, frame)
     if min(core) <= 0:
         return None
     half = np.min([demand.half_size for demand in demands], axis=0)
@@ -106,10 +122,19 @@ def full_grid(
     for share in SHARES:
         smaller = (core[0] * share, core[1] * share)
         counts = _counts(region, frame, smaller, half)
-        grids = (grid_centers(frame, smaller, *pair) for pair in counts)
-        if meets(grid_centers(frame, smaller, *counts[-1])):
+        grids = (grid_centers(frame, smaller, *pair, middle) for pair in counts)
+        if meets(grid_centers(frame, smaller, *counts[-1], middle)):
             return next(centers for centers in grids if meets(centers))
     return None
+
+
+def _middle_deg(region: Region, frame: Orientation) -> tuple[float, float]:
+    """Longitude and latitude in the middle of the region's extent in a frame, degrees."""
+    longitude, latitude = vector_to_sky(region.outline_vectors @ frame.rotation.T)
+    longitude = (longitude + 180.0) % 360.0 - 180.0
+    middle = ((axis.min() + axis.max()) / 2 for axis in (longitude, latitude))
+    lon, lat = (0.0 if abs(value) < 1e-9 else float(value) for value in middle)
+    return lon, lat
 
 
 def _core(demands: Sequence[Demand]) -> tuple[float, float]:
@@ -132,21 +157,20 @@ def _counts(
 
 
 def _between(
-    frame: Orientation, centers: NDArray[np.float64], core: tuple[float, float], columns: int, rows: int
+    frame: Orientation,
+    middle_deg: tuple[float, float],
+    centers: NDArray[np.float64],
+    core: tuple[float, float],
+    counts: tuple[int, int],
 ) -> Region:
     """Region between the outer centres of a grid, half a core wide at least."""
-    plane = frame.turned_to(0.0).frames(frame.centers(0.0, 0.0))
-    x, y = np.abs(vector_to_plane(centers, plane)).T
-    width = max(float(x.min() if columns > 1 else 0.0), 0.5 * core[0])
-    height = max(float(y.min() if rows > 1 else 0.0), 0.5 * core[1])
-    width = max(width, float(x.reshape(rows, columns)[:, 0].min())) if columns > 1 else width
-    height = max(height, float(y.reshape(rows, columns)[0].min())) if rows > 1 else height
-    return Region.rectangle(
-        frame.origin_deg,
-        2 * math.degrees(math.atan(width)),
-        2 * math.degrees(math.atan(height)),
-        frame.north_angle_deg,
-    )
+    plane = frame.turned_to(0.0).frames(frame.centers(*middle_deg))
+    x, y = np.abs(vector_to_plane(centers, plane)).T.reshape(2, counts[1], counts[0])
+    width = max(float(x[:, 0].min()), 0.5 * core[0])
+    height = max(float(y[0].min()), 0.5 * core[1])
+    ra_deg, dec_deg = (float(value) for value in vector_to_sky(plane[2]))
+    sizes = (2 * math.degrees(math.atan(half)) for half in (width, height))
+    return Region.rectangle((ra_deg, dec_deg), *sizes, float(frame_position_angle_deg(plane)))
 
 
 def _largest(holds: Callable[[float], bool]) -> float:

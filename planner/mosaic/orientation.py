@@ -48,6 +48,11 @@ class Orientation:
         """Return the orientation of panels square with a picture centred there with that position angle."""
         return cls(0.0, (ra_deg, dec_deg), position_angle_deg)
 
+    @property
+    def is_common(self) -> bool:
+        """Whether the frame is ICRS itself, so that the angle is the position angle at every centre."""
+        return self.origin_deg == (0.0, 0.0) and self.north_angle_deg == 0.0
+
     def turned_to(self, angle_deg: float) -> Orientation:
         """Return the same frame with another angle."""
         return replace(self, angle_deg=angle_deg)

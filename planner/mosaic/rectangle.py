@@ -8,14 +8,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.errors import InputError
-from planner.geometry import plane_to_vector, sky_frame, vector_to_plane, vector_to_sky
+from planner.geometry import frame_position_angle_deg, plane_to_vector, vector_to_plane, vector_to_sky
 
+from .orientation import Orientation
 from .region import Region
 
 __all__ = ["Rectangle", "smallest_rectangle"]
 
 ROUNDS = 30
 CLOSE_RAD = 1e-14
+LOWEST_DEPTH = 0.05
+"""Corners must lie in front of the picture's plane by this part of the unit sphere."""
 
 
 @dataclass(frozen=True)
@@ -49,30 +52,34 @@ class Rectangle:
         return Region.rectangle(self.center_deg, self.width_deg, self.height_deg, self.position_angle_deg)
 
 
-def smallest_rectangle(region: Region, position_angle_deg: float) -> Rectangle:
-    """Smallest tangent plane rectangle with this position angle at its own centre about a region.
+def smallest_rectangle(region: Region, orientation: Orientation) -> Rectangle:
+    """Smallest tangent plane rectangle about a region that stands as a panel at its own centre would.
 
     The centre is moved to the middle of the region's extent until it stays there.
 
     Parameters
     ----------
     region : Region
-    position_angle_deg : float
-        Degrees east of north.
+    orientation : Orientation
+        `Orientation.common` for a rectangle with this position angle at its own centre.
+
+    Raises
+    ------
+    InputError
+        If the region is too wide for a flat picture.
     """
-    frame = sky_frame(*region.center_deg, position_angle_deg)
+    frame = orientation.frames(region.frame[2])
     for _ in range(ROUNDS):
-        if (region.outline_vectors @ frame[2]).min() < 0.05:
+        if (region.outline_vectors @ frame[2]).min() < LOWEST_DEPTH:
             raise InputError("the picture is too wide for a flat projection; make the region smaller")
         xy = vector_to_plane(region.outline_vectors, frame)
         middle = (xy.min(axis=0) + xy.max(axis=0)) / 2
         if np.abs(middle).max() < CLOSE_RAD:
             break
-        ra_deg, dec_deg = vector_to_sky(plane_to_vector(middle, frame))
-        frame = sky_frame(ra_deg, dec_deg, position_angle_deg)
-    half = np.abs(xy).max(axis=0)
-    width_deg, height_deg = 2 * np.degrees(np.arctan(half))
+        frame = orientation.frames(plane_to_vector(middle, frame))
+    width_deg, height_deg = 2 * np.degrees(np.arctan(np.abs(xy).max(axis=0)))
     moved = not np.allclose(frame[2], region.frame[2], atol=1e-11)
     ra_deg, dec_deg = vector_to_sky(frame[2])
     center = (float(ra_deg), float(dec_deg)) if moved else region.center_deg
-    return Rectangle(center, float(width_deg), float(height_deg), position_angle_deg % 360.0)
+    angle = orientation.angle_deg if orientation.is_common else float(frame_position_angle_deg(frame))
+    return Rectangle(center, float(width_deg), float(height_deg), angle % 360.0)

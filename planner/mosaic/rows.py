@@ -51,7 +51,7 @@ def row_frames(region: Region, orientation: Orientation) -> list[Orientation]:
     """
     angle = float(orientation.position_angles_deg(region.frame[2]))
     own = Orientation.square_with(*region.center_deg, angle)
-    if orientation.origin_deg != (0.0, 0.0) or orientation.north_angle_deg != 0.0:
+    if not orientation.is_common:
         return [orientation.turned_to(0.0)]
     ring = orientation.turned_to(0.0)
     tilt = (orientation.angle_deg + 45.0) % 90.0 - 45.0

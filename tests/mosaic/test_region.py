@@ -6,6 +6,7 @@ from spherical_geometry.polygon import SingleSphericalPolygon
 
 from planner.errors import InputError
 from planner.geometry import separation_rad, sky_to_vector
+from planner.mosaic.orientation import Orientation
 from planner.mosaic.rectangle import smallest_rectangle
 from planner.mosaic.region import Region
 from tests.hard_fields import HARD_FIELDS
@@ -99,7 +100,7 @@ def test_bad_outlines(outline, words):
 def test_smallest_rectangle_of_a_rectangle_is_itself(field):
     center = (field.ra_deg, field.dec_deg)
     region = Region.rectangle(center, field.width_deg, field.height_deg, field.position_angle_deg)
-    found = smallest_rectangle(region, field.position_angle_deg)
+    found = smallest_rectangle(region, Orientation.common(field.position_angle_deg))
     assert found.center_deg == center
     assert (found.width_deg, found.height_deg) == pytest.approx((field.width_deg, field.height_deg), rel=1e-9)
 
@@ -113,7 +114,7 @@ def test_smallest_rectangle_touches_an_irregular_region_on_all_sides(field):
     reach = math.tan(math.radians(field.height_deg / 2)) * rng.uniform(0.5, 1.0, 9)
     xy = reach[:, None] * np.stack([np.cos(angle), np.sin(angle)], axis=-1)
     region = Region.from_vectors(plane_to_vector(xy, sky_frame(field.ra_deg, field.dec_deg, 0.0)))
-    found = smallest_rectangle(region, 25.0)
+    found = smallest_rectangle(region, Orientation.common(25.0))
     corners = vector_to_plane(region.outline_vectors, sky_frame(*found.center_deg, 25.0))
     half = np.tan(np.radians([found.width_deg, found.height_deg]) / 2)
     assert np.allclose(corners.max(axis=0), half, atol=1e-12)

@@ -321,5 +321,5 @@ def test_an_attempt_closes_gaps_that_its_points_do_not_show():
 def test_rectangles_are_found_where_they_are():
     """The smallest rectangle about a region of known size, at its own angle."""
     region = Region.rectangle((80.0, 10.0), 8.0, 3.0, 33.3)
-    around = smallest_rectangle(region, 33.3)
+    around = smallest_rectangle(region, Orientation.common(33.3))
     assert (around.width_deg, around.height_deg) == pytest.approx((8.0, 3.0), abs=1e-6)
