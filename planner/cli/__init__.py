@@ -87,7 +87,9 @@ def main(args: Sequence[str] | None = None) -> int:
 
 
 def _run(args: Sequence[str] | None) -> int:
-    given = None if args is None else list(args)
+    given = list(sys.argv[1:] if args is None else args)
+    if any("\0" in text for text in given):
+        raise click.UsageError("an option or name holds a NUL character; leave it out")
     result = cli.main(args=given, prog_name="planner", standalone_mode=False)
     sys.stdout.flush()
     return result if isinstance(result, int) else DONE

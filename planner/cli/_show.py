@@ -14,6 +14,8 @@ import click
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from planner.files.output import Content
+
 __all__ = [
     "Progress",
     "json_option",
@@ -23,6 +25,7 @@ __all__ = [
     "print_table",
     "progress_shown",
     "say",
+    "write_all",
     "write_out",
 ]
 
@@ -89,19 +92,35 @@ def _console() -> Console:
     return Console(file=sys.stdout, width=width, highlight=False)
 
 
-def write_out(folder: Path, contents: Mapping[str, bytes]) -> None:
+def write_out(folder: Path, contents: Mapping[str, Content]) -> None:
+    """Write files into a folder, as `write_all` does."""
+    write_all({folder / name: content for name, content in contents.items()})
+
+
+def write_all(
+    contents: Mapping[Path, Content], may_replace: Callable[[Path], bool] | None = None
+) -> list[Path]:
     """Write files whole or not at all, and say on standard error which were replaced.
+
+    Parameters
+    ----------
+    contents : mapping
+        Of every file that a run writes, so that all are written or none.
+    may_replace : callable, optional
+        Whether an existing file may be replaced; by default if it carries our mark.
 
     Raises
     ------
     FileError
-        If the folder cannot be written or another file is in the way.
+        If a folder cannot be written or another file is in the way.
     """
-    from planner.files.output import write_files
+    from planner.files.output import is_ours, write_paths
 
-    replaced = write_files(folder, contents)
-    if replaced:
-        say(f"replaced in {folder}: {', '.join(replaced)}")
+    replaced = write_paths(contents, may_replace or is_ours)
+    for folder in dict.fromkeys(path.parent for path in replaced):
+        names = [path.name for path in replaced if path.parent == folder]
+        say(f"replaced in {folder}: {', '.join(names)}")
+    return replaced
 
 
 @contextmanager

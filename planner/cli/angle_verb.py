@@ -11,7 +11,7 @@ import click
 from planner.errors import InputError
 
 from . import DONE, FALLS_SHORT
-from ._show import json_option, out_option, print_json, progress_shown, say, write_out
+from ._show import json_option, out_option, print_json, progress_shown, say, write_all
 
 if TYPE_CHECKING:
     from planner.camera_angle import CameraAngle
@@ -112,11 +112,14 @@ def _write(answer: CameraAngle, asked: _Options) -> None:
     if asked.out is None and asked.sheet is None:
         return
     drawn = _sheet_bytes(answer)
+    contents: dict[Path, bytes] = {}
     if asked.out is not None:
-        contents = {"camera-angle.json": camera_angle_json(answer.report).encode()}
-        write_out(asked.out, contents | ({"camera-angle.pdf": drawn} if drawn else {}))
+        contents[asked.out / "camera-angle.json"] = camera_angle_json(answer.report).encode()
+        if drawn:
+            contents[asked.out / "camera-angle.pdf"] = drawn
     if asked.sheet is not None:
-        write_out(asked.sheet.parent, {asked.sheet.name: drawn})
+        contents[asked.sheet] = drawn
+    write_all(contents)
 
 
 def _sheet_bytes(answer: CameraAngle) -> bytes:

@@ -28,14 +28,14 @@ PATH = click.Path(path_type=Path)
 def compare_verb(
     file: Path, setups: tuple[Path, ...], *, out: Path | None, as_json: bool, effort: Effort
 ) -> int:
-    r"""Compare setups for the region of the plan file FILE: telescopes of one's own, or for hire.
+    """Compare setups for the region of the plan file FILE: telescopes of one's own, or for hire.
 
     Every SETUP (a setup file, TOML) gets the same region, overlap and picture, at the best angle that its
     device can be set to. Sorted: those that can do it first, by hours of exposure, then by panels. With --out it
     writes compare.json. Exit code 1 means that none of them can do it. Example:
 
     \b
-    python -m planner compare sample_targets/vela_shell.toml
+    python -m planner compare sample_targets/vela_shell.toml \\
         sample_targets/karoo_pier.toml sample_targets/canary_pier.toml
     """
     title, answers = _answers(file, setups, effort)

@@ -32,7 +32,7 @@ REVIEW = click.Path(path_type=Path)
 def nights_verb(
     file: Path, *, out: Path | None, as_json: bool, goal: Goal, done: Path | None, effort: str
 ) -> int:
-    r"""Tell when each panel of the plan FILE can be shot, and arrange the season.
+    """Tell when each panel of the plan FILE can be shot, and arrange the season.
 
     The plan file needs [site] and [nights]; with [[filters]] there is a timetable. With --out it writes
     nights.json, nights.pdf (a page a night), nights.ics and year.png. Exit code 1 means that exposures are

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from . import DONE, FALLS_SHORT
-from ._show import print_json, progress_shown, say, write_out
+from ._show import print_json, progress_shown, say, write_all
 from .plan_extras import Output
 
 if TYPE_CHECKING:
+    from planner.files.output import Content
     from planner.plan import Plan
     from planner.request import Request
 
@@ -24,9 +26,13 @@ def planned(request: Request, output: Output) -> Plan:
 
 
 def write_plan(plan: Plan, output: Output) -> None:
-    """Write plan.json, panels.csv, panels.ecsv and chart.png where a folder is given."""
+    """Write plan.json, panels.csv, panels.ecsv and chart.png where a folder is given, and what is asked beside."""
+    contents: dict[Path, Content] = dict(output.also)
     if output.folder is not None:
-        write_out(output.folder, _contents(plan, output))
+        contents |= {output.folder / name: content for name, content in _contents(plan, output).items()}
+    write_all(contents)
+    for path in output.also:
+        say(f"wrote the plan file {path}")
 
 
 def _contents(plan: Plan, output: Output) -> dict[str, bytes]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import importlib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -41,6 +41,8 @@ class Output:
         Whether pictures are dark.
     chart : bool
         Whether a picture is drawn.
+    also : mapping
+        Further files to write, by path.
     """
 
     folder: Path | None
@@ -48,6 +50,7 @@ class Output:
     effort: Effort
     dark: bool
     chart: bool
+    also: Mapping[Path, bytes] = field(default_factory=dict, repr=False)
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ import click
 
 from planner.errors import FileError
 
-from ._show import json_option, out_option, print_line, say
+from ._show import json_option, out_option, print_line
 from .plan_answer import planned, show_plan, verdict, write_plan
 from .plan_extras import Output, asked_extra, extra_options, run_extra
 from .request_options import document_from_options, given_flags, moved_document, request_options
@@ -53,18 +53,17 @@ def plan_verb(
 
     \b
     python -m planner plan sample_targets/vela_shell.toml --out out
-    python -m planner plan --object "NGC 3372" --focal-length-mm 420
+    python -m planner plan --object "NGC 3372" --focal-length-mm 420 \\
         --sensor-px 6248 4176 --pixel-um 3.76 --overlap 0.15 --save-as carina.toml
     """
     request = _request(file, options, save_as)
-    output = Output(out, as_json, effort, dark, not no_chart)
+    also = {save_as: _plan_file(save_as, options)} if save_as else {}
+    output = Output(out, as_json, effort, dark, not no_chart, also)
     extra = asked_extra(options)
     if extra:
         return run_extra(extra, request, options, output)
     plan = planned(request, output)
     write_plan(plan, output)
-    if save_as:
-        _save(save_as, options)
     show_plan(plan, output)
     if file is None and save_as is None and not as_json:
         print_line("Add --save-as FILE to write the plan file that these options stand for.")
@@ -89,8 +88,8 @@ def _request(file: Path | None, options: dict[str, Any], save_as: Path | None) -
     return read_plan_file(file)
 
 
-def _save(path: Path, options: dict[str, Any]) -> None:
-    from planner.files.plan_file_write import new_plan_text, save_new_text
+def _plan_file(path: Path, options: dict[str, Any]) -> bytes:
+    """Content of the plan file that the options stand for, names of other files relative to it."""
+    from planner.files.plan_file_write import new_plan_text
 
-    save_new_text(path, new_plan_text(moved_document(document_from_options(options), path.parent)))
-    say(f"wrote the plan file {path}")
+    return new_plan_text(moved_document(document_from_options(options), path.parent)).encode()

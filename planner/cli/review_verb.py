@@ -11,10 +11,11 @@ import click
 from planner.errors import FileError
 
 from . import DONE, FALLS_SHORT
-from ._show import json_option, out_option, progress_shown, say, write_out
+from ._show import json_option, out_option, progress_shown, say, write_all
 from .review_options import ReviewOptions
 
 if TYPE_CHECKING:
+    from planner.files.output import Content
     from planner.files.review_json import FrameSpool
     from planner.frames.frame_solver import SolvedFrame
     from planner.frames.limits import Limits
@@ -107,7 +108,7 @@ class _Work:
     faulty: Faulty
     good: list[GoodFrame] = field(default_factory=list)
     solved: dict[Path, Cards] = field(default_factory=dict)
-    made: dict[Path, Any] = field(default_factory=dict)
+    made: dict[Path, Content] = field(default_factory=dict)
     unwritten: set[Path] = field(default_factory=set)
 
     def review(self, limits: Limits, progress: Progress) -> Review:
@@ -181,16 +182,23 @@ class _Work:
             self.made[path] = _preview_content(path, preview, self.asked.colour_names)
 
     def write(self, review: Review, limits: Limits) -> None:
-        """Write every file asked for."""
+        """Write every file asked for: all of them, or none."""
+        from planner.files.output import is_ours
+        from planner.files.reshoot import is_reshoot_file
         from planner.files.review_json import review_pieces
 
+        contents: dict[Path, Content] = {}
         if self.asked.out is not None:
-            document = (piece.encode() for piece in review_pieces(review, self.spool))
-            write_out(self.asked.out, {"review.json": document, **self._pictures(review, limits)})  # type: ignore[dict-item]
-        for path, content in self.made.items():
-            write_out(path.parent, {path.name: content})
-        if self.asked.reshoot is not None:
-            self._write_reshoot(self.asked.reshoot, review)
+            contents[self.asked.out / "review.json"] = (
+                piece.encode() for piece in review_pieces(review, self.spool)
+            )
+            for name, picture in self._pictures(review, limits).items():
+                contents[self.asked.out / name] = picture
+        again = self._reshoot(review)
+        write_all(
+            contents | self.made | again,
+            lambda path: is_reshoot_file(path) if path in again else is_ours(path),
+        )
 
     def _pictures(self, review: Review, limits: Limits) -> dict[str, bytes]:
         from planner.draw.depth_map import depth_png
@@ -204,15 +212,18 @@ class _Work:
             )
         return pictures
 
-    def _write_reshoot(self, path: Path, review: Review) -> None:
-        from planner.files.reshoot import reshoot_text, save_reshoot
+    def _reshoot(self, review: Review) -> dict[Path, Content]:
+        """Return the re-shoot file, where one is asked for and something is missing."""
+        from planner.files.reshoot import reshoot_text
 
+        path = self.asked.reshoot
+        if path is None:
+            return {}
         if not review.reshoot:
             say(f"nothing is missing; {path} is not written")
-            return
+            return {}
         text = reshoot_text(self.plan.request, self.plan.mosaic, review.reshoot, path.parent)
-        if save_reshoot(path, text):
-            say(f"replaced {path}")
+        return {path: text.encode()}
 
     def show(self, review: Review, limits: Limits) -> None:
         """Print the review, or its machine form."""

@@ -26,7 +26,7 @@ EFFORTS = ("quick", "usual", "thorough")
 @click.option("--effort", type=click.Choice(EFFORTS), default="usual", help="How long to search (usual).")
 @click.option("--dark", is_flag=True, help="Draw the picture light on dark.")
 def season_verb(file: Path, *, out: Path | None, as_json: bool, effort: Effort, dark: bool) -> int:
-    r"""Find the camera angle, or the few angles, that serve all targets of the season FILE.
+    """Find the camera angle, or the few angles, that serve all targets of the season FILE.
 
     FILE (TOML) has title, plans = [plan files that share one setup] and turns_allowed, the number of times that
     the camera may be turned between targets. Only angles on the angle device's divisions within its travel are

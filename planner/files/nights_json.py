@@ -18,6 +18,7 @@ from planner.night.moonlight import airmass
 from planner.night.spans import length_s
 
 from .json_text import json_text
+from .text_file import read_bytes
 
 if TYPE_CHECKING:
     from planner.night.evening import Evening
@@ -31,6 +32,9 @@ __all__ = ["SCHEMA", "nights_document", "nights_json_bytes", "read_done"]
 Values = NDArray[np.float64]
 SCHEMA = "nights 1"
 REVIEW_SCHEMA = "review 1"
+LARGEST_REVIEW_BYTES = 200_000_000
+"""Of a review.json: some 600,000 frames."""
+MOST_SECONDS = 1e10
 
 
 def nights_json_bytes(nights: NightsPlan) -> bytes:
@@ -199,7 +203,8 @@ def _warnings(nights: NightsPlan) -> list[dict[str, Any]]:
 def read_done(path: Path, plan: Plan) -> dict[tuple[str, str], int]:
     """Read how many good exposures exist of each panel through each filter of a plan, from review.json.
 
-    Filters that the plan does not have are left out.
+    Seconds count, as they do in a review: frames longer or shorter than planned, and stacks of frames, make up
+    for as many of the plan's exposures as their seconds fill. Filters that the plan does not have are left out.
 
     Raises
     ------
@@ -208,24 +213,24 @@ def read_done(path: Path, plan: Plan) -> dict[tuple[str, str], int]:
     """
     rows = _review_rows(path)
     panels = [panel.name for panel in plan.mosaic.panels]
-    filters = {chosen.name for chosen in plan.request.filters}
+    lengths_s = {chosen.name: chosen.exposure_s for chosen in plan.request.filters}
     done: dict[tuple[str, str], int] = {}
     for number, row in enumerate(rows, start=1):
-        panel, chosen, count = _review_row(path, number, row)
+        panel, chosen, count, seconds = _review_row(path, number, row)
         if panel not in panels:
             hint = nearest_names(panel, panels)
             raise FileError(f"{path} names panel {panel!r}, not one of the plan{hint}; review this plan")
-        if chosen in filters:
+        if chosen in lengths_s:
+            count = int(seconds / lengths_s[chosen] + 1e-6) if seconds else count
             done[panel, chosen] = done.get((panel, chosen), 0) + count
     return done
 
 
 def _review_rows(path: Path) -> list[Any]:
     cure = "give the review.json that the review wrote"
+    content = read_bytes(path, "review.json", LARGEST_REVIEW_BYTES)
     try:
-        document = json.loads(path.read_bytes())
-    except OSError as error:
-        raise FileError(f"cannot read {path}: {error.strerror or error}; {cure}") from error
+        document = json.loads(content)
     except (ValueError, RecursionError) as error:
         raise FileError(f"{path} is no JSON: {error}; {cure}") from error
     if not isinstance(document, Mapping) or document.get("schema") != REVIEW_SCHEMA:
@@ -237,7 +242,8 @@ def _review_rows(path: Path) -> list[Any]:
     return rows
 
 
-def _review_row(path: Path, number: int, row: Any) -> tuple[str, str, int]:
+def _review_row(path: Path, number: int, row: Any) -> tuple[str, str, int, float]:
+    """Panel, filter, good exposures and their seconds (0 where the row does not tell) of an entry."""
     if not isinstance(row, Mapping):
         raise FileError(f"{path}: entry {number} of panels must be a table, got {row!r}")
     panel, chosen, count = row.get("name"), row.get("filter", ""), row.get("exposures", 0)
@@ -246,4 +252,7 @@ def _review_row(path: Path, number: int, row: Any) -> tuple[str, str, int]:
         raise FileError(f"{place} wants name and filter as text, got {panel!r} and {chosen!r}")
     if isinstance(count, bool) or not isinstance(count, int) or not 0 <= count <= 1_000_000:
         raise FileError(f"{place} wants exposures as a whole number, got {count!r}")
-    return panel, chosen, count
+    seconds = row.get("seconds", 0.0)
+    if isinstance(seconds, bool) or not isinstance(seconds, int | float) or not 0 <= seconds <= MOST_SECONDS:
+        raise FileError(f"{place} wants seconds as a number in [0, {MOST_SECONDS:g}], got {seconds!r}")
+    return panel, chosen, count, float(seconds)

@@ -13,7 +13,10 @@ from pathlib import Path
 
 from planner.errors import FileError
 
-__all__ = ["MARKS", "is_ours", "write_files"]
+__all__ = ["MARKS", "Content", "is_ours", "write_files", "write_paths"]
+
+Content = bytes | Iterable[bytes]
+"""Of a file: bytes, or pieces of bytes for a long one."""
 
 MARKS: dict[str, tuple[bytes, ...]] = {
     ".json": (
@@ -58,9 +61,7 @@ def is_ours(path: Path) -> bool:
 
 
 def write_files(
-    folder: Path,
-    contents: Mapping[str, bytes | Iterable[bytes]],
-    may_replace: Callable[[Path], bool] = is_ours,
+    folder: Path, contents: Mapping[str, Content], may_replace: Callable[[Path], bool] = is_ours
 ) -> list[str]:
     """Write files into a folder, made if need be: all of them whole, or none.
 
@@ -82,24 +83,38 @@ def write_files(
     FileError
         If the folder cannot be written or another file is in the way; nothing has been changed then.
     """
-    replaced = [name for name in contents if (folder / name).exists() or (folder / name).is_symlink()]
-    for name in replaced:
-        if not may_replace(folder / name):
+    names = {folder / name: name for name in contents}
+    paths = {path: contents[name] for path, name in names.items()}
+    return [names[path] for path in write_paths(paths, may_replace)]
+
+
+def write_paths(
+    contents: Mapping[Path, Content], may_replace: Callable[[Path], bool] = is_ours
+) -> list[Path]:
+    """Write files wherever they belong: all of them whole, or none; returns those replaced.
+
+    Raises
+    ------
+    FileError
+        As `write_files` does.
+    """
+    replaced = [path for path in contents if path.exists() or path.is_symlink()]
+    for path in replaced:
+        if not may_replace(path):
             raise FileError(
-                f"{folder / name} is in the way and was not written by this planner; "
-                "move it or choose another folder"
+                f"{path} is in the way and was not written by this planner; move it or choose another folder"
             )
     aside: dict[Path, Path] = {}
+    target = Path()
     try:
-        for name, content in contents.items():
-            target = folder / name
+        for target, content in contents.items():
             target.parent.mkdir(parents=True, exist_ok=True)
             aside[target] = _write_aside(target, content)
         for target, temporary in aside.items():
             os.replace(temporary, target)
     except OSError as error:
         raise FileError(
-            f"cannot write to {folder}: {error.strerror or error}; choose a folder that can be written"
+            f"cannot write to {target.parent}: {error.strerror or error}; choose a folder that can be written"
         ) from error
     finally:
         for temporary in aside.values():
@@ -107,7 +122,7 @@ def write_files(
     return replaced
 
 
-def _write_aside(target: Path, content: bytes | Iterable[bytes]) -> Path:
+def _write_aside(target: Path, content: Content) -> Path:
     handle, name = tempfile.mkstemp(prefix=".", suffix=".part", dir=target.parent)
     temporary = Path(name)
     try:

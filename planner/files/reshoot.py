@@ -12,11 +12,10 @@ from planner.frames.tally import Reshoot
 from planner.mosaic.mosaic import Mosaic
 from planner.request import Request
 
-from .output import write_files
 from .plan_file_write import update_document
 from .text_file import read_text
 
-__all__ = ["reshoot_text", "save_reshoot"]
+__all__ = ["is_reshoot_file", "reshoot_text"]
 
 HEAD = (
     "# To shoot again. Written by the mosaic planner from a review; another review may replace this file.\n"
@@ -98,19 +97,8 @@ def _seen_from(folder: Path, path: Path) -> str:
         return path.resolve().as_posix()
 
 
-def save_reshoot(path: Path, text: str) -> bool:
-    """Write a re-shoot file whole; returns whether an earlier one was replaced.
-
-    Raises
-    ------
-    FileError
-        If another file is in the way or the folder cannot be written.
-    """
-    replaced = write_files(path.parent, {path.name: text.encode()}, may_replace=_is_reshoot_file)
-    return bool(replaced)
-
-
-def _is_reshoot_file(path: Path) -> bool:
+def is_reshoot_file(path: Path) -> bool:
+    """Whether a file is the re-shoot file of an earlier review, so that it may be replaced."""
     if not path.is_file() or path.is_symlink():
         return False
     try:

@@ -13,14 +13,15 @@ __all__ = ["parse_toml", "read_bytes", "read_text"]
 LARGEST_BYTES = 10_000_000
 
 
-def read_bytes(path: Path, what: str) -> bytes:
-    """Content of a file of at most 10 MB.
+def read_bytes(path: Path, what: str, largest_bytes: int = LARGEST_BYTES) -> bytes:
+    """Content of a regular file that is not too large.
 
     Parameters
     ----------
     path : Path
     what : str
         What the file is, for the sentence if it cannot be read: ``plan file``.
+    largest_bytes : int
 
     Raises
     ------
@@ -35,7 +36,7 @@ def read_bytes(path: Path, what: str) -> bytes:
         if not path.is_file():
             raise FileError(f"{path} is no regular file; give a {what}")
         with path.open("rb") as stream:
-            content = stream.read(LARGEST_BYTES + 1)
+            content = stream.read(largest_bytes + 1)
     except FileError:
         raise
     except OSError as error:
@@ -44,8 +45,8 @@ def read_bytes(path: Path, what: str) -> bytes:
         ) from error
     except ValueError as error:  # a name that no file can have
         raise FileError(f"{str(path)!r} is no file name; check the name of the {what}") from error
-    if len(content) > LARGEST_BYTES:
-        raise FileError(f"{path} is larger than {LARGEST_BYTES // 10**6} MB; a {what} is a small text file")
+    if len(content) > largest_bytes:
+        raise FileError(f"{path} is larger than {largest_bytes // 10**6} MB; it is no {what}")
     return content
 
 

@@ -232,3 +232,10 @@ def test_help_has_an_example_and_start_is_light():
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
     assert "python -m planner angle sample_targets/vela_shell.toml" in done.stdout
+
+
+def test_a_sheet_that_cannot_be_written_leaves_everything_unwritten(plan, capsys, tmp_path):
+    (tmp_path / "sheet.pdf").write_text("not ours")
+    code, out, err = run(capsys, plan, "--out", tmp_path / "out", "--sheet", tmp_path / "sheet.pdf")
+    assert code == 2 and out == "" and err.count("\n") == 1 and "in the way" in err
+    assert not (tmp_path / "out").exists()

@@ -180,6 +180,20 @@ def test_what_is_done_is_counted(plan_file, tmp_path, capsys):
     assert "A1" not in {entry["panel"] for entry in document["timetable"]}
 
 
+def test_seconds_of_what_is_done_count_whatever_the_frames_length(plan_file, tmp_path, capsys):
+    path, review = plan_file(), tmp_path / "review.json"
+    stacked = {"name": "A1", "filter": "Ha", "exposures": 1, "wanted": 6, "seconds": 3600.0}
+    halves = {"name": "A2", "filter": "Ha", "exposures": 6, "wanted": 6, "seconds": 1800.0}
+    review.write_text(json.dumps({"schema": "review 1", "frames": [], "panels": [stacked, halves]}))
+    code, document, _ = document_of(capsys, path, "--done", review)
+    assert code == 0 and verified(path, document, {("A1", "Ha"): 0, ("A2", "Ha"): 3}) == []
+
+
+def test_a_device_is_no_review(plan_file, capsys):
+    code, out, err = run(capsys, plan_file(), "--done", "/dev/zero")
+    assert code == 2 and out == "" and "no regular file" in err
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [
@@ -194,7 +208,11 @@ def test_what_is_done_is_counted(plan_file, tmp_path, capsys):
         ),
         ('{"schema": "review 1", "panels": [{"name": 7}]}', "as text"),
         ('{"schema": "review 1", "panels": [7]}', "must be a table"),
-        (None, "cannot read"),
+        (
+            '{"schema": "review 1", "panels": [{"name": "A1", "filter": "Ha", "seconds": "many"}]}',
+            "seconds as a number",
+        ),
+        (None, "does not exist"),
     ],
 )
 def test_a_bad_review_is_refused(plan_file, tmp_path, capsys, text, said):

@@ -98,6 +98,36 @@ def test_another_file_in_the_way_is_an_error(shell, capsys, tmp_path):
     assert (tmp_path / "panels.csv").read_text() == "my own table"
 
 
+def test_options_that_cannot_be_saved_write_nothing(shell, capsys, tmp_path):
+    region = ("--center", 10, 20, "--radius-deg", 1)
+    camera = ("--focal-length-mm", 420, "--sensor-px", 6248, 4176, "--pixel-um", 3.76)
+    saved = tmp_path / "shell.toml" / "saved.toml"
+    code, out, err = run(
+        capsys, *region, *camera, "--out", tmp_path / "out", "--save-as", saved, "--no-chart"
+    )
+    assert (code, out) == (2, "") and err.count("\n") == 1 and "cannot write" in err
+    assert not list((tmp_path / "out").glob("*"))
+
+
+@pytest.mark.parametrize(
+    "verb", ["plan", "season", "compare", "angle", "nights", "handover", "review", "app"]
+)
+def test_examples_in_the_help_can_be_pasted(verb, capsys):
+    assert main([verb, "--help"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    examples = [number for number, line in enumerate(lines) if line.strip().startswith("python -m planner")]
+    assert examples
+    for number in examples:
+        assert lines[number].count("python -m") == 1
+        if lines[number + 1].startswith("      "):
+            assert lines[number].endswith("\\")
+
+
+def test_a_name_that_no_file_can_have(capsys):
+    code, out, err = run(capsys, "a\0b.toml")
+    assert (code, out) == (2, "") and err.count("\n") == 1 and "NUL" in err
+
+
 @pytest.mark.parametrize("folder", ["shell.toml", "shell.toml/out"])
 def test_folder_that_cannot_be_written(folder, shell, capsys, tmp_path):
     code, out, err = run(capsys, shell, "--out", tmp_path / folder, "--no-chart")

@@ -302,3 +302,13 @@ def test_from_the_shell(scene):
     assert done.returncode == 1
     assert json.loads(done.stdout)["schema"] == "review 1"
     assert done.stderr.count(b"\n") == 1
+
+
+def test_a_file_in_the_way_of_one_leaves_all_unwritten(scene, capsys, tmp_path):
+    path, _, folder = scene
+    (tmp_path / "again.toml").write_text("mine = 1")
+    args = ["review", path, folder, "--out", tmp_path / "out", "--reshoot", tmp_path / "again.toml"]
+    assert main([*map(str, args)]) == 2
+    shown = capsys.readouterr()
+    assert shown.out == "" and shown.err.count("\n") == 1 and "in the way" in shown.err
+    assert not (tmp_path / "out").exists() and (tmp_path / "again.toml").read_text() == "mine = 1"
