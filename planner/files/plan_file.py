@@ -11,7 +11,15 @@ from typing import Any
 
 from planner.errors import InputError
 from planner.night.settings import Filter, Nights, Site
-from planner.request import MosaicRequest, PanelRequest, PictureRequest, RegionRequest, Request, SeasonRequest, Setup
+from planner.request import (
+    MosaicRequest,
+    PanelRequest,
+    PictureRequest,
+    RegionRequest,
+    Request,
+    SeasonRequest,
+    Setup,
+)
 from planner.rig.angle_device import AngleDevice, Mount
 from planner.rig.camera import Camera
 

@@ -169,8 +169,8 @@ def _between(
     width = max(float(x[:, 0].min()), 0.5 * core[0])
     height = max(float(y[0].min()), 0.5 * core[1])
     ra_deg, dec_deg = (float(value) for value in vector_to_sky(plane[2]))
-    sizes = (2 * math.degrees(math.atan(half)) for half in (width, height))
-    return Region.rectangle((ra_deg, dec_deg), *sizes, float(frame_position_angle_deg(plane)))
+    width_deg, height_deg = (2 * math.degrees(math.atan(half)) for half in (width, height))
+    return Region.rectangle((ra_deg, dec_deg), width_deg, height_deg, float(frame_position_angle_deg(plane)))
 
 
 def _largest(holds: Callable[[float], bool]) -> float:
