@@ -20,6 +20,12 @@ __all__ = ["Chart"]
 
 Array = NDArray[np.float64]
 
+NEAREST_POLE_RAD = 0.01
+"""A middle nearer to a pole gets the chart's scale of this distance."""
+AT_POLE = 1e-12
+"""Points nearer to a pole, in radians, are drawn at this distance, at the height `HIGHEST`."""
+HIGHEST = 29.0
+
 
 @dataclass(frozen=True)
 class Chart:
@@ -29,7 +35,7 @@ class Chart:
     ----------
     orientation : Orientation
     middle : ndarray, shape (3,)
-        Unit vector, ICRS; not at a pole of the orientation's frame.
+        Unit vector, ICRS.
     """
 
     orientation: Orientation
@@ -43,7 +49,8 @@ class Chart:
     def _origin(self) -> tuple[float, float, float]:
         """Longitude and Mercator height of the middle, radians, and cos(latitude)."""
         x, y, z = self._rotation @ self.middle
-        return math.atan2(y, x), math.asinh(z / math.hypot(x, y)), math.hypot(x, y)
+        scale = max(math.hypot(x, y), NEAREST_POLE_RAD)
+        return math.atan2(y, x), math.asinh(z / scale), scale
 
     @cached_property
     def _turn(self) -> tuple[float, float]:
@@ -63,7 +70,7 @@ class Chart:
     def place(self, vectors: ArrayLike) -> Array:
         """Chart coordinates (u, v), shape (..., 2), of unit vectors (..., 3); inverse of `vectors`."""
         x, y, z = np.moveaxis(np.asarray(vectors, dtype=float) @ self._rotation.T, -1, 0)
-        return self._turned(self._east(x, y), np.arcsinh(z / np.hypot(x, y)))
+        return self._turned(self._east(x, y), np.arcsinh(z / np.maximum(np.hypot(x, y), AT_POLE)))
 
     def _east(self, x: Array, y: Array) -> Array:
         """Longitude from the middle's, in [-pi, pi)."""
@@ -81,7 +88,7 @@ class Chart:
         cos, sin = self._turn
         u, v = np.moveaxis(np.asarray(uv, dtype=float) / scale, -1, 0)
         longitude = middle_longitude + cos * u + sin * v
-        height = middle_height + cos * v - sin * u
+        height = np.clip(middle_height + cos * v - sin * u, -HIGHEST, HIGHEST)
         cos_b = 1.0 / np.cosh(height)
         xyz = np.stack([cos_b * np.cos(longitude), cos_b * np.sin(longitude), np.tanh(height)], axis=-1)
         return np.asarray(xyz @ self._rotation)

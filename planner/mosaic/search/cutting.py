@@ -31,10 +31,10 @@ def cut_with_region(region: Region, shapes: NDArray[np.object_]) -> NDArray[np.o
     """
     if not len(shapes):
         return shapes
-    if len(region.outline_deg) <= FEW_CORNERS:
-        return _array(shapely.intersection(shapes, region.polygon))
     bounds = shapely.bounds(shapes)
     widest = float((bounds[:, 2:] - bounds[:, :2]).max())
+    if len(region.outline_deg) <= FEW_CORNERS or not widest > 0:
+        return _array(shapely.intersection(shapes, region.polygon))
     cell = 2.0 ** np.ceil(np.log2(CELL * widest))
     keys = np.floor((bounds[:, :2] + bounds[:, 2:]) / 2 / cell).astype(int)
     cells, which = np.unique(keys, axis=0, return_inverse=True)

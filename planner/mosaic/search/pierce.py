@@ -104,7 +104,7 @@ class Pierce:
         self._weigh_new_points()
         state = _State(self, crew)
         best, least = crew, int((state.count == 0).sum())
-        for step in range(1, steps + 1):
+        for step in range(1, steps + 1 if len(crew) else 1):
             if not least:
                 break
             bare = np.flatnonzero(state.count == 0)
@@ -196,5 +196,5 @@ class _State:
         row = ground.served(place[None])[0]
         change = row.astype(np.int8) - self.rows[move.panel]
         self.count += change
-        self.owners += move.panel * change
+        self.owners += move.panel * change.astype(self.owners.dtype)
         self.rows[move.panel], self.places[move.panel], self.turns[move.panel] = row, place, move.turn

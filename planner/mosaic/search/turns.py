@@ -65,6 +65,8 @@ def _one_more(
 ) -> tuple[Found, tuple[float, ...]]:
     """Return the best plan with one angle more, and the angles to go on with."""
     added = [angle for angle in _ring(task, angles[0]) if angle not in angles]
+    if not added:  # the angle is pinned, or all that are allowed are in use
+        return best, angles
     attempts = {angle: Attempt(task, (*angles, angle)) for angle in added}
     most = len(attempts)
     for tries in effort.tries:
