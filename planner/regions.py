@@ -10,6 +10,10 @@ from planner.region_request import RegionRequest
 
 __all__ = ["SourcedRegion", "find_region"]
 
+FRAME_HAIR = 1e-7
+"""Of an earlier picture's size, by which its rim is drawn in (a thousandth of a pixel), so that one panel of the
+same camera provably covers it."""
+
 
 @dataclass(frozen=True)
 class SourcedRegion:
@@ -49,7 +53,8 @@ def _without_margin(asked: RegionRequest) -> SourcedRegion:
         from planner.frames.header import footprint_region
 
         vectors, angle_deg = footprint_region(asked.frame)
-        return SourcedRegion(Region.from_vectors(vectors), angle_deg)
+        inside = vectors + FRAME_HAIR * (vectors.mean(axis=0) - vectors)
+        return SourcedRegion(Region.from_vectors(inside), angle_deg)
     if asked.outline is not None:
         return SourcedRegion(Region(tuple((ra % 360.0, dec) for ra, dec in asked.outline)))
     return SourcedRegion(_centred_region(asked))

@@ -10,6 +10,7 @@ from planner.files.plan_file import request_from_document
 from planner.geometry import sky_to_vector, vector_to_sky
 from planner.plan import make_plan
 from planner.regions import find_region
+from tests.frames.solved_file import write_solved
 from tests.hard_fields import HARD_FIELDS
 from tests.mosaic import oracle
 
@@ -168,3 +169,32 @@ def test_reordering_nothing_planning_twice_gives_the_same():
     first, second = (plan_of({"center": [0.3, 60.0], "radius_deg": 2.2}) for _ in range(2))
     assert first.mosaic.panels == second.mosaic.panels
     assert float(vector_to_sky(first.mosaic.region.frame[2])[0]) == pytest.approx(0.3)
+
+
+@pytest.mark.parametrize(
+    ("ra_deg", "dec_deg", "angle_deg"), [(100.0, -40.0, 33.0), (0.0, 0.0, 0.0), (10.0, 89.0, 271.4)]
+)
+def test_one_panel_of_the_same_camera_covers_an_earlier_picture(tmp_path, ra_deg, dec_deg, angle_deg):
+    size, pitch_arcsec = (62, 42), 206264.80624709636 * 376e-3 / 420.0
+    path = write_solved(
+        tmp_path / "earlier.fits",
+        center=(ra_deg, dec_deg),
+        position_angle_deg=angle_deg,
+        scale_arcsec=pitch_arcsec,
+        size=size,
+    )
+    camera = {"focal_length_mm": 420.0, "sensor_px": list(size), "pixel_um": 376.0}
+    plan = make_plan(
+        request_from_document({"camera": camera, "region": {"frame": str(path)}}), effort="quick"
+    )
+    assert len(plan.mosaic.panels) == 1 and plan.mosaic.covered
+    assert plan.mosaic.panels[0].position_angle_deg % 180 == pytest.approx(angle_deg % 180)
+
+
+@pytest.mark.parametrize("angle_deg", [38.0, 85.667, 217.0, 333.3])
+def test_panels_have_the_pinned_angle_itself_where_the_region_stands_along_it(angle_deg):
+    # a rounding below it is not half a turn above it
+    center, sizes = [200.0, 35.0], {"width_deg": 4.0, "height_deg": 1.5}
+    region = {"center": center, "position_angle_deg": angle_deg, **sizes}
+    plan = plan_of(region, {"position_angle_deg": angle_deg, "layout": "free"})
+    assert {round(panel.position_angle_deg, 9) for panel in plan.mosaic.panels} == {angle_deg}

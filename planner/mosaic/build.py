@@ -94,13 +94,15 @@ def orientation_for(
 
 
 def lay_out(region: Region, terms: Terms, layout: Layout, orientation: Orientation) -> NDArray[np.float64]:
-    """Centres of a grid or of sliding rows at a given orientation, unit vectors (N, 3)."""
+    """Centres of a grid or of sliding rows at a given orientation, unit vectors (N, 3).
+
+    A grid is one way for rows to lie: where it needs fewer panels than rows found one by one, it is taken.
+    """
     frame, demands = _row_frame(region, orientation), terms.layout_demands
     if layout.columns is not None and layout.rows is not None:
         return fixed_grid(region, frame, orientation, demands, columns=layout.columns, rows=layout.rows)
     found = [sliding_rows(region, orientation, demands)] if layout.kind != "grid" else []
-    if layout.turns == "per_panel" or not found or found[0] is None:
-        found.append(full_grid(region, frame, orientation, demands))
+    found.append(full_grid(region, frame, orientation, demands))
     slim = [without_spares(region, orientation, c, demands) for c in found if c is not None]
     if not slim:
         raise InputError("no layout meets the overlap asked for; ask for less, or turn the camera per panel")

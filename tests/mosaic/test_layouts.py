@@ -215,3 +215,14 @@ def test_orientation_frames_of_both_kinds():
     assert float(common.position_angles_deg(center)) == pytest.approx(12.0)
     assert float(square.position_angles_deg(center)) == pytest.approx(12.0)
     assert len(lay_out(region, TERMS, Layout("grid"), square)) >= 2
+
+
+@pytest.mark.parametrize("place", HARD_FIELDS, ids=str)
+@pytest.mark.parametrize("kind", ["sliding", "free"])
+def test_a_region_that_one_panel_covers_gets_one_panel(place, kind):
+    # meridians converge inside it, so rows found one by one need more: a grid is a way for rows to lie
+    view = TERMS.field
+    center = (place.ra_deg, place.dec_deg)
+    region = Region.rectangle(center, 0.999 * view.width_deg, 0.999 * view.height_deg, 33.0)
+    mosaic = build_mosaic(region, TERMS, Layout(kind=kind, angle_deg=33.0, effort="quick"))
+    assert len(mosaic.panels) == 1 and mosaic.covered and mosaic.overlap_found == 1.0

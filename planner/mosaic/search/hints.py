@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from planner.geometry import frame_position_angle_deg
 
 from .rows import count_rows
-from .task import Task
+from .task import AngleRange, Task
 
 __all__ = ["hint_angles", "row_counts"]
 
@@ -20,6 +20,7 @@ MOST_EDGES = 3
 MOST_RUNS = 4
 STEP_DEG = 1.0
 ALIKE_DEG = 2.0
+HAIR_DEG = 1e-9
 SHORTEST = 0.15
 """Edges shorter than this part of the region's width do not count."""
 
@@ -85,8 +86,13 @@ def _edge_angles(task: Task) -> list[float]:
         if all(_apart(angle, other, 90.0) > ALIKE_DEG for other in found):
             found.append(angle)
     along = [angle + turn for angle in found[:MOST_EDGES] for turn in (0.0, 90.0)]
-    period = task.angles.period_deg
-    return [task.angles.start_deg + (angle - task.angles.start_deg) % period for angle in along]
+    return [_within(task.angles, angle) for angle in along]
+
+
+def _within(angles: AngleRange, angle_deg: float) -> float:
+    """Return an angle as the range writes it, from its start on; a hair beside the start is the start."""
+    past = (angle_deg - angles.start_deg) % angles.period_deg
+    return angles.start_deg + (past if HAIR_DEG < past < angles.period_deg - HAIR_DEG else 0.0)
 
 
 def _edges(polygon: shapely.Polygon) -> Array:
