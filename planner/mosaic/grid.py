@@ -24,7 +24,7 @@ from .region import Region
 
 __all__ = ["fixed_grid", "full_grid", "grid_centers"]
 
-SHARES = (1.0, 0.97, 0.93, 0.88, 0.82, 0.75, 0.67, 0.58, 0.5, 0.4, 0.3)
+SHARES = (1.0, 0.97, 0.93, 0.88, 0.82, 0.75, 0.67, 0.58, 0.5, 0.4, 0.3, 0.2, 0.13, 0.08)
 """Parts of the steps that are tried where panels are turned against each other."""
 HALVINGS = 24
 """Steps of the search for the widest grid of a camera that nobody turns."""
