@@ -87,6 +87,11 @@ EXTRAS: tuple[PlanExtra, ...] = (
         "planner.cli.from_table:run_from_table",
         click.Path(path_type=Path),
     ),
+    PlanExtra(
+        "--compare-turns",
+        "Show panels against turns of the camera (1, 2, 3, 4 angles, or each panel) instead of planning.",
+        "planner.cli.plan_turns:run",
+    ),
 )
 
 
