@@ -8,13 +8,10 @@ from functools import cached_property
 
 from planner.errors import InputError
 
-from .demand import Demand, kept_shape, overlap_demand
+from .demand import Demand, kept_shape, overlap_demand, with_hair
 from .panel import Field
 
 __all__ = ["Terms"]
-
-LAYOUT_HAIR = 2e-9
-"""Radians (0.4 milliarcseconds) by which layouts are better than asked."""
 
 
 @dataclass(frozen=True)
@@ -98,5 +95,5 @@ class Terms:
 
     @cached_property
     def layout_demands(self) -> tuple[Demand, ...]:
-        """What layouts are made for: a hair more, so that rounding the panels' centres breaks no promise."""
-        return tuple(d.with_box((d.box[0] + LAYOUT_HAIR, d.box[1] + LAYOUT_HAIR)) for d in self.demands)
+        """What layouts are made for: a hair more than the demands."""
+        return with_hair(self.demands)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.mosaic.demand import Demand
+from planner.mosaic.demand import Demand, with_hair
 from planner.mosaic.proof import Cover, Gap
 
 from .gaps import gap_points
@@ -42,7 +42,7 @@ class Attempt:
         self, task: Task, angles_deg: Sequence[float], *, demands: Sequence[Demand] | None = None
     ) -> None:
         self.task, self.angles_deg = task, tuple(float(angle) for angle in angles_deg)
-        self.demands = tuple(demands or task.demands)
+        self.demands = with_hair(demands or task.demands)
         orientations = [task.orientation_at(angle) for angle in self.angles_deg]
         self.grounds: list[Ground] = [ground_for(task.region, o, self.demands) for o in orientations]
         points = region_points(task.region, orientations[0], self.demands)
