@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+
+import numpy as np
 
 from .relaxation import Relaxation, relax
 from .task import Task
 
 __all__ = ["AngleBounds"]
 
-PARTS = (3, 3, 4, 5, 7)
-"""Points along each side of a panel's core, from the whole range's intervals to the narrowest ones."""
-WIDEST_DEG = 10.0
+POINTS = (110, 190, 300, 600, 800, 1000)
+"""Points that the region gets about, from the whole range's intervals to the narrowest ones."""
+LEAST_PARTS, MOST_PARTS = 2, 14
+"""Points along each side of a panel's core."""
+WIDEST_DEG = 6.0
+MOST_CORES = 120.0
+"""Regions of more panel cores than this are not bounded this way."""
 CELLS = 60_000
 """Sets times points of a relaxation that count as one when effort is measured."""
-FEW_CORES = 4.0
-"""Regions of fewer cores than this are worth one more point a side."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,7 +49,8 @@ class AngleBounds:
     def __init__(self, task: Task, *, floor: int = 1) -> None:
         self.task, self.floor = task, floor
         self.spent = 0
-        self.intervals = [self._solved(m, h, 0, floor) for m, h in task.angles.parts(WIDEST_DEG)]
+        parts = task.angles.parts(WIDEST_DEG) if task.cores <= MOST_CORES else ()
+        self.intervals = [self._solved(m, h, 0, floor) for m, h in parts] or [self._unknown()]
 
     @property
     def least(self) -> int:
@@ -62,7 +68,7 @@ class AngleBounds:
             Stop once so much has been spent on relaxations in all.
         """
         while self.spent < budget:
-            weak = [i for i in self.intervals if i.bound < count and i.level + 1 < len(PARTS)]
+            weak = [i for i in self.intervals if i.bound < count and i.level + 1 < len(POINTS)]
             if not weak:
                 return
             weakest = min(weak, key=lambda interval: interval.rank)
@@ -81,13 +87,20 @@ class AngleBounds:
             for i in self.intervals
         ]
 
+    def _unknown(self) -> _Interval:
+        """Return the whole range, with nothing known but the floor."""
+        middle, half = next(self.task.angles.parts(self.task.angles.period_deg))
+        nothing = Relaxation(middle, half, float(self.floor), np.zeros((0, 3)), np.zeros((0, 0), dtype=bool))
+        return _Interval(nothing, self.floor, len(POINTS))
+
     def _halves(self, interval: _Interval) -> list[_Interval]:
         middle, half = interval.relaxation.middle_deg, interval.relaxation.half_deg
         middles = [middle - half / 2, middle + half / 2] if half else [middle]
         return [self._solved(m, half / 2, interval.level + 1, interval.bound) for m in middles]
 
     def _solved(self, middle_deg: float, half_deg: float, level: int, bound: int) -> _Interval:
-        parts = PARTS[level] + (self.task.cores < FEW_CORES)
+        parts = round(math.sqrt(POINTS[level] / self.task.cores))
+        parts = min(max(parts, LEAST_PARTS), MOST_PARTS)
         relaxation = relax(self.task, middle_deg, half_deg, parts)
         self.spent += max(1, relaxation.sets.size // CELLS)
         return _Interval(relaxation, max(bound, relaxation.bound), level)

@@ -23,6 +23,8 @@ class Effort:
         Moves that each angle gets, round by round; from round to round the worse half of the angles drop out.
     widenings : int
         Tries to make the guaranteed overlap larger at an equal count.
+    most_cores : int
+        Regions of more panel cores than this are left as they are.
     """
 
     steps: int
@@ -30,13 +32,21 @@ class Effort:
     programs: int
     tries: tuple[int, ...]
     widenings: int
+    most_cores: int
 
 
 EFFORTS = {
-    "quick": Effort(steps=600, relaxations=18, programs=0, tries=(60,), widenings=0),
-    "usual": Effort(steps=3600, relaxations=90, programs=0, tries=(80, 200, 500), widenings=4),
+    "quick": Effort(steps=600, relaxations=30, programs=0, tries=(60,), widenings=0, most_cores=60),
+    "usual": Effort(
+        steps=3600, relaxations=100, programs=0, tries=(100, 300, 900), widenings=4, most_cores=150
+    ),
     "thorough": Effort(
-        steps=150_000, relaxations=6000, programs=60, tries=(300, 1000, 3000, 8000), widenings=12
+        steps=100_000,
+        relaxations=3000,
+        programs=40,
+        tries=(300, 1000, 3000, 8000),
+        widenings=12,
+        most_cores=1500,
     ),
 }
 """By name; `usual` takes about two seconds for 15 panels."""

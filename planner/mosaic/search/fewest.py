@@ -18,8 +18,9 @@ from .attempt import Attempt
 from .bounds import AngleBounds
 from .effort import EFFORTS, Effort
 from .ground import ground_for
+from .integer import least_sets
 from .pierce import Crew
-from .relaxation import Relaxation
+from .relaxation import Relaxation, relax
 from .rows import lay_rows
 from .task import Task
 
@@ -27,15 +28,22 @@ __all__ = ["Found", "bound_for", "search_fewest"]
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None]
+DROP = 3
+"""From round to round one angle in so many stays."""
 LIKELY = 1.3
 """Panels that are likely to be enough, in units of the relaxed total."""
 GROWTH = 1.06
 """Where these are not enough, the next try has more by this factor."""
+PROGRAM_PARTS = 8
+"""Points along each side of a panel's core in integer programs."""
+USUAL_CORES = 30.0
+"""Larger regions get fewer angles."""
+MANY_ANGLES = 14
 FEW_ANGLES = 6
-"""Where moves are costly only so many angles are tried at first."""
+"""So many angles are tried at first; few where moves are costly."""
 UNTRIED = 3.0
 """Misses that angles are credited with before they have been tried."""
-NEIGHBOURS = 3
+NEIGHBOURS = 2
 """After each round so many angles get neighbours on both sides."""
 NEIGHBOUR_DEG = 4.0
 """How far away neighbours are after the first round."""
@@ -92,6 +100,8 @@ def search_fewest(
     progress : callable, optional
         Called with what is being done and the share of the effort that is spent.
     """
+    if task.cores > effort.most_cores or len(start) < 2:
+        return start
     return _Search(task, start, effort, hints_deg, progress or (lambda text, share: None)).run()
 
 
@@ -106,7 +116,8 @@ class _Search:
         middles = [r.middle_deg for r in self.bounds.open_below(len(start))]
         angles = dict.fromkeys(a for a in (*hints_deg, *middles) if task.angles.holds(a))
         cost = ground_for(task.region, task.orientation_at(start.angles_deg[0]), task.demands).cost
-        self.angles = list(angles)[: len(angles) if cost == 1 else FEW_ANGLES]
+        most = MANY_ANGLES if cost == 1 else FEW_ANGLES
+        self.angles = list(angles)[: max(FEW_ANGLES, int(most * min(1.0, USUAL_CORES / task.cores)))]
         self.attempts: dict[float, Attempt] = {}
         self.origins: dict[float, float] = {}
 
@@ -130,10 +141,33 @@ class _Search:
                     self._try(angle, tries)
                 self.progress(f"{len(self.best)} panels", min(1.0, self.steps / self.effort.steps))
             self._add_neighbours(number)
-            most = max(2, most // 2)
+            most = max(2, most // DROP)
         self.bounds.refine(len(self.best), self.effort.relaxations)
+        self._settle()
         bound = min(self.bounds.least, len(self.best))
         return Found(self.best.centers, self.best.angles_deg, bound, self.steps)
+
+    def _settle(self) -> None:
+        """Let integer programs decide, over finer points, about the angles that the bounds leave open."""
+        for number in range(self.effort.programs):
+            hopeful = self.bounds.open_below(len(self.best))
+            if not hopeful:
+                return
+            weakest = hopeful[number % len(hopeful)]
+            finer = relax(self.task, weakest.middle_deg, weakest.half_deg, PROGRAM_PARTS)
+            bound, chosen = least_sets(finer.sets)
+            self.bounds.raise_to(weakest, bound)
+            if bound < len(self.best) and len(chosen):
+                self._try_chosen(weakest.middle_deg, finer.vectors[chosen])
+            self.progress("settling", (number + 1) / self.effort.programs)
+
+    def _try_chosen(self, angle: float, centers: Array) -> None:
+        """Try one panel less from the places that an integer program chose."""
+        attempt = Attempt(self.task, [angle])
+        count = len(self.best) - 1
+        crew = attempt.extended(attempt.crew_at(centers, count), count)
+        if attempt.run(crew, self.effort.tries[-1]):
+            self.best = Found(attempt.centers, attempt.panel_angles_deg, self.best.bound)
 
     def _ranked(self) -> list[float]:
         """All angles, those that came nearest to one panel less first."""
@@ -184,7 +218,12 @@ class _Search:
         """Panels from a count that is likely to be enough up to one that is, or one less than the best plan has."""
         most = len(self.best) - 1
         while len(crew) < most and not attempt.run(crew, tries):
-            crew = attempt.extended(attempt.crew, min(most, math.ceil(GROWTH * len(crew))))
+            count = min(most, max(len(crew) + 1, math.ceil(GROWTH * len(crew))))
+            crew = attempt.extended(attempt.crew, count)
+            if (
+                len(crew) < count
+            ):  # every point is served, and yet there is a gap that more points do not show
+                break
         return crew
 
     def _likely(self, angle: float) -> int:

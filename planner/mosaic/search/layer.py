@@ -130,7 +130,9 @@ class Layer:
         left, up = self.frames[points, 0], self.frames[points, 1]
         turn = np.arctan2(frames[:, 1] @ left.T, frames[:, 1] @ up.T)
         place = (turn - self.turns[0]) / (self.turns[1] - self.turns[0])
-        place = np.clip(np.nan_to_num(place), 0, len(self.turns) - 1.000001)  # NaN: beyond a pole, serves nothing
+        place = np.clip(
+            np.nan_to_num(place), 0, len(self.turns) - 1.000001
+        )  # NaN: beyond a pole, serves nothing
         low = place.astype(np.intp)
         share, reach = place - low, self.reach[points].transpose(1, 2, 0)
         column = np.arange(len(points))

@@ -11,6 +11,7 @@ from planner.mosaic.overlap import largest_box
 from planner.mosaic.proof import Cover
 
 from .attempt import Attempt
+from .effort import Effort
 from .fewest import Found
 from .task import Task
 
@@ -23,24 +24,23 @@ CAP = 40.0
 """Boxes are never measured beyond this multiple of the one asked for."""
 
 
-def widened(task: Task, found: Found, tries: int, *, other_angles_deg: Sequence[float] = ()) -> Found:
-    """Return a plan with as many panels, and boxes of the first demand as large as a few tries can make them.
+def widened(task: Task, found: Found, effort: Effort, *, other_angles_deg: Sequence[float] = ()) -> Found:
+    """Return a plan with as many panels, and boxes of the first demand as large as a few searches can make them.
 
     Parameters
     ----------
     task : Task
     found : Found
         Meets the task's demands.
-    tries : int
-        Searches that may be spent.
+    effort : Effort
     other_angles_deg : sequence of float
         Angles beside the plan's own at which a plan with larger boxes is welcome.
     """
-    if len(found) < 2 or max(task.demands[0].box) <= 0.0:
+    if task.cores > effort.most_cores / 2 or len(found) < 2 or max(task.demands[0].box) <= 0.0:
         return found
     best, scale, growth = found, guaranteed_box(task, found), GROWTH
     own = tuple(dict.fromkeys(np.asarray(found.angles_deg).tolist()))
-    for number in range(tries):
+    for number in range(effort.widenings):
         angles = [own, *((a,) for a in other_angles_deg)][number % (1 + len(other_angles_deg))]
         wider = _try(task, best, scale * growth, angles)
         if wider is None:
