@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from planner.errors import FileError, InputError
@@ -47,6 +47,7 @@ def _rows(lines: list[tuple[int, str]], source: str, request: Request) -> Iterat
     ra, dec = (names.index(required_column(names, name, source)) for name in ("ra", "dec"))
     others = (find_column(names, quantity) for quantity in ("position_angle", "name", "order"))
     angle, name, order = (None if found is None else names.index(found) for found in others)
+    _check_once(names, (ra, dec, angle, name, order), source)
     fallback = angle_without_column(request, source) if angle is None else 0.0
     for number, line in lines[1:]:
         cells = next(csv.reader([line], delimiter=delimiter, skipinitialspace=True))
@@ -60,6 +61,14 @@ def _rows(lines: list[tuple[int, str]], source: str, request: Request) -> Iterat
         text = "" if name is None else cells[name].strip()
         turn = None if order is None else _number(cells[order])
         yield f"line {number}", Pointing(text, *place, angle_deg, turn if isinstance(turn, float) else None)
+
+
+def _check_once(names: list[str], used: Sequence[int | None], source: str) -> None:
+    """Refuse a table that has a column twice, so that nobody can tell which one counts."""
+    plain = [name.strip().lower() for name in names]
+    for number in used:
+        if number is not None and plain.count(plain[number]) > 1:
+            raise FileError(f"{source} has the column {names[number].strip()} twice; keep one of them")
 
 
 def _number(text: str) -> float | str:

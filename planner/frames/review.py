@@ -165,6 +165,7 @@ class _Work:
         name, seconds = self.names.of_header(frame.filter), frame.exposure_s
         if match is None or frame.solution is None:
             verdict = frame.fault or "unsolved"
+            name = None if verdict == "unreadable" else name
             self.tally.add(verdict, None, name, None)
             return FrameResult(frame.path, None, name, seconds, None, None, verdict, frame.reason)
         counted = self.tally.add(match.verdict, match.panel, name, seconds)

@@ -312,3 +312,12 @@ def test_a_file_in_the_way_of_one_leaves_all_unwritten(scene, capsys, tmp_path):
     shown = capsys.readouterr()
     assert shown.out == "" and shown.err.count("\n") == 1 and "in the way" in shown.err
     assert not (tmp_path / "out").exists() and (tmp_path / "again.toml").read_text() == "mine = 1"
+
+
+def test_an_unreadable_file_has_no_filter(scene, capsys):
+    path, _, folder = scene
+    (folder / "text.fits").write_text("no frame")
+    main(["review", str(path), str(folder), "--json", "--no-solve"])
+    frames = {frame["file"]: frame for frame in json.loads(capsys.readouterr().out)["frames"]}
+    assert set(frames["text.fits"]) == {"file", "verdict", "reason"}
+    assert frames["text.fits"]["verdict"] == "unreadable"

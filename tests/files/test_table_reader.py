@@ -270,3 +270,8 @@ def test_missing_file_and_folder(tmp_path):
 def test_pointings_that_repeat_count_once(tmp_path):
     rows = [{"name": "A1", "ra_deg": 1.0, "dec_deg": 2.0, "position_angle_deg": 3.0}] * 3
     assert len(read(tmp_path, "a.json", json.dumps({"panels": rows})).sky_deg) == 1
+
+
+def test_a_column_that_stands_twice_is_refused(tmp_path):
+    with pytest.raises(FileError, match="column ra_deg twice"):
+        read(tmp_path, "list.csv", "ra_deg,RA_DEG,dec_deg,pa\n10,190,20,30\n")
