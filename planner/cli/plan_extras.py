@@ -88,6 +88,11 @@ EXTRAS: tuple[PlanExtra, ...] = (
         click.Path(path_type=Path),
     ),
     PlanExtra(
+        "--angles",
+        "Compare camera angles in steps of a degree instead: panels and guaranteed overlap at each.",
+        "planner.cli.plan_angles:run",
+    ),
+    PlanExtra(
         "--compare-turns",
         "Show panels against turns of the camera (1, 2, 3, 4 angles, or each panel) instead of planning.",
         "planner.cli.plan_turns:run",
