@@ -26,7 +26,8 @@ def calendar_bytes(nights: NightsPlan, *, stamp: dt.datetime | None = None) -> b
     ----------
     nights : NightsPlan
     stamp : datetime.datetime, optional
-        When the calendar is made (DTSTAMP); now, if left out.
+        When the calendar is made (DTSTAMP); noon UTC of the first evening, if left out, so that the same season
+        gives the same bytes.
     """
     from icalendar import Calendar
 
@@ -34,10 +35,16 @@ def calendar_bytes(nights: NightsPlan, *, stamp: dt.datetime | None = None) -> b
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
     calendar.add("calscale", "GREGORIAN")
-    made = stamp or dt.datetime.now(tz=dt.UTC).replace(microsecond=0)
+    made = stamp or _first_noon(nights)
     for block in nights.timetable.blocks if nights.timetable else ():
         calendar.add_component(_event(nights, block, made))
     return bytes(calendar.to_ical())
+
+
+def _first_noon(nights: NightsPlan) -> dt.datetime:
+    asked = nights.plan.request.nights
+    assert asked is not None
+    return dt.datetime.combine(asked.first, dt.time(12), tzinfo=dt.UTC)
 
 
 def _event(nights: NightsPlan, block: Block, made: dt.datetime) -> Event:

@@ -155,8 +155,10 @@ def test_files_are_written_whole_and_replaced(plan_file, tmp_path, capsys):
     ]
     code, printed, _ = run(capsys, path, "--json")
     assert json.loads((out / "nights.json").read_text()) == json.loads(printed)
+    before = {file.name: file.read_bytes() for file in out.iterdir()}
     code, _, err = run(capsys, path, "--out", out)
     assert code == 0 and "replaced" in err and "year.png" in err
+    assert {file.name: file.read_bytes() for file in out.iterdir()} == before
 
 
 def test_another_file_in_the_way_stops_everything(plan_file, tmp_path, capsys):

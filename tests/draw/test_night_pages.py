@@ -181,3 +181,9 @@ def test_calendar_form(nights):
     assert count == content.count(b"UID:") == content.count(b"DTSTAMP:20270101T000000Z") > 0
     assert len(re.findall(rb"DTSTART:\d{8}T\d{6}Z\r\n", content)) == count
     assert calendar_bytes(nights, stamp=STAMP) == content
+
+
+def test_calendar_is_the_same_whenever_it_is_made(nights):
+    first = nights.plan.request.nights.first
+    stamps = set(re.findall(rb"DTSTAMP:(\w+)\r\n", calendar_bytes(nights)))
+    assert stamps == {f"{first:%Y%m%d}T120000Z".encode()}
