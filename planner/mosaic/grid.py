@@ -26,6 +26,8 @@ __all__ = ["fixed_grid", "full_grid", "grid_centers"]
 
 SHARES = (1.0, 0.97, 0.93, 0.88, 0.82, 0.75, 0.67, 0.58, 0.5, 0.4, 0.3, 0.2, 0.13, 0.08)
 """Parts of the steps that are tried where panels are turned against each other."""
+ACROSS = 0.98
+"""Of a single row or column so much of the core, to both sides, must keep the overlap."""
 HALVINGS = 24
 """Steps of the search for the widest grid of a camera that nobody turns."""
 
@@ -163,11 +165,11 @@ def _between(
     core: tuple[float, float],
     counts: tuple[int, int],
 ) -> Region:
-    """Region between the outer centres of a grid, half a core wide at least."""
+    """Region between the outer centres of a grid, and across a single row or column nearly its whole core."""
     plane = frame.turned_to(0.0).frames(frame.centers(*middle_deg))
     x, y = np.abs(vector_to_plane(centers, plane)).T.reshape(2, counts[1], counts[0])
-    width = max(float(x[:, 0].min()), 0.5 * core[0])
-    height = max(float(y[0].min()), 0.5 * core[1])
+    width = max(float(x[:, 0].min()), ACROSS * core[0])
+    height = max(float(y[0].min()), ACROSS * core[1])
     ra_deg, dec_deg = (float(value) for value in vector_to_sky(plane[2]))
     width_deg, height_deg = (2 * math.degrees(math.atan(half)) for half in (width, height))
     return Region.rectangle((ra_deg, dec_deg), width_deg, height_deg, float(frame_position_angle_deg(plane)))
