@@ -31,8 +31,9 @@ from .terms import Terms
 __all__ = ["choose_layout", "search_task", "sliding_start"]
 
 GRID_STEP_DEG = 10.0
+MANY_CORES = 100.0
 FIRST_ANGLES = 3
-"""Of the angles at which rows promise the fewest panels, so many are laid out and proven."""
+"""Of the angles at which rows promise the fewest panels so many are laid out and proven, one for many cores."""
 
 
 def choose_layout(
@@ -54,7 +55,7 @@ def choose_layout(
         if isinstance(layout.turns, int) and layout.turns > 1:
             found = replace(found, bound=start.bound)
             found = search_turns(task, found, layout.turns, effort=effort, progress=progress)
-        found = widened(task, found, effort.widenings, other_angles_deg=_picture_angles(layout, task))
+        found = widened(task, found, effort, other_angles_deg=_picture_angles(layout, task))
     return _mosaic(region, terms, layout, task, found)
 
 
@@ -108,7 +109,7 @@ def sliding_start(
     if layout.columns is not None:
         return hints, _best_grid(region, terms, layout, task, hints)
     best: Found | None = None
-    for angle in hints[:FIRST_ANGLES]:
+    for angle in hints[: FIRST_ANGLES if task.cores < MANY_CORES else 1]:
         try:
             centers = lay_out(region, terms, layout, task.orientation_at(angle))
         except InputError:

@@ -27,7 +27,7 @@ from planner.mosaic.search.task import AngleRange, Task
 from . import oracle
 
 TERMS = Terms(Field(3.3, 2.2))
-BRIEF = Effort(steps=500, relaxations=20, programs=0, tries=(60, 120), widenings=1)
+BRIEF = Effort(steps=500, relaxations=20, programs=0, tries=(60, 120), widenings=1, most_cores=60)
 
 
 def outline(points, center=(130.0, -30.0), angle_deg=0.0):
