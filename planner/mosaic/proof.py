@@ -3,8 +3,8 @@
 With P_i the panels, R the region and (+) the Minkowski sum with the box, a plan serves every point of R if and
 only if R minus the union over i of (R minus ((R minus P_i) (+) box_i)) is empty. In the tangent plane of panel i
 great circles are straight and the box is a fixed axis-parallel rectangle, so the points that panel i serves, its
-*core*, are a polygon: the panel's part of R without the hexagons that the box sweeps along the rim of R minus
-P_i. The cores meet in the tangent plane of R, where great circles are straight too.
+*core*, are a polygon: the panel's part of R without what the box sweeps along R minus P_i. The cores meet in the
+tangent plane of R, where great circles are straight too.
 
 Rounding: boxes are widened and shapes narrowed by `TRIM` (radians), and what is left of R counts as a gap only
 where a disc of radius `HAIR`, a fifth of that, fits in. So whatever is called covered is covered.
@@ -25,6 +25,7 @@ from planner.geometry import plane_to_vector, vector_to_plane, vector_to_sky
 
 from .demand import Demand
 from .region import Region, polygon_area_sr
+from .sweep import without_swept
 
 __all__ = ["Cover", "Gap", "find_gap", "without_hairs"]
 
@@ -176,11 +177,8 @@ class Cover:
         if not len(frames):
             return np.zeros(0, dtype=object)
         shape = _trimmed_shape(demand)
-        x, y = _surroundings(demand)
-        local = shapely.intersection(self._in_panel_planes(frames), shapely.box(-x, -y, x, y))
-        missed = shapely.difference(local, shape)
-        swept = _swept(missed, (demand.box[0] + TRIM, demand.box[1] + TRIM))
-        core = shapely.difference(shapely.intersection(local, shape), swept)
+        box = (demand.box[0] + TRIM, demand.box[1] + TRIM)
+        core = without_swept(self._in_panel_planes(frames), shape, box, _surroundings(demand))
         return self._to_region_plane(_polygons_only(core), frames)
 
     def _in_panel_planes(self, frames: NDArray[np.float64]) -> NDArray[np.object_]:
@@ -241,29 +239,6 @@ def _surroundings(demand: Demand) -> tuple[float, float]:
 def _trimmed_shape(demand: Demand) -> shapely.Polygon:
     scale = 1.0 - 2 * TRIM / min(demand.half_size)
     return shapely.Polygon(np.array(demand.shape) * scale)
-
-
-def _swept(shapes: NDArray[np.object_], box: tuple[float, float]) -> NDArray[np.object_]:
-    """Union, for each geometry, of the hexagons that the box sweeps along its rim."""
-    rims = shapely.boundary(shapes)
-    lines, line_owner = shapely.get_parts(rims, return_index=True)
-    xy, line = shapely.get_coordinates(lines, return_index=True)
-    joined = line[1:] == line[:-1]
-    ends = np.stack([xy[:-1][joined], xy[1:][joined]], axis=1)
-    owner = line_owner[line[1:][joined]]
-    signs = np.array([[1, 1], [-1, 1], [-1, -1], [1, -1]]) * np.array(box)
-    corners = (ends[:, :, None, :] + signs).reshape(len(ends), 8, 2)
-    hexagons = shapely.convex_hull(shapely.linestrings(corners))
-    return _grouped_union(hexagons, owner, len(shapes))
-
-
-def _grouped_union(shapes: NDArray[np.object_], owner: NDArray[np.intp], count: int) -> NDArray[np.object_]:
-    sizes = np.bincount(owner, minlength=count)
-    table = np.full((count, max(1, int(sizes.max(initial=0)))), None, dtype=object)
-    order = np.argsort(owner, kind="stable")
-    column = np.arange(len(owner)) - np.repeat(np.cumsum(sizes) - sizes, sizes)
-    table[owner[order], column] = shapes[order]
-    return np.asarray(shapely.union_all(table, axis=1))
 
 
 def _polygons_only(shapes: NDArray[np.object_]) -> NDArray[np.object_]:
