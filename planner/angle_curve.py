@@ -1,36 +1,42 @@
 """Panel count and guaranteed overlap against camera angle: what a nicer angle costs in panels.
 
-Sliding rows count the panels at every degree first; then angles that are spread evenly, and those at which rows
-need the fewest, are planned and proven one by one.
+Sliding rows count the panels at every degree first, at once. Then angles are planned and proven one by one and
+replace their estimates: the one that is asked for, those at which rows need the fewest, and some that are spread
+evenly. The best of them get more effort in the end.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
-from planner.mosaic.build import lay_out
+from planner.mosaic.build import build_mosaic, lay_out
 from planner.mosaic.choose import search_task
+from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.search.hints import row_counts
-from planner.mosaic.search.task import Task
-from planner.plan import Effort, Plan, Progress, layout_of, make_plan, terms_of
-from planner.regions import SourcedRegion, find_region
+from planner.plan import Effort, Progress, layout_of, terms_of
+from planner.regions import find_region
 from planner.request import Request
 
 __all__ = ["AngleCount", "AngleCurve", "angle_curve"]
 
 Array = NDArray[np.float64]
 Counts = NDArray[np.int64]
-EVERY_DEG = {"quick": 10, "usual": 5, "thorough": 1}
-"""Steps of the angles that are planned, by effort."""
-PROMISING = 6
+EVERY_DEG = {"quick": 30, "usual": 15, "thorough": 1}
+"""Steps of the evenly spread angles that are planned, by effort."""
+PROMISING = {"quick": 4, "usual": 6, "thorough": 6}
 """So many angles with the fewest panels in rows are planned besides."""
+DEEPER = 3
+"""The best angles so many, and the one asked for, are planned with the whole effort in the end."""
 APART_DEG = 2.0
 """Promising angles are at least so far from all others that are planned."""
+FAR_ABOVE = 1.25
+"""Where rows need one panel more than this times the best count, no search is made: rows are planned and proven."""
 
 
 @dataclass(frozen=True)
@@ -45,11 +51,13 @@ class AngleCount:
         How far from the start of the angles, at least 0.
     panels : int
         Of the plan at this angle; where it has not been planned an estimate from sliding rows, which take every
-        panel as parallel to one frame: where the sky's curvature matters plans can need one or two more.
+        panel as parallel to one frame: where meridians converge plans can need one or two more, near a pole many.
     overlap_found : float, optional
         Of the plan: the guaranteed overlap, a fraction of the field.
     falls_short : bool
         Whether the plan leaves a gap or gives less than was asked.
+    estimate : int, optional
+        What was counted before the angle was planned.
     """
 
     position_angle_deg: float
@@ -57,11 +65,17 @@ class AngleCount:
     panels: int
     overlap_found: float | None = None
     falls_short: bool = False
+    estimate: int | None = None
 
     @property
     def proven(self) -> bool:
         """Whether the angle has really been planned."""
         return self.overlap_found is not None
+
+    @property
+    def rank(self) -> tuple[bool, int, bool, float]:
+        """Smaller is better: what was asked is given, the fewest panels, planned, the most overlap."""
+        return self.falls_short, self.panels, not self.proven, -round(self.overlap_found or 0.0, 9)
 
 
 @dataclass(frozen=True)
@@ -77,6 +91,8 @@ class AngleCurve:
         The first angle as it was asked; 180, or 90 for a square sensor.
     asked_deg : float, optional
         Angle of `angles` nearest to the one that the request names for its panels or its picture.
+    waiting : int
+        Plans that are still to be made; 0 once the curve is done, or left as it is.
     """
 
     title: str
@@ -84,20 +100,36 @@ class AngleCurve:
     start_deg: float
     period_deg: float
     asked_deg: float | None = None
+    waiting: int = 0
 
     @property
     def best(self) -> AngleCount:
-        """Of the planned angles that give what was asked: the fewest panels, then the most overlap."""
-        return min((one for one in self.angles if one.proven), key=_rank)
+        """The best angle: of the planned ones, once the curve is done and any is planned."""
+        planned = [one for one in self.angles if one.proven]
+        return min(planned if planned and not self.waiting else self.angles, key=lambda one: one.rank)
 
     @property
     def asked(self) -> AngleCount | None:
         """The angle that the request names, if it names one within the range."""
         return next((one for one in self.angles if one.position_angle_deg == self.asked_deg), None)
 
+    @property
+    def off_estimate(self) -> tuple[int, int] | None:
+        """How many panels plans need more than estimated, least and most (negative: fewer); None before any."""
+        off = [
+            one.panels - one.estimate
+            for one in self.angles
+            if one.proven and not one.falls_short and one.estimate is not None
+        ]
+        return (min(off), max(off)) if off else None
+
 
 def angle_curve(
-    request: Request, *, effort: Effort = "quick", progress: Progress | None = None
+    request: Request,
+    *,
+    effort: Effort = "quick",
+    progress: Progress | None = None,
+    partial: Callable[[AngleCurve], None] | None = None,
 ) -> AngleCurve:
     """Count panels at every camera angle that a request allows, in steps of a degree; a pinned angle is let go.
 
@@ -105,121 +137,151 @@ def angle_curve(
     ----------
     request : Request
     effort : {'quick', 'usual', 'thorough'}
-        How many angles are planned: every tenth degree, every fifth, every one.
+        How many angles are planned (every 30th degree, every 15th, every one, and promising ones), and how long
+        the search for fewer panels goes on at the best of them.
     progress : callable, optional
+        Called with what is being done and the share done, in [0, 1].
+    partial : callable, optional
+        Called with the curve as it stands: at once with estimates alone, then after each plan. What it was given
+        last is what stays of a work that is stopped by an exception.
 
     Raises
     ------
     InputError
         If the region cannot be found or planned, or the request lists its panels.
     """
-    if request.panels:
-        raise InputError(
-            "angles are compared for panels that the planner lays out, got [[panels]]; leave that table out"
-        )
-    free = replace(request, mosaic=replace(request.mosaic, position_angle_deg=None))
-    sourced = find_region(request.region)
-    task = search_task(
-        sourced.region, terms_of(free), replace(layout_of(free, sourced, "quick"), angle_deg=None)
+    return _Growth(request, effort, progress or (lambda text, share: None)).run(
+        partial or (lambda curve: None)
     )
-    angles, rows = row_counts(task)
-    counts = _layout_counts(free, sourced, task, angles, rows, progress)
-    asked = _asked(request, task, angles)
-    chosen = _chosen(angles, counts, EVERY_DEG[effort], cyclic=task.angles.span_deg >= task.angles.period_deg)
-    if asked is not None:
-        chosen = sorted({*chosen, asked})
-    period = task.angles.period_deg
-    plans = _plans(request, angles % period, chosen, progress)
-    curve = tuple(
-        _angle_count(angle, task, int(count), plans.get(k))
-        for k, (angle, count) in enumerate(zip(angles.tolist(), counts.tolist(), strict=True))
-    )
-    asked_deg = None if asked is None else curve[asked].position_angle_deg
-    return AngleCurve(request.title, curve, task.angles.start_deg, period, asked_deg)
 
 
-def _rank(one: AngleCount) -> tuple[bool, int, float]:
-    return one.falls_short, one.panels, -round(one.overlap_found or 0.0, 9)
+class _Growth:
+    """A curve that grows: estimates at every angle, and the best mosaic planned at some."""
 
+    def __init__(self, request: Request, effort: Effort, progress: Progress) -> None:
+        if request.panels:
+            raise InputError(
+                "angles are compared for panels that the planner lays out, got [[panels]]; leave that table out"
+            )
+        self.request, self.effort, self.progress = request, effort, progress
+        self.sourced, self.terms = find_region(request.region), terms_of(request)
+        self.layout = replace(layout_of(request, self.sourced, "quick"), angle_deg=None)
+        self.task = search_task(self.sourced.region, self.terms, self.layout)
+        self.angles_deg, self.estimates = row_counts(self.task)
+        if self.layout.columns is not None and self.layout.rows is not None:
+            self.estimates = np.full_like(self.estimates, self.layout.columns * self.layout.rows)
+        self.mosaics: dict[int, Mosaic] = {}
+        self.trouble: InputError | None = None
 
-def _angle_count(angle_deg: float, task: Task, count: int, plan: Plan | None) -> AngleCount:
-    stands, past = angle_deg % task.angles.period_deg, angle_deg - task.angles.start_deg
-    if plan is None:
-        return AngleCount(stands, past, count)
-    mosaic = plan.mosaic
-    return AngleCount(stands, past, len(mosaic.panels), float(mosaic.overlap_found), bool(plan.shortfalls))
+    def run(self, partial: Callable[[AngleCurve], None]) -> AngleCurve:
+        first = self._first()
+        partial(self._curve(waiting=len(first)))
+        if self.layout.kind == "grid" and self.layout.columns is None:
+            self.estimates = self._grids()
+            first = self._first()
+        total = len(first) + (DEEPER if self._goes_deeper else 0)
+        for done, (k, effort) in enumerate(self._work(first)):
+            self.progress(f"planning at {self._stands(k):g} degrees", done / total)
+            self._plan(k, effort)
+            partial(self._curve(waiting=max(1, total - done - 1)))
+        if self.trouble is not None and not self.mosaics:
+            raise self.trouble
+        return self._curve(waiting=0)
 
+    def _work(self, first: list[int]) -> Iterator[tuple[int, Effort]]:
+        """Which angle to plan next, and how: quickly to compare, then the best and the asked with all effort."""
+        for k in first:
+            yield k, "quick"
+        if not self._goes_deeper:
+            return
+        best = sorted(self.mosaics, key=lambda k: self._count(k).rank)[:DEEPER]
+        asked = [] if self._asked is None else [self._asked]
+        for k in dict.fromkeys([*asked, *best]):
+            yield k, self.effort
 
-def _layout_counts(
-    request: Request,
-    sourced: SourcedRegion,
-    task: Task,
-    angles_deg: Array,
-    rows: Counts,
-    progress: Progress | None,
-) -> Counts:
-    """Panels at each angle before planning: in rows, or in the grid that the request asks for."""
-    layout = layout_of(request, sourced, "quick")
-    if layout.columns is not None and layout.rows is not None:
-        return np.full_like(rows, layout.columns * layout.rows)
-    if layout.kind != "grid":
-        return rows
-    terms, found = terms_of(request), []
-    for k, angle in enumerate(angles_deg):
-        if progress is not None:
-            progress("counting grids", k / len(angles_deg) / 2)
-        found.append(len(lay_out(sourced.region, terms, layout, task.orientation_at(angle))))
-    return np.array(found)
+    @property
+    def _searches(self) -> bool:
+        """Whether panels may stand anywhere, so that a search has something to find."""
+        return self.layout.kind == "free" and self.layout.columns is None
 
+    @property
+    def _goes_deeper(self) -> bool:
+        return self._searches and self.effort != "quick"
 
-def _asked(request: Request, task: Task, angles_deg: Array) -> int | None:
-    """Which of the angles is nearest to the one that the request names, if that is in the range."""
-    angle = request.mosaic.position_angle_deg
-    if angle is None and request.picture is not None:
-        angle = request.picture.position_angle_deg
-    if angle is None or not task.angles.holds(angle):
-        return None
-    half = task.angles.period_deg / 2
-    return int(np.argmin(np.abs((angles_deg - angle + half) % (2 * half) - half)))
+    def _first(self) -> list[int]:
+        """Angles to plan, in order: the one asked for, then those that promise the fewest panels."""
+        nearby = _nearby(self.estimates, cyclic=self.task.angles.span_deg >= self.task.angles.period_deg)
+        chosen = list(range(0, len(self.angles_deg), EVERY_DEG[self.effort]))
+        for _ in range(PROMISING[self.effort]):
+            gaps = np.abs(self.angles_deg[:, None] - self.angles_deg[chosen]).min(axis=1)
+            order = np.lexsort((-gaps, nearby, self.estimates))
+            chosen += order[gaps[order] >= APART_DEG][:1].tolist()
+        asked = [] if self._asked is None else [self._asked]
+        hopeful = sorted(chosen, key=lambda k: (self.estimates[k], nearby[k], k))
+        return list(dict.fromkeys([*asked, *hopeful]))
 
-
-def _chosen(angles_deg: Array, counts: Counts, every_deg: int, *, cyclic: bool) -> list[int]:
-    """Which angles to plan: evenly spread ones, and those that promise the fewest panels."""
-    even = range(0, len(angles_deg), every_deg)
-    around = np.pad(counts, 2, mode="wrap" if cyclic and len(counts) > 1 else "edge")
-    nearby = np.lib.stride_tricks.sliding_window_view(around, 5).sum(axis=1)
-    chosen = list(even)
-    for _ in range(PROMISING):
-        gaps = np.abs(angles_deg[:, None] - angles_deg[chosen]).min(axis=1)
-        order = np.lexsort((-gaps, nearby, counts))
-        chosen += order[gaps[order] >= APART_DEG][:1].tolist()
-    return sorted(chosen)
-
-
-def _plans(
-    request: Request, angles_deg: Array, chosen: Sequence[int], progress: Progress | None
-) -> dict[int, Plan]:
-    """Plans at the chosen angles; an angle at which nothing can be planned has none.
-
-    Raises
-    ------
-    InputError
-        If nothing can be planned at any of them.
-    """
-    plans: dict[int, Plan] = {}
-    trouble: InputError | None = None
-    for done, k in enumerate(chosen):
-        if progress is not None:
-            progress(f"planning at {angles_deg[k]:g} degrees", done / len(chosen))
+    def _plan(self, k: int, effort: Effort) -> None:
+        """Plan at an angle, and keep the plan if it is the best there."""
+        layout = replace(self.layout, angle_deg=self._stands(k), angle_range_deg=None, effort=effort)
+        if self._is_far_above(k):
+            layout = replace(layout, kind="sliding")
+        before = self._count(k)
         try:
-            plans[k] = make_plan(_pinned(request, float(angles_deg[k])), effort="quick")
+            mosaic = build_mosaic(self.sourced.region, self.terms, layout)
         except InputError as error:
-            trouble = error
-    if trouble is not None and not plans:
-        raise trouble
-    return plans
+            self.trouble = error
+            return
+        if not before.proven or self._count(k, mosaic).rank < before.rank:
+            self.mosaics[k] = mosaic
+
+    def _is_far_above(self, k: int) -> bool:
+        """Whether rows need so many panels that no search would make this one of the best angles."""
+        if not self._searches or not self.mosaics or k == self._asked:
+            return False
+        best = min(len(mosaic.panels) for mosaic in self.mosaics.values())
+        return bool(self.estimates[k] > FAR_ABOVE * best + 1)
+
+    def _curve(self, waiting: int) -> AngleCurve:
+        counts = tuple(self._count(k) for k in range(len(self.angles_deg)))
+        asked_deg = None if self._asked is None else counts[self._asked].position_angle_deg
+        angles = self.task.angles
+        return AngleCurve(self.request.title, counts, angles.start_deg, angles.period_deg, asked_deg, waiting)
+
+    def _count(self, k: int, mosaic: Mosaic | None = None) -> AngleCount:
+        """What an angle costs, by this mosaic or what is known."""
+        found, estimate = mosaic or self.mosaics.get(k), int(self.estimates[k])
+        stands, past = self._stands(k), float(self.angles_deg[k]) - self.task.angles.start_deg
+        if found is None:
+            return AngleCount(stands, past, estimate, estimate=estimate)
+        overlap, short = float(found.overlap_found), bool(found.shortfalls)
+        return AngleCount(stands, past, len(found.panels), overlap, short, estimate)
+
+    def _stands(self, k: int) -> float:
+        return float(self.angles_deg[k] % self.task.angles.period_deg)
+
+    def _grids(self) -> Counts:
+        """Panels of full grids at each angle."""
+        found = []
+        for k, angle in enumerate(self.angles_deg.tolist()):
+            self.progress("counting grids", k / len(self.angles_deg) / 2)
+            found.append(
+                len(lay_out(self.sourced.region, self.terms, self.layout, self.task.orientation_at(angle)))
+            )
+        return np.array(found)
+
+    @cached_property
+    def _asked(self) -> int | None:
+        """Which of the angles is nearest to the one that the request names, if that is in the range."""
+        angle = self.request.mosaic.position_angle_deg
+        if angle is None and self.request.picture is not None:
+            angle = self.request.picture.position_angle_deg
+        if angle is None or not self.task.angles.holds(angle):
+            return None
+        half = self.task.angles.period_deg / 2
+        return int(np.argmin(np.abs((self.angles_deg - angle + half) % (2 * half) - half)))
 
 
-def _pinned(request: Request, angle_deg: float) -> Request:
-    mosaic = replace(request.mosaic, position_angle_deg=angle_deg, position_angle_range_deg=None)
-    return replace(request, mosaic=mosaic)
+def _nearby(counts: Counts, *, cyclic: bool) -> Counts:
+    """Sums of counts over two angles to both sides: a wide hollow promises more than a narrow one."""
+    around = np.pad(counts, 2, mode="wrap" if cyclic and len(counts) > 1 else "edge")
+    return np.asarray(np.lib.stride_tricks.sliding_window_view(around, 5).sum(axis=1))

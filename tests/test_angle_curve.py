@@ -1,4 +1,5 @@
 import io
+import itertools
 from dataclasses import replace
 
 import numpy as np
@@ -10,19 +11,23 @@ from planner.draw.angle_curve import angles_png
 from planner.errors import InputError
 from planner.files.angles_json import angles_document
 from planner.files.plan_file import request_from_document
-from planner.plan import make_plan
+from planner.mosaic.build import Layout
+from planner.mosaic.choose import search_task
+from planner.mosaic.search import row_counts
+from planner.plan import make_plan, terms_of
+from planner.regions import find_region
 from planner.request import PictureRequest
 
 
 def request(width_px=6000, width_deg=5.0, **mosaic):
-    """A rectangle of sky of about two panels by one, at an angle of 30 degrees."""
+    """A rectangle of sky of two panels by one, if no wider is asked for, at an angle of 30 degrees."""
     return request_from_document(
         {
             "title": "Field",
             "camera": {"focal_length_mm": 420.0, "sensor_px": [width_px, 4000], "pixel_um": 3.76},
             "region": {
                 "center": [128.0, -45.0],
-                "width_deg": 5.0,
+                "width_deg": width_deg,
                 "height_deg": 1.6,
                 "position_angle_deg": 30.0,
             },
@@ -43,11 +48,11 @@ def curve():
 def test_angles_are_whole_degrees_of_half_a_turn(curve):
     assert angles_of(curve) == list(range(180))
     planned = {one.position_angle_deg for one in curve.angles if one.proven}
-    assert planned >= set(range(0, 180, 10)) and 18 < len(planned) <= 24
+    assert planned >= set(range(0, 180, 30)) and 6 < len(planned) <= 6 + 4
 
 
 def test_planned_angles_are_those_of_plans_at_a_pinned_angle(curve):
-    for angle in (30, 80, int(curve.best.position_angle_deg)):
+    for angle in (30, 120, int(curve.best.position_angle_deg)):
         mosaic = make_plan(request(position_angle_deg=float(angle)), effort="quick").mosaic
         one = curve.angles[angle]
         assert (one.panels, one.overlap_found) == (len(mosaic.panels), mosaic.overlap_found)
@@ -57,11 +62,79 @@ def test_the_best_angle_is_square_with_a_long_rectangle(curve):
     # a strip of 5 by 1.6 degrees under fields of 3.08 by 2.05: two panels along it, three or more aslant
     assert curve.best.panels == 2
     assert abs(curve.best.position_angle_deg - 30.0) <= 5.0
-    assert curve.best.panels < curve.angles[80].panels
+    assert curve.best.panels < curve.angles[120].panels
     planned = [one for one in curve.angles if one.proven and not one.falls_short]
     assert curve.best.panels == min(one.panels for one in planned)
     alike = [one.overlap_found for one in planned if one.panels == curve.best.panels]
     assert curve.best.overlap_found == pytest.approx(max(alike))
+
+
+def followed(asked, **options):
+    """Every curve that was told of on the way, and the last."""
+    told = []
+    last = angle_curve(asked, partial=told.append, **options)
+    return told, last
+
+
+def test_estimates_come_first_and_plans_replace_them_one_by_one():
+    told, last = followed(request(position_angle_range_deg=[0.0, 90.0]))
+    planned = [[k for k, one in enumerate(curve.angles) if one.proven] for curve in told]
+    assert planned[0] == [] and [len(some) for some in planned] == list(range(len(told)))
+    assert all(set(few) < set(more) for few, more in itertools.pairwise(planned))
+    assert last == replace(told[-1], waiting=0) and all(curve.waiting > 0 for curve in told)
+    task = search_task(find_region(request().region).region, terms_of(request()), Layout())
+    counts = row_counts(task)[1][:91]
+    assert [one.panels for one in told[0].angles] == counts.tolist()
+    assert [one.estimate for one in last.angles] == counts.tolist()
+    # the most promising first: what rows were counted to never falls from plan to plan
+    order = [set(more).difference(few).pop() for few, more in itertools.pairwise(planned)]
+    assert counts[order].tolist() == sorted(counts[order].tolist())
+
+
+def test_the_angle_that_is_asked_for_comes_first():
+    told, _ = followed(request(position_angle_deg=77.0, position_angle_range_deg=[70.0, 80.0]))
+    assert [one.position_angle_deg for one in told[1].angles if one.proven] == [77.0]
+
+
+def test_what_was_told_last_stays_when_the_work_is_stopped():
+    told = []
+
+    def stop_after_two(curve):
+        told.append(curve)
+        if len(told) == 3:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        angle_curve(request(position_angle_range_deg=[25.0, 35.0]), partial=stop_after_two)
+    assert sum(one.proven for one in told[-1].angles) == 2
+    assert replace(told[-1], waiting=0).best.proven
+    assert not told[0].best.proven and not replace(told[0], waiting=0).best.proven
+
+
+def test_far_above_the_best_rows_are_planned_without_a_search():
+    told, last = followed(request(layout="free", width_deg=8.0, position_angle_range_deg=[30.0, 90.0]))
+    far = last.angles[60]
+    assert far.estimate > 1.25 * last.best.panels + 1 and far.proven
+    rows = make_plan(request(width_deg=8.0, position_angle_deg=90.0), effort="quick").mosaic
+    assert (far.panels, far.overlap_found) == (len(rows.panels), rows.overlap_found)
+
+
+def test_more_effort_goes_to_the_best_angles_and_the_one_asked_for():
+    free = request(layout="free", position_angle_deg=36.0, position_angle_range_deg=[29.0, 36.0])
+    quick, usual = angle_curve(free), angle_curve(free, effort="usual")
+    assert usual.best.rank <= quick.best.rank
+    assert usual.asked.overlap_found > quick.asked.overlap_found
+    for one in (usual.asked, usual.best):
+        pin = {"position_angle_deg": one.position_angle_deg, "position_angle_range_deg": None}
+        alone = make_plan(replace(free, mosaic=replace(free.mosaic, **pin))).mosaic
+        assert (one.panels, one.overlap_found) == (len(alone.panels), alone.overlap_found)
+
+
+def test_how_far_plans_are_off_the_estimates():
+    counts = [(7, 8, 0.2), (9, 8, 0.2), (8, 8, None), (2, 9, 0.0)]
+    angles = [AngleCount(float(k), float(k), n, o, o == 0.0, e) for k, (n, e, o) in enumerate(counts)]
+    assert AngleCurve("", tuple(angles), 0.0, 180.0).off_estimate == (-1, 1)
+    assert AngleCurve("", tuple(angles[2:]), 0.0, 180.0).off_estimate is None
 
 
 def test_a_square_sensor_repeats_after_a_quarter_turn():
@@ -107,7 +180,7 @@ def test_a_fixed_grid_that_leaves_gaps_at_some_angles():
     grid = angle_curve(request(turns="per_panel", columns=2, rows=1, position_angle_range_deg=[30.0, 60.0]))
     assert {one.panels for one in grid.angles} == {2}
     assert grid.best.position_angle_deg < 40.0 and not grid.best.falls_short
-    assert grid.angles[20].falls_short
+    assert grid.angles[30].falls_short
 
 
 def test_a_plain_grid_counts_grids():
