@@ -35,6 +35,8 @@ DEEPER = 3
 """The best angles so many, and the one asked for, are planned with the whole effort in the end."""
 APART_DEG = 2.0
 """Promising angles are at least so far from all others that are planned."""
+NEAR_POLE_DEG = 60.0
+"""There five fields of 3.3 degrees in a row at 15 per cent overlap keep half of it, as meridians converge."""
 FAR_ABOVE = 1.25
 """Where rows need one panel more than this times the best count, no search is made: rows are planned and proven."""
 
@@ -91,6 +93,8 @@ class AngleCurve:
         The first angle as it was asked; 180, or 90 for a square sensor.
     asked_deg : float, optional
         Angle of `angles` nearest to the one that the request names for its panels or its picture.
+    near_pole : bool
+        Whether meridians converge so much over the region that estimates can be too low by more than a panel.
     waiting : int
         Plans that are still to be made; 0 once the curve is done, or left as it is.
     """
@@ -100,6 +104,7 @@ class AngleCurve:
     start_deg: float
     period_deg: float
     asked_deg: float | None = None
+    near_pole: bool = False
     waiting: int = 0
 
     @property
@@ -244,8 +249,10 @@ class _Growth:
     def _curve(self, waiting: int) -> AngleCurve:
         counts = tuple(self._count(k) for k in range(len(self.angles_deg)))
         asked_deg = None if self._asked is None else counts[self._asked].position_angle_deg
-        angles = self.task.angles
-        return AngleCurve(self.request.title, counts, angles.start_deg, angles.period_deg, asked_deg, waiting)
+        title, angles = self.request.title, self.task.angles
+        return AngleCurve(
+            title, counts, angles.start_deg, angles.period_deg, asked_deg, self._near_pole, waiting
+        )
 
     def _count(self, k: int, mosaic: Mosaic | None = None) -> AngleCount:
         """What an angle costs, by this mosaic or what is known."""
@@ -268,6 +275,13 @@ class _Growth:
                 len(lay_out(self.sourced.region, self.terms, self.layout, self.task.orientation_at(angle)))
             )
         return np.array(found)
+
+    @cached_property
+    def _near_pole(self) -> bool:
+        """Whether panels at one angle stand so much turned against each other that rows lose much of them."""
+        sky = np.concatenate([self.sourced.region.outline_vectors, self.sourced.region.frame[2:]])
+        steepest = np.degrees(np.arcsin(np.abs(sky[:, 2]).max()))
+        return self.request.mosaic.turns != "per_panel" and bool(steepest > NEAR_POLE_DEG)
 
     @cached_property
     def _asked(self) -> int | None:

@@ -232,6 +232,14 @@ def test_document():
     assert last == {"position_angle_deg": 3.0, "panels": 2, "proven": False}
 
 
+def test_a_curve_without_plans_can_be_drawn_and_written():
+    loose = replace(
+        HAND, angles=tuple(replace(one, overlap_found=None, falls_short=False) for one in HAND.angles)
+    )
+    assert Image.open(io.BytesIO(angles_png(loose))).size == Image.open(io.BytesIO(angles_png(HAND))).size
+    assert angles_document(loose)["best_position_angle_deg"] == 2.0
+
+
 def test_drawing_is_the_same_on_every_run_and_dark_is_dark():
     light, dark = angles_png(HAND), angles_png(HAND, dark=True)
     assert light == angles_png(HAND)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import sys
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -13,18 +14,23 @@ import click
 
 if TYPE_CHECKING:
     from rich.console import Console
+    from rich.table import Table
 
     from planner.files.output import Content
 
 __all__ = [
     "Progress",
+    "both_on_terminal",
     "json_option",
+    "live_table",
     "out_option",
     "print_json",
     "print_line",
     "print_table",
     "progress_shown",
+    "rounded_down",
     "say",
+    "table_of",
     "write_all",
     "write_out",
 ]
@@ -71,8 +77,19 @@ def print_json(text: str) -> None:
     sys.stdout.buffer.flush()
 
 
+def rounded_down(value: float, decimals: int) -> str:
+    """Return a number rounded down: what is shown never exceeds what has been proven."""
+    scale = 10**decimals
+    return f"{math.floor(value * scale + 1e-9) / scale:.{decimals}f}"
+
+
 def print_table(columns: Sequence[str], rows: Sequence[Sequence[str]], *, title: str | None = None) -> None:
-    """Print a table on standard output; a column whose name begins with ``>`` is set to the right."""
+    """Print a table on standard output; see `table_of`."""
+    _console().print(table_of(columns, rows, title=title))
+
+
+def table_of(columns: Sequence[str], rows: Sequence[Sequence[str]], *, title: str | None = None) -> Table:
+    """Return a table; a column whose name begins with ``>`` is set to the right."""
     from rich.table import Table
     from rich.text import Text
 
@@ -82,7 +99,7 @@ def print_table(columns: Sequence[str], rows: Sequence[Sequence[str]], *, title:
         table.add_column(name.removeprefix(">"), justify="right" if to_right else "left", no_wrap=True)
     for row in rows:
         table.add_row(*(Text(cell) for cell in row))
-    _console().print(table)
+    return table
 
 
 def _console() -> Console:
@@ -148,6 +165,33 @@ def progress_shown() -> Iterator[Progress]:
         yield show
     finally:
         bar.stop()
+
+
+def both_on_terminal() -> bool:
+    """Whether standard output and standard error are a terminal, so that what is shown may change."""
+    return sys.stdout.isatty() and sys.stderr.isatty()
+
+
+@contextmanager
+def live_table() -> Iterator[tuple[Progress, Callable[[str, Table], None]]]:
+    """Show progress, a hint and a table that may be replaced, until the work is done; then all three go.
+
+    Only for terminals. What does not fit on one is left out.
+    """
+    from rich.console import Console, Group
+    from rich.live import Live
+    from rich.progress import Progress as Bar
+
+    bar = Bar()
+    task = bar.add_task("", total=1.0)
+    with Live(console=Console(file=sys.stderr), transient=True) as live:
+        try:
+            yield (
+                lambda what, fraction: bar.update(task, description=what, completed=fraction),
+                lambda hint, table: live.update(Group(bar, hint, table), refresh=True),
+            )
+        finally:
+            live.update("")
 
 
 def _line_teller(started: float) -> Progress:

@@ -2,12 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
 from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from . import DONE, FALLS_SHORT
-from ._show import print_json, print_line, print_table, progress_shown, say, write_all
+from ._show import (
+    Progress,
+    both_on_terminal,
+    live_table,
+    print_json,
+    print_line,
+    print_table,
+    progress_shown,
+    rounded_down,
+    say,
+    table_of,
+    write_all,
+)
 from .plan_extras import Output
 
 if TYPE_CHECKING:
@@ -17,22 +32,70 @@ if TYPE_CHECKING:
 
 __all__ = ["run"]
 
+COLUMNS = ("angle", ">panels", ">more", "overlap", ">planned", "")
+STOP = "Ctrl-C ends the work and keeps what has been found."
+Partial = Callable[["AngleCurve"], None]
+
 
 def run(request: Request, value: object, output: Output) -> int:
     """Compare the camera angles that a request allows; with a folder, write angles.json and angles.png.
 
-    Exit code 1 means that no plan at any of the angles gives what was asked.
+    Counts in rows are on screen at once, and plans replace them; an interrupt (Ctrl-C) ends the work and keeps
+    what has been found. Exit code 1 means that no plan at any of the angles gives what was asked.
     """
-    from planner.angle_curve import angle_curve
-
-    with progress_shown() as progress:
-        curve = angle_curve(request, effort=output.effort, progress=progress)
+    curve = _curve(request, output)
     _write(curve, output)
     _show(curve, output)
     if curve.best.falls_short:
         say("the plans fall short of what was asked at every angle that was planned")
         return FALLS_SHORT
     return DONE
+
+
+def _curve(request: Request, output: Output) -> AngleCurve:
+    """Return the curve, or as much of it as there was when the user stopped the work."""
+    from planner.angle_curve import angle_curve
+
+    last: list[AngleCurve] = []
+    try:
+        with _watched(output) as (progress, show):
+
+            def partial(curve: AngleCurve) -> None:
+                last[:] = [curve]
+                show(curve)
+
+            return angle_curve(request, effort=output.effort, progress=progress, partial=partial)
+    except KeyboardInterrupt:
+        if not last:
+            raise
+        planned, angles = sum(one.proven for one in last[0].angles), len(last[0].angles)
+        say(f"stopped with {planned} of {angles} angles planned; the others are counted in rows")
+        return replace(last[0], waiting=0)
+
+
+@contextmanager
+def _watched(output: Output) -> Iterator[tuple[Progress, Partial]]:
+    """Show the curve while it grows: as a table on a terminal, elsewhere in a line what rows were counted to."""
+    if both_on_terminal() and not output.as_json:
+        with live_table() as (progress, show):
+            yield (
+                progress,
+                lambda curve: show(
+                    f"{_estimates(curve)}. {STOP}", table_of(COLUMNS, _rows(curve), title=curve.title)
+                ),
+            )
+        return
+    first = [] if output.as_json else [_tell]
+    with progress_shown() as progress:
+        yield progress, lambda curve: first.pop()(curve) if first else None
+
+
+def _tell(curve: AngleCurve) -> None:
+    """Say what rows were counted to."""
+    best, most = curve.best, max(one.panels for one in curve.angles)
+    text = f"{best.panels} panels in rows at {best.position_angle_deg:g} degrees"
+    text += f", up to {most} elsewhere" if most > best.panels else ""
+    say(f"{text}: an estimate{_off(curve)}; {curve.waiting} of {len(curve.angles)} angles will be planned")
 
 
 def _write(curve: AngleCurve, output: Output) -> None:
@@ -56,20 +119,32 @@ def _show(curve: AngleCurve, output: Output) -> None:
 
         print_json(angles_json_bytes(curve).decode())
         return
-    print_table(
-        ["angle", ">panels", ">more", "overlap", ">planned", ""],
-        [_row(alike, curve.best) for alike in _runs(curve)],
-        title=curve.title,
-    )
+    print_table(COLUMNS, _rows(curve), title=curve.title)
     print_line()
     print_line(f"Best angle: {_sentence(curve.best)}.")
     if curve.asked is not None:
         more = curve.asked.panels - curve.best.panels
         print_line(f"Asked for: {_sentence(curve.asked)}, {more} more than the best.")
     if not all(one.proven for one in curve.angles):
-        print_line(
-            "Angles without overlap were counted in rows, an estimate; a greater --effort plans more of them."
-        )
+        print_line(f"{_estimates(curve)}; a greater --effort plans more angles.")
+
+
+def _estimates(curve: AngleCurve) -> str:
+    return f"~ is counted in rows, an estimate{_off(curve)}"
+
+
+def _off(curve: AngleCurve) -> str:
+    """What is known of how good the estimates are."""
+    off = curve.off_estimate
+    if off is None:
+        return ", which can be too low by one or two so near a pole" if curve.near_pole else ""
+    fewer, more = -off[0], off[1]
+    words = [f"{count} {word}" for count, word in ((fewer, "fewer"), (more, "more")) if count > 0]
+    return f": plans need up to {' or '.join(words)}" if words else ", right where it was planned"
+
+
+def _rows(curve: AngleCurve) -> list[list[str]]:
+    return [_row(alike, curve.best) for alike in _runs(curve)]
 
 
 def _runs(curve: AngleCurve) -> list[list[AngleCount]]:
@@ -84,19 +159,22 @@ def _row(alike: list[AngleCount], best: AngleCount) -> list[str]:
         angle += f" to {last.position_angle_deg:g}"
     overlaps = [one.overlap_found for one in alike if one.overlap_found is not None]
     more, planned = first.panels - best.panels, f"{len(overlaps)} of {len(alike)}"
+    panels = f"{first.panels}" if overlaps else f"~{first.panels}"
     remark = (
         "falls short" if first.falls_short else f"best: {best.position_angle_deg:g}" if best in alike else ""
     )
-    return [angle, str(first.panels), f"{more:+d}" if more else "", _overlap(overlaps), planned, remark]
+    return [angle, panels, f"{more:+d}" if more else "", _overlap(overlaps), planned, remark]
 
 
 def _overlap(found: list[float]) -> str:
     if not found:
         return ""
-    low, high = (f"{100 * share:.1f} %" for share in (min(found), max(found)))
+    low, high = (f"{rounded_down(100 * share, 1)} %" for share in (min(found), max(found)))
     return low if low == high else f"{low} to {high}"
 
 
 def _sentence(one: AngleCount) -> str:
-    overlap = f" with {100 * (one.overlap_found or 0.0):.1f} % overlap" if one.proven else " in rows"
-    return f"{one.position_angle_deg:g} degrees, {one.panels} panels{overlap}"
+    known = " in rows, an estimate"
+    if one.overlap_found is not None:
+        known = f" with {rounded_down(100 * one.overlap_found, 1)} % overlap"
+    return f"{one.position_angle_deg:g} degrees, {one.panels} panels{known}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ._show import print_line, print_table
+from ._show import print_line, print_table, rounded_down
 
 if TYPE_CHECKING:
     from planner.mosaic.mosaic import Mosaic
@@ -72,7 +72,9 @@ def _facts(plan: Plan) -> list[tuple[str, str]]:
         ("Overlap", _overlap(plan)),
     ]
     if mosaic.overlap_after_errors_arcmin is not None:
-        facts.append(("After errors", f"at least {_down(mosaic.overlap_after_errors_arcmin, 1)} arc minutes"))
+        facts.append(
+            ("After errors", f"at least {rounded_down(mosaic.overlap_after_errors_arcmin, 1)} arc minutes")
+        )
     return [*facts, *_picture(plan)]
 
 
@@ -90,13 +92,9 @@ def _overlap(plan: Plan) -> str:
             f"asked {mosaic.overlap_asked:.3f}; {mosaic.gap_area_deg2:.4g} square degrees are left uncovered"
         )
     side = "each side" if plan.request.mosaic.overlap_arcmin is None else "the short side"
-    return f"asked {mosaic.overlap_asked:.3f}, found {_down(mosaic.overlap_found, 3)} of {side}, proven"
-
-
-def _down(value: float, decimals: int) -> str:
-    """Round down: what is shown never exceeds what has been proven."""
-    scale = 10**decimals
-    return f"{int(value * scale + TOLERANCE) / scale:.{decimals}f}"
+    return (
+        f"asked {mosaic.overlap_asked:.3f}, found {rounded_down(mosaic.overlap_found, 3)} of {side}, proven"
+    )
 
 
 def _picture(plan: Plan) -> list[tuple[str, str]]:

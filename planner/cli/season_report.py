@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from planner.rig.cautions import REMOTE_CAUTIONS
 
-from ._show import print_line, print_table
+from ._show import print_line, print_table, rounded_down
 
 if TYPE_CHECKING:
     from planner.season import SeasonAngle, SeasonPlan
@@ -52,7 +52,7 @@ def _print_targets(season: SeasonPlan) -> None:
             target.title,
             f"{angle_of[number].position_angle_deg:.2f}",
             str(target.panels),
-            _down(target.plan.mosaic.overlap_found),
+            rounded_down(target.plan.mosaic.overlap_found, 3),
             str(target.panels_at_own_best_angle),
             f"{target.own_best_angle_deg:.2f}",
         ]
@@ -86,8 +86,3 @@ def _facts(season: SeasonPlan) -> list[tuple[str, str]]:
 
 def _plural(noun: str, count: int) -> str:
     return noun if count == 1 else f"{noun}s"
-
-
-def _down(value: float) -> str:
-    """Round down: what is shown never exceeds what has been proven."""
-    return f"{int(value * 1000 + 1e-9) / 1000:.3f}"

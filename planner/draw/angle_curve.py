@@ -103,7 +103,7 @@ def _draw_overlap(axes: Axes, curve: AngleCurve, palette: Palette) -> None:
     axes.plot(_places(curve, planned), overlaps, ls="none", marker="s", ms=4, color=palette.picture)
     axes.set_ylabel("overlap", color=palette.ink)
     axes.yaxis.set_major_formatter(PercentFormatter(1.0))
-    axes.set_ylim(0.0, max(0.05, 1.15 * max(overlaps)))
+    axes.set_ylim(0.0, max(0.05, 1.15 * max(overlaps, default=0.0)))
 
 
 def _places(curve: AngleCurve, some: list[AngleCount]) -> list[float]:

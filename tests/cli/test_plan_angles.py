@@ -1,4 +1,9 @@
 import json
+import os
+import pty
+import re
+import subprocess
+import sys
 
 import pytest
 
@@ -52,7 +57,11 @@ def test_json_and_files(field, tmp_path, capsys):
 
 def test_screen(field, capsys):
     code, out, err = run(capsys, field, "--no-chart")
-    assert code == 0 and err == ""
+    assert code == 0
+    # where there is no terminal one line tells at once what rows were counted to
+    assert re.fullmatch(
+        r"planner: 2 panels in rows at \d+ degrees(, up to 3 elsewhere)?: an estimate; .*\n", err
+    )
     lines = out.splitlines()
     assert lines[0].strip() == "Field" and lines[1].split() == [
         "angle",
@@ -63,7 +72,87 @@ def test_screen(field, capsys):
     ]
     assert lines[2].startswith("28") and "best: " in out
     assert "Best angle: " in lines[-2] and "2 panels with " in lines[-2]
-    assert "an estimate" in lines[-1]
+    assert lines[-1].startswith("~ is counted in rows, an estimate")
+    marked = [line.split()[-4:] for line in lines[2:-3] if "~" in line]
+    assert all("0" in line for line in marked)  # none of those that are marked has been planned
+
+
+def stopped_after(monkeypatch, plans):
+    """Let the user press Ctrl-C while the plan after so many is being made."""
+    import planner.angle_curve
+
+    make, made = planner.angle_curve.build_mosaic, []
+
+    def counted(*arguments):
+        if len(made) == plans:
+            raise KeyboardInterrupt
+        made.append(1)
+        return make(*arguments)
+
+    monkeypatch.setattr(planner.angle_curve, "build_mosaic", counted)
+
+
+@pytest.mark.parametrize("plans", [0, 2])
+def test_stopping_keeps_what_has_been_found(field, tmp_path, capsys, monkeypatch, plans):
+    stopped_after(monkeypatch, plans)
+    code, out, err = run(capsys, field, "--json", "--out", tmp_path / "out")
+    assert code == 0
+    assert f"stopped with {plans} of 7 angles planned; the others are counted in rows" in err
+    document = json.loads(out)
+    assert [one["proven"] for one in document["angles"]].count(True) == plans
+    assert (tmp_path / "out" / "angles.json").read_text() == out
+    best = document["angles"][int(document["best_position_angle_deg"]) - 28]
+    assert best["proven"] == (plans > 0)
+
+
+def test_stopping_before_anything_is_counted_stops(field, tmp_path, capsys, monkeypatch):
+    def stop(request):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("planner.angle_curve.terms_of", stop)
+    code, out, err = run(capsys, field, "--out", tmp_path / "out")
+    assert code == 130 and out == "" and "stopped" in err and not (tmp_path / "out").exists()
+
+
+def test_on_a_terminal_the_table_is_there_at_once_and_changes(field):
+    code, shown = on_terminal(
+        [sys.executable, "-m", "planner", "plan", str(field), "--angles", "--effort", "quick"]
+    )
+    assert code == 0
+    first, *_ = shown.split("planning at")
+    assert "Ctrl-C ends the work" in first and "28 to 34" in first and "0 of 7" in first
+    assert not re.search(r"\d\.\d %", first)
+    last = shown.split("Field")[-1]
+    assert "Best angle: " in last and re.search(r"\d\.\d %", last) and "Ctrl-C" not in last
+
+
+def on_terminal(command):
+    """Run a command on a terminal of its own; returns its exit code and all that it showed."""
+    screen, end = pty.openpty()
+    with subprocess.Popen(command, stdin=end, stdout=end, stderr=end) as child:
+        os.close(end)
+        shown = b""
+        while part := _read(screen):
+            shown += part
+    os.close(screen)
+    return child.returncode, re.sub(r"\x1b\[[?\d;]*[A-Za-z]", "", shown.decode())
+
+
+def _read(screen):
+    try:
+        return os.read(screen, 65536)
+    except OSError:  # what a terminal says when nobody writes to it any more
+        return b""
+
+
+def test_near_a_pole_estimates_are_told_to_be_rough(field, capsys):
+    polar = PLAN.replace("-45.0", "-80.0").replace('"sliding"', '"grid"')
+    field.write_text(polar)
+    _, _, err = run(capsys, field)
+    assert "which can be too low by one or two so near a pole" in err
+    field.write_text(polar + 'turns = "per_panel"\n')
+    _, _, err = run(capsys, field)
+    assert "an estimate; " in err
 
 
 def test_a_pinned_angle_is_told(field, capsys):
