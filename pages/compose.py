@@ -6,6 +6,7 @@ from planner.screen.find_part import find_part
 from planner.screen.proof_part import proof_part, wait_for_better
 from planner.screen.sky import sky_part
 from planner.screen.state import plan_answer, session
+from planner.screen.tabs import open_parts
 
 with st.container(horizontal=True, key="compose"):
     with st.container(key="compose_sky", width="stretch"):
@@ -15,16 +16,15 @@ with st.container(horizontal=True, key="compose"):
         plan = answer.plan if answer else None
         proof_part(answer)
         find_part(plan)
-        region, panels, angle, camera, printed = st.tabs(["Region", "Panels", "Angle", "Camera", "Print"])
         request = session().request
-        with region:
-            parts.region_part(request, plan)
-        with panels:
-            parts.panels_part(request)
-        with angle:
-            angle_part(request, plan)
-        with camera:
-            parts.camera_part(request)
-        with printed:
-            parts.print_part(request, plan)
+        open_parts(
+            "side",
+            {
+                "Region": lambda: parts.region_part(request, plan),
+                "Panels": lambda: parts.panels_part(request),
+                "Angle": lambda: angle_part(request, plan),
+                "Camera": lambda: parts.camera_part(request),
+                "Print": lambda: parts.print_part(request, plan),
+            },
+        )
 wait_for_better(answer)

@@ -203,7 +203,7 @@ def _in_box(center: Vectors, radius_rad: float) -> Index:
     ra_deg, dec_deg, _ = _columns()
     ra0, dec0 = vector_to_sky(center)
     radius_deg = np.degrees(radius_rad) + 1e-9
-    index = np.flatnonzero(np.abs(dec_deg - dec0) <= radius_deg)
+    index = np.flatnonzero((dec_deg >= dec0 - radius_deg) & (dec_deg <= dec0 + radius_deg))
     if abs(dec0) + radius_deg >= 90.0:
         return index
     half_deg = np.degrees(np.arcsin(np.sin(np.radians(radius_deg)) / np.cos(np.radians(dec0)))) + 1e-9

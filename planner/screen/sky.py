@@ -10,7 +10,7 @@ from typing import Any
 import streamlit as st
 
 from planner.draw.canvas import canvas
-from planner.draw.canvas.scene import Cap, objects_data, scene_data, stars_data
+from planner.draw.canvas.scene import Cap, backdrop_data, scene_data
 from planner.errors import PlannerError
 from planner.regions import find_region
 
@@ -50,8 +50,7 @@ def show_sky(plan: Any) -> None:
         "sid": now.id,
         "said": now.said,
         "cap": cap.data,
-        "stars": _stars(cap),
-        "objects": _objects(cap),
+        "sky": {"key": cap.key} if state.pop("sky_held", None) == cap.key else _backdrop(cap),
         "look": {
             "n": look.number,
             "fit": look.center_deg is None,
@@ -73,8 +72,7 @@ def show_sky(plan: Any) -> None:
     )
 
 
-_stars = lru_cache(maxsize=32)(stars_data)
-_objects = lru_cache(maxsize=32)(objects_data)
+_backdrop = lru_cache(maxsize=32)(backdrop_data)
 
 
 def _scene(plan: Any) -> dict[str, Any]:
@@ -95,9 +93,12 @@ def _first_cap(plan: Any) -> Cap:
 
 
 def _sent(name: str) -> Any:
-    """Return what the canvas sent, if it is meant for this session."""
+    """Return what the canvas sent, if it is meant for this session; remember which stars it has already."""
     value = st.session_state[KEY].get(name)
-    return value if value and value.get("sid") == session().id else None
+    if not value or value.get("sid") != session().id:
+        return None
+    st.session_state["sky_held"] = value.get("sky")
+    return value
 
 
 def _gesture() -> None:

@@ -142,6 +142,7 @@ def test_drag_turn_resize_and_keys_end_in_the_plan_file(page, server):
     settled(page)
     moved = composition(page)
     assert moved["center"][0] > 129.0 and moved["center"][1] < -46.0
+    assert sky(page, "sky.backdrop.stars.mag.length") > 500
     x, y = middle(page.locator(".sky .handle"))
     drag(page, (x, y), (x - 120, y + 40))
     settled(page)
@@ -355,6 +356,7 @@ def test_every_page_opens_and_names_its_controls(page, server):
         assert page.evaluate(NAMELESS) == []
     page.get_by_role("link", name="Compose").click()
     page.locator(PANEL).first.wait_for(state="attached")
+    assert sky(page, "sky.backdrop.stars.mag.length") > 500  # a new canvas gets its stars
 
 
 def test_a_frame_is_uploaded_and_files_are_taken_along(page, tmp_path):

@@ -52,8 +52,9 @@ def send(app, event, value, states=None):
     return healthy(app._run(states))
 
 
-def gesture(app, *messages, states=None):
-    return send(app, "gesture", {"messages": list(messages), "sid": canvas_data(app)["sid"]}, states)
+def gesture(app, *messages, states=None, sky=""):
+    value = {"messages": list(messages), "sid": canvas_data(app)["sid"], "sky": sky}
+    return send(app, "gesture", value, states)
 
 
 def test_gestures_that_came_together_are_taken_in_turn(app):
@@ -88,6 +89,12 @@ def press(app, label):
     return healthy(found[0].click().run())
 
 
+def open_tab(app, name):
+    """Open a tab beside the sky: only the open one is made."""
+    app.session_state["side"] = name
+    return healthy(app.run())
+
+
 def request(app):
     return app.session_state["session"].request
 
@@ -109,6 +116,22 @@ def test_gestures_reach_inputs_plan_and_canvas(app):
     assert data["can_undo"] and not data["can_redo"]
 
 
+def test_stars_that_the_canvas_has_are_not_sent_again(app):
+    first = canvas_data(app)["sky"]
+    assert len(first["stars"]) > 10_000 and first["objects"]
+    gesture(app, moved(app, 1, [130.0, -45.0]), sky=first["key"])
+    assert canvas_data(app)["sky"] == {"key": first["key"]}
+    gesture(app, moved(app, 2, [131.0, -45.0]), sky="others")
+    assert canvas_data(app)["sky"] == first
+    assert canvas_data(healthy(app.run()))["sky"] == first  # a page that is made anew may have a new canvas
+
+
+def test_only_the_open_tab_is_made(app):
+    keys = [one.key for one in app.number_input]
+    assert any(key.startswith("region:") for key in keys)
+    assert not any(key.startswith(("panels:", "camera:", "print:")) for key in keys)
+
+
 def test_a_message_sent_before_the_answer_carries_old_inputs_that_do_no_harm(app):
     """Every message holds the values of all inputs: here those from before the first gesture."""
     old = app._tree.get_widget_states()
@@ -128,6 +151,7 @@ def test_panels_shown_are_those_of_the_command_line(app):
 
 
 def test_typed_values_reach_the_plan_file_and_bad_ones_are_explained(app):
+    open_tab(app, "Panels")
     app.number_input(key="panels:mosaic.overlap").set_value(0.25)
     app.selectbox(key="panels:mosaic.turns").set_value("per_panel")
     app.button(key="FormSubmitter:panels-Apply").click().run()
@@ -146,6 +170,7 @@ def test_a_position_can_be_typed_in_any_form(app):
 
 
 def test_the_camera_angle_is_free_square_or_pinned(app):
+    open_tab(app, "Angle")
     app.radio(key="angle_mode").set_value("fewest panels")
     app.button(key="FormSubmitter:angle-Apply").click().run()
     assert request(app).mosaic.position_angle_deg is None
@@ -159,6 +184,7 @@ def test_the_camera_angle_is_free_square_or_pinned(app):
 
 
 def test_the_curve_of_angles_is_shown_and_its_best_taken(app):
+    open_tab(app, "Angle")
     data = json.loads(app.get_by_key("angle_curve").proto.json)
     assert len(data["angles"]) == len(data["counts"]) == 180 and data["present"] == 20.0
     assert data["counts"][int(data["best"])] == min(data["counts"])
@@ -207,6 +233,7 @@ def test_samples_paths_and_uploads_are_opened(app, tmp_path):
 
 
 def test_saving_writes_the_plan_file_and_nothing_else(app, tmp_path):
+    open_tab(app, "Panels")
     app.number_input(key="panels:mosaic.overlap").set_value(0.25)
     app.button(key="FormSubmitter:panels-Apply").click().run()
     press(app, "Save")
@@ -219,6 +246,7 @@ def test_saving_writes_the_plan_file_and_nothing_else(app, tmp_path):
 
 
 def test_a_plan_that_cannot_be_made_says_so_and_can_be_undone(app):
+    open_tab(app, "Camera")
     app.number_input(key="camera:camera.focal_length_mm").set_value(100000.0)
     app.button(key="FormSubmitter:camera-Apply").click().run()
     assert "more than the 20,000" in app.error[0].value

@@ -36,7 +36,9 @@ layout = "grid"
 """
 )
 SMALL, LARGE = {"width": 8.0, "height": 3.5}, {"width": 27.0, "height": 18.0}
-DRAGS = 12
+DRAGS = 16
+CALM_MS = 500
+"""The page behind the sky follows in this time, before the next measurement."""
 PANEL = ".sky .panels polygon"
 
 
@@ -105,6 +107,7 @@ def _null_server(folder: Path) -> tuple[Any, str]:
         port = probe.getsockname()[1]
     command = [sys.executable, "-m", "streamlit", "run", str(HERE / "null_app.py"), "--server.headless=true"]
     command += [f"--server.port={port}", "--server.address=127.0.0.1", "--browser.gatherUsageStats=false"]
+    command += ["--runner.postScriptGC=false", "--server.fileWatcherType=none"]  # as the app has it
     environment = {**os.environ, "HOME": str(folder)}
     with (folder / "null.log").open("wb") as log:
         process = subprocess.Popen(command, cwd=folder, env=environment, stdout=log, stderr=log)
@@ -129,37 +132,47 @@ def _page(browser: Any, address: str) -> Any:
 
 
 def _sky(page: Any, script: str) -> Any:
-    return page.locator(".sky > svg").evaluate(
+    return _element(page, ".sky > svg").evaluate(
         f"svg => {{ const sky = svg.getRootNode().__sky; return {script}; }}"
     )
 
 
+def _element(page: Any, selector: str) -> Any:
+    """Return an element of the page, looked up once: looking it up keeps the browser busy."""
+    known = page.__dict__.setdefault("known_elements", {})
+    if selector not in known:
+        known[selector] = page.locator(selector).element_handle()
+    return known[selector]
+
+
 def _drag_s(page: Any, by: float, *, rest_ms: float) -> float:
     """Seconds from letting go of the picture to its proven panels."""
-    box = page.locator(".sky .picture").bounding_box()
+    box = _element(page, ".sky .picture").bounding_box()
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
     page.mouse.move(x, y)
     page.mouse.down()
     page.mouse.move(x + by, y, steps=4)
     page.wait_for_timeout(rest_ms)
     page.mouse.up()
-    page.wait_for_timeout(20)
-    while not _sky(page, "sky.sent && sky.answered > sky.sent"):
-        page.wait_for_timeout(10)
-    took_ms: float = _sky(page, "sky.answered - sky.sent")
-    page.wait_for_timeout(250)
+    took_ms: float = _sky(page, _once("sky.answered > sky.sent", "sky.answered - sky.sent"))
+    page.wait_for_timeout(CALM_MS)
     return took_ms / 1000
 
 
 def _ask_s(page: Any) -> float:
-    read = "button => button.getRootNode().__null.times"
-    button = page.locator("button", has_text="Ask")
-    before = len(button.evaluate(read))
+    button = _element(page, "button:text('Ask')")
     button.click()
-    while len(button.evaluate(read)) == before:
-        page.wait_for_timeout(10)
-    page.wait_for_timeout(250)
-    return float(button.evaluate(read)[-1]) / 1000
+    waits = _once("!state.asked", "state.times.at(-1)")
+    took_ms: float = button.evaluate(
+        f"button => {{ const state = button.getRootNode().__null; return {waits}; }}"
+    )
+    page.wait_for_timeout(CALM_MS)
+    return took_ms / 1000
+
+
+def _once(right: str, value: str) -> str:
+    """Return a script's promise of a value once something holds, looked at without a word to the page's host."""
+    return f"new Promise(done => {{ const look = () => {right} ? done({value}) : setTimeout(look, 4); look(); }})"
 
 
 def _frames_per_second(page: Any) -> float:

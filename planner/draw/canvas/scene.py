@@ -21,7 +21,7 @@ from planner.region_request import RegionRequest
 if TYPE_CHECKING:
     from planner.plan import Plan
 
-__all__ = ["Cap", "form_of", "objects_data", "scene_data", "stars_data"]
+__all__ = ["Cap", "backdrop_data", "form_of", "scene_data"]
 
 MOST_STARS = 3000
 MOST_OBJECTS = 90
@@ -47,6 +47,11 @@ class Cap:
     def vector(self) -> np.ndarray[Any, Any]:
         """Direction of the middle."""
         return sky_to_vector(self.ra_deg, self.dec_deg)
+
+    @property
+    def key(self) -> str:
+        """Names the cap."""
+        return f"{self.ra_deg} {self.dec_deg} {self.radius_deg}"
 
     @property
     def data(self) -> dict[str, float]:
@@ -123,22 +128,23 @@ def _picture_data(plan: Plan) -> dict[str, Any]:
     }
 
 
-def stars_data(cap: Cap) -> dict[str, str]:
-    """Return the brightest stars of a cap: base64 of float32 (ra, dec, magnitude), with a key."""
+def backdrop_data(cap: Cap) -> dict[str, Any]:
+    """Return the brightest stars of a cap, base64 of float32 (ra, dec, magnitude), and the largest objects."""
+    return {"key": cap.key, "stars": _stars(cap), "objects": _objects(cap)}
+
+
+def _stars(cap: Cap) -> str:
     from planner.catalogue import stars_within
 
     stars = stars_within(cap.vector, math.radians(cap.radius_deg))
     first = np.argsort(stars.magnitude, kind="stable")[:MOST_STARS]
     ra_deg, dec_deg = vector_to_sky(stars.vectors[first])
     table = np.column_stack([ra_deg, dec_deg, stars.magnitude[first]]).astype("<f4")
-    return {
-        "key": f"{cap.ra_deg} {cap.dec_deg} {cap.radius_deg}",
-        "base64": base64.b64encode(table.tobytes()).decode(),
-    }
+    return base64.b64encode(table.tobytes()).decode()
 
 
-def objects_data(cap: Cap) -> list[dict[str, Any]]:
-    """Return the largest catalogue objects of a cap, with outlines as ellipses."""
+def _objects(cap: Cap) -> list[dict[str, Any]]:
+    """Catalogue objects, with outlines as ellipses."""
     from planner.catalogue import objects_within
 
     found = objects_within(

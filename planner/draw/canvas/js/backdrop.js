@@ -1,15 +1,21 @@
 // The backdrop: graticule, object outlines and stars, drawn on one canvas whenever the view changes.
 class Backdrop {
-  constructor(canvas) { this.canvas = canvas; this.stars = { key: "", v: new Float32Array(0), mag: [] }; this.objects = []; this.names = true; }
+  constructor(canvas) { this.canvas = canvas; this.key = ""; this.stars = { v: new Float32Array(0), mag: [] }; this.objects = []; this.names = true; }
 
-  // Stars come as base64 of little-endian float32 triples (ra, dec, magnitude), brightest first.
-  take(data) {
-    if (data.stars.key !== this.stars.key) this.stars = decodeStars(data.stars);
-    this.objects = data.objects.map(o => ({ ...o, v: skyToVector(o.ra, o.dec), rim: objectRim(o) }));
+  // Stars come as base64 of little-endian float32 triples (ra, dec, magnitude), brightest first; stars and objects
+  // that are here already do not come again.
+  take({ key, stars, objects }) {
+    if (key === this.key || stars === undefined) return;
+    this.key = key; this.stars = decodeStars(stars);
+    this.objects = objects.map(o => ({ ...o, v: skyToVector(o.ra, o.dec), rim: objectRim(o) }));
   }
 
+  // Draw it, unless it is there as it should be.
   draw(view, style) {
     const dpr = devicePixelRatio || 1, c = this.canvas, ctx = this.ctx ??= c.getContext("2d");
+    const what = JSON.stringify([view, style, this.key, this.names, dpr]);
+    if (what === this.drawn) return;
+    this.drawn = what;
     if (c.width !== Math.round(view.W * dpr) || c.height !== Math.round(view.H * dpr)) {
       c.width = Math.round(view.W * dpr); c.height = Math.round(view.H * dpr);
     }
@@ -88,11 +94,11 @@ function trace(ctx, points, close = false) {
   if (close) ctx.closePath();
 }
 
-function decodeStars({ key, base64 }) {
+function decodeStars(base64) {
   const bytes = Uint8Array.from(atob(base64), c => c.charCodeAt(0)), all = new Float32Array(bytes.buffer), n = all.length / 3;
   const v = new Float32Array(3 * n), mag = new Float32Array(n);
   for (let i = 0; i < n; i++) { v.set(skyToVector(all[3 * i], all[3 * i + 1]), 3 * i); mag[i] = all[3 * i + 2]; }
-  return { key, v, mag };
+  return { v, mag };
 }
 
 function objectRim({ ra, dec, major, minor, pa }) {

@@ -19,7 +19,7 @@ class Sky {
     if (fresh && this.owes) this.settle(data.rev);
     this.rev = Math.max(this.rev, data.rev);
     this.unheard = this.unheard.filter(message => message.rev > data.rev);
-    this.backdrop.take(data); this.data = data; this.style = style(this.svg);
+    this.backdrop.take(data.sky); this.data = data; this.style = style(this.svg);
     this.view.resize(this.svg.clientWidth || 1, this.svg.clientHeight || 1);
     if (data.look.n !== this.looked) this.goTo(data.look);
     this.root.querySelector(".undo").disabled = !data.can_undo; this.root.querySelector(".redo").disabled = !data.can_redo;
@@ -60,7 +60,7 @@ class Sky {
 
   viewed() {
     globalThis.__skyViews[this.sid] = { ...this.view, n: this.looked };
-    this.dirty = true; this.soon();
+    this.soon();
     clearTimeout(this.calm); this.calm = setTimeout(() => this.needStars(), 350);
   }
 
@@ -68,17 +68,18 @@ class Sky {
   needStars() {
     const { cap } = this.data, { view } = this, c = skyToVector(cap.ra, cap.dec);
     const off = Math.acos(clamp(dot(c, view.frame[2]), -1, 1)) / RAD;
-    if (off + view.reach < cap.radius && view.reach > cap.radius / 4 || this.gestures.drag) return;
+    const here = this.backdrop.key === this.data.sky.key && off + view.reach < cap.radius && view.reach > cap.radius / 4;
+    if (here || this.gestures.drag) return;
     const ask = [view.ra, view.dec, view.reach].map(x => x.toFixed(3)).join(), now = performance.now();
     if (this.unheard.length || ask === this.asked && now - this.askedAt < 3000) return;
     this.asked = ask; this.askedAt = now;
     this.tell("view", { ra: view.ra, dec: view.dec, reach: view.reach });
   }
 
-  soon() { this.want ||= requestAnimationFrame(() => { this.want = 0; this.draw(this.dirty); this.dirty = false; }); }
+  soon() { this.want ||= requestAnimationFrame(() => { this.want = 0; this.draw(); }); }
 
-  draw(backdrop = true) {
-    if (backdrop) this.backdrop.draw(this.view, this.style);
+  draw() {
+    this.backdrop.draw(this.view, this.style);
     this.overlay.draw(this.view, this.composition.live(), this.composition);
     this.drawSketch(); this.readOut(); this.draws += 1;
   }
@@ -109,7 +110,7 @@ class Sky {
   commit(kind) { this.send(kind, this.composition.message()); }
 
   drawn(outline) { this.composition.form = "outline"; this.composition.redraw(outline.map(p => skyToVector(...p)));
-    this.send("draw", { form: "draw", outline }); this.draw(false); }
+    this.send("draw", { form: "draw", outline }); this.draw(); }
 
   // Of messages that meet on their way only the last one arrives: so each carries all that are not answered yet,
   // other kinds wait while there are any, and what stays unanswered is sent again.
@@ -124,13 +125,13 @@ class Sky {
   deliver(patience) {
     clearTimeout(this.watch);
     if (!this.unheard.length) return;
-    this.trigger("gesture", { messages: this.unheard, sid: this.sid });
+    this.trigger("gesture", { messages: this.unheard, sid: this.sid, sky: this.backdrop.key });
     this.watch = setTimeout(() => this.deliver(2 * patience), patience);
   }
 
-  tell(name, value) { if (!this.unheard.length) this.trigger(name, { ...value, sid: this.sid }); }
+  tell(name, value) { if (!this.unheard.length) this.trigger(name, { ...value, sid: this.sid, sky: this.backdrop.key }); }
 
-  revert() { this.composition.take(this.data); this.draw(false); }
+  revert() { this.composition.take(this.data); this.draw(); }
 
   say(text) { this.root.querySelector(".live").textContent = text; }
 
