@@ -15,7 +15,10 @@ from planner.request import Request
 if TYPE_CHECKING:
     from planner.plan import Picture
 
-__all__ = ["plan_notes"]
+__all__ = ["PROVEN_FEWEST", "plan_notes"]
+
+PROVEN_FEWEST = "proven fewest"
+"""Begins the note of a plan whose count is the bound."""
 
 FEWEST_STARS = 10
 """Stars to magnitude 10 that a seam should hold for assembling (common practice, no source)."""
@@ -45,7 +48,9 @@ def plan_notes(
 
 def _proof_note(mosaic: Mosaic) -> Iterator[str]:
     if mosaic.covered and len(mosaic.panels) == mosaic.panel_count_bound:
-        yield f"proven fewest: no plan that this request allows has fewer than {len(mosaic.panels)} panels"
+        count = len(mosaic.panels)
+        panels = "panel" if count == 1 else "panels"
+        yield f"{PROVEN_FEWEST}: no plan that this request allows has fewer than {count} {panels}"
 
 
 def _star_notes(mosaic: Mosaic, seam_stars: Sequence[int]) -> Iterator[str]:

@@ -38,11 +38,14 @@ def app_verb(plan: Path | None, port: int | None, browser: bool) -> int:
         from planner.files.plan_file import read_plan_file
 
         read_plan_file(plan)
+    from planner.session.warm_up import begin_warm_up
+
     port = free_port(port)
     url = f"http://{ADDRESS}:{port}"
     click.echo(f"The planner is at {url} (this machine only). Stop it with Ctrl+C.")
     if browser and _has_screen():
         threading.Thread(target=_open_when_up, args=(url,), daemon=True).start()
+    begin_warm_up(plan and plan.absolute())
     _serve(server_arguments(port, plan))
     return 0
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import streamlit as st
 
+from planner.notes import PROVEN_FEWEST
 from planner.session.plans import Answer
 
 from .state import desk, session
@@ -28,7 +29,8 @@ def proof_part(answer: Answer | None) -> None:
     st.caption(_bound_words(answer))
     if plan.shortfalls:
         st.warning("  \n".join(plan.shortfalls))
-    others = [note for note in plan.notes if note not in plan.shortfalls]
+    said = (*plan.shortfalls, PROVEN_FEWEST)
+    others = [note for note in plan.notes if not note.startswith(said)]
     if others:
         with st.expander(f"To know ({len(others)})"):
             st.caption("  \n".join(others))
@@ -53,27 +55,35 @@ def _floor(share: float) -> str:
 
 
 def _bound_words(answer: Answer) -> str:
+    """Say what is known of the count, how far the plan forgives errors, and whether a better one may come."""
     mosaic = answer.plan.mosaic
-    bound = mosaic.panel_count_bound
-    words = ["proven fewest" if bound >= len(mosaic.panels) else f"{_count(bound)} at the least"]
+    words = []
+    if answer.stage == "rows":
+        words.append("in rows, proven")
+    elif mosaic.panel_count_bound >= len(mosaic.panels):
+        words.append(PROVEN_FEWEST)
+    else:
+        words.append(f"{_count(mosaic.panel_count_bound)} at the least")
     if mosaic.overlap_after_errors_arcmin is not None:
         words.append(f"{int(mosaic.overlap_after_errors_arcmin * 10) / 10:.1f}' of overlap after all errors")
-    if not answer.final:
-        words.append("looking for better…")
     return " · ".join(words)
 
 
 def wait_for_better(answer: Answer | None) -> None:
-    """Have the usual plan made behind, and show it when it is there."""
+    """Have the search's plans made behind, tell how far they are, and show them when they are there."""
     if answer is None or answer.final:
         return
     desk().improve(session().request)
-    _look_again()
+    _look_again(answer.stage)
 
 
-def _look() -> None:
-    if desk().ready(session().request):
+def _look(shown: str) -> None:
+    now = session()
+    if desk().stage(now.request) not in (None, shown):
+        now.said = "The search has found a plan."
         st.rerun()
+    what, share = desk().progress
+    st.caption("Searching for fewer" + (f": {what}, {share:.0%}" if what else "…"))
 
 
 _look_again = st.fragment(run_every=LOOK_EVERY_S)(_look)

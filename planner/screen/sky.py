@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 from dataclasses import replace
-from functools import lru_cache
 from typing import Any
 
 import streamlit as st
@@ -19,8 +18,6 @@ from .state import desk, kept, session, show_fault
 __all__ = ["sky_part"]
 
 KEY = "sky"
-WIDE_SHARE = 1.1
-"""The first view reaches so many times as far as the plan does."""
 
 
 def _sky_part() -> None:
@@ -43,14 +40,14 @@ sky_part = st.fragment(_sky_part)
 def show_sky(plan: Any) -> None:
     """Show the sky with a plan; gestures change the session's plan file."""
     now, state = session(), st.session_state
-    cap = state.setdefault("cap", _first_cap(plan))
+    cap = state.setdefault("cap", Cap.of_plan(plan))
     look = now.look
     data = _scene(plan) | {
         "rev": now.revision,
         "sid": now.id,
         "said": now.said,
         "cap": cap.data,
-        "sky": {"key": cap.key} if state.pop("sky_held", None) == cap.key else _backdrop(cap),
+        "sky": {"key": cap.key} if state.pop("sky_held", None) == cap.key else backdrop_data(cap),
         "look": {
             "n": look.number,
             "fit": look.center_deg is None,
@@ -72,9 +69,6 @@ def show_sky(plan: Any) -> None:
     )
 
 
-_backdrop = lru_cache(maxsize=32)(backdrop_data)
-
-
 def _scene(plan: Any) -> dict[str, Any]:
     """Return the plan's part, made anew only for another plan."""
 
@@ -84,12 +78,6 @@ def _scene(plan: Any) -> dict[str, Any]:
 
     data: dict[str, Any] = kept("scene", plan, make)
     return data
-
-
-def _first_cap(plan: Any) -> Cap:
-    ra_deg, dec_deg = plan.mosaic.region.center_deg
-    reach_deg = plan.mosaic.region.radius_rad * 57.3 + plan.mosaic.field.width_deg
-    return Cap.about(ra_deg, dec_deg, WIDE_SHARE * reach_deg)
 
 
 def _sent(name: str) -> Any:

@@ -16,7 +16,7 @@ import streamlit as st
 
 from planner.errors import PlannerError
 from planner.session.opening import first_session
-from planner.session.plans import Answer, PlanDesk
+from planner.session.plans import SHARED, Answer, PlanDesk
 from planner.session.session import Session
 
 __all__ = ["begin", "desk", "kept", "mended", "mirror", "plan_answer", "session", "show_fault"]
@@ -56,7 +56,10 @@ def session() -> Session:
 
 def desk() -> PlanDesk:
     """Return this tab's desk: one better plan at a time is made for each tab."""
-    found: PlanDesk = st.session_state.setdefault("desk", PlanDesk())
+    state = st.session_state
+    if "desk" not in state:
+        state["desk"] = PlanDesk(shelf=SHARED)
+    found: PlanDesk = state["desk"]
     return found
 
 

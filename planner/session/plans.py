@@ -1,9 +1,9 @@
-"""Plans, computed once per request: a quick one at once, the usual one behind, shown when it comes."""
+"""Plans, computed once per request: rows at once, the search's plans behind, shown when they come."""
 
 from __future__ import annotations
 
+import contextlib
 import threading
-from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
@@ -11,16 +11,23 @@ from typing import TYPE_CHECKING, Any
 from planner.errors import PlannerError
 from planner.request import Request
 
+from .in_rows import in_rows
+from .shelf import Shelf
+
 if TYPE_CHECKING:
     from planner.plan import Plan
 
-__all__ = ["Answer", "PlanDesk", "is_searched"]
+__all__ = ["SHARED", "Answer", "PlanDesk", "is_searched"]
 
-MOST_KEPT = 64
+SHARED = Shelf()
+"""Of all tabs: a page that is opened anew finds its plan made."""
+STAGES = ("usual", "quick", "rows")
+"""The best first."""
 QUIET_S = 0.8
 """The better plan is begun only when the hand has rested for so long."""
 
 Maker = Callable[..., Any]
+Progress = Callable[[str, float], None]
 
 
 @dataclass(frozen=True)
@@ -30,12 +37,17 @@ class Answer:
     Parameters
     ----------
     plan : Plan
-    final : bool
-        Whether this is the plan that the command line makes.
+    stage : {'usual', 'quick', 'rows'}
+        The plan that the command line makes; one of a short search; panels in rows, before any search.
     """
 
     plan: Plan
-    final: bool
+    stage: str
+
+    @property
+    def final(self) -> bool:
+        """Whether this is the plan that the command line makes."""
+        return self.stage == "usual"
 
 
 class _Superseded(Exception):
@@ -49,31 +61,39 @@ class PlanDesk:
     ----------
     make : callable, optional
         `planner.plan.make_plan`, or what stands in for it in a test.
+    shelf : Shelf, optional
+        Where plans are kept.
     """
 
-    def __init__(self, make: Maker | None = None) -> None:
+    def __init__(self, make: Maker | None = None, shelf: Shelf | None = None) -> None:
         self._make = make
-        self._done: OrderedDict[tuple[Any, str], Plan | PlannerError] = OrderedDict()
-        self._lock = threading.Lock()
+        self._shelf = Shelf() if shelf is None else shelf
         self._task: _Task | None = None
+        self._mine: tuple[Plan, Plan] | None = None
 
     def answer(self, request: Request) -> Answer:
-        """Return the best plan at hand, computing the quick one if there is none.
+        """Return the best plan at hand; if there is none, one of rows is made where a search would take long.
 
         Raises
         ------
         PlannerError
             If the request cannot be planned.
         """
-        final = self._kept(request, "usual")
-        if final is not None:
-            return Answer(final, True)
-        quick = self._kept(request, "quick")
-        if quick is not None:
-            return Answer(quick, False)
-        self.rest()
-        searched = is_searched(request)
-        return Answer(self._compute(request, "quick" if searched else "usual"), not searched)
+        stage = self.stage(request)
+        if stage is None:
+            self.rest()
+            stage = "rows" if is_searched(request) else "usual"
+        if stage == "rows":
+            try:
+                return Answer(self._plan(request, "rows"), "rows")
+            except PlannerError:
+                stage = "quick"
+        return Answer(self._plan(request, stage), stage)
+
+    def stage(self, request: Request) -> str | None:
+        """Return what is at hand for a request: the name of the best plan or refusal, None for nothing."""
+        key = _key(request)
+        return next((stage for stage in STAGES if (key, stage) in self._shelf), None)
 
     def final(self, request: Request) -> Plan:
         """Return the plan that the command line makes, waiting for it.
@@ -83,15 +103,15 @@ class PlanDesk:
         PlannerError
             If the request cannot be planned.
         """
-        return self._kept(request, "usual") or self._compute(request, "usual")
+        return self._plan(request, "usual")
 
     def improve(self, request: Request) -> None:
-        """Begin the usual plan behind, in the place of an earlier request's."""
+        """Begin the plans of a short search and of the usual one behind, in the place of an earlier request's."""
         key = _key(request)
         if self._task is not None and self._task.key == key and self._task.is_alive():
             return
         self.rest()
-        self._task = _Task(key, lambda progress: self._compute(request, "usual", progress))
+        self._task = _Task(key, lambda report: self._search(request, report))
         self._task.start()
 
     def rest(self) -> None:
@@ -99,40 +119,35 @@ class PlanDesk:
         if self._task is not None:
             self._task.stopped.set()
 
-    def ready(self, request: Request) -> bool:
-        """Whether the usual plan of a request, or its refusal, is at hand."""
-        return (_key(request), "usual") in self._done
+    @property
+    def progress(self) -> tuple[str, float]:
+        """What is being made behind, and the share of it that is done."""
+        return self._task.progress if self._task is not None else ("", 0.0)
 
+    def _search(self, request: Request, report: Progress) -> None:
+        for stage in ("quick", "usual"):
+            self._plan(request, stage, report)
+
+    def _plan(self, request: Request, stage: str, progress: Progress | None = None) -> Plan:
+        kept: Plan = self._shelf.made((_key(request), stage), lambda: self._made(request, stage, progress))
+        if kept.request == request:
+            return kept
+        if self._mine is None or self._mine[0] is not kept or self._mine[1].request != request:
+            self._mine = kept, replace(kept, request=request)
+        return self._mine[1]
+
+    def _made(self, request: Request, stage: str, progress: Progress | None) -> Any:
+        if stage == "rows":
+            return replace(self._maker(in_rows(request), effort="quick", progress=progress), request=request)
+        return self._maker(request, effort=stage, progress=progress)
+
+    @property
     def _maker(self) -> Maker:
         if self._make is not None:
             return self._make
         from planner.plan import make_plan
 
-        maker: Maker = make_plan
-        return maker
-
-    def _kept(self, request: Request, effort: str) -> Plan | None:
-        key = _key(request), effort
-        with self._lock:
-            found = self._done.get(key)
-            if isinstance(found, PlannerError):
-                raise found
-            if found is not None and found.request != request:
-                found = self._done[key] = replace(found, request=request)
-        return found
-
-    def _compute(self, request: Request, effort: str, progress: Callable[..., None] | None = None) -> Plan:
-        try:
-            plan: Plan | PlannerError = self._maker()(request, effort=effort, progress=progress)
-        except PlannerError as error:
-            plan = error
-        with self._lock:
-            self._done[_key(request), effort] = plan
-            while len(self._done) > MOST_KEPT:
-                self._done.popitem(last=False)
-        if isinstance(plan, PlannerError):
-            raise plan
-        return plan
+        return make_plan
 
 
 def is_searched(request: Request) -> bool:
@@ -144,23 +159,23 @@ def is_searched(request: Request) -> bool:
 
 
 class _Task(threading.Thread):
-    """One computation behind, which can be given up at every report of progress."""
+    """Work behind, which can be given up at every report of progress."""
 
     def __init__(self, key: Any, compute: Callable[[Callable[..., None]], Any]) -> None:
         super().__init__(daemon=True)
         self.key, self.compute, self.stopped = key, compute, threading.Event()
+        self.progress = ("", 0.0)
 
     def run(self) -> None:
         if self.stopped.wait(QUIET_S):
             return
-        try:
+        with contextlib.suppress(_Superseded, PlannerError):
             self.compute(self._report)
-        except (_Superseded, PlannerError):
-            return
 
-    def _report(self, *_: Any, **__: Any) -> None:
+    def _report(self, what: str, share: float) -> None:
         if self.stopped.is_set():
             raise _Superseded
+        self.progress = (what, share)
 
 
 def _key(request: Request) -> Any:

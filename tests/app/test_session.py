@@ -1,6 +1,7 @@
 """The session's model without a screen: gestures, edits, undo, saving."""
 
 import dataclasses
+import threading
 import time
 from pathlib import Path
 
@@ -10,17 +11,20 @@ from hypothesis import strategies as st
 
 from planner.draw.canvas.scene import scene_data
 from planner.errors import FileError, InputError
-from planner.files.plan_file import request_from_text
+from planner.files.plan_file import read_plan_file, request_from_text
 from planner.files.plan_json import plan_json_bytes
 from planner.plan import make_plan
+from planner.session.angle_counts import angle_counts
 from planner.session.edits import edited_text
 from planner.session.finding import find_position
 from planner.session.forms import convert_region
 from planner.session.gestures import gesture_edits, square_edits
 from planner.session.history import History
+from planner.session.in_rows import in_rows
 from planner.session.opening import FIRST_PLAN, open_uploads, sample_files, save_plan
 from planner.session.plans import PlanDesk, is_searched
 from planner.session.session import Session
+from planner.session.shelf import Shelf
 
 from .hand_made import CAMERA, CIRCLE, OBJECT, OUTLINE, RECTANGLE, hand_made_plan, message
 
@@ -267,7 +271,7 @@ def test_the_first_plan_and_the_samples_are_valid():
 
 def plan_maker(calls):
     def make(request, *, effort, progress=None):
-        calls.append(effort)
+        calls.append(effort + (" in rows" if request.mosaic.layout == "sliding" else ""))
         if request.mosaic.overlap == 0.9:
             raise InputError("no plan")
         return hand_made_plan(FIRST_PLAN)
@@ -279,18 +283,75 @@ def test_the_desk_makes_each_plan_once_and_the_better_one_behind():
     calls = []
     desk = PlanDesk(plan_maker(calls))
     searched = request_from_text(FIRST_PLAN)
-    assert not desk.answer(searched).final and not desk.ready(searched)
+    assert desk.answer(searched).stage == "rows" and desk.stage(searched) == "rows"
     desk.answer(searched)
-    assert calls == ["quick"]
+    assert calls == ["quick in rows"]
     desk.improve(searched)
     desk.improve(searched)
-    for _ in range(100):
-        if desk.ready(searched):
-            break
-        time.sleep(0.05)
-    assert desk.answer(searched).final and calls == ["quick", "usual"]
+    until(lambda: desk.stage(searched) == "usual")
+    assert desk.answer(searched).final and calls == ["quick in rows", "quick", "usual"]
     renamed = dataclasses.replace(searched, title="Other title")
-    assert desk.answer(renamed).plan.request.title == "Other title" and len(calls) == 2
+    answer = desk.answer(renamed)
+    assert answer.plan.request.title == "Other title" and len(calls) == 3
+    assert desk.answer(renamed).plan is answer.plan  # pictures of it need not be drawn again
+
+
+def until(right):
+    for _ in range(200):
+        if right():
+            return
+        time.sleep(0.05)
+    raise AssertionError
+
+
+def test_desks_share_what_was_made_and_wait_for_each_other():
+    calls, shelf, begun = [], Shelf(), threading.Event()
+
+    def make(request, *, effort, progress=None):
+        begun.set()
+        time.sleep(0.2)
+        return plan_maker(calls)(request, effort=effort)
+
+    searched = request_from_text(FIRST_PLAN)
+    first = threading.Thread(target=lambda: PlanDesk(make, shelf).answer(searched))
+    first.start()
+    begun.wait()
+    PlanDesk(make, shelf).answer(searched)
+    first.join()
+    assert calls == ["quick in rows"]
+
+
+@pytest.mark.parametrize("path", sample_files().values(), ids=lambda path: path.stem)
+def test_rows_come_first_and_are_proven(path):
+    request = read_plan_file(path)
+    rows = PlanDesk().answer(request)
+    assert rows.stage == "rows" and rows.plan.request == request
+    assert rows.plan.mosaic.covered and not rows.plan.shortfalls
+
+
+def test_rows_take_no_fewer_panels_than_the_search():
+    request = read_plan_file(sample_files()["Stream across 0 h"])
+    rows, searched = PlanDesk().answer(request).plan, make_plan(request, effort="quick")
+    assert len(rows.mosaic.panels) > len(searched.mosaic.panels)
+
+
+@pytest.mark.parametrize(
+    ("asked", "layout"),
+    [
+        ("", "sliding"),
+        ('layout = "grid"', "grid"),
+        ("columns = 3\nrows = 2", "sliding"),
+        ("turns = 2", "sliding"),
+    ],
+)
+def test_rows_stand_at_the_best_angle_for_them_or_the_one_asked(asked, layout):
+    free = request_from_text(FIRST_PLAN + f"[mosaic]\n{asked}\n")
+    rows = in_rows(free).mosaic
+    counts = angle_counts(free)
+    assert (rows.layout, rows.turns, rows.columns) == (layout, free.mosaic.turns, free.mosaic.columns)
+    assert rows.position_angle_deg == pytest.approx(counts.best_deg % 180.0)
+    pinned = request_from_text(FIRST_PLAN + f"[mosaic]\nposition_angle_deg = 77.0\n{asked}\n")
+    assert in_rows(pinned).mosaic.position_angle_deg == 77.0
 
 
 def test_the_desk_gives_up_a_search_that_nobody_waits_for():
@@ -311,7 +372,7 @@ def test_a_refusal_is_remembered_too():
     for _ in range(2):
         with pytest.raises(InputError, match="no plan"):
             desk.answer(bad)
-    assert calls == ["quick"]
+    assert calls == ["quick in rows", "quick"]
 
 
 @pytest.mark.parametrize("layout", ["grid", "sliding"])

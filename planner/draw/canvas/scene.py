@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import base64
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -25,6 +27,8 @@ __all__ = ["Cap", "backdrop_data", "form_of", "scene_data"]
 
 MOST_STARS = 3000
 MOST_OBJECTS = 90
+WIDE_SHARE = 1.1
+"""The first view reaches so many times as far as the plan does."""
 SMALLEST_SHARE = 1 / 60
 """Objects smaller than this share of the cap's radius are left out."""
 
@@ -42,6 +46,13 @@ class Cap:
         """Return the cap for a view that reaches so far: half as wide again, rounded to be kept."""
         radius_deg = round(min(60.0, max(0.05, 1.5 * reach_deg)), 3)
         return cls(round(ra_deg % 360.0, 3), round(dec_deg, 3), radius_deg)
+
+    @classmethod
+    def of_plan(cls, plan: Plan) -> Cap:
+        """Return the cap for a view of a whole plan."""
+        region, field = plan.mosaic.region, plan.mosaic.field
+        reach_deg = math.degrees(region.radius_rad) + field.width_deg
+        return cls.about(*region.center_deg, WIDE_SHARE * reach_deg)
 
     @property
     def vector(self) -> np.ndarray[Any, Any]:
@@ -128,7 +139,8 @@ def _picture_data(plan: Plan) -> dict[str, Any]:
     }
 
 
-def backdrop_data(cap: Cap) -> dict[str, Any]:
+@lru_cache(maxsize=32)
+def backdrop_data(cap: Cap) -> Mapping[str, Any]:
     """Return the brightest stars of a cap, base64 of float32 (ra, dec, magnitude), and the largest objects."""
     return {"key": cap.key, "stars": _stars(cap), "objects": _objects(cap)}
 
