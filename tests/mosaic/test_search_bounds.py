@@ -1,5 +1,6 @@
 """Lower bounds: enclosures hold every serving place, relaxations never exceed a plan's count."""
 
+import itertools
 import math
 
 import numpy as np
@@ -14,8 +15,9 @@ from planner.mosaic.search.chart import Chart
 from planner.mosaic.search.cliques import largest_sets
 from planner.mosaic.search.enclosure import enclosures
 from planner.mosaic.search.points import lattice_points
-from planner.mosaic.search.relaxation import proven_count, relax, relax_any, weigh
+from planner.mosaic.search.relaxation import Packing, proven_count, relax, relax_any, weigh
 from planner.mosaic.search.task import AngleRange, Task
+from planner.mosaic.search.views import lattices, view_of
 
 FIELD = Field(3.3, 2.2)
 PLACES = [(130.0, -45.0), (359.5, 0.0), (40.0, 62.0), (210.0, -76.0)]
@@ -101,9 +103,10 @@ def test_largest_sets_hold_every_set_that_has_a_place(seed):
 
 def test_weights_are_a_proof_by_themselves():
     sets = np.array([[1, 1, 0, 0], [0, 1, 1, 0], [0, 0, 1, 1], [1, 0, 0, 1], [0, 1, 0, 1]], dtype=bool)
-    total, weights = weigh(sets)
+    total, weights, parts = weigh(sets)
     assert total == pytest.approx(2.0)
     assert (sets @ weights).max() <= 1.0 and weights.min() >= 0.0
+    assert parts.sum() == pytest.approx(total) and (parts @ sets).min() >= 1.0 - 1e-9
 
 
 @pytest.mark.parametrize(("columns", "rows"), [(1, 1), (2, 2), (4, 2), (3, 3)])
@@ -136,7 +139,9 @@ def test_no_bound_exceeds_a_plan_that_exists(place, seed):
     enough = not find_gap(region, orientation.frames(centers), (demand,))
     angles = AngleRange(orientation.angle_deg - 20, 40.0)
     bounds = AngleBounds(Task(region, (demand,), Orientation.common, angles))
-    bounds.refine(50, 14)
+    bounds.refine(50, 60)
+    for _ in range(3):
+        bounds.settle(50)
     if enough:
         assert bounds.least <= len(centers)
     assert bounds.least >= 1
@@ -175,6 +180,42 @@ def test_regions_around_the_pole_have_a_bound():
     task = Task(region, (overlap_demand(FIELD, 0.15),), Orientation.common, AngleRange(0.0, 10.0))
     area = region.area_deg2 / FIELD.area_deg2
     assert relax(task, 5.0, 5.0, 3).total >= 0.5 * area
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_rounds_make_a_bound_sharper_and_a_finer_lattice_hardly_more(place):
+    region = Region.circle(place, 4.0)
+    task = Task(region, (overlap_demand(FIELD, 0.15),), Orientation.common)
+    view = view_of(task, 20.0, 0.5)
+    packing = Packing([view], lattices(view, 2), lambda: lattices(view, 8))
+    totals = [packing.total]
+    while len(totals) < 12 and packing.sharpen():
+        totals.append(packing.total)
+    assert totals == sorted(totals) and totals[-1] > totals[0]
+    assert totals[-1] == pytest.approx(relax(task, 20.0, 0.5, 8).total, rel=0.04)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_integer_programs_find_the_fewest_of_all_choices(seed):
+    """Against every choice of sets, one by one, for a few points strewn over a region."""
+    random = np.random.default_rng(seed)
+    region = Region.circle((130.0, -30.0), 2.6)
+    task = Task(region, (overlap_demand(FIELD, 0.15),), Orientation.common, AngleRange(20.0, 0.0))
+    view = view_of(task, 20.0, 0.0)
+    points = random.uniform(-0.03, 0.03, (14, 2))
+    vectors = plane_to_vector(points[np.hypot(*points.T) < 0.04], region.frame)
+    packing = Packing([view], [vectors], lambda: [vectors[:0]])
+    sets = packing.relaxation(20.0, 0.0).sets
+    least = next(
+        count
+        for count in range(1, len(sets) + 1)
+        if any(
+            sets[list(chosen)].any(axis=0).all() for chosen in itertools.combinations(range(len(sets)), count)
+        )
+    )
+    bound, places, took_in = packing.settle()
+    assert bound == len(places) == least and not took_in
+    assert math.ceil(packing.total - 1e-6) <= least
 
 
 @pytest.mark.parametrize(("total", "count"), [(3.0, 3), (3.0 + 1e-9, 3), (3.01, 4), (0.0, 1)])

@@ -38,7 +38,7 @@ class Effort:
 EFFORTS = {
     "quick": Effort(steps=600, relaxations=30, programs=0, tries=(60,), widenings=0, most_cores=60),
     "usual": Effort(
-        steps=3600, relaxations=100, programs=0, tries=(100, 300, 900), widenings=4, most_cores=150
+        steps=3600, relaxations=240, programs=0, tries=(100, 300, 900), widenings=4, most_cores=150
     ),
     "thorough": Effort(
         steps=100_000,

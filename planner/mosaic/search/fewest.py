@@ -18,9 +18,8 @@ from .attempt import Attempt
 from .bounds import AngleBounds
 from .effort import EFFORTS, Effort
 from .ground import ground_for
-from .integer import least_sets
 from .pierce import Crew
-from .relaxation import Relaxation, relax
+from .relaxation import Relaxation
 from .rows import lay_rows
 from .task import Task
 
@@ -34,8 +33,6 @@ LIKELY = 1.3
 """Panels that are likely to be enough, in units of the relaxed total."""
 GROWTH = 1.06
 """Where these are not enough, the next try has more by this factor."""
-PROGRAM_PARTS = 8
-"""Points along each side of a panel's core in integer programs."""
 USUAL_CORES = 30.0
 """Larger regions get fewer angles."""
 MANY_ANGLES = 14
@@ -148,17 +145,14 @@ class _Search:
         return Found(self.best.centers, self.best.angles_deg, bound, self.steps)
 
     def _settle(self) -> None:
-        """Let integer programs decide, over finer points, about the angles that the bounds leave open."""
+        """Let integer programs decide, about the angles that the bounds leave open."""
         for number in range(self.effort.programs):
-            hopeful = self.bounds.open_below(len(self.best))
-            if not hopeful:
+            hopeful = self.bounds.settle(len(self.best))
+            if hopeful is None:
                 return
-            weakest = hopeful[number % len(hopeful)]
-            finer = relax(self.task, weakest.middle_deg, weakest.half_deg, PROGRAM_PARTS)
-            bound, chosen = least_sets(finer.sets)
-            self.bounds.raise_to(weakest, bound)
-            if bound < len(self.best) and len(chosen):
-                self._try_chosen(weakest.middle_deg, finer.vectors[chosen])
+            angle, places = hopeful
+            if len(places):
+                self._try_chosen(angle, places)
             self.progress("settling", (number + 1) / self.effort.programs)
 
     def _try_chosen(self, angle: float, centers: Array) -> None:
@@ -193,10 +187,8 @@ class _Search:
         return self._relaxation(angle) is not None
 
     def _relaxation(self, angle: float) -> Relaxation | None:
-        period = self.task.angles.period_deg
         for relaxation in self.bounds.open_below(len(self.best)):
-            off = (angle - relaxation.middle_deg + period / 2) % period - period / 2
-            if abs(off) <= relaxation.half_deg + 1e-9:
+            if abs(self.task.angles.turn_deg(angle, relaxation.middle_deg)) <= relaxation.half_deg + 1e-9:
                 return relaxation
         return None
 

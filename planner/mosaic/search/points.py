@@ -16,7 +16,7 @@ from planner.mosaic.region import Region
 
 from .chart import Chart
 
-__all__ = ["is_steep", "lattice_points", "region_points", "spacing", "square_points"]
+__all__ = ["is_steep", "lattice_points", "region_points", "spacing", "square_points", "within"]
 
 Array = NDArray[np.float64]
 PARTS = 10
@@ -56,7 +56,7 @@ def lattice_points(
     lines = [np.arange(low[axis] + phase[axis] * steps[axis], high[axis], steps[axis]) for axis in (0, 1)]
     grid = np.stack(np.meshgrid(*lines, indexing="ij"), axis=-1).reshape(-1, 2)
     vectors = chart.vectors(grid)
-    inside = _within(region, vectors)
+    inside = within(region, vectors)
     crossings = [_crossings(rim, rim_uv[:, axis], lines[axis]) for axis in (0, 1)]
     on_rim = np.concatenate([*crossings, _thinned_corners(region, min(steps) / 2)])
     return np.concatenate([vectors[inside], plane_to_vector(on_rim, region.frame)])
@@ -98,7 +98,8 @@ def spacing(length: float, parts: int) -> float:
     return length / parts * (1.0 + HAIR)
 
 
-def _within(region: Region, vectors: Array) -> NDArray[np.bool_]:
+def within(region: Region, vectors: Array) -> NDArray[np.bool_]:
+    """Whether unit vectors (N, 3) lie inside a region, shape (N,)."""
     xy = vector_to_plane(vectors, region.frame)
     known = np.asarray(np.isfinite(xy).all(axis=-1))
     return np.asarray(known & shapely.contains_xy(region.polygon, *np.where(known[:, None], xy, 0.0).T))

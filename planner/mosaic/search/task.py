@@ -42,6 +42,11 @@ class AngleRange:
         past = (angle_deg - self.start_deg) % self.period_deg
         return past <= self.span_deg + 1e-9 or past >= self.period_deg - 1e-9
 
+    def turn_deg(self, first_deg: float, second_deg: float) -> float:
+        """Smallest turn from one angle to another, in [-period / 2, period / 2)."""
+        half = self.period_deg / 2
+        return (second_deg - first_deg + half) % self.period_deg - half
+
     def parts(self, widest_deg: float) -> Iterator[tuple[float, float]]:
         """Middles and half widths, degrees, of equal parts at most so wide."""
         count = max(1, math.ceil(self.span_deg / widest_deg - 1e-9))
