@@ -15,6 +15,7 @@ with st.container(horizontal=True, key="compose"):
         answer = plan_answer()
         plan = answer.plan if answer else None
         proof_part(answer)
+        wait_for_better(answer)
         find_part(plan)
         request = session().request
         open_parts(
@@ -22,9 +23,8 @@ with st.container(horizontal=True, key="compose"):
             {
                 "Region": lambda: parts.region_part(request, plan),
                 "Panels": lambda: parts.panels_part(request),
-                "Angle": lambda: angle_part(request, plan),
+                "Angle": lambda: angle_part(request, answer),
                 "Camera": lambda: parts.camera_part(request),
                 "Print": lambda: parts.print_part(request, plan),
             },
         )
-wait_for_better(answer)

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 
@@ -11,10 +10,13 @@ from planner.draw.canvas.curve import mount_curve
 from planner.draw.canvas.scene import angles_agree
 from planner.errors import PlannerError
 from planner.request import Request
-from planner.session.angle_counts import AngleCounts, angle_counts
 from planner.session.gestures import square_edits
+from planner.session.plans import Answer
 
-from .state import kept, mirror, session, show_fault
+from .state import curves, mirror, session, show_fault
+
+if TYPE_CHECKING:
+    from planner.angle_curve import AngleCurve
 
 __all__ = ["angle_part"]
 
@@ -22,26 +24,33 @@ FEWEST, SQUARE, OWN = "fewest panels", "square with the picture", "this angle"
 CURVE = "angle_curve"
 MOST_PANELS = 500
 """Of larger mosaics no curve is shown: it would keep the page waiting."""
-BEST = "The middle of the widest run of angles at which rows need the fewest panels: the orange dot"
+MOST_PLANNED = 60
+"""Of larger mosaics no angles are planned behind."""
+LOOK_EVERY_S = 1.0
+KEY_WORDS = "Dots: planned and proven. The line: an estimate from rows; a search may do with fewer."
+BEST = "The fewest panels of all angles that are planned, with the most overlap: the ring"
+BEST_ESTIMATE = "The fewest panels by the estimate from rows, not planned yet: the ring"
 
 
-def angle_part(request: Request, plan: Any) -> None:
+def angle_part(request: Request, answer: Answer | None) -> None:
     """Show the choice of angle and the curve of panel count against angle."""
+    plan = answer.plan if answer else None
     pinned = request.mosaic.position_angle_deg
     present = _present_deg(plan) if plan is not None else pinned
     with st.form("angle", border=False):
         st.radio("Camera angle", [FEWEST, SQUARE, OWN], key=mirror("angle_mode", _mode(request)))
-        st.number_input(
+        left, right = st.columns([3, 2], vertical_alignment="bottom")
+        left.number_input(
             "Angle (deg)",
             key=mirror("angle_value", round(present or 0.0, 2)),
             step=1.0,
             format="%.2f",
             help="Position angle of the panels' up, east of north",
         )
-        st.form_submit_button("Apply", on_click=_apply, args=(plan,))
+        right.form_submit_button("Apply", on_click=_apply, args=(plan,))
     show_fault("angle")
-    if plan is not None and not request.panels and len(plan.mosaic.panels) <= MOST_PANELS:
-        _curve_part(request, present)
+    if answer is not None and not request.panels and len(plan.mosaic.panels) <= MOST_PANELS:
+        _curve_part(request, answer, _present_deg(plan))
 
 
 def _mode(request: Request) -> str:
@@ -58,34 +67,57 @@ def _present_deg(plan: Any) -> float:
     return float((axes or plan.mosaic.panels[0]).position_angle_deg)
 
 
-def _curve_part(request: Request, present: float | None) -> None:
-    mosaic = replace(request.mosaic, position_angle_deg=None)
-    key = request.region, request.camera, mosaic
+def _curve_part(request: Request, answer: Answer, present: float) -> None:
+    """Show the curve: estimates at once; angles are planned behind once the plan itself is done."""
     try:
-        found: AngleCounts = kept("angle_counts", key, lambda: angle_counts(request))
+        curve = curves().curve(request)
     except PlannerError:
         return  # the plan itself says why
-    st.caption("Panels in rows at each angle; a search may do with fewer")
-    mount_curve(
-        key=CURVE,
-        height=176,
-        data={
-            "angles": found.angles_deg,
-            "counts": found.counts,
-            "span": found.span_deg,
-            "present": present,
-            "best": found.best_deg,
-        },
-        on_angle_change=_picked,
-    )
+    grows = answer.final and len(answer.plan.mosaic.panels) <= MOST_PLANNED
+    if grows:
+        curves().refine(request)
+    waits = grows and curve.waiting > 0
+    st.fragment(_growing, run_every=LOOK_EVERY_S if waits else None)(request, present, waits)
+
+
+def _growing(request: Request, present: float, waits: bool) -> None:
+    curve = curves().curve(request)
+    if st.session_state.pop("angle_taken", False) or (waits and not curve.waiting):
+        st.rerun()
+    planned = sum(one.proven for one in curve.angles)
+    if waits:
+        st.caption(f"Panels at each angle; {planned} angles planned, {curve.waiting} to come…")
+    else:
+        st.caption("Panels at each angle")
+    mount_curve(key=CURVE, height=176, data=_curve_data(curve, present), on_angle_change=_picked)
+    st.caption(KEY_WORDS if planned else "The line: an estimate from rows; a search may do with fewer.")
     if request.mosaic.position_angle_deg is None:
-        st.caption("The angle is searched: the green line is the best that was found.")
+        st.caption("The angle is searched: the upright line is the best that was found.")
         return
+    best = curve.best
     with st.container(horizontal=True):
         st.button("Let the search find the best", key="angle_search", on_click=_take, args=(None,))
         st.button(
-            f"Take {found.best_deg:g}°", key="angle_best", on_click=_take, args=(found.best_deg,), help=BEST
+            f"Take {best.position_angle_deg:g}°",
+            key="angle_best",
+            on_click=_take,
+            args=(best.position_angle_deg,),
+            help=BEST if best.proven else BEST_ESTIMATE,
         )
+
+
+def _curve_data(curve: AngleCurve, present: float) -> dict[str, Any]:
+    past = [one.past_deg for one in curve.angles]
+    step = past[1] if len(past) > 1 else 1.0
+    return {
+        "angles": [round(curve.start_deg + one, 6) for one in past],
+        "span": step * len(past),
+        "counts": [one.panels for one in curve.angles],
+        "proven": [one.proven and not one.falls_short for one in curve.angles],
+        "estimates": [one.panels if one.estimate is None else one.estimate for one in curve.angles],
+        "present": present,
+        "best": curve.best.position_angle_deg,
+    }
 
 
 def _picked() -> None:
@@ -97,6 +129,7 @@ def _picked() -> None:
 def _take(angle_deg: float | None) -> None:
     words = "searched" if angle_deg is None else f"{angle_deg:g} degrees"
     session().edit("angle", {"mosaic.position_angle_deg": angle_deg}, f"The camera angle is {words} now.")
+    st.session_state["angle_taken"] = True
 
 
 def _apply(plan: Any) -> None:

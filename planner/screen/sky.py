@@ -13,7 +13,7 @@ from planner.draw.canvas.scene import Cap, backdrop_data, scene_data
 from planner.errors import PlannerError
 from planner.regions import find_region
 
-from .state import desk, kept, session, show_fault
+from .state import curves, desk, kept, session, show_fault
 
 __all__ = ["sky_part"]
 
@@ -91,6 +91,7 @@ def _sent(name: str) -> Any:
 
 def _gesture() -> None:
     sent = _sent("gesture")
+    curves().rest()
     for message in sent["messages"] if sent else ():
         session().gesture(st.session_state.get("seen_plan"), message)
 

@@ -15,11 +15,12 @@ from typing import Any
 import streamlit as st
 
 from planner.errors import PlannerError
+from planner.session.curves import CurveDesk
 from planner.session.opening import first_session
 from planner.session.plans import SHARED, Answer, PlanDesk
 from planner.session.session import Session
 
-__all__ = ["begin", "desk", "kept", "mended", "mirror", "plan_answer", "session", "show_fault"]
+__all__ = ["begin", "curves", "desk", "kept", "mended", "mirror", "plan_answer", "session", "show_fault"]
 
 BROKEN = (
     "This page broke: a defect of the planner, told in its log. The plan is unharmed; undo or open it again."
@@ -60,6 +61,12 @@ def desk() -> PlanDesk:
     if "desk" not in state:
         state["desk"] = PlanDesk(shelf=SHARED)
     found: PlanDesk = state["desk"]
+    return found
+
+
+def curves() -> CurveDesk:
+    """Return this tab's curves of panel count against angle."""
+    found: CurveDesk = st.session_state.setdefault("curves", CurveDesk())
     return found
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
-import threading
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
@@ -11,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from planner.errors import PlannerError
 from planner.request import Request
 
+from .behind import Behind, Progress
 from .in_rows import in_rows
 from .shelf import Shelf
 
@@ -23,11 +22,8 @@ SHARED = Shelf()
 """Of all tabs: a page that is opened anew finds its plan made."""
 STAGES = ("usual", "quick", "rows")
 """The best first."""
-QUIET_S = 0.8
-"""The better plan is begun only when the hand has rested for so long."""
 
 Maker = Callable[..., Any]
-Progress = Callable[[str, float], None]
 
 
 @dataclass(frozen=True)
@@ -50,10 +46,6 @@ class Answer:
         return self.stage == "usual"
 
 
-class _Superseded(Exception):
-    """Raised inside a computation whose answer nobody waits for any more."""
-
-
 class PlanDesk:
     """Plans by value of the request; one better plan at a time is made behind.
 
@@ -68,7 +60,7 @@ class PlanDesk:
     def __init__(self, make: Maker | None = None, shelf: Shelf | None = None) -> None:
         self._make = make
         self._shelf = Shelf() if shelf is None else shelf
-        self._task: _Task | None = None
+        self._behind = Behind()
         self._mine: tuple[Plan, Plan] | None = None
 
     def answer(self, request: Request) -> Answer:
@@ -107,22 +99,16 @@ class PlanDesk:
 
     def improve(self, request: Request) -> None:
         """Begin the plans of a short search and of the usual one behind, in the place of an earlier request's."""
-        key = _key(request)
-        if self._task is not None and self._task.key == key and self._task.is_alive():
-            return
-        self.rest()
-        self._task = _Task(key, lambda report: self._search(request, report))
-        self._task.start()
+        self._behind.begin(_key(request), lambda report: self._search(request, report))
 
     def rest(self) -> None:
         """Give up what is being made behind."""
-        if self._task is not None:
-            self._task.stopped.set()
+        self._behind.rest()
 
     @property
     def progress(self) -> tuple[str, float]:
         """What is being made behind, and the share of it that is done."""
-        return self._task.progress if self._task is not None else ("", 0.0)
+        return self._behind.progress
 
     def _search(self, request: Request, report: Progress) -> None:
         for stage in ("quick", "usual"):
@@ -156,26 +142,6 @@ def is_searched(request: Request) -> bool:
     if request.panels:
         return False
     return asked.position_angle_deg is None or (asked.layout == "free" and asked.columns is None)
-
-
-class _Task(threading.Thread):
-    """Work behind, which can be given up at every report of progress."""
-
-    def __init__(self, key: Any, compute: Callable[[Callable[..., None]], Any]) -> None:
-        super().__init__(daemon=True)
-        self.key, self.compute, self.stopped = key, compute, threading.Event()
-        self.progress = ("", 0.0)
-
-    def run(self) -> None:
-        if self.stopped.wait(QUIET_S):
-            return
-        with contextlib.suppress(_Superseded, PlannerError):
-            self.compute(self._report)
-
-    def _report(self, what: str, share: float) -> None:
-        if self.stopped.is_set():
-            raise _Superseded
-        self.progress = (what, share)
 
 
 def _key(request: Request) -> Any:

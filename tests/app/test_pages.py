@@ -187,6 +187,7 @@ def test_the_curve_of_angles_is_shown_and_its_best_taken(app):
     open_tab(app, "Angle")
     data = json.loads(app.get_by_key("angle_curve").proto.json)
     assert len(data["angles"]) == len(data["counts"]) == 180 and data["present"] == 20.0
+    assert data["estimates"] == data["counts"] and not any(data["proven"])
     assert data["counts"][int(data["best"])] == min(data["counts"])
     app.button(key="angle_best").click().run()
     assert request(app).mosaic.position_angle_deg == data["best"]

@@ -9,12 +9,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from planner.angle_curve import angle_curve
 from planner.draw.canvas.scene import scene_data
 from planner.errors import FileError, InputError
 from planner.files.plan_file import read_plan_file, request_from_text
 from planner.files.plan_json import plan_json_bytes
 from planner.plan import make_plan
-from planner.session.angle_counts import angle_counts
+from planner.session.curves import CurveDesk
 from planner.session.edits import edited_text
 from planner.session.finding import find_position
 from planner.session.forms import convert_region
@@ -347,9 +348,10 @@ def test_rows_take_no_fewer_panels_than_the_search():
 def test_rows_stand_at_the_best_angle_for_them_or_the_one_asked(asked, layout):
     free = request_from_text(FIRST_PLAN + f"[mosaic]\n{asked}\n")
     rows = in_rows(free).mosaic
-    counts = angle_counts(free)
     assert (rows.layout, rows.turns, rows.columns) == (layout, free.mosaic.turns, free.mosaic.columns)
-    assert rows.position_angle_deg == pytest.approx(counts.best_deg % 180.0)
+    curve = CurveDesk().curve(request_from_text(FIRST_PLAN)).angles
+    counts = [one.panels for one in curve]
+    assert counts[int(rows.position_angle_deg)] == min(counts) < max(counts)
     pinned = request_from_text(FIRST_PLAN + f"[mosaic]\nposition_angle_deg = 77.0\n{asked}\n")
     assert in_rows(pinned).mosaic.position_angle_deg == 77.0
 
@@ -363,6 +365,48 @@ def test_the_desk_gives_up_a_search_that_nobody_waits_for():
     desk.rest()
     time.sleep(1.2)
     assert calls == []
+
+
+def test_the_curve_of_angles_has_estimates_at_once_and_plans_behind():
+    desk = CurveDesk()
+    request = request_from_text(CAMERA + RECTANGLE + '[mosaic]\nlayout = "sliding"\n')
+    first = desk.curve(request)
+    assert len(first.angles) == 180 and first.waiting and not any(one.proven for one in first.angles)
+    desk.refine(request)
+    until(lambda: not desk.curve(request).waiting)
+    done = desk.curve(request)
+    assert done == angle_curve(request) and done.best.proven
+    pinned = dataclasses.replace(
+        request, title="Pinned", mosaic=dataclasses.replace(request.mosaic, position_angle_deg=33.0)
+    )
+    assert desk.curve(pinned) is done
+
+
+def test_a_curve_that_was_given_up_keeps_what_it_has_and_goes_on():
+    desk = CurveDesk()
+    request = request_from_text(CAMERA + RECTANGLE + '[mosaic]\nlayout = "sliding"\n')
+    desk.refine(request)
+    until(lambda: any(one.proven for one in desk.curve(request).angles))
+    desk.rest()
+    waiting = desk.curve(request).waiting
+    desk.refine(request)
+    until(lambda: not desk.curve(request).waiting)
+    assert waiting and desk.curve(request) == angle_curve(request)
+
+
+def test_angles_at_which_nothing_can_be_planned_end_the_curve(monkeypatch):
+    import planner.angle_curve
+
+    desk, request = CurveDesk(), request_from_text(CAMERA + RECTANGLE)
+    estimates = desk.curve(request)
+
+    def refused(*_, **__):
+        raise InputError("nothing")
+
+    monkeypatch.setattr(planner.angle_curve, "angle_curve", refused)
+    desk.refine(request)
+    until(lambda: not desk.curve(request).waiting)
+    assert desk.curve(request).angles == estimates.angles
 
 
 def test_a_refusal_is_remembered_too():

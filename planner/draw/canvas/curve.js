@@ -1,10 +1,10 @@
-// Panel count against camera angle: a step for each angle, the present one and the best one marked. A click, or
-// arrow keys and Enter, choose an angle.
+// Panel count against camera angle: a step for each estimate, a dot for each angle that has been planned, the present
+// angle and the best one marked. A click, or arrow keys and Enter, choose an angle.
 const LEFT = 26, RIGHT = 6, TOP = 20, BOTTOM = 20;
 
 class Curve {
   constructor(root) {
-    this.root = root; this.svg = root.querySelector("svg"); this.at = null;
+    this.root = root; this.svg = root.querySelector("svg"); this.here = null;
     this.svg.addEventListener("pointermove", e => this.point(this.angleOf(e)));
     this.svg.addEventListener("pointerleave", () => this.point(null));
     this.svg.addEventListener("click", e => this.pick(this.angleOf(e)));
@@ -19,31 +19,40 @@ class Curve {
   y(count) { const { low, high } = this; return TOP + (high - count) / (high - low) * (this.H - TOP - BOTTOM); }
 
   draw() {
-    const { angles, counts, present, best, span } = this.data, step = span / angles.length;
+    const { angles, counts, estimates, proven, present, best, span } = this.data, step = span / angles.length;
     [this.W, this.H] = [this.svg.clientWidth || 320, this.svg.clientHeight || 170];
-    this.low = Math.max(0, Math.min(...counts) - 1); this.high = Math.max(...counts) + 1;
-    const corners = counts.flatMap((c, i) => [[this.x(angles[i]), this.y(c)], [this.x(angles[i] + step), this.y(c)]]);
+    const all = [...counts, ...estimates];
+    this.low = Math.max(0, Math.min(...all) - 1); this.high = Math.max(...all) + 1;
+    const corners = estimates.flatMap((c, i) => [[this.x(angles[i]), this.y(c)], [this.x(angles[i] + step), this.y(c)]]);
     const line = corners.map(p => p.map(v => v.toFixed(1)).join(" ")).join("L"), base = this.H - BOTTOM;
     const inside = a => ((a - angles[0]) % span + span) % span + angles[0];
     const every = span > 100 ? 30 : 15, ticks = [];
     for (let a = Math.ceil(angles[0] / every) * every; a <= angles[0] + span; a += every) ticks.push(a);
-    const levels = [...new Set([Math.min(...counts), Math.max(...counts)])];
+    const levels = [...new Set([Math.min(...all), Math.max(...all)])], middle = a => this.x(inside(a) + step / 2);
+    const dots = angles.map((a, i) => proven[i] ? `<circle class="dot" r="3" cx="${middle(a)}" cy="${this.y(counts[i])}"/>` : "");
     this.svg.innerHTML = [
       ...levels.map(c => `<line class="rule" x1="${LEFT}" x2="${this.W - RIGHT}" y1="${this.y(c)}" y2="${this.y(c)}"/>
         <text x="${LEFT - 5}" y="${this.y(c) + 4}" text-anchor="end">${c}</text>`),
       ...ticks.map(a => `<text x="${this.x(a)}" y="${this.H - 5}" text-anchor="middle">${a}°</text>`),
       `<path class="area" d="M${LEFT} ${base}L${line}L${this.W - RIGHT} ${base}Z"/><path class="line" d="M${line}"/>`,
       present === null ? "" : `<line class="now" x1="${this.x(inside(present))}" x2="${this.x(inside(present))}" y1="${TOP - 4}" y2="${base}"/>`,
-      best === null ? "" : `<circle class="best" r="5" cx="${this.x(inside(best))}" cy="${this.y(this.countAt(best))}"/>`,
+      ...dots,
+      best === null ? "" : `<circle class="best" r="6.5" cx="${middle(best)}" cy="${this.y(counts[this.at(best)])}"/>`,
       `<line class="at" y1="${TOP}" y2="${base}" style="display:none"/><text class="say" y="12" text-anchor="middle"></text>`].join("");
     const n = this.svg;
     n.setAttribute("aria-valuemin", angles[0]); n.setAttribute("aria-valuemax", angles[0] + span);
-    this.point(this.at);
+    this.point(this.here);
   }
 
-  countAt(angle) {
-    const { angles, counts, span } = this.data, i = Math.floor(((angle - angles[0]) % span + span) % span / (span / angles.length) + 1e-6);
-    return counts[Math.min(i, counts.length - 1)];
+  // Which of the angles this one belongs to.
+  at(angle) {
+    const { angles, span } = this.data, i = Math.floor(((angle - angles[0]) % span + span) % span / (span / angles.length) + 1e-6);
+    return Math.min(i, angles.length - 1);
+  }
+
+  words(angle) {
+    const i = this.at(angle), n = this.data.counts[i];
+    return `${angle}°: ${this.data.proven[i] ? "" : "about "}${n} ${n === 1 ? "panel" : "panels"}${this.data.proven[i] ? ", proven" : ""}`;
   }
 
   angleOf(e) {
@@ -53,17 +62,16 @@ class Curve {
   }
 
   point(angle) {
-    this.at = angle;
+    this.here = angle;
     const line = this.svg.querySelector(".at"), say = this.svg.querySelector(".say");
     if (!line) return;
     line.style.display = angle === null ? "none" : "";
-    const words = a => `${a}°: ${this.countAt(a)} panels`;
     if (angle === null) { say.textContent = ""; } else {
       const x = this.x(angle); line.setAttribute("x1", x); line.setAttribute("x2", x);
-      say.setAttribute("x", Math.min(Math.max(x, 60), this.W - 60)); say.textContent = words(angle);
+      say.setAttribute("x", Math.min(Math.max(x, 60), this.W - 60)); say.textContent = this.words(angle);
     }
     const told = angle ?? this.data.present ?? this.data.angles[0];
-    this.svg.setAttribute("aria-valuenow", told); this.svg.setAttribute("aria-valuetext", words(Math.round(told)));
+    this.svg.setAttribute("aria-valuenow", told); this.svg.setAttribute("aria-valuetext", this.words(Math.round(told)));
   }
 
   pick(angle) { this.send("angle", angle); }
@@ -72,8 +80,8 @@ class Curve {
     const { angles } = this.data, step = { ArrowLeft: -1, ArrowDown: -1, ArrowRight: 1, ArrowUp: 1, PageUp: 10, PageDown: -10 }[e.key];
     if (!step && e.key !== "Enter") return;
     e.preventDefault(); e.stopPropagation();
-    const i = this.at === null ? angles.findIndex(a => a >= (this.data.present ?? angles[0])) : angles.indexOf(this.at);
-    if (step) this.point(angles[Math.min(angles.length - 1, Math.max(0, i + step))]); else if (this.at !== null) this.pick(this.at);
+    const i = this.here === null ? angles.findIndex(a => a >= (this.data.present ?? angles[0])) : angles.indexOf(this.here);
+    if (step) this.point(angles[Math.min(angles.length - 1, Math.max(0, i + step))]); else if (this.here !== null) this.pick(this.here);
   }
 }
 

@@ -20,6 +20,6 @@ mount_curve = st.components.v2.component(
 )
 """Mount the curve: `mount_curve(key=..., data=..., on_angle_change=...)`.
 
-`data` has ``angles``, degrees in equal steps over ``span``, ``counts``, and ``present`` and ``best``, which
-may be None.
+`data` has ``angles``, degrees in equal steps over ``span``; for each ``estimates`` and ``counts`` of panels, and
+whether the count is ``proven``; and ``present`` and ``best``, which may be None.
 """

@@ -1,0 +1,75 @@
+"""Work behind the page, which is given up when nobody waits for it any more."""
+
+from __future__ import annotations
+
+import contextlib
+import threading
+from collections.abc import Callable
+from typing import Any
+
+from planner.errors import PlannerError
+
+__all__ = ["Behind"]
+
+QUIET_S = 0.8
+"""Work is begun only when the hand has rested for so long."""
+
+Progress = Callable[[str, float], None]
+
+
+class _GivenUp(Exception):
+    """Raised inside work that nobody waits for."""
+
+
+class Behind:
+    """One work at a time; another one takes its place."""
+
+    def __init__(self) -> None:
+        self._task: _Task | None = None
+
+    def begin(self, key: Any, work: Callable[[Progress], Any]) -> None:
+        """Begin a work in the place of another one; what is going on already goes on.
+
+        Parameters
+        ----------
+        key : object
+            Names the work.
+        work : callable
+            Called with a report of progress, at which it can be given up.
+        """
+        if self._task is not None and self._task.goes_on(key):
+            return
+        self.rest()
+        self._task = _Task(key, work)
+        self._task.start()
+
+    def rest(self) -> None:
+        """Give up what is going on."""
+        if self._task is not None:
+            self._task.given_up.set()
+
+    @property
+    def progress(self) -> tuple[str, float]:
+        """What is being done, and the share of it that is done."""
+        return self._task.progress if self._task is not None else ("", 0.0)
+
+
+class _Task(threading.Thread):
+    def __init__(self, key: Any, work: Callable[[Progress], Any]) -> None:
+        super().__init__(daemon=True)
+        self.key, self.work, self.given_up = key, work, threading.Event()
+        self.progress = ("", 0.0)
+
+    def goes_on(self, key: Any) -> bool:
+        return self.key == key and self.is_alive() and not self.given_up.is_set()
+
+    def run(self) -> None:
+        if self.given_up.wait(QUIET_S):
+            return
+        with contextlib.suppress(_GivenUp, PlannerError):
+            self.work(self._report)
+
+    def _report(self, what: str, share: float) -> None:
+        if self.given_up.is_set():
+            raise _GivenUp
+        self.progress = (what, share)
