@@ -49,8 +49,8 @@ def angle_part(request: Request, answer: Answer | None) -> None:
         )
         right.form_submit_button("Apply", on_click=_apply, args=(plan,))
     show_fault("angle")
-    if answer is not None and not request.panels and len(plan.mosaic.panels) <= MOST_PANELS:
-        _curve_part(request, answer, _present_deg(plan))
+    if answer is not None and not request.panels and len(answer.plan.mosaic.panels) <= MOST_PANELS:
+        _curve_part(request, answer, _present_deg(answer.plan))
 
 
 def _mode(request: Request) -> str:

@@ -14,6 +14,7 @@ MARGINS = """
 .stMainBlockContainer { padding: 3.7rem 1.4rem .6rem; max-width: none; }
 .st-key-bar button { min-height: 2rem; padding-block: .1rem; }
 .st-key-compose_side { gap: .7rem; }
+@media (min-width: 1001px) { .st-key-compose_sky { max-width: calc(100vw - 350px - 3.8rem); } }
 .st-key-compose_side [data-testid="stForm"] .stVerticalBlock { gap: .6rem; }
 .st-key-proof h3 { padding: 0; } .st-key-proof .stMarkdownBadge { font-size: .92rem; vertical-align: middle; }
 [data-testid="stButtonGroup"] > div { flex-wrap: wrap; row-gap: .4rem; }

@@ -230,14 +230,13 @@ def test_the_answer_to_one_drag_does_not_disturb_the_next(page):
 
 def test_the_browser_projects_as_the_planner_does(page):
     rng = np.random.default_rng(7)
-    width, height = sky(page, "[sky.view.W, sky.view.H]")
     for ra, dec, half in [(128.5, -45.8, 5), (0.0, 0.5, 3), (10.0, 89.9, 20), (200.0, -89.0, 12)]:
         places = np.column_stack(
             [ra + rng.uniform(-3, 3, 20), np.clip(dec + rng.uniform(-3, 3, 20), -90, 90)]
         )
         look = f"sky.view.look({ra}, {dec}, {half}, 0)"
         each = f"{json.dumps(places.tolist())}.map(p => sky.view.pixel(sky.view.constructor.vector(p)))"
-        found = np.array(sky(page, f"({look}, {each})"))
+        found, width, height = sky(page, f"({look}, [{each}, sky.view.W, sky.view.H])")
         plane = vector_to_plane(sky_to_vector(*places.T), sky_frame(ra, dec, 0.0))
         expected = np.array([width / 2, height / 2]) - plane * height / 2 / np.tan(np.radians(half))
         np.testing.assert_allclose(found, expected, atol=1e-6)
