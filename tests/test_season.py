@@ -167,6 +167,7 @@ def test_season_against_planning_everything(proven, quickly, turns):
     counts, angles = proven
     season = plan_season(season_of(strips(), turns), effort="quick")
     assert season.panels_total == exhaustive(counts, turns + 1)
+    assert 3 < season.panels_total_bound <= season.panels_total
     assert season.panels_total_free == counts.min(axis=1).sum()
     assert len(season.angles) <= turns + 1
     assert sorted(target for angle in season.angles for target in angle.targets) == [0, 1, 2]
@@ -184,6 +185,49 @@ def test_season_against_planning_everything(proven, quickly, turns):
             assert mosaic.covered and mosaic.overlap_found >= 0.15 - 1e-9
 
 
+FREE = [(30.0, (130.0, -20.0)), (75.0, (10.0, 50.0)), (140.0, (359.0, -62.0))]
+
+
+@pytest.fixture(scope="module")
+def free_strips():
+    """Targets whose panels may stand anywhere, with the panels of each at every angle that can be set."""
+    requests = [strip(a, f"at {a}", center=c, size=(1.9, 3.4), mosaic={"layout": "free"}) for a, c in FREE]
+    angles = season_angles(season_of(requests)).angles_deg
+    counts = [
+        [len(make_plan(at_angle(one, a), effort="quick").mosaic.panels) for a in angles] for one in requests
+    ]
+    return requests, np.array(counts, dtype=float)
+
+
+@pytest.mark.parametrize(("turns", "effort"), [(0, "quick"), (1, "quick"), (0, "usual")])
+def test_free_panels_against_planning_everything(free_strips, turns, effort):
+    requests, counts = free_strips
+    season = plan_season(season_of(requests, turns), effort=effort)
+    assert season.panels_total <= exhaustive(counts, turns + 1)
+    assert season.panels_total_free <= counts.min(axis=1).sum()
+    assert season.panels_total_bound <= season.panels_total
+    for target in season.targets:
+        assert target.plan.shortfalls == () and target.plan.mosaic.overlap_found >= 0.15 - 1e-9
+
+
+@pytest.mark.parametrize("turns", [0, 1])
+def test_ties_go_to_more_margin_against_planning_everything(proven, planned, quickly, turns):
+    counts, angles = proven
+    overlaps = np.array(
+        [[planned(at_angle(one, a)).mosaic.overlap_found for a in angles] for one in strips()]
+    )
+    season = plan_season(season_of(strips(), turns), effort="thorough")
+    assert season.panels_total == exhaustive(counts, turns + 1)
+    found = sum(target.plan.mosaic.overlap_found for target in season.targets)
+    ties = [
+        overlaps[range(3), pick].sum()
+        for chosen in itertools.combinations(range(len(angles)), turns + 1)
+        for pick in itertools.product(chosen, repeat=3)
+        if counts[range(3), pick].sum() == season.panels_total
+    ]
+    assert len(set(ties)) > 1 and found == pytest.approx(max(ties), abs=1e-9)
+
+
 def test_each_turn_gains_panels(proven):
     counts, _ = proven
     totals = [exhaustive(counts, most) for most in (1, 2, 3)]
@@ -194,6 +238,16 @@ def test_turns_that_gain_nothing_are_not_taken(quickly):
     alike = [strip(angle, f"at {angle}") for angle in (30.0, 32.0)]
     season = plan_season(season_of(alike, 1), effort="quick")
     assert len(season.angles) == 1 and season.panels_total == season.panels_total_free
+
+
+def test_the_bound_is_what_is_proven_for_each_choice():
+    counts = np.array([[5, 6, 9], [6, 5, 5]])
+    table = table_stub(counts, np.full((2, 3), 0.2))
+    assert table.least_counts().tolist() == [[1.0] * 3] * 2
+    table.bounds = {0: 4, 1: 3}
+    table.plans[1, 0] = plan_stub(6, 0.2, bound=5)
+    table.allowed = np.array([[True, True, False], [True] * 3])
+    assert table.least_counts().tolist() == [[4.0, 4.0, np.inf], [5.0, 3.0, 3.0]]
 
 
 def test_free_panels_are_never_more_than_rows():
@@ -207,8 +261,9 @@ def test_free_panels_are_never_more_than_rows():
         assert target.plan.shortfalls == () and target.plan.mosaic.overlap_found >= 0.15 - 1e-9
 
 
-def plan_stub(panels, overlap, shortfalls=()):
-    mosaic = SimpleNamespace(panels=range(panels), overlap_found=overlap)
+def plan_stub(panels, overlap, shortfalls=(), *, angle_deg=0.0, bound=1):
+    panel = SimpleNamespace(position_angle_deg=angle_deg)
+    mosaic = SimpleNamespace(panels=[panel] * panels, overlap_found=overlap, panel_count_bound=bound)
     return SimpleNamespace(mosaic=mosaic, shortfalls=shortfalls)
 
 
@@ -249,9 +304,15 @@ def test_guesses_follow_plans():
     table.plans = {(0, 0): plan_stub(9, 0.2)}
     assert table.guessed_counts().tolist() == [[9.0, 11.0, 13.0]]
     table.plans[0, 2] = plan_stub(11, 0.2)
-    assert table.guessed_counts().tolist() == [
-        [9.0, 9.0, 11.0]
-    ]  # three fewer than rows, never below the best
+    assert table.guessed_counts().tolist() == [[8.0, 10.0, 12.0]]  # two fewer than rows, as plans have it
+    assert table.guessed_counts(spare=1.0).tolist() == [[7.0, 9.0, 11.0]]
+    table.bounds[0] = 9
+    assert table.guessed_counts(spare=1.0).tolist() == [[9.0, 9.0, 11.0]]
+    table.add_free(
+        0, plan_stub(10, 0.2, angle_deg=1.4, bound=8)
+    )  # by a search over all angles, near 1 degree
+    # no gain on the fewest in rows: (1 + 3 + 0) / 3 rounds to 1; nowhere fewer than that search has found
+    assert table.guessed_counts().tolist() == [[10.0, 10.0, 13.0]]
 
 
 def test_a_pinned_plan_binds_the_season(quickly):

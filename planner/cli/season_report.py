@@ -64,7 +64,7 @@ def _facts(season: SeasonPlan) -> list[tuple[str, str]]:
     total, free, turns = season.panels_total, season.panels_total_free, len(season.angles) - 1
     price = total - free
     facts = [
-        ("Panels", f"{total} in all, with {turns} {_plural('turn', turns)} of the camera"),
+        ("Panels", f"{total} in all, with {turns} {_plural('turn', turns)} of the camera; {_proven(season)}"),
         (
             "Own angles",
             f"{free} in all, if the camera were turned for each target: {price} {_plural('panel', price)} fewer",
@@ -82,6 +82,15 @@ def _facts(season: SeasonPlan) -> list[tuple[str, str]]:
         ("Go on", f"set position_angle_deg = {angles} in [mosaic] of the plan files that go with it")
     )
     return facts
+
+
+def _proven(season: SeasonPlan) -> str:
+    bound = season.panels_total_bound
+    if season.panels_total <= bound:
+        return "proven fewest"
+    angles = season.request.turns_allowed + 1
+    which = "no angle has" if angles == 1 else f"no {angles} angles have"
+    return f"{which} fewer than {bound}"
 
 
 def _plural(noun: str, count: int) -> str:

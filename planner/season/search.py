@@ -1,7 +1,7 @@
 """The search for a season's angles: guesses by rows decide what to plan, plans correct the guesses.
 
-The best choice over all guesses is found exactly; what it rests on is planned; the choice is made again, until it
-rests on plans alone or the effort is spent. Then the choice among what has been planned counts.
+The best choice over all guesses is found exactly; what it rests on is planned; the choice is made again, until no
+other promises fewer panels or the effort is spent. Then the choice among what has been planned counts.
 """
 
 from __future__ import annotations
@@ -31,17 +31,33 @@ Columns = NDArray[np.int64]
 
 @dataclass(frozen=True)
 class _Budget:
-    """Plans that may be made, for each target: where guesses lead, and where they might have been too high."""
+    """Plans that may be made, for each target.
+
+    Parameters
+    ----------
+    likely : int
+        Where guesses promise fewer panels than the best choice so far.
+    hopeful : int
+        Where a panel less than guessed would make fewer.
+    ties : int
+        Where guesses promise as few panels, for more margin.
+    own : int
+        For the target on its own, where it is promised fewer than it has.
+    """
 
     likely: int
     hopeful: int
+    ties: int
+    own: int
 
 
-OWN_PLANS = 2
-"""Of each target on its own, where rows promise fewer panels than it has so far."""
-BUDGETS = {"quick": _Budget(2, 1), "usual": _Budget(3, 2), "thorough": _Budget(40, 40)}
-IN_ROWS = 5
-"""Where no target has free panels, plans take a fraction of the time, and so many times as many are made."""
+BUDGETS = {"quick": _Budget(2, 0, 0, 1), "usual": _Budget(3, 0, 0, 2), "thorough": _Budget(40, 20, 20, 10)}
+IN_ROWS = {
+    "quick": _Budget(10, 5, 0, 2),
+    "usual": _Budget(15, 10, 5, 2),
+    "thorough": _Budget(200, 100, 100, 10),
+}
+"""Where no target has free panels, a plan takes a fraction of the time."""
 
 
 def search_season(
@@ -87,26 +103,25 @@ class _Search:
 
     def __init__(self, table: SeasonTable, most: int, effort: Effort, progress: Progress) -> None:
         self.table, self.most, self.effort, self.progress = table, most, effort, progress
+        self.targets = range(len(table.requests))
         searches = any(_is_free(request) for request in table.requests)
-        self.share = len(table.requests) * (1 if searches else IN_ROWS)
-        self.budget = BUDGETS[effort]
-        self.expected = self.share * (self.budget.likely + self.budget.hopeful) + 2 * len(table.requests)
-        self.deeper: Effort = "usual" if effort == "quick" else effort
+        self.budget = (BUDGETS if searches else IN_ROWS)[effort]
+        self.expected = 3 * len(self.targets) * (1 if effort == "quick" else 2)
         self.made = 0
         self.full: set[tuple[int, int]] = set()
 
     def run(self) -> Columns:
-        for target in range(len(self.table.requests)):
+        if self.effort != "quick":
+            self._search_freely()
+        self._plan_all(self._choice(self.table.guessed_costs()), full=True)
+        self._improve(self.budget.likely)
+        for target in self.targets:
             self._plan_own_best(target)
-        self._settle(self.share * self.budget.likely, hopeful=False)
-        self._settle(self.share * self.budget.hopeful, hopeful=True)
-        while True:
-            columns = self._choice(self.table.known_costs())
-            rest = [place for place in enumerate(columns.tolist()) if place not in self.full]
-            if not rest:
-                return columns
-            for place in rest:
-                self._plan(*place, full=True)
+        self._improve(self.budget.hopeful, spare=1.0)
+        self._improve(self.budget.ties, gain=0)
+        while self._plan_all(self._choice(self.table.known_costs()), full=True):
+            pass
+        return self._choice(self.table.known_costs())
 
     def _choice(self, costs: NDArray[np.float64]) -> Columns:
         """Return the choice with the fewest panels, and of those with the fewest angles: turns cost visits."""
@@ -118,33 +133,38 @@ class _Search:
                 return fewer
         return columns
 
-    def _settle(self, plans: int, *, hopeful: bool) -> None:
-        """Plan what the best choice over guesses rests on, again and again."""
-        until = self.made + plans
-        while self.made < until:
-            columns = self._choice(self.table.guessed_costs(hopeful=hopeful))
-            rest = [place for place in enumerate(columns.tolist()) if place not in self.table.plans]
-            if not rest:
-                return
-            for place in rest[:1] if hopeful else rest:
-                self._plan(*place, full=hopeful)
+    def _improve(self, plans: int, *, spare: float = 0.0, gain: int = 1) -> None:
+        """Plan what a choice rests on that promises so many panels fewer than the best so far, again and again.
 
-    def _plan(self, target: int, angle: int, *, full: bool = False) -> Plan:
-        """Plan a target at an angle: quickly to compare; with more effort what is chosen or disappoints."""
+        Where guesses are lowered or no gain is needed, what has not been planned may have any margin.
+        """
+        until = self.made + plans * len(self.targets)
+        while self.made < until:
+            known = self.table.known_costs()
+            guess = self.table.guessed_costs(spare=spare, any_margin=spare > 0 or gain == 0)
+            columns = self._choice(guess)
+            rest = [place for place in enumerate(columns.tolist()) if place not in self.table.plans]
+            if not rest or _panels(guess, columns) > _panels(known, self._choice(known)) - gain:
+                return
+            doubt = self.table.rows - guess
+            self._plan(*max(rest, key=lambda place: doubt[place]))
+
+    def _plan_all(self, columns: Columns, *, full: bool) -> bool:
+        """Plan every target at its column, with full effort; returns whether there was anything to do."""
+        rest = [place for place in enumerate(columns.tolist()) if place not in self.full]
+        for place in rest:
+            self._plan(*place, full=full)
+        return bool(rest)
+
+    def _plan(self, target: int, angle: int, *, full: bool = False) -> None:
+        """Plan a target at an angle: quickly to compare; with more effort what is chosen or needs more than rows."""
         request = at_angle(self.table.requests[target], self.table.angles.angles_deg[angle])
-        if not _is_free(request):
-            self.table.add(target, angle, self._made(request, "quick"))
+        effort: Effort = self.effort if full and _is_free(request) else "quick"
+        self.table.add(target, angle, self._made(request, effort))
+        if _is_free(request) and effort == "quick" and self.table.disappoints(target, angle):
+            self.table.add(target, angle, self._made(request, "usual"))
+        if full or self.effort == "quick" or not _is_free(request):
             self.full.add((target, angle))
-            return self.table.plans[target, angle]
-        guess = self.table.guessed_counts()[target, angle]
-        plan = self._made(request, self.effort if full else "quick")
-        self.table.add(target, angle, plan)
-        if len(plan.mosaic.panels) > guess + 0.5 and (self.effort == "quick" or not full):
-            full = True
-            self.table.add(target, angle, self._made(request, self.deeper))
-        if full or self.effort == "quick":
-            self.full.add((target, angle))
-        return self.table.plans[target, angle]
 
     def _made(self, request: Request, effort: Effort) -> Plan:
         from planner.plan import make_plan
@@ -154,27 +174,21 @@ class _Search:
         return make_plan(request, effort=effort)
 
     def _plan_own_best(self, target: int) -> None:
-        """Plan a target where a search over all angles leads, and where rows promise still fewer panels."""
-        if _is_free(self.table.requests[target]) and self.table.allowed[target].sum() > 1:
-            self._plan_freely(target)
-        for _ in range(OWN_PLANS):
+        """Plan a target on its own, where a search over all angles led or rows promise fewer panels than it has."""
+        for _ in range(self.budget.own):
             guess = self.table.guessed_costs()[target]
-            place = target, int(guess.argmin())
-            if place in self.table.plans:
+            best = self.table.best_angle(target)
+            assert best is not None
+            angle = int(guess.argmin())
+            if int(guess[angle]) >= len(self.table.plans[target, best].mosaic.panels):
                 return
-            self._plan(*place, full=True)
+            self._plan(target, angle, full=True)
 
-    def _plan_freely(self, target: int) -> None:
-        """Search over all angles that a target allows, and plan it at the next ones that can be set."""
-        free = self._made(self._without_pin(target), self.effort)
-        apart = self.table.angles.apart_deg(free.mosaic.panels[0].position_angle_deg)
-        apart = np.where(self.table.allowed[target], apart, np.inf)
-        self.table.fewest[target] = len(free.mosaic.panels)
-        self.table.bounds[target] = free.mosaic.panel_count_bound
-        for nearest in np.argsort(apart, kind="stable")[:2].tolist():
-            plan = self._plan(target, nearest, full=True)
-            if len(plan.mosaic.panels) <= len(free.mosaic.panels):
-                return
+    def _search_freely(self) -> None:
+        """Search over all angles for the fewest panels of each target that may choose."""
+        for target in self.targets:
+            if _is_free(self.table.requests[target]) and self.table.allowed[target].sum() > 1:
+                self.table.add_free(target, self._made(self._without_pin(target), self.effort))
 
     def _without_pin(self, target: int) -> Request:
         """Return the request free to take any angle that it allows and that lies between settable ones."""

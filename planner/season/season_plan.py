@@ -101,6 +101,8 @@ class SeasonPlan:
         The angles that were looked at.
     rows : ndarray of int, shape (N, A)
         Panels of each target in sliding rows at each of them.
+    panels_total_bound : int
+        No choice of so many angles has fewer panels in all, by what is proven for each target.
     notes : tuple of str
         What the user should know, one sentence each.
     """
@@ -110,6 +112,7 @@ class SeasonPlan:
     targets: tuple[SeasonTarget, ...]
     settable: SettableAngles
     rows: NDArray[np.int64]
+    panels_total_bound: int
     notes: tuple[str, ...] = ()
 
     @property
@@ -165,11 +168,12 @@ def plan_season(
         If plan files allow no angle that the device can be set to, or none in common with too few turns.
     """
     table = SeasonTable.of(request.requests, season_angles(request))
-    columns = search_season(table, request.turns_allowed + 1, effort=effort, progress=progress)
+    most = request.turns_allowed + 1
+    columns = search_season(table, most, effort=effort, progress=progress)
     targets = tuple(_target(table, target, column) for target, column in enumerate(columns.tolist()))
     angles = _angles(table.angles, columns, targets)
     notes = tuple(_notes(request, table))
-    return SeasonPlan(request, angles, targets, table.angles, table.rows, notes)
+    return SeasonPlan(request, angles, targets, table.angles, table.rows, _bound(table, most), notes)
 
 
 def season_angles(request: SeasonRequest) -> SettableAngles:
@@ -189,6 +193,13 @@ def choose_by_rows(request: SeasonRequest, angles: SettableAngles) -> RowsChoice
     assert columns is not None
     total = int(counts[np.arange(len(counts)), columns].sum())
     return RowsChoice(columns, counts, total)
+
+
+def _bound(table: SeasonTable, most: int) -> int:
+    least = table.least_counts()
+    columns = best_angles(least, most)
+    assert columns is not None
+    return int(least[np.arange(len(least)), columns].sum())
 
 
 def _target(table: SeasonTable, target: int, column: int) -> SeasonTarget:

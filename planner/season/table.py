@@ -97,7 +97,8 @@ class SeasonTable:
     plans : dict
         (target, angle) to the best plan made there.
     fewest : dict
-        Target to panels that a search over all angles, settable or not, has found.
+        Target to panels that a search over all angles, settable or not, has found, and the settable angle that
+        is the nearest to where it found them.
     bounds : dict
         Target to panels that are proven to be needed at every angle.
     """
@@ -107,7 +108,7 @@ class SeasonTable:
     rows: Counts
     allowed: NDArray[np.bool_]
     plans: dict[tuple[int, int], Plan] = field(default_factory=dict)
-    fewest: dict[int, int] = field(default_factory=dict)
+    fewest: dict[int, tuple[int, int]] = field(default_factory=dict)
     bounds: dict[int, int] = field(default_factory=dict)
 
     @classmethod
@@ -125,13 +126,34 @@ class SeasonTable:
                     f"{request.title!r} lists its panels, which a season cannot turn; leave [[panels]] out there"
                 )
         allowed = np.array([allowed_angles(request, angles) for request in requests])
-        return cls(tuple(requests), angles, row_table(requests, angles.array_deg), allowed, {})
+        rows = row_table(requests, angles.array_deg)
+        bounds = {target: _least_panels(request) for target, request in enumerate(requests)}
+        return cls(tuple(requests), angles, rows, allowed, bounds=bounds)
 
     def add(self, target: int, angle: int, plan: Plan) -> None:
         """Keep a plan if it is the best of its target at its angle."""
         known = self.plans.get((target, angle))
         if known is None or _worth(plan) < _worth(known):
             self.plans[target, angle] = plan
+
+    def add_free(self, target: int, plan: Plan) -> None:
+        """Keep what a search over all angles has found for a target: panels, nearest settable angle, bound."""
+        apart = self.angles.apart_deg(plan.mosaic.panels[0].position_angle_deg)
+        nearest = int(np.where(self.allowed[target], apart, np.inf).argmin())
+        self.fewest[target] = len(plan.mosaic.panels), nearest
+        self.bounds[target] = max(self.bounds.get(target, 1), plan.mosaic.panel_count_bound)
+
+    def disappoints(self, target: int, angle: int) -> bool:
+        """Whether the plan there needs more panels than rows were counted to."""
+        return len(self.plans[target, angle].mosaic.panels) > int(self.rows[target, angle])
+
+    def least_counts(self) -> Costs:
+        """Panels that are proven to be needed, shape (N, A), infinite where an angle is not allowed."""
+        least = np.array([[float(self.bounds.get(target, 1))] for target in range(len(self.requests))])
+        least = np.where(self.allowed, least, np.inf)
+        for place, plan in self.plans.items():
+            least[place] = max(least[place], plan.mosaic.panel_count_bound)
+        return least
 
     def best_angle(self, target: int) -> int | None:
         """The angle of the target's best plan so far."""
@@ -145,15 +167,20 @@ class SeasonTable:
             costs[place] = self._cost(plan)
         return costs
 
-    def guessed_costs(self, *, hopeful: bool = False) -> Costs:
+    def guessed_costs(self, *, spare: float = 0.0, any_margin: bool = False) -> Costs:
         """Panels, and less than a panel for small margins, shape (N, A): planned or else guessed.
 
-        `hopeful` takes one panel less and the greatest margin where nothing has been planned, to see what else
-        might be as good.
+        Parameters
+        ----------
+        spare : float
+            Panels that guesses are lowered by, to see what else might be as good.
+        any_margin : bool
+            Take the greatest margin where nothing has been planned; else it is guessed to be what is asked, and
+            a little more in the middle of a run of angles with no greater count.
         """
         margin = self._overlaps_asked()[:, None] + MIDDLE_BONUS * self._middles()
-        guess = self.guessed_counts(spare=1.0 if hopeful else 0.0)
-        guess += self._margin_cost(np.ones_like(margin) if hopeful else margin)
+        guess = self.guessed_counts(spare=spare)
+        guess += self._margin_cost(np.ones_like(margin) if any_margin else margin)
         guess[~self.allowed] = np.inf
         known = self.known_costs()
         return np.where(np.isfinite(known), known, guess)
@@ -161,17 +188,23 @@ class SeasonTable:
     def guessed_counts(self, *, spare: float = 0.0) -> Costs:
         """Panels guessed from rows and from the plans so far, shape (N, A).
 
-        The count in rows less the most that plans of that target have gained on rows so far, but no less than the
-        fewest that any plan of that target has; all that less `spare`, but no less than is proven to be needed.
+        The count in rows less what plans of that target have gained on rows so far (their mean, in whole panels),
+        but no less than a search over all angles has found; all that less `spare`, but no less than is proven to be
+        needed.
         """
         guess = self.rows.astype(float)
         for target, row in enumerate(guess):
-            known = {
-                angle: len(plan.mosaic.panels) for (one, angle), plan in self.plans.items() if one == target
-            }
-            gains = [float(self.rows[target, angle]) - count for angle, count in known.items()]
-            fewest = min([*known.values(), self.fewest.get(target, self.rows.max())])
-            likely = np.maximum(fewest if known else 1, row - max(gains, default=0.0))
+            free, nearest = self.fewest.get(target, (1, None))
+            gains = [
+                float(self.rows[place]) - len(plan.mosaic.panels)
+                for place, plan in self.plans.items()
+                if place[0] == target
+            ]
+            if nearest is not None:
+                gains.append(float(row[self.allowed[target]].min()) - free)
+            likely = np.maximum(free, row - (np.rint(np.mean(gains)) if gains else 0.0))
+            if nearest is not None:
+                likely[nearest] = free
             row[:] = np.maximum(self.bounds.get(target, 1), likely - spare)
         return guess
 
@@ -195,6 +228,17 @@ class SeasonTable:
         counts = np.where(self.allowed, self.rows, self.rows.max() + 1)
         worse = counts[:, None, :] > counts[:, :, None]
         return np.asarray(np.where(worse, apart, half).min(axis=2) / half)
+
+
+def _least_panels(request: Request) -> int:
+    """Panels that a target needs at every angle: those of a fixed grid, or what its area needs."""
+    from planner.mosaic.proven import area_bound
+    from planner.plan import terms_of
+
+    asked = request.mosaic
+    if asked.columns is not None and asked.rows is not None:
+        return asked.columns * asked.rows
+    return area_bound(find_region(request.region).region, terms_of(request))
 
 
 def _worth(plan: Plan) -> tuple[bool, int, float]:
