@@ -1,7 +1,8 @@
 """Looks of the whole app: tight margins, and the red view for dark-adapted eyes.
 
 The red view lays two sheets over the page: one that takes the colours out, and inverts a light page, and one
-that lets only red through. So everything turns red, pictures and tables too, without any part knowing of it.
+that lets only red through. So everything turns red, pictures and tables too, without any part knowing of it;
+photographs of the sky, which are dark already, stand in a container called `photo`.
 """
 
 from __future__ import annotations
@@ -33,8 +34,10 @@ body::before, body::after { content: ""; position: fixed; inset: 0; pointer-even
 body::before { z-index: 2147483646; -webkit-backdrop-filter: grayscale(1); backdrop-filter: grayscale(1); }
 body::after { z-index: 2147483647; background: #d00000; mix-blend-mode: multiply; }
 @media (prefers-color-scheme: light) { html, body, .stApp { background: #fff; }
-  body::before { -webkit-backdrop-filter: grayscale(1) invert(1); backdrop-filter: grayscale(1) invert(1); } }
-@media (prefers-color-scheme: dark) { [data-testid="stImage"] img { filter: invert(1); } }
+  body::before { -webkit-backdrop-filter: grayscale(1) invert(1); backdrop-filter: grayscale(1) invert(1); }
+  .st-key-photo img { filter: invert(1); } }
+@media (prefers-color-scheme: dark) { [data-testid="stImage"] img { filter: invert(1); }
+  .st-key-photo [data-testid="stImage"] img { filter: none; } }
 """
 
 

@@ -12,6 +12,7 @@ from planner.errors import PlannerError
 from planner.rig.cautions import REMOTE_CAUTIONS, SUN_CAUTION
 
 from .state import kept
+from .tabs import open_parts
 
 if TYPE_CHECKING:
     from planner.nights import NightsPlan
@@ -71,17 +72,22 @@ def _show(nights: NightsPlan, document: dict[str, Any]) -> None:
     for sentence in shortfalls(nights):
         st.warning(sentence)
     st.image(kept("year", nights, lambda: _year(nights)))
-    evenings, work, missing = st.tabs(["Evenings", "Timetable", "Missing and warnings"])
     zones = {site.name: ZoneInfo(site.time_zone) for site in nights.survey.sites}
-    with evenings:
-        st.dataframe(_evening_rows(document, zones), hide_index=True)
-    with work:
-        st.dataframe(_work_rows(document, zones), hide_index=True)
-    with missing:
-        st.dataframe(document.get("missing", []), hide_index=True)
-        st.dataframe(document.get("warnings", []), hide_index=True)
+    open_parts(
+        "nights_tabs",
+        {
+            "Evenings": lambda: st.dataframe(_evening_rows(document, zones), hide_index=True),
+            "Timetable": lambda: st.dataframe(_work_rows(document, zones), hide_index=True),
+            "Missing and warnings": lambda: _missing(document),
+        },
+    )
     _downloads(nights)
     st.caption("  \n".join([SUN_CAUTION, *REMOTE_CAUTIONS]))
+
+
+def _missing(document: dict[str, Any]) -> None:
+    st.dataframe(document.get("missing", []), hide_index=True)
+    st.dataframe(document.get("warnings", []), hide_index=True)
 
 
 def _headline(document: dict[str, Any]) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Any
 
@@ -13,26 +12,17 @@ import streamlit as st
 from planner.errors import FileError, PlannerError
 
 from .review_tables import show_review
+from .reviewed import Reviewed
 from .state import session, show_fault
 
 if TYPE_CHECKING:
-    from planner.frames.review import FrameResult, Review
+    from planner.frames.review import FrameResult
+    from planner.frames.solution_cards import Cards
 
-__all__ = ["Reviewed", "review_part"]
+__all__ = ["review_part"]
 
 SUFFIXES = ["fits", "fit", "fts", "fz", "gz"]
 MOST_SHOWN = 3000
-
-
-@dataclass(frozen=True, eq=False)
-class Reviewed:
-    """A review, the plan and the folder that it is of, and the first of its frames."""
-
-    plan: Any
-    folder: Path
-    review: Review
-    frames: tuple[FrameResult, ...]
-    angle_limit_deg: float
 
 
 def review_part(plan: Any) -> None:
@@ -50,7 +40,7 @@ def review_part(plan: Any) -> None:
             return
         if found.plan.mosaic is not plan.mosaic:
             st.info("The plan has changed since this review: review again to compare with the present one.")
-        show_review(found.plan, found.folder, found.review, found.frames, found.angle_limit_deg)
+        show_review(found)
 
 
 def _ask() -> bool:
@@ -118,15 +108,16 @@ def _reviewed(plan: Any, folder: Path) -> Reviewed:
     )
     solver = FrameSolver(plan.request.camera, plan.mosaic.panels) if state["review_solve"] else None
     frames: list[FrameResult] = []
+    solved: dict[Path, Cards] = {}
     with st.status("Reviewing the frames") as box:
         review = review_folder(
             plan.request,
             plan.mosaic,
             folder,
             limits=limits,
-            reader=FrameReader(solver),
+            reader=FrameReader(solver, lambda path, found: solved.update({path: found.cards})),
             on_frame=lambda frame: frames.append(frame) if len(frames) < MOST_SHOWN else None,
             progress=lambda what, share: box.update(label=f"{what}, {share:.0%}"),
         )
         box.update(label=f"{review.frame_count} frames reviewed", state="complete")
-    return Reviewed(plan, folder, review, tuple(frames), limits.angle_deg)
+    return Reviewed(plan, folder, review, tuple(frames), limits.angle_deg, solved)

@@ -12,7 +12,10 @@ import streamlit as st
 
 from planner.errors import PlannerError
 
+from .preview_part import preview_part
+from .reviewed import Reviewed
 from .state import kept, session
+from .tabs import open_parts
 
 if TYPE_CHECKING:
     from planner.frames.review import FrameResult, Review
@@ -29,27 +32,36 @@ WORDS = {
 }
 
 
-def show_review(
-    plan: Any, folder: Path, review: Review, frames: Sequence[FrameResult], angle_limit_deg: float
-) -> None:
+def show_review(found: Reviewed) -> None:
     """Show a review."""
-    _headline(review)
-    for sentence in review.unread_folders:
+    _headline(found.review)
+    for sentence in found.review.unread_folders:
         st.warning(sentence)
-    again, all_frames, depth, drift = st.tabs(["Shoot again", "Frames", "Depth", "Angle"])
-    with again:
-        _again(plan, review)
-    with all_frames:
-        st.dataframe(_frame_rows(folder, frames), hide_index=True)
-        if review.frame_count > len(frames):
-            st.caption(
-                f"The first {len(frames)} of {review.frame_count} frames; the command line writes all."
-            )
-    with depth:
-        st.image(kept("depth", review, lambda: _depth(plan, review)))
-        st.dataframe(_panel_rows(review), hide_index=True)
-    with drift:
-        _drift(plan, review, angle_limit_deg)
+    open_parts(
+        "review_tabs",
+        {
+            "Shoot again": lambda: _again(found.plan, found.review),
+            "Frames": lambda: _frames(found),
+            "Depth and picture": lambda: _depth_and_picture(found),
+            "Angle": lambda: _drift(found.plan, found.review, found.angle_limit_deg),
+        },
+    )
+
+
+def _frames(found: Reviewed) -> None:
+    st.dataframe(_frame_rows(found.folder, found.frames), hide_index=True)
+    if found.review.frame_count > len(found.frames):
+        st.caption(
+            f"The first {len(found.frames)} of {found.review.frame_count} frames; the command line writes all."
+        )
+
+
+def _depth_and_picture(found: Reviewed) -> None:
+    left, right = st.columns([3, 2], gap="medium")
+    left.image(kept("depth", found.review, lambda: _depth(found.plan, found.review)))
+    with right:
+        preview_part(found)
+    st.dataframe(_panel_rows(found.review), hide_index=True)
 
 
 def _headline(review: Review) -> None:

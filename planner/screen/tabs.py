@@ -9,7 +9,7 @@ import streamlit as st
 __all__ = ["open_parts"]
 
 
-def open_parts(key: str, parts: Mapping[str, Callable[[], None]]) -> None:
+def open_parts(key: str, parts: Mapping[str, Callable[[], object]]) -> None:
     """Show tabs, and in the open one its part.
 
     Parameters

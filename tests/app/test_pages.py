@@ -1,6 +1,7 @@
 """Every page without a browser: it opens, its inputs reach the plan file, faults stand at their place."""
 
 import datetime as dt
+import io
 import json
 import sys
 
@@ -89,9 +90,9 @@ def press(app, label):
     return healthy(found[0].click().run())
 
 
-def open_tab(app, name):
-    """Open a tab beside the sky: only the open one is made."""
-    app.session_state["side"] = name
+def open_tab(app, name, key="side"):
+    """Open a tab: only the open one is made."""
+    app.session_state[key] = name
     return healthy(app.run())
 
 
@@ -335,6 +336,29 @@ def test_a_folder_of_frames_is_reviewed(app, tmp_path):
     assert "nowhere" in app.error[0].value
 
 
+def test_good_frames_are_laid_together_when_told_to(app, tmp_path):
+    from PIL import Image
+
+    turn_to(app, "review")
+    plan = make_plan(request(app))
+    app.text_input(key="review_folder").set_value(str(frames_of(plan, tmp_path / "frames")))
+    press(app, "Review")
+    open_tab(app, "Depth and picture", "review_tabs")
+    assert "preview" not in app.session_state["kept"]
+    press(app, "Make the picture from 4 good frames")
+    shown = app.session_state["kept"]["preview"][1]
+    picture = np.asarray(Image.open(io.BytesIO(shown.png)))
+    assert max(picture.shape) <= 1400 and picture.shape[1] / picture.shape[0] == pytest.approx(
+        plan.picture.pixels[0] / plan.picture.pixels[1], abs=0.01
+    )
+    assert shown.words.startswith("4 frames") and not shown.left_out
+    for path in (tmp_path / "frames").iterdir():
+        path.unlink()
+    app.radio(key="preview_choice").set_value("mean").run()
+    press(app, "Make the picture from 4 good frames")
+    assert any("no frame can be laid into a preview" in error.value for error in app.error)
+
+
 SEASON = """
 [site]
 name = "Test pier"
@@ -363,6 +387,7 @@ def test_nights_are_arranged_as_on_the_command_line(app):
     healthy(app)
     expected = nights_document(plan_nights(make_plan(request(app))))
     assert app.session_state["kept"]["nights_document"][1] == expected and expected["finished"]
+    open_tab(app, "Timetable", "nights_tabs")
     tables = [one.value for one in app.dataframe if "Pointing" in one.value]
     assert list(tables[0]["Panel"]) == [row["panel"] for row in expected["timetable"]]
     assert any("Finished on the evening of" in block.value for block in app.markdown)
