@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from planner.errors import InputError
 
-from .grid import fixed_grid, full_grid
+from .demand import Demand
+from .grid import fixed_grid, full_grid, smallest_grid
 from .mosaic import Axes, Mosaic
 from .naming import named_panels, ordered_by_angle
 from .orientation import Orientation
@@ -25,6 +26,11 @@ from .terms import Terms
 __all__ = ["MOST_PANELS", "Layout", "build_mosaic", "lay_out", "mosaic_from_centers", "orientation_for"]
 
 MOST_PANELS = 20_000
+WAYS, WAYS_IF_FAR, FAR = 6, 16, 1.3
+"""So many proven ways to lay rows are compared, for which panels turn out to be spare makes the difference.
+
+More where rows need more than so many times the panels that are thinkable.
+"""
 Progress = Callable[[str, float], None]
 """Called with what is being done and the share of it that is done, in [0, 1]."""
 
@@ -101,12 +107,45 @@ def lay_out(region: Region, terms: Terms, layout: Layout, orientation: Orientati
     frame, demands = _row_frame(region, orientation), terms.layout_demands
     if layout.columns is not None and layout.rows is not None:
         return fixed_grid(region, frame, orientation, demands, columns=layout.columns, rows=layout.rows)
-    found = [sliding_rows(region, orientation, demands)] if layout.kind != "grid" else []
-    found.append(full_grid(region, frame, orientation, demands))
-    slim = [without_spares(region, orientation, c, demands) for c in found if c is not None]
-    if not slim:
+    fewest, thinkable = None, 0
+    if layout.kind != "grid":
+        thinkable = min(_thinkable(region, orientation, demands), smallest_grid(region, frame, demands))
+        fewest = _slim_rows(region, orientation, demands, thinkable)
+    if fewest is None or len(fewest) > thinkable or not orientation.is_common:
+        grid = full_grid(region, frame, orientation, demands)
+        slim = None if grid is None else without_spares(region, orientation, grid, demands)
+        fewest = _fewer(fewest, slim)
+    if fewest is None:
         raise InputError("no layout meets the overlap asked for; ask for less, or turn the camera per panel")
-    return min(slim, key=len)
+    return fewest
+
+
+def _slim_rows(
+    region: Region, orientation: Orientation, demands: Sequence[Demand], thinkable: int
+) -> NDArray[np.float64] | None:
+    """Sliding rows with the fewest panels of a few ways, or the first with as few as thinkable."""
+    fewest: NDArray[np.float64] | None = None
+    for number, rows in enumerate(sliding_rows(region, orientation, demands), start=1):
+        fewest = _fewer(fewest, rows)
+        far = fewest is not None and len(fewest) > FAR * thinkable
+        if fewest is not None and (len(fewest) <= thinkable or number >= (WAYS_IF_FAR if far else WAYS)):
+            break
+    return fewest
+
+
+def _fewer(
+    first: NDArray[np.float64] | None, second: NDArray[np.float64] | None
+) -> NDArray[np.float64] | None:
+    if first is None or second is None:
+        return second if first is None else first
+    return second if len(second) < len(first) else first
+
+
+def _thinkable(region: Region, orientation: Orientation, demands: Sequence[Demand]) -> int:
+    """Panels that rows would need if meridians did not converge: layouts hardly ever need less."""
+    from .search import count_rows
+
+    return int(count_rows(region, orientation.turned_to(0.0), demands, [orientation.angle_deg])[0])
 
 
 def mosaic_from_centers(

@@ -10,9 +10,10 @@ so they meet everywhere when they meet in the middle: step = 2 arctan(b).
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from planner.geometry import frame_position_angle_deg, vector_to_plane, vector_to_sky
@@ -22,12 +23,14 @@ from .orientation import Orientation
 from .proof import find_gap
 from .region import Region
 
-__all__ = ["fixed_grid", "full_grid", "grid_centers"]
+__all__ = ["fixed_grid", "full_grid", "grid_centers", "smallest_grid"]
 
 SHARES = (1.0, 0.97, 0.93, 0.88, 0.82, 0.75, 0.67, 0.58, 0.5, 0.4, 0.3, 0.2, 0.13, 0.08)
 """Parts of the steps that are tried where panels are turned against each other."""
 ACROSS = 0.98
 """Of a single row or column so much of the core, to both sides, must keep the overlap."""
+POINT_HAIR = 1e-9
+"""Radians by which a point may stick out of a panel before it counts."""
 HALVINGS = 24
 """Steps of the search for the widest grid of a camera that nobody turns."""
 
@@ -117,17 +120,76 @@ def full_grid(
     if min(core) <= 0:
         return None
     half = np.min([demand.half_size for demand in demands], axis=0)
+    for share in SHARES:
+        steps = (core[0] * share, core[1] * share)
+        counts = _counts(region, frame, steps, half)
+        if not _keeps_crossings(region, frame, orientation, demands[0], steps, counts[-1]):
+            continue
+        grids = (grid_centers(frame, steps, *pair, middle) for pair in counts)
+        found = _first_that_meets(region, orientation, grids, demands)
+        if found is not None:
+            return found
+    return None
+
+
+def smallest_grid(region: Region, frame: Orientation, demands: Sequence[Demand]) -> int:
+    """Panels of the smallest full grid that might meet all demands.
+
+    Parameters
+    ----------
+    region, frame, demands : see `full_grid`
+    """
+    half = np.min([demand.half_size for demand in demands], axis=0)
+    columns, rows = _counts(region, frame, _core(demands), half)[0]
+    return columns * rows
+
+
+def _first_that_meets(
+    region: Region, orientation: Orientation, grids: Iterable[NDArray[np.float64]], demands: Sequence[Demand]
+) -> NDArray[np.float64] | None:
+    """Return the first grid that meets all demands; once one fails, the last tells whether any other can."""
+    half = np.min([demand.half_size for demand in demands], axis=0)
 
     def meets(centers: NDArray[np.float64]) -> bool:
         return not find_gap(region, orientation.frames(centers), demands)
 
-    for share in SHARES:
-        smaller = (core[0] * share, core[1] * share)
-        counts = _counts(region, frame, smaller, half)
-        grids = (grid_centers(frame, smaller, *pair, middle) for pair in counts)
-        if meets(grid_centers(frame, smaller, *counts[-1], middle)):
-            return next(centers for centers in grids if meets(centers))
-    return None
+    likely = (c for c in grids if _held(orientation.frames(c), region.outline_vectors, half).all())
+    first = next(likely, None)
+    if first is None or meets(first):
+        return first
+    others = list(likely)
+    if not others or not meets(others[-1]):
+        return None
+    return next((centers for centers in others[:-1] if meets(centers)), others[-1])
+
+
+def _keeps_crossings(
+    region: Region,
+    frame: Orientation,
+    orientation: Orientation,
+    demand: Demand,
+    steps: tuple[float, float],
+    counts: tuple[int, int],
+) -> bool:
+    """Whether a grid serves the points deep inside a region where four of its panels meet: quick to see."""
+    middle, (columns, rows) = _middle_deg(region, frame), counts
+    crossings = grid_centers(frame, steps, columns - 1, rows - 1, middle)
+    crossings = crossings[crossings @ region.frame[2] > math.cos(region.radius_rad)]
+    places = shapely.points(vector_to_plane(crossings, region.frame))
+    reach = math.hypot(*demand.box) / math.cos(region.radius_rad) ** 2
+    deep = shapely.distance(region.polygon.boundary, places) > reach
+    deep &= shapely.contains(region.polygon, places)
+    frames = orientation.frames(grid_centers(frame, steps, columns, rows, middle))
+    return bool(_held(frames, crossings[deep], np.array(demand.core)).all())
+
+
+def _held(
+    frames: NDArray[np.float64], points: NDArray[np.float64], half: NDArray[np.float64]
+) -> NDArray[np.bool_]:
+    """Whether each point lies in the rectangle of half sizes of some panel, or a hair beside it."""
+    parts = np.einsum("nij,kj->nki", frames, points)
+    held = (np.abs(parts[..., :2]) <= (half + POINT_HAIR) * parts[..., 2:]).all(axis=-1)
+    return np.asarray(held.any(axis=0))
 
 
 def _middle_deg(region: Region, frame: Orientation) -> tuple[float, float]:

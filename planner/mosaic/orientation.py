@@ -8,6 +8,7 @@ picture's up. Both layouts are this one case.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -57,7 +58,7 @@ class Orientation:
         """Return the same frame with another angle."""
         return replace(self, angle_deg=angle_deg)
 
-    @property
+    @cached_property
     def rotation(self) -> NDArray[np.float64]:
         """Matrix that takes ICRS vectors into the frame; rows: towards origin, east, north."""
         left, up, out = sky_frame(*self.origin_deg, self.north_angle_deg)

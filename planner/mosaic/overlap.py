@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 
 import numpy as np
 import shapely
@@ -17,8 +16,10 @@ __all__ = ["largest_box"]
 
 PRECISION = 1e-6
 """The result is at most this part of the cap below the truth."""
-STEPS = 40
-"""Most proofs spent on one result."""
+STEPS, SECANTS = 40, 12
+"""Most proofs spent on one gap; from so many on they halve what is open."""
+LEAST_SLOPE = 1e-3
+"""A gap's depth is taken to fall at least by this part of the box's half size."""
 
 
 def largest_box(
@@ -31,9 +32,8 @@ def largest_box(
 ) -> float:
     """Largest multiple of a box that fits everywhere, as a proven lower bound.
 
-    Gaps grow with the box, so only panels at the gaps of the last failing box can decide: each step proves that
-    neighbourhood again with a smaller box. The next box is guessed from the depth of the deepest gap, which
-    shrinks by the box's half width or height.
+    Gaps grow with the box, so only what a failing box leaves can decide. The box is made smaller until the deepest
+    of its gaps closes, which takes the few panels around it; then all of its gaps are proven again with that box.
 
     Parameters
     ----------
@@ -42,7 +42,7 @@ def largest_box(
     unit_box : (float, float)
         Half sizes of the box of multiple 1.
     expected : float
-        Where to look first; if it holds, the result is not less.
+        If this holds, the result is not less.
     cap : float
         Never return more than this.
 
@@ -51,52 +51,67 @@ def largest_box(
     float
         In [0, cap]; 0 where even points are not served.
     """
-    low, high, gap = _bracket(cover, shape, unit_box, min(expected, cap), cap)
-    for _ in range(STEPS if gap else 0):
-        if high - low <= PRECISION * cap:
+    low, high = 0.0, _higher(expected, cap)
+    gap = cover.gap(_scaled(shape, unit_box, high))
+    while not gap and high < cap:
+        low, high = high, _higher(high, cap)
+        gap = cover.gap(_scaled(shape, unit_box, high))
+    if not gap:
+        return cap
+    while high - low > PRECISION * cap:
+        trial, high = _closing(cover, shape, unit_box, gap.deepest, (low, high), expected=expected, cap=cap)
+        if trial <= low:
             break
-        for guess in _guesses(gap, unit_box, low, high, cap):
-            if guess >= high:
-                continue
-            left = _smaller_gap(cover, _scaled(shape, unit_box, guess), gap)
-            if not left:
-                low = guess
-                break
-            high, gap = guess, left
+        left = _smaller_gap(cover, _scaled(shape, unit_box, trial), gap)
+        if left:
+            high, gap = trial, left
+        else:
+            low = trial
     return low
 
 
-def _bracket(
+def _higher(multiple: float, cap: float) -> float:
+    return min(cap, 1.1 * multiple + 0.01 * cap)
+
+
+def _closing(
     cover: Cover,
     shape: tuple[tuple[float, float], ...],
     unit_box: tuple[float, float],
-    first: float,
+    gap: Gap,
+    between: tuple[float, float],
+    *,
+    expected: float,
     cap: float,
-) -> tuple[float, float, Gap]:
-    """Return a multiple that holds (0 if none does), one that fails, and the gap that it leaves."""
-    low, trial = 0.0, first
-    gap = cover.gap(_scaled(shape, unit_box, trial))
-    while not gap and trial < cap:
-        low, trial = trial, min(cap, 1.1 * trial + 0.01 * cap)
-        gap = cover.gap(_scaled(shape, unit_box, trial))
-    if not gap:
-        return cap, cap, gap
-    if low == 0.0 and (rest := _smaller_gap(cover, _scaled(shape, unit_box, 0.0), gap)):
-        return 0.0, 0.0, rest
-    return low, trial, gap
+) -> tuple[float, float]:
+    """Return multiples between two, hardly apart, that close a gap and that leave it open; 0 twice if none closes it.
+
+    The depth of a gap falls in step with the box. Where the expected multiple lies between the two, it is tried
+    before any smaller one.
+    """
+    (holds, fails), depth, slope, beside = between, gap.depth_rad, max(unit_box), -PRECISION * cap / 4
+    for number in range(STEPS):
+        if fails - holds <= PRECISION * cap:
+            break
+        guess = fails - depth / slope + beside
+        if number == 0 and guess <= 0.0 and _smaller_gap(cover, _scaled(shape, unit_box, 0.0), gap):
+            return 0.0, 0.0
+        if not holds < guess < fails or number >= SECANTS:
+            guess = (holds + fails) / 2
+        if holds < expected < fails:
+            guess = max(guess, expected)
+        left = _smaller_gap(cover, _scaled(shape, unit_box, guess), gap)
+        if left:
+            slope = max((depth - left.depth_rad) / (fails - guess), LEAST_SLOPE * max(unit_box))
+            fails, gap, depth = guess, left, left.depth_rad
+        else:
+            holds = guess
+        beside = PRECISION * cap * (-0.25 if left else 0.25)  # from the other side of where the gap closes
+    return holds, fails
 
 
 def _scaled(shape: tuple[tuple[float, float], ...], unit_box: tuple[float, float], scale: float) -> Demand:
     return Demand(shape, (scale * unit_box[0], scale * unit_box[1]))
-
-
-def _guesses(gap: Gap, unit_box: tuple[float, float], low: float, high: float, cap: float) -> Iterator[float]:
-    """Promising multiples between low and high, the middle last."""
-    depth, step = gap.depth_rad, PRECISION * cap / 2
-    for side in sorted(unit_box, reverse=True):
-        for offset in (step, -step):
-            yield max(high - depth / side + offset, low + step)
-    yield (low + high) / 2
 
 
 def _smaller_gap(cover: Cover, demand: Demand, gap: Gap) -> Gap:

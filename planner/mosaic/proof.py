@@ -54,7 +54,7 @@ class Gap:
     def __bool__(self) -> bool:
         return not self.shapes.is_empty
 
-    @property
+    @cached_property
     def parts(self) -> list[shapely.Polygon]:
         """The gaps one by one, the largest first."""
         parts = (part for part in shapely.get_parts(self.shapes) if not part.is_empty)
@@ -89,13 +89,23 @@ class Gap:
         ra_deg, dec_deg = vector_to_sky(plane_to_vector([middle.x, middle.y], self.region.frame))
         return float(ra_deg), float(dec_deg)
 
+    @cached_property
+    def _depths(self) -> NDArray[np.float64]:
+        """Radii of the largest discs that fit into the largest gaps."""
+        if not self:
+            return np.zeros(1)
+        lines = shapely.maximum_inscribed_circle(np.array(self.parts[:200]), tolerance=0.0)
+        return np.asarray(shapely.length(lines))
+
     @property
     def depth_rad(self) -> float:
         """Radius of the largest disc that fits into a gap, in the region's tangent plane; 0 without a gap."""
-        if not self:
-            return 0.0
-        lines = shapely.maximum_inscribed_circle(np.array(self.parts[:200]), tolerance=0.0)
-        return float(shapely.length(lines).max())
+        return float(self._depths.max())
+
+    @property
+    def deepest(self) -> Gap:
+        """The gap into which the largest disc fits, alone."""
+        return Gap(self.region, self.parts[int(self._depths.argmax())]) if self else self
 
 
 class Cover:
@@ -111,6 +121,7 @@ class Cover:
     def __init__(self, region: Region, frames: ArrayLike) -> None:
         self.region = region
         self.frames = np.asarray(frames, dtype=float).reshape(-1, 3, 3)
+        self._cores: dict[Demand, NDArray[np.object_]] = {}
         shapely.prepare(region.polygon)
 
     def gap(
@@ -132,6 +143,15 @@ class Cover:
         left = shapely.difference(rest, shapely.union_all(cores)) if len(cores) else rest
         return Gap(self.region, without_hairs(left))
 
+    def first_gap(self, demands: Sequence[Demand]) -> Gap:
+        """Return the gap under the first of the demands that is not met; an empty one if all are."""
+        gap = Gap(self.region, shapely.Polygon())
+        for demand in demands:
+            gap = self.gap(demand)
+            if gap:
+                break
+        return gap
+
     def cores(self, demand: Demand, panels: Sequence[int] | None = None) -> NDArray[np.object_]:
         """Return each panel's core as a geometry in the region's tangent plane, shape (N,).
 
@@ -141,7 +161,13 @@ class Cover:
         panels : sequence of int, optional
             Only these panels.
         """
-        frames = self.frames if panels is None else self.frames[list(panels)]
+        if panels is not None:
+            return self._cores_of(self.frames[list(panels)], demand)
+        if demand not in self._cores:
+            self._cores[demand] = self._cores_of(self.frames, demand)
+        return self._cores[demand]
+
+    def _cores_of(self, frames: NDArray[np.float64], demand: Demand) -> NDArray[np.object_]:
         cores = np.full(len(frames), shapely.Polygon(), dtype=object)
         if not demand.shape or not len(frames):
             return cores
@@ -166,7 +192,7 @@ class Cover:
         return np.flatnonzero(inside), np.flatnonzero(near & ~inside)
 
     def _inner_cores(self, frames: NDArray[np.float64], demand: Demand) -> NDArray[np.object_]:
-        eroded = demand.core_corners(3 * TRIM)
+        eroded = demand.core_corners(3 * TRIM) if len(frames) else ()
         if not len(eroded):
             return np.full(len(frames), shapely.Polygon(), dtype=object)
         rings = plane_to_vector(eroded, frames[:, None])
@@ -221,13 +247,7 @@ def find_gap(region: Region, frames: ArrayLike, demands: Sequence[Demand]) -> Ga
     frames : array_like, shape (N, 3, 3)
     demands : sequence of Demand
     """
-    cover = Cover(region, frames)
-    gap = Gap(region, shapely.Polygon())
-    for demand in demands:
-        gap = cover.gap(demand)
-        if gap:
-            break
-    return gap
+    return Cover(region, frames).first_gap(demands)
 
 
 def _surroundings(demand: Demand) -> tuple[float, float]:
@@ -243,8 +263,8 @@ def _trimmed_shape(demand: Demand) -> shapely.Polygon:
 
 def _polygons_only(shapes: NDArray[np.object_]) -> NDArray[np.object_]:
     """Drop the points and lines that intersections leave."""
-    mixed = np.isin(shapely.get_type_id(shapes), (0, 1, 2, 4, 5, 7))
-    for index in np.flatnonzero(mixed):
+    kinds = shapely.get_type_id(shapes)
+    for index in np.flatnonzero((kinds != 3) & (kinds != 6)):
         parts = [part for part in shapely.get_parts(shapes[index]) if part.geom_type == "Polygon"]
         shapes[index] = shapely.union_all(parts) if parts else shapely.Polygon()
     return shapes

@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 from typing import Literal
 
+import shapely
+
 from planner.geometry import plane_to_vector, sky_frame
 
 from .demand import Demand
@@ -43,13 +45,11 @@ def prove(
         Left out, what the region's area needs.
     """
     cover = Cover(region, panel_frames(panels))
-    gap = cover.gap(Demand(terms.demands[0].shape, (0.0, 0.0)))
+    shape = terms.demands[0].shape
+    found = largest_box(cover, shape, terms.unit_box, expected=terms.overlap_asked, cap=1.0)
+    gap = _gap_unless(found > 0, cover, shape)
+    found = 0.0 if gap else found
     after, gap_after = _after_errors(cover, terms, gap)
-    found = 0.0
-    if not gap:
-        found = largest_box(
-            cover, terms.demands[0].shape, terms.unit_box, expected=terms.overlap_asked, cap=1.0
-        )
     return Mosaic(
         region=region,
         field=terms.field,
@@ -77,15 +77,18 @@ def area_bound(region: Region, terms: Terms) -> int:
     return max(1, math.ceil(region.area_deg2 / per_panel * (1 - 1e-9)))
 
 
+def _gap_unless(covered: bool, cover: Cover, shape: tuple[tuple[float, float], ...]) -> Gap:
+    """What no panel of a shape covers; nothing where boxes are known to fit everywhere."""
+    return Gap(cover.region, shapely.Polygon()) if covered else cover.gap(Demand(shape, (0.0, 0.0)))
+
+
 def _after_errors(cover: Cover, terms: Terms, gap: Gap) -> tuple[float | None, Gap]:
     """Overlap in arc minutes that is left after all errors, and the gap that they open."""
     if not terms.has_errors:
         return None, gap
-    demand = Demand(terms.kept, (0.0, 0.0))
-    gap_after = cover.gap(demand)
-    if gap_after:
-        return 0.0, gap_after
     half = math.tan(ARCMIN / 2)
-    cap = 2 * min(demand.half_size) / (2 * half)
+    half_size = Demand(terms.kept, (0.0, 0.0)).half_size
     expected = math.tan(terms.least_overlap_arcmin * ARCMIN / 2) / half
-    return largest_box(cover, terms.kept, (half, half), expected=expected, cap=cap), gap_after
+    found = largest_box(cover, terms.kept, (half, half), expected=expected, cap=min(half_size) / half)
+    gap_after = _gap_unless(found > 0, cover, terms.kept)
+    return 0.0 if gap_after else found, gap_after

@@ -13,15 +13,13 @@ from .orientation import Orientation
 from .proof import Cover, Gap, without_hairs
 from .region import Region
 
-__all__ = ["without_spares"]
+__all__ = ["needed", "without_spares"]
 
 
 def without_spares(
     region: Region, orientation: Orientation, centers: NDArray[np.float64], demands: Sequence[Demand]
 ) -> NDArray[np.float64]:
     """Centres without those that can go while all demands stay met; no further one can be left out.
-
-    Panels are tried from the one that serves the least ground of its own upwards.
 
     Parameters
     ----------
@@ -31,16 +29,38 @@ def without_spares(
         Must meet the demands.
     demands : sequence of Demand
     """
-    cover = Cover(region, orientation.frames(centers))
+    return centers[needed(Cover(region, orientation.frames(centers)), demands)]
+
+
+def needed(cover: Cover, demands: Sequence[Demand]) -> NDArray[np.bool_]:
+    """Which panels of a cover that meets all demands must stay, shape (N,).
+
+    Panels are tried from the one that serves the least ground of its own upwards. Those that serve a point which
+    no other panel serves need no closer look.
+
+    Parameters
+    ----------
+    cover : Cover
+    demands : sequence of Demand
+    """
     layers = [cover.cores(demand) for demand in demands]
     near = [_neighbours(cores) for cores in layers]
-    kept = np.ones(len(centers), dtype=bool)
+    maybe = np.all([~_alone(cores) for cores in layers], axis=0)
+    kept = np.ones(len(cover.frames), dtype=bool)
     for index in np.argsort(shapely.area(layers[0]), kind="stable"):
-        if all(
-            _is_spare(index, cores, kept, region, pairs) for cores, pairs in zip(layers, near, strict=True)
+        if maybe[index] and all(
+            _is_spare(index, cores, kept, cover.region, pairs)
+            for cores, pairs in zip(layers, near, strict=True)
         ):
             kept[index] = False
-    return centers[kept]
+    return kept
+
+
+def _alone(cores: NDArray[np.object_]) -> NDArray[np.bool_]:
+    """Whether some point inside each core lies in no other core."""
+    points = shapely.point_on_surface(cores)
+    point, _ = shapely.STRtree(cores).query(points, predicate="intersects")
+    return np.asarray(np.bincount(point, minlength=len(cores)) == 1)
 
 
 def _neighbours(cores: NDArray[np.object_]) -> list[NDArray[np.intp]]:
