@@ -7,12 +7,13 @@ from pathlib import Path
 from typing import Any
 
 import tomlkit
-from tomlkit.items import AoT, Array, Item, Table
+from tomlkit.items import AoT, Array, InlineTable, Item, Table
 
 from planner.errors import FileError
 
 from .output import write_files
 from .text_file import read_text
+from .toml_lists import change_tables, is_list_of_tables
 
 __all__ = ["new_plan_text", "replace_text", "save_new_text", "update_document", "update_file"]
 
@@ -73,7 +74,8 @@ def update_document(text: str, changes: Mapping[str, Any]) -> str:
     text : str
     changes : mapping
         Top-level keys to new values. A mapping changes those keys of that table and leaves its others; a list
-        of mappings replaces a list of tables whole; None takes a key or a table out.
+        of mappings says all that a list of tables holds (comments stay with the entries that remain); None
+        takes a key or a table out.
 
     Raises
     ------
@@ -100,10 +102,34 @@ def _change(parent: Any, key: str, value: Any, name: str) -> None:
     if isinstance(value, Mapping) and isinstance(old, Mapping):
         for inner, part in value.items():
             _change(old, inner, part, f"{name}.{inner}")
+    elif _is_tables(value) and is_list_of_tables(old):
+        inline = isinstance(old, Array)
+        change_tables(old, value, change=_change_entry, make=_inline_table if inline else _entry)
     elif value is None or isinstance(value, Mapping) or _is_tables(value) or isinstance(old, Mapping | AoT):
         _exchange(parent, key, value)
     elif old is None or not _same(old, value):
         _set_value(parent, key, value, name)
+
+
+def _change_entry(entry: Any, value: Mapping[str, Any]) -> None:
+    """Make an entry of a list of tables mean another one."""
+    for key in [key for key in entry if value.get(key) is None]:
+        entry.remove(key)
+    for key, part in value.items():
+        if part is not None:
+            _change(entry, key, part, "")
+
+
+def _entry(values: Mapping[str, Any]) -> Table:
+    return _table(values, "")
+
+
+def _inline_table(values: Mapping[str, Any]) -> InlineTable:
+    table = tomlkit.inline_table()
+    for key, value in values.items():
+        if value is not None:
+            table.add(key, _item(value, None))
+    return table
 
 
 def _exchange(parent: Any, key: str, value: Any) -> None:
@@ -128,8 +154,10 @@ def _set_value(parent: Any, key: str, value: Any, name: str) -> None:
 
 
 def _same(old: Any, value: Any) -> bool:
-    plain = old.unwrap() if isinstance(old, Item) else old
-    return type(plain) is type(value) and bool(plain == value)
+    """Whether a key need not be written anew: 600 stays where it is to be 600.0."""
+    plain, value = old.unwrap() if isinstance(old, Item) else old, _listed(value)
+    numbers = all(isinstance(one, int | float) and not isinstance(one, bool) for one in (plain, value))
+    return (numbers or type(plain) is type(value)) and bool(plain == value)
 
 
 def _is_tables(value: Any) -> bool:
@@ -147,7 +175,7 @@ def _table(values: Mapping[str, Any], name: str) -> Table:
 def _tables(values: Iterable[Mapping[str, Any]]) -> AoT:
     tables = tomlkit.aot()
     for one in values:
-        tables.append(_table(one, ""))
+        tables.append(_entry(one))
     return tables
 
 

@@ -89,6 +89,76 @@ def test_changed_text_means_the_changed_tables(first, second):
     assert tomllib.loads(twice) == merged(tomllib.loads(once), second)
 
 
+LISTS = """\
+[[filters]]
+name = "Ha"      # the deep one
+exposure_s = 600
+exposures = 18   # per panel
+
+# only near new Moon
+[[filters]]
+name = "L"
+exposure_s = 60
+
+[[tables]]
+file = "mine.csv"          # for the mount
+columns = [
+  { name = "PA", field = "position_angle" },   # as set
+  # the place
+  { name = "RA", field = "ra" },
+]
+[site]
+name = "pier"
+"""
+
+
+def entries(text, name):
+    return tomllib.loads(text)[name]
+
+
+def test_comments_stay_with_the_entries_of_lists_that_remain():
+    ha, luminance = entries(LISTS, "filters")
+    more = update_document(LISTS, {"filters": [ha | {"exposures": 20}, {"name": "OIII"}, luminance]})
+    assert entries(more, "filters") == [ha | {"exposures": 20}, {"name": "OIII"}, luminance]
+    assert "# the deep one" in more and "exposures = 20   # per panel" in more
+    assert more.index("OIII") < more.index("# only near new Moon") < more.index('"L"')
+    fewer = update_document(more, {"filters": [ha, luminance]})
+    assert fewer == LISTS
+    renamed = update_document(LISTS, {"filters": [{"name": "H", "exposure_s": 600.0}, luminance]})
+    assert entries(renamed, "filters") == [{"name": "H", "exposure_s": 600.0}, luminance]
+    assert 'name = "H"      # the deep one\nexposure_s = 600\n' in renamed and "per panel" not in renamed
+    assert update_document(LISTS, {"filters": (ha, luminance)}) == LISTS
+
+
+def test_comments_in_a_list_of_inline_tables_stay_too():
+    table = entries(LISTS, "tables")[0]
+    angle, place = table["columns"]
+    columns = [angle | {"decimals": 1}, place, {"name": "Dec", "field": "dec"}]
+    text = update_document(LISTS, {"tables": [table | {"columns": columns}]})
+    assert entries(text, "tables") == [table | {"columns": columns}]
+    for comment in ("# for the mount", "# as set", "# the place"):
+        assert comment in text
+    assert update_document(text, {"tables": [table]}).replace(" ", "") == LISTS.replace(" ", "")
+
+
+ENTRIES = st.lists(
+    st.fixed_dictionaries(
+        {"name": st.sampled_from(["Ha", "L", "OIII"])}, optional={"exposures": st.integers(1, 3)}
+    ),
+    min_size=1,
+    max_size=4,
+)
+
+
+@settings(deadline=None)
+@given(ENTRIES, ENTRIES)
+def test_changed_lists_mean_what_they_should(first, second):
+    once = update_document(LISTS, {"filters": first})
+    assert tomllib.loads(once) == tomllib.loads(LISTS) | {"filters": first}
+    twice = update_document(once, {"filters": second})
+    assert tomllib.loads(twice) == tomllib.loads(LISTS) | {"filters": second}
+
+
 def test_text_that_is_no_toml_is_refused():
     with pytest.raises(FileError, match="no valid TOML"):
         update_document("title = ", {})
