@@ -68,8 +68,10 @@ def _insert(tables: Any, k: int, entry: Any) -> None:
 
 def _move_tail(source: Table, target: Table) -> None:
     """Move the comments that end an entry, which are about the next one, to the end of another entry."""
-    body, tail = source.value.body, []
-    while body and isinstance(body[-1][1], Comment | Whitespace):
-        tail.append(body.pop()[1])
+    body = source.value.body
+    tail: list[Comment | Whitespace] = []
+    while body and isinstance(item := body[-1][1], Comment | Whitespace):
+        tail.append(item)
+        body.pop()
     for item in reversed(tail):
         target.add(item)
