@@ -93,6 +93,12 @@ class RegionRequest:
             )
             for size in self.size_arcmin:
                 check_positive("region.size_arcmin", size, 120.0 * GREATEST_RADIUS_DEG, "give arc minutes")
+            major, minor = self.size_arcmin
+            require(
+                major >= minor,
+                f"region.size_arcmin must be [major, minor], got [{major:g}, {minor:g}]; write "
+                f"[{minor:g}, {major:g}], and the longer axis's position_angle_deg",
+            )
         if self.position_angle_deg != 0.0:
             require(
                 self.width_deg is not None or self.size_arcmin is not None,

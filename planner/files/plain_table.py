@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from planner.errors import FileError, InputError
 from planner.files.pointing_columns import angle_without_column, find_column, required_column
 from planner.files.pointings import Pointing, Pointings
-from planner.files.sky_angle import angle_from_text, right_ascension_deg
+from planner.files.sky_angle import degrees_from_text, right_ascension_deg
 
 if TYPE_CHECKING:
     from planner.request import Request
@@ -54,8 +54,8 @@ def _rows(lines: list[tuple[int, str]], source: str, request: Request) -> Iterat
         if len(cells) != len(names):
             raise FileError(f"{source}, line {number} has {len(cells)} cells, wanted {len(names)}; mend it")
         try:
-            angle_deg = fallback if angle is None else angle_from_text(cells[angle])
-            place = right_ascension_deg(_number(cells[ra])), angle_from_text(cells[dec])
+            angle_deg = fallback if angle is None else degrees_from_text(cells[angle])
+            place = right_ascension_deg(_number(cells[ra])), degrees_from_text(cells[dec])
         except InputError as error:
             raise FileError(f"{source}, line {number}: {error}") from error
         text = "" if name is None else cells[name].strip()

@@ -302,6 +302,12 @@ def _read_several(name: str, kind: type, tables: object, folder: Path, faults: F
 
 def _plain_tables(tables: object, faults: Faults) -> list[dict[str, Any]]:
     if isinstance(tables, list) and all(isinstance(table, Mapping) for table in tables):
+        from .user_table import read_tables
+
+        try:
+            read_tables(tables)
+        except InputError as error:
+            faults.add("[[tables]]", str(error).removeprefix("[[tables]] "))
         return [dict(table) for table in tables]
     faults.add("[[tables]]", f"must be a list of tables, got {shown(tables)}; write [[tables]] above each")
     return []

@@ -8,7 +8,7 @@ import warnings
 
 from planner.errors import InputError
 
-__all__ = ["angle_from_text", "right_ascension_deg"]
+__all__ = ["angle_from_text", "degrees_from_text", "right_ascension_deg"]
 
 LONGEST = 100
 NUMBER = r"(?:\d+(?:\.\d*)?|\.\d+)"
@@ -20,6 +20,7 @@ WITH_UNITS = re.compile(
     re.VERBOSE,
 )
 """Such as 08h34m00s, -45d50m, 45°50'12.5" or 8.5667h."""
+IN_HOURS = re.compile(r"[\d.]\s*h")
 WITHOUT_UNITS = re.compile(rf"[+-]?{NUMBER}(?:e[+-]?\d+)?")
 COLONS = re.compile(
     rf"(?P<sign>[+-]?)(?P<first>\d+)[:\s]+(?P<minutes>{NUMBER})(?:[:\s]+(?P<seconds>{NUMBER}))?"
@@ -65,6 +66,24 @@ def angle_from_text(text: str) -> float:
         return float(plain)
     match = WITH_UNITS.fullmatch(plain) or COLONS.fullmatch(plain)
     return _from_parts(text, match.groupdict()) if match else _from_astropy(text)
+
+
+def degrees_from_text(text: str) -> float:
+    """Degrees from text that is no right ascension: a declination, a position angle, a latitude.
+
+    Raises
+    ------
+    InputError
+        If the text is no angle, or in hours.
+
+    >>> degrees_from_text("-45d50m")
+    -45.833333333333336
+    """
+    if IN_HOURS.search(_plain(text)):
+        raise InputError(
+            f"{text[:60]!r} is in hours, as only a right ascension is; give degrees such as '-45d50m' or -45.83"
+        )
+    return angle_from_text(text)
 
 
 def _plain(text: str) -> str:

@@ -19,7 +19,7 @@ import msgspec
 from planner.errors import InputError, nearest_names
 
 from .faults import Faults
-from .sky_angle import angle_from_text, right_ascension_deg
+from .sky_angle import degrees_from_text, right_ascension_deg
 
 __all__ = ["Where", "read_table", "shown", "unknown"]
 
@@ -149,6 +149,8 @@ def _degrees(name: str, value: Any) -> Any:
         corners = [_position(corner) for corner in value]
         closed = len(corners) > 3 and corners[0] == corners[-1]
         return corners[:-1] if closed else corners
+    if name == "ra_deg":
+        return _right_ascension(value)
     return _angles(value) if name.endswith("_deg") else value
 
 
@@ -156,14 +158,18 @@ def _position(value: Any) -> Any:
     if not (isinstance(value, list | tuple) and len(value) == 2):
         return value
     ra, dec = value
-    number = isinstance(ra, int | float | str) and not isinstance(ra, bool)
-    return [right_ascension_deg(ra) if number else ra, _angles(dec)]
+    return [_right_ascension(ra), _angles(dec)]
+
+
+def _right_ascension(value: Any) -> Any:
+    number = isinstance(value, int | float | str) and not isinstance(value, bool)
+    return right_ascension_deg(value) if number else value
 
 
 def _angles(value: Any) -> Any:
     if isinstance(value, list | tuple):
         return [_angles(part) for part in value]
-    return angle_from_text(value) if isinstance(value, str) else value
+    return degrees_from_text(value) if isinstance(value, str) else value
 
 
 def _built(kind: type[T], values: dict[str, Any], where: Where) -> T | None:

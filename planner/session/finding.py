@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from planner.errors import InputError
-from planner.files.sky_angle import angle_from_text, right_ascension_deg
+from planner.files.sky_angle import degrees_from_text, right_ascension_deg
 
 __all__ = ["find_position"]
 
@@ -30,7 +30,7 @@ def find_position(text: str) -> tuple[str | None, tuple[float, float]]:
         raise InputError("give an object such as 'M 31', or a position such as '08h34m -45d50m'")
     parts = PARTED.split(text)
     if text[0].isdigit() and len(parts) == 2:
-        ra_deg, dec_deg = right_ascension_deg(_plain(parts[0])), angle_from_text(parts[1])
+        ra_deg, dec_deg = right_ascension_deg(_plain(parts[0])), degrees_from_text(parts[1])
         if not (0.0 <= ra_deg < 360.0 and -90.0 <= dec_deg <= 90.0):
             raise InputError(f"{text!r} is no position on the sky; declinations lie in [-90, 90]")
         return None, (ra_deg, dec_deg)

@@ -46,6 +46,14 @@ BAD_FILES = {
         "[[filters]] must be a list of tables",
     ),
     "tables is text": ("tables = 'x'\n" + CAMERA + CIRCLE, "[[tables]] must be a list of tables"),
+    "a key of a table of one's own": (
+        CAMERA + CIRCLE + "[[tables]]\nfile = 'list.csv'\ncolums = []\n",
+        "[[tables]] 1 has the unknown key 'colums'; did you mean 'columns'?",
+    ),
+    "a field of a table of one's own": (
+        CAMERA + CIRCLE + "[[tables]]\nfile = 'list.csv'\ncolumns = [{name = 'a', field = 'dek'}]\n",
+        "[[tables]] 1, column 1: there is no field 'dek'; did you mean 'dec'",
+    ),
     "title is a number": ("title = 3\n" + CAMERA + CIRCLE, "title must be text, got 3"),
     "title is empty": ("title = ' '\n" + CAMERA + CIRCLE, "title must not be empty"),
     "title of two lines": ('title = "a\\nb"\n' + CAMERA + CIRCLE, "title must be one line"),
@@ -83,6 +91,10 @@ BAD_FILES = {
         region("object = 'M 42'", "size_arcmin = [1, 2, 3]"),
         "[region] size_arcmin must be two",
     ),
+    "object sizes swapped": (
+        region("object = 'M 42'", "size_arcmin = [60, 90]"),
+        "[region] size_arcmin must be [major, minor], got [60, 90]; write [90, 60]",
+    ),
     "size without object": (region("center = [1, 2]", "radius_deg = 1", "size_arcmin = 9"), "size_arcmin"),
     "center alone": (region("center = [1, 2]"), "[region] center needs radius_deg"),
     "radius alone": (region("radius_deg = 2"), "[region] must have exactly one"),
@@ -108,6 +120,18 @@ BAD_FILES = {
     "dec text beyond": (
         region("center = [1, '91d']", "radius_deg = 1"),
         "[region] center's declination must be",
+    ),
+    "dec in hours": (
+        region("center = [1, '12h']", "radius_deg = 1"),
+        "[region] center: '12h' is in hours, as only a right ascension is; give degrees",
+    ),
+    "corner's dec in hours": (
+        region("outline = [[1, 2], [3, 4], [1, '5h30m']]"),
+        "[region] outline: '5h30m' is in hours",
+    ),
+    "angle in hours": (
+        mosaic("position_angle_deg = '2 hours'"),
+        "[mosaic] position_angle_deg: '2 hours' is in",
     ),
     "ra beyond": (
         region("center = [361, 1]", "radius_deg = 1"),
@@ -396,8 +420,9 @@ def test_saving_over_a_file_is_refused_before_planning(tmp_path, capsys):
 
 def test_all_faults_are_told_at_once(tmp_path, capsys):
     path = tmp_path / "plan.toml"
-    path.write_text("titel = 'x'\n" + camera(pixel_um=None) + "[mosaic]\noverlap = 15\n")
+    table = "[[tables]]\nfile = 'a/b.csv'\ncolumns = [{name = 'a', field = 'dec'}]\n"
+    path.write_text("titel = 'x'\n" + camera(pixel_um=None) + "[mosaic]\noverlap = 15\n" + table)
     assert main(["plan", str(path)]) == 2
     line = capsys.readouterr().err
     assert line.count("\n") == 1
-    assert all(key in line for key in ("titel", "[camera] pixel_um", "[mosaic] overlap"))
+    assert all(key in line for key in ("titel", "[camera] pixel_um", "[mosaic] overlap", "[[tables]] 1"))

@@ -97,7 +97,7 @@ moon_illumination = 1.0
 
 [[tables]]
 file = "list.csv"
-anything = [1, 2]
+columns = [{ name = "Field", field = "panel" }]
 """
 
 
@@ -133,7 +133,7 @@ def test_every_key_is_read():
     one = request.filters[0]
     assert (one.name, one.band, one.exposure_s, one.exposures) == ("Ha", "narrow", 600.0, 18)
     assert (one.moon_separation_deg, one.moon_illumination) == (30.0, 1.0)
-    assert request.tables == ({"file": "list.csv", "anything": [1, 2]},)
+    assert request.tables == ({"file": "list.csv", "columns": [{"name": "Field", "field": "panel"}]},)
 
 
 def test_defaults():

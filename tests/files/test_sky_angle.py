@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.errors import InputError
-from planner.files.sky_angle import angle_from_text, right_ascension_deg
+from planner.files.sky_angle import angle_from_text, degrees_from_text, right_ascension_deg
 
 
 @pytest.mark.parametrize(
@@ -31,6 +31,19 @@ from planner.files.sky_angle import angle_from_text, right_ascension_deg
 )
 def test_known_forms(text, degrees):
     assert angle_from_text(text) == pytest.approx(degrees, abs=1e-12)
+
+
+@pytest.mark.parametrize("text", ["12h", "-5 h 30m", "1.5hr", "3hours", ".5h"])
+def test_hours_are_for_right_ascensions_only(text):
+    assert angle_from_text(text) == pytest.approx(15 * float(text.split("h")[0]), abs=8)
+    with pytest.raises(InputError, match="is in hours"):
+        degrees_from_text(text)
+
+
+def test_degrees_without_hours():
+    assert degrees_from_text("-45d50m") == angle_from_text("-45d50m")
+    with pytest.raises(InputError, match="'north' is no angle"):
+        degrees_from_text("north")
 
 
 @settings(deadline=None)
