@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from .angle_device import AngleDevice
 from .angle_report import AngleReport, Unreachable
@@ -16,7 +17,7 @@ from .plate_solution import PlateSolution
 from .readings import total_travel_deg
 from .tolerance import CAP_DEG, AngleTolerance
 
-__all__ = ["cautions_for", "report_lines", "unreachable_words"]
+__all__ = ["COMMAND_LINE", "FaceWords", "cautions_for", "report_lines", "unreachable_words"]
 
 TELLING_FOCAL_RATIO = 0.002
 TELLING_SKEW_DEG = 0.05
@@ -24,7 +25,33 @@ TELLING_SCALES = 0.001
 MOST_SETTINGS = 60
 
 
-def report_lines(report: AngleReport, found: Effects, *, old: AngleDevice | None = None) -> list[str]:
+@dataclass(frozen=True)
+class FaceWords:
+    """What a face calls the things that a report speaks of.
+
+    Parameters
+    ----------
+    every_setting : str
+        Where all settings are.
+    take_focal_length : str
+        How to plan with the focal length that was measured.
+    pole : str
+        What says that a frame was taken through the pole.
+    """
+
+    every_setting: str
+    take_focal_length: str
+    pole: str
+
+
+COMMAND_LINE = FaceWords(
+    "--json or --out has them all", "plan with it: --measured-focal-length", "--through-pole"
+)
+
+
+def report_lines(
+    report: AngleReport, found: Effects, *, old: AngleDevice | None = None, words: FaceWords = COMMAND_LINE
+) -> list[str]:
     """Return the whole report, line by line, blank lines between its parts.
 
     Parameters
@@ -33,12 +60,14 @@ def report_lines(report: AngleReport, found: Effects, *, old: AngleDevice | None
     found : Effects
     old : AngleDevice, optional
         As it was before the calibration.
+    words : FaceWords
+        Of the face that shows the report.
     """
     parts = [
         [f"Camera angle: {report.title}", *_device_lines(report.device)],
-        list(_setting_lines(report)),
-        list(_frame_lines(report)),
-        list(_calibration_lines(report, old)),
+        list(_setting_lines(report, words)),
+        list(_frame_lines(report, words)),
+        list(_calibration_lines(report, old, words)),
         list(_match_lines(report)),
         [unreachable_words(report.unreachable)] if report.unreachable else [],
         _instruction_lines(report),
@@ -61,7 +90,7 @@ def _device_lines(device: AngleDevice | None) -> list[str]:
     ]
 
 
-def _setting_lines(report: AngleReport) -> Iterator[str]:
+def _setting_lines(report: AngleReport, words: FaceWords) -> Iterator[str]:
     """Tell what to set, panels in shooting order; the same in both pointing states."""
     if report.device is None:
         for panel in sorted(report.panels, key=lambda one: one.order)[:MOST_SETTINGS]:
@@ -76,7 +105,7 @@ def _setting_lines(report: AngleReport) -> Iterator[str]:
             f"reading {degrees(one.reading_deg)}, nearest division {line:g}{missed}"
         )
     if len(groups) > MOST_SETTINGS:
-        yield f"... and {len(groups) - MOST_SETTINGS} more settings; --json or --out has them all."
+        yield f"... and {len(groups) - MOST_SETTINGS} more settings; {words.every_setting}."
     yield "The same readings serve in both pointing states."
     if len(groups) > 1:
         start = report.turn.from_reading_deg if report.turn else None
@@ -84,14 +113,14 @@ def _setting_lines(report: AngleReport) -> Iterator[str]:
         yield f"Turning in all: {total:.0f}°, the least possible within the travel."
 
 
-def _frame_lines(report: AngleReport) -> Iterator[str]:
+def _frame_lines(report: AngleReport, words: FaceWords) -> Iterator[str]:
     for frame, check in zip(report.frames, report.checks, strict=True):
         solution = frame.solution
         yield (
             f"{frame.name} at reading {degrees(frame.reading_deg)}: position angle "
             f"{solution.position_angle_deg:.2f}°, {_scale_words(solution)}, {_parity_words(solution)}."
         )
-        yield f"  {_focal_words(check)}{_skew_words(solution)}"
+        yield f"  {_focal_words(check, words)}{_skew_words(solution)}"
         yield from (f"  {line}" for line in _frame_notes(solution, check))
 
 
@@ -106,11 +135,11 @@ def _parity_words(solution: PlateSolution) -> str:
     return "parity as on the sky" if solution.parity == "sky" else "mirrored"
 
 
-def _focal_words(check: FrameCheck) -> str:
+def _focal_words(check: FrameCheck, words: FaceWords) -> str:
     percent = 100.0 * (check.focal_length_ratio - 1.0)
     text = f"Focal length {check.focal_length_mm:.1f} mm, {percent:+.2f} % of the plan's"
     if abs(check.focal_length_ratio - 1.0) > TELLING_FOCAL_RATIO:
-        text += " (plan with it: --measured-focal-length)"
+        text += f" ({words.take_focal_length})"
     return text
 
 
@@ -140,7 +169,7 @@ def _frame_notes(solution: PlateSolution, check: FrameCheck) -> Iterator[str]:
         )
 
 
-def _calibration_lines(report: AngleReport, old: AngleDevice | None) -> Iterator[str]:
+def _calibration_lines(report: AngleReport, old: AngleDevice | None, words: FaceWords) -> Iterator[str]:
     fit, device = report.calibration, report.device
     if fit is None or device is None:
         return
@@ -151,18 +180,18 @@ def _calibration_lines(report: AngleReport, old: AngleDevice | None) -> Iterator
         yield f"The sense differs from the setup's {old.sense:+d}."
     if fit.scatter_deg is not None:
         yield f"Scatter of the frames about the fit: {fit.scatter_deg:.2f}°."
-    yield from _residual_lines(report, fit)
+    yield from _residual_lines(report, fit, words)
     if report.frames[-1].solution.parity == "mirrored":
         yield "The frames are mirrored: an odd number of mirrors, or rows stored the other way round."
 
 
-def _residual_lines(report: AngleReport, fit: Calibration) -> Iterator[str]:
+def _residual_lines(report: AngleReport, fit: Calibration, words: FaceWords) -> Iterator[str]:
     for frame, residual in zip(report.frames, fit.residuals_deg, strict=True):
         if frame.name in fit.outliers:
             shown = degrees(frame.reading_deg)
             yield f"Left out: {frame.name} at reading {shown} is off by {residual:+.2f}°."
     if fit.contradictory:
-        yield "The frames contradict each other: check the readings, and --through-pole, and take them again."
+        yield f"The frames contradict each other: check the readings, and {words.pole}, and take them again."
 
 
 def _match_lines(report: AngleReport) -> Iterator[str]:
@@ -204,7 +233,8 @@ def unreachable_words(cost: Unreachable) -> str:
     proof = (
         f"covers with {100.0 * found.overlap_found:.1f} % overlap" if found.covered else "still leaves a gap"
     )
-    return f"{text} Planned anew for that angle it takes {found.panels} panels and {proof}."
+    noun = "panel" if found.panels == 1 else "panels"
+    return f"{text} Planned anew for that angle it takes {found.panels} {noun} and {proof}."
 
 
 def _instruction_lines(report: AngleReport) -> list[str]:

@@ -80,7 +80,7 @@ def panels_part(request: Request) -> None:
     asked = request.mosaic
     if request.panels:
         st.info(
-            f"The plan file lists its {len(request.panels)} panels itself: they stay where they are. Take "
+            f"The plan file itself lists where panels stand ({len(request.panels)}): they stay there. Take "
             "[[panels]] out of it (As file) to have panels laid out."
         )
     plan_form(

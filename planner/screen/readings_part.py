@@ -14,6 +14,7 @@ from .state import kept, session, show_fault
 
 if TYPE_CHECKING:
     from planner.camera_angle import CameraAngle
+    from planner.rig.angle_words import FaceWords
 
 __all__ = ["calibration_part", "instruction_part", "readings_part", "report_of"]
 
@@ -116,7 +117,8 @@ def calibration_part(found: CameraAngle) -> None:
             st.button("Take the zero into the plan", on_click=_take_calibration, args=(report.device,))
         show_fault("calibration")
     with st.expander("The whole report", expanded=bool(report.frames)):
-        st.text("\n".join(report_lines(report, found.effects, old=session().request.angle_device)))
+        old = session().request.angle_device
+        st.text("\n".join(report_lines(report, found.effects, old=old, words=_screen_words())))
     if report.device is not None:
         st.download_button(
             "Sheet for the helper on site (PDF)",
@@ -126,6 +128,16 @@ def calibration_part(found: CameraAngle) -> None:
             on_click="ignore",
             key="angle_sheet",
         )
+
+
+def _screen_words() -> FaceWords:
+    from planner.rig.angle_words import FaceWords
+
+    return FaceWords(
+        every_setting="the table of readings has them all",
+        take_focal_length="type it on the page Compose under Camera to plan with it",
+        pole="the tick for frames taken through the pole",
+    )
 
 
 def _sheet(report: Any) -> bytes:

@@ -279,6 +279,30 @@ def test_a_solved_frame_calibrates_the_scale(app, tmp_path):
     assert request(app).angle_device.zero_deg == pytest.approx((50.0 - 300.0) % 360.0, abs=0.01)
 
 
+def test_the_report_speaks_of_what_the_page_has_not_of_options(app, tmp_path):
+    text = app.text_area(key="file_text").value
+    app.text_area(key="file_text").set_value(text.replace("= 420.0", "= 430.0"))
+    press(app, "Take this text")
+    turn_to(app, "angles")
+    content = solved_frame(tmp_path / "test.fits", 50.0)
+    app.file_uploader(key="frame_file").set_value([("test.fits", content, "application/fits")])
+    press(app, "Calibrate with it")
+    report = "\n".join(one.value for one in app.text)
+    assert "type it on the page Compose under Camera" in report and "--" not in report
+
+
+def test_one_panel_is_proven_fewest_and_that_is_said_once(app):
+    text = app.text_area(key="file_text").value
+    small = text.replace("width_deg = 5.0", "width_deg = 1.0").replace("height_deg = 3.5", "height_deg = 1.0")
+    app.text_area(key="file_text").set_value(small.replace('layout = "grid"', ""))
+    press(app, "Take this text")
+    assert any("in rows, proven" in one.value for one in app.caption)
+    app.session_state["desk"].final(request(app))
+    healthy(app.run())
+    shown = " ".join(one.value for one in [*app.markdown, *app.caption])
+    assert "### 1 panel " in shown and "1 panels" not in shown and shown.count("proven fewest") == 1
+
+
 def test_a_file_that_is_no_frame_is_explained(app):
     turn_to(app, "angles")
     app.text_input(key="frame_path").set_value("/no/such/frame.fits")
