@@ -31,8 +31,10 @@ WIDEST_DEG = 6.0
 NARROWEST_DEG = 0.4
 ROUNDS = (1, 2, 3, 5, 15)
 """Rounds that intervals get before they are halved, from the widest to those that are not halved any more."""
-PROGRAMS = 4
-"""Integer programs that an interval gets, where each leaves something out, before it is halved."""
+SETTLED_DEG = 0.1
+"""Width down to which integer programs go."""
+PROGRAMS, MOST_PROGRAMS = 4, 40
+"""Integer programs that an interval gets, where each leaves something out, before it is halved; narrow ones more."""
 MOST_CORES = 120.0
 """Regions of more panel cores than this are not bounded this way."""
 CELLS = 60_000
@@ -53,6 +55,7 @@ class AngleBounds:
         self.task, self.floor = task, floor
         self.spent = 0
         self._worked = (0, 180.0)  # a bound, and the half width at which an interval last reached it
+        self._settled_deg = 180.0  # half width at which an integer program last decided
         parts = task.angles.parts(WIDEST_DEG) if task.cores <= MOST_CORES else ()
         self.intervals = [_Interval(m, h, floor) for m, h in parts] or [self._unknown()]
         for interval in self.intervals:
@@ -88,8 +91,7 @@ class AngleBounds:
         elif interval.may_sharpen and not too_wide:
             self.spent += interval.sharpen()
         elif interval.may_halve:
-            self.intervals.remove(interval)
-            self.intervals.extend(interval.halves())
+            self._halve(interval)
             return True
         else:
             return False
@@ -113,20 +115,28 @@ class AngleBounds:
         Returns
         -------
         (float, ndarray of shape (N, 3)) or None
-            An angle, and fewer places than the count from which panels may be enough there; none if there are
-            no intervals left that a program may decide about.
+            An angle, and fewer places than the count from which panels hold all points known, if the program
+            found any; none if there are no intervals left that a program may decide about.
         """
-        weak = [i for i in self.intervals if i.bound < count and i.may_settle]
-        if not weak:
+        while weak := [i for i in self.intervals if i.bound < count and i.may_settle]:
+            weakest = min(weak, key=lambda interval: interval.rank)
+            if weakest.half_deg <= 1.9 * self._settled_deg or not weakest.may_halve:
+                break
+            self._halve(weakest)
+        else:
             return None
-        weakest = min(weak, key=lambda interval: interval.rank)
         if weakest.packing is None:
             self._solve(weakest)
         vectors = weakest.settle()
-        if weakest.bound < count and not weakest.may_settle and weakest.may_halve:
-            self.intervals.remove(weakest)
-            self.intervals.extend(weakest.halves())
-        return weakest.middle_deg, vectors[:0] if len(vectors) >= count else vectors
+        if weakest.bound >= count:
+            self._settled_deg = weakest.half_deg
+        elif not weakest.may_settle and 2 * weakest.half_deg > SETTLED_DEG:
+            self._halve(weakest)
+        return weakest.middle_deg, vectors if len(vectors) < count else vectors[:0]
+
+    def _halve(self, interval: _Interval) -> None:
+        self.intervals.remove(interval)
+        self.intervals.extend(interval.halves())
 
     def _unknown(self) -> _Interval:
         """Return the whole range, with nothing known but the floor."""
@@ -215,8 +225,12 @@ class _Interval:
         return ROUNDS[min(halvings, len(ROUNDS) - 2)]
 
     @property
+    def _most_programs(self) -> int:
+        return PROGRAMS if self.may_halve else MOST_PROGRAMS
+
+    @property
     def may_settle(self) -> bool:
-        return (self.packing or self.parent) is not None and self.programs < PROGRAMS
+        return (self.packing or self.parent) is not None and self.programs < self._most_programs
 
     @property
     def relaxation(self) -> Relaxation:
@@ -239,13 +253,13 @@ class _Interval:
         return _cost(self.packing)
 
     def settle(self) -> Array:
-        """Solve an integer program; return the places of panels that it chose, unit vectors (N, 3)."""
+        """Solve an integer program; return the places (N, 3) that it chose if they leave nothing out, or none."""
         assert self.packing is not None
         self._relaxation = None
         bound, vectors, took_in = self.packing.settle()
         self.known = max(self.known, bound)
-        self.programs = self.programs + 1 if took_in else PROGRAMS
-        return vectors
+        self.programs = self.programs + 1 if took_in else MOST_PROGRAMS
+        return vectors[:0] if took_in else vectors
 
     def _relaxed(self) -> Relaxation:
         if self.packing is not None:

@@ -38,12 +38,12 @@ class Effort:
 EFFORTS = {
     "quick": Effort(steps=600, relaxations=30, programs=0, tries=(60,), widenings=0, most_cores=60),
     "usual": Effort(
-        steps=3600, relaxations=240, programs=0, tries=(100, 300, 900), widenings=4, most_cores=150
+        steps=3600, relaxations=160, programs=0, tries=(100, 300, 900), widenings=4, most_cores=150
     ),
     "thorough": Effort(
         steps=100_000,
         relaxations=3000,
-        programs=40,
+        programs=600,
         tries=(300, 1000, 3000, 8000),
         widenings=12,
         most_cores=1500,

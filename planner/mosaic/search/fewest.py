@@ -160,7 +160,7 @@ class _Search:
         attempt = Attempt(self.task, [angle])
         count = len(self.best) - 1
         crew = attempt.extended(attempt.crew_at(centers, count), count)
-        if attempt.run(crew, self.effort.tries[-1]):
+        if attempt.run(crew, self.effort.tries[1]):
             self.best = Found(attempt.centers, attempt.panel_angles_deg, self.best.bound)
 
     def _ranked(self) -> list[float]:

@@ -1,10 +1,9 @@
 """How many panels sliding rows need at every camera angle, all angles and phases at once.
 
 The region's outline is turned into the panels' chart for each angle. A row is a strip as high as a panel. It must
-show what rises above the strip of the row below, and the boxes around that. What a strip cuts off each edge of the
-outline has a shadow on the row; between shadows the region either fills the strip or leaves it empty, which the
-edges crossed so far tell. Panels are marched along what is not empty. Scale and convergence are those of the
-region's middle: counts are guides, and the plans made from them are proven.
+show what rises above the strip of the row below, and the boxes around that. Scale and convergence are those of the
+region's middle: counts are guides, and the plans made from them are proven. See `planner.mosaic.rows` for rows that
+follow the sphere.
 """
 
 from __future__ import annotations
@@ -19,6 +18,7 @@ from planner.geometry import plane_to_vector
 from planner.mosaic.demand import Demand
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.region import Region
+from planner.mosaic.strips import Outline
 
 from .chart import Chart
 
@@ -26,6 +26,7 @@ __all__ = ["count_rows", "lay_rows"]
 
 Array = NDArray[np.float64]
 Counts = NDArray[np.int64]
+Index = NDArray[np.intp]
 MANY_CORNERS = 40
 LONGEST = 10.0
 """Edges are divided to pieces of at most so many short half sides, so that they follow great circles."""
@@ -34,8 +35,10 @@ SIMPLE_WITHIN = 0.004
 ROUNDING = 1e-9
 EASE = 0.01
 """Rows are moved by at most this part of a panel's half height."""
-MOST_CELLS = 400_000
-"""Strips times edges that are looked at together."""
+MOST_STRIPS = 20_000
+"""Strips that are looked at together."""
+LEAST_RISE = 1e-12
+"""A row that shows less of the region's height needs no panel."""
 
 
 def count_rows(
@@ -82,9 +85,7 @@ def lay_rows(
     level = orientation.turned_to(0.0)
     rings = _turned_outline(region, level, demands, np.radians([orientation.angle_deg]))
     strips = _Strips(rings, _half(demands), _core(demands), phases)
-    pieces = strips.pieces(int(strips.counts[0].argmin()))
-    places = [(u, v) for v, start, end, count in pieces for u in strips.spread(start, end, count)]
-    return Chart(orientation, region.frame[2]).vectors(np.array(places))
+    return Chart(orientation, region.frame[2]).vectors(strips.centers(int(strips.counts[0].argmin())))
 
 
 def _half(demands: Sequence[Demand]) -> Array:
@@ -128,33 +129,92 @@ class _Strips:
         most = int(np.ceil((high - low - 2 * half[1]).max() / pitch - ROUNDING)) + 2
         rows, shift = np.arange(max(1, most)), np.arange(phases) / phases * pitch
         self.bottom = (low[:, None, None] - shift[:, None] + pitch * rows).reshape(len(rings), -1)
-        self.is_first = np.tile(rows == 0, phases)
-        step = max(1, MOST_CELLS // (self.bottom.shape[1] * rings.shape[1]))
-        parts = [slice(k, k + step) for k in range(0, len(rings), step)]
-        per_row = np.concatenate([self._panels(part) for part in parts])
+        self.band = self.bottom + np.tile(np.where(rows == 0, 0.0, 2 * self.box[1]), phases)
+        """Heights from which on each row must show the region: what rises above the row below."""
+        per_row = self._in_one_piece() if _is_convex(rings[0]) else self._in_pieces()
         self.counts = per_row.reshape(len(rings), phases, -1).sum(axis=2)
 
-    def pieces(self, phase: int) -> list[tuple[float, float, float, int]]:
-        """At the first angle: middle of the row, start, end and panels of every piece of region along a row."""
+    def _in_one_piece(self) -> Counts:
+        """Panels of each row, shape (A, S), over a convex region."""
+        chains, top = _Chains(self.rings), self.bottom + 2 * self.half[1]
+        strip_start, strip_end = chains.extent(self.bottom, top)
+        start, end = chains.extent(self.band, top)
+        start, end = (
+            np.maximum(start - 2 * self.box[0], strip_start),
+            np.minimum(end + 2 * self.box[0], strip_end),
+        )
+        return np.where(end > start, self._need(start, end), 0)
+
+    def _in_pieces(self) -> Counts:
+        """Panels of each row, shape (A, S)."""
+        size = self.bottom.size
+        panels = np.zeros(size, dtype=np.int64)
+        step = max(1, MOST_STRIPS // self.bottom.shape[1])
+        for begin in range(0, len(self.rings), step):
+            part = slice(begin, begin + step)
+            row, _, _, need = self._pieces(self.rings[part], self.bottom[part], self.band[part])
+            panels += np.bincount(row + begin * self.bottom.shape[1], need, size).astype(np.int64)
+        return panels.reshape(self.bottom.shape)
+
+    def _need(self, start: Array, end: Array) -> Counts:
+        room = (end - start - 2 * self.box[0]) / (2 * self.core[0])
+        return np.asarray(np.maximum(np.ceil(room - ROUNDING), 1), dtype=np.int64)
+
+    def _pieces(self, rings: Array, bottom: Array, band: Array) -> tuple[Index, Array, Array, Counts]:
+        """Row, start, end and panels of every piece of region along rows, by row and then from start to end.
+
+        All angles lie in one plane, one above the other.
+        """
+        apart = np.arange(len(rings)) * 2 * float(np.ptp(rings[..., 1]) + 2 * self.half[1])
+        corners = rings.copy()
+        corners[..., 1] += apart[:, None]
+        low, band = (bottom + apart[:, None]).ravel(), (band + apart[:, None]).ravel()
+        outline = Outline(corners)
+        pieces = outline.pieces(band, low + 2 * self.half[1])
+        first, last = outline.extents(low, low + 2 * self.half[1])
+        start = np.maximum(pieces.start - 2 * self.box[0], first[pieces.strip])
+        end = np.minimum(pieces.end + 2 * self.box[0], last[pieces.strip])
+        return self._marched(pieces.strip, start, end)
+
+    def _marched(self, row: Index, start: Array, end: Array) -> tuple[Index, Array, Array, Counts]:
+        """Pieces from where the last one's panels leave them, those that these show left out, with their panels."""
+        begin, need = start.copy(), np.zeros(len(row), dtype=np.int64)
+        number = np.arange(len(row)) - np.searchsorted(row, row)
+        shown = np.full(int(row.max(initial=-1)) + 1, -np.inf)
+        for k in range(int(number.max(initial=-1)) + 1):
+            at = np.flatnonzero(number == k)
+            at = at[end[at] > shown[row[at]] + ROUNDING]
+            begin[at] = np.maximum(start[at], shown[row[at]] - 2 * self.box[0])
+            need[at] = self._need(begin[at], end[at])
+            shown[row[at]] = self._packed(begin[at], need[at])
+        kept = need > 0
+        return row[kept], begin[kept], end[kept], need[kept]
+
+    def _packed(self, start: Array, need: Counts) -> Array:
+        """How far panels from a start on show a row, each as far on as it can be."""
+        return np.asarray(start + need * 2 * self.core[0] + 2 * self.box[0])
+
+    def centers(self, phase: int) -> Array:
+        """Chart places (N, 2) of the panels of a phase at the first angle.
+
+        Evenly over every piece of region, unless the next piece counts on what they reach too far.
+        """
         rows = self.bottom.shape[1] // self.counts.shape[1]
         one = slice(phase * rows, (phase + 1) * rows)
-        left, right, crosses = (part[0, one] for part in self._shadows(slice(0, 1)))
-        middles = self._eased(self.bottom[0, one], np.asarray(np.isfinite(left).any(axis=-1))) + self.half[1]
-        found = []
-        for row, middle in enumerate(middles.tolist()):
-            shown = -np.inf
-            for start, end in _pieces(left[row], right[row], crosses[row], float(self.box[0])):
-                begin = max(start, shown - 2 * self.box[0])
-                if end > shown + ROUNDING:
-                    room = end - begin - 2 * self.box[0]
-                    need = max(1, int(np.ceil(room / (2 * self.core[0]) - ROUNDING)))
-                    found.append((middle, begin, end, need))
-                    shown = max(end, begin + 2 * self.half[0])
-        return found
+        row, start, end, need = self._pieces(self.rings[:1], self.bottom[:1, one], self.band[:1, one])
+        middle = self._eased(self.bottom[0, one], np.unique(row)) + self.half[1]
+        packed = self._packed(start, need)
+        followed = np.append((row[1:] == row[:-1]) & (start[1:] < packed[:-1]), False)
+        spare = np.where(followed, 0.0, packed - end)
+        share = spare / (need + 1)
+        place = np.arange(need.sum()) - np.repeat(np.cumsum(need) - need, need)
+        first = np.repeat(start + self.half[0] - share, need)
+        u = first + place * np.repeat(2 * self.core[0] - share, need)
+        return np.stack([u, np.repeat(middle[row], need)], axis=-1)
 
-    def _eased(self, bottom: Array, used: NDArray[np.bool_]) -> Array:
+    def _eased(self, bottom: Array, used: Index) -> Array:
         """Bottoms of rows, moved a little so that what they reach too far is shared by all seams and both rims."""
-        first, last = np.flatnonzero(used)[[0, -1]]
+        first, last = used[[0, -1]]
         low, high = self.rings[0, :, 1].min(), self.rings[0, :, 1].max()
         spare = bottom[last] + 2 * self.half[1] - bottom[first] - (high - low)
         share = min(spare / (last - first + 2), EASE * self.half[1])
@@ -162,102 +222,58 @@ class _Strips:
             return bottom
         return np.asarray(bottom - share * (1 + np.arange(len(bottom)) - first))
 
-    def spread(self, start: float, end: float, count: int) -> list[float]:
-        """Centres of panels over a piece of a row, what they reach too far shared by all seams and both ends."""
-        spare = 2 * self.half[0] + (count - 1) * 2 * self.core[0] - (end - start)
-        step = 2 * self.core[0] - spare / (count + 1)
-        first = start + self.half[0] - spare / (count + 1)
-        return [float(first + k * step) for k in range(count)]
 
-    def _panels(self, part: slice) -> Counts:
-        """Panels of each row of some angles, shape (A, S)."""
-        left, right, crosses = self._shadows(part)
-        if not _is_convex(self.rings[0]):
-            return _marched(left, right, crosses, self.half[0], self.box[0])
-        start, end = left.min(axis=-1), right.max(axis=-1)
-        need = np.ceil((end - start - 2 * self.box[0]) / (2 * self.core[0]) - ROUNDING)
-        return np.where(end > start, np.maximum(need, 1), 0).astype(np.int64)
+class _Chains:
+    """Left and right rims of convex rings, of shape (A, E, 2), by height."""
 
-    def _shadows(self, part: slice) -> tuple[Array, Array, NDArray[np.bool_]]:
-        """Shadows of what rises above the row below, with the boxes around it, and which edges cross a row."""
-        rings, low = self.rings[part], self.bottom[part][..., None]
-        high = low + 2 * self.half[1]
-        band = low + np.where(self.is_first, 0.0, 2 * self.box[1])[:, None]
-        left, right = _shadows(rings, band, high)
-        strip_left, strip_right = _shadows(rings, low, high)
-        left = np.maximum(left - 2 * self.box[0], strip_left.min(axis=-1, keepdims=True))
-        right = np.minimum(right + 2 * self.box[0], strip_right.max(axis=-1, keepdims=True))
-        return left, right, _crosses(rings, (band + high) / 2)
+    def __init__(self, rings: Array) -> None:
+        size = rings.shape[1]
+        if _turns_right(rings[0]):
+            rings = rings[:, ::-1]
+        u, v = rings[..., 0], rings[..., 1]
+        self._low, self._high = v.min(axis=1)[:, None], v.max(axis=1)[:, None]
+        self._apart = np.arange(len(rings))[:, None] * 2 * float((self._high - self._low).max())
+        self._rims = []
+        for side, corner, way in ((1, v.argmin(axis=1), 1), (-1, v.argmin(axis=1), -1)):
+            order = (corner[:, None] + way * np.arange(size)) % size
+            top = np.take_along_axis(v, order, axis=1).argmax(axis=1)
+            order = np.take_along_axis(order, np.minimum(np.arange(size), top[:, None]), axis=1)
+            far = (side * u).argmax(axis=1)[:, None]
+            self._rims.append(
+                (
+                    (np.take_along_axis(v, order, axis=1) - self._low + self._apart).ravel(),
+                    np.take_along_axis(u, order, axis=1).ravel(),
+                    np.take_along_axis(v, far, axis=1),
+                    np.take_along_axis(u, far, axis=1),
+                )
+            )
 
+    def extent(self, low: Array, high: Array) -> tuple[Array, Array]:
+        """Least and greatest u between heights, (A, S); infinite where the ring does not reach.
 
-def _pieces(left: Array, right: Array, crosses: NDArray[np.bool_], box: float) -> list[tuple[float, float]]:
-    """Starts and ends of the pieces of region along one row."""
-    order = np.argsort(left, kind="stable")
-    order = order[np.isfinite(left[order])]
-    found: list[tuple[float, float]] = []
-    inside = False
-    for edge in order.tolist():
-        if found and (inside or left[edge] <= found[-1][1] + box):
-            found[-1] = (found[-1][0], max(found[-1][1], float(right[edge])))
-        else:
-            found.append((float(left[edge]), float(right[edge])))
-        inside ^= bool(crosses[edge])
-    return found
+        A convex rim is farthest out at its apex, or at the height nearest to that.
+        """
+        empty = (high < self._low) | (low > self._high - LEAST_RISE)
+        right, left = (self._farthest(rim, low, high) for rim in self._rims)
+        return np.where(empty, np.inf, left), np.where(empty, -np.inf, right)
 
-
-def _shadows(rings: Array, low: Array, high: Array) -> tuple[Array, Array]:
-    """Least and greatest u, (A, S, E), of what strips cut off edges; infinite where they cut nothing off."""
-    first, second = rings, np.roll(rings, -1, axis=1)
-    swap = (first[..., 1] > second[..., 1])[..., None]
-    lower, upper = np.where(swap, second, first)[:, None], np.where(swap, first, second)[:, None]
-    u0, v0, u1, v1 = lower[..., 0], lower[..., 1], upper[..., 0], upper[..., 1]
-    slope = (u1 - u0) / np.maximum(v1 - v0, 1e-300)
-    from_v, to_v = np.maximum(low, v0), np.minimum(high, v1)
-    level = v1 - v0 < 1e-15
-    first_u = np.where(level, u0, u0 + (from_v - v0) * slope)
-    second_u = np.where(level, u1, u0 + (to_v - v0) * slope)
-    empty = from_v > to_v
-    left, right = np.minimum(first_u, second_u), np.maximum(first_u, second_u)
-    left[empty], right[empty] = np.inf, -np.inf
-    return left, right
+    def _farthest(self, rim: tuple[Array, Array, Array, Array], low: Array, high: Array) -> Array:
+        heights, u, apex, far = rim
+        at = np.clip(np.minimum(np.maximum(apex, low), high), self._low, self._high)
+        found = np.interp((at - self._low + self._apart).ravel(), heights, u).reshape(low.shape)
+        return np.where(at == apex, far, found)
 
 
-def _crosses(rings: Array, middle: Array) -> NDArray[np.bool_]:
-    """Whether edges cross the middle of strips, (A, S, E)."""
-    v = rings[:, None, :, 1]
-    return np.asarray((v < middle) != (np.roll(v, -1, axis=-1) < middle))
+def _turns(ring: Array) -> Array:
+    edge = np.roll(ring, -1, axis=0) - ring
+    turn = edge[:, 0] * np.roll(edge[:, 1], -1) - edge[:, 1] * np.roll(edge[:, 0], -1)
+    return np.asarray(turn / float(np.abs(edge).max()) ** 2)
+
+
+def _turns_right(ring: Array) -> bool:
+    return bool(_turns(ring).sum() < 0)
 
 
 def _is_convex(ring: Array) -> bool:
-    edge = np.roll(ring, -1, axis=0) - ring
-    turn = edge[:, 0] * np.roll(edge[:, 1], -1) - edge[:, 1] * np.roll(edge[:, 0], -1)
-    scale = float(np.abs(edge).max()) ** 2
-    return bool((turn >= -1e-9 * scale).all() or (turn <= 1e-9 * scale).all())
-
-
-def _marched(left: Array, right: Array, crosses: NDArray[np.bool_], half: float, box: float) -> Counts:
-    """Panels of strips with several pieces of region, (A, S)."""
-    order = np.argsort(left, axis=-1)
-    left, right = np.take_along_axis(left, order, axis=-1), np.take_along_axis(right, order, axis=-1)
-    crosses = np.take_along_axis(crosses, order, axis=-1)
-    reached = np.maximum.accumulate(right, axis=-1)
-    inside = np.cumsum(crosses, axis=-1) % 2 == 1
-    following = np.concatenate([left[..., 1:], np.full_like(left[..., :1], np.inf)], axis=-1)
-    ends = (following > reached + box) & ~inside & np.isfinite(left)
-    last = np.isfinite(left) & ~np.isfinite(following)
-    ends |= last
-    count = np.zeros(left.shape[:-1], dtype=np.int64)
-    shown, start = np.full(left.shape[:-1], -np.inf), left[..., 0].copy()
-    for edge in range(left.shape[-1]):
-        at = ends[..., edge]
-        if not at.any():
-            continue
-        stop = reached[..., edge]
-        begin = np.maximum(start, shown - 2 * box)
-        with np.errstate(invalid="ignore"):
-            need = np.maximum(np.ceil((stop - begin - 2 * box) / (2 * half - 2 * box) - ROUNDING), 1)
-        need = np.where(at & (stop > shown + ROUNDING), need, 0)
-        count += need.astype(np.int64)
-        shown = np.where(need > 0, begin + need * (2 * half - 2 * box) + 2 * box, shown)
-        start = np.where(at, following[..., edge], start)
-    return count
+    turns = _turns(ring)
+    return bool((turns >= -1e-9).all() or (turns <= 1e-9).all())
