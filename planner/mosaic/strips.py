@@ -45,11 +45,13 @@ class Outline:
 
     Parameters
     ----------
-    corners : ndarray, shape (E, 2)
+    corners : ndarray, shape (..., E, 2)
+        Of one outline, or of several that no strip has in common.
     """
 
     def __init__(self, corners: Array) -> None:
-        following = np.roll(corners, -1, axis=0)
+        following = np.roll(corners, -1, axis=-2).reshape(-1, 2)
+        corners = corners.reshape(-1, 2)
         swap = (corners[:, 1] > following[:, 1])[:, None]
         lower, upper = np.where(swap, following, corners), np.where(swap, corners, following)
         order = np.argsort(lower[:, 1], kind="stable")
@@ -63,15 +65,29 @@ class Outline:
     def pieces(self, low: Array, high: Array) -> Pieces:
         """Pieces of the inside in strips between heights `low` and `high`, each of shape (S,)."""
         strip, edge = self._meetings(low, high)
-        begin, end = np.maximum(low[strip], self._low[edge]), np.minimum(high[strip], self._high[edge])
+        left, right = self._shadows(strip, edge, low, high)
+        middle = (low + high)[strip] / 2
+        crosses = (self._low[edge] < middle) != (self._high[edge] < middle)
+        order = np.argsort(left + strip * _stride(left, right))
+        return _merged(strip[order], left[order], right[order], crosses[order])
+
+    def extents(self, low: Array, high: Array) -> tuple[Array, Array]:
+        """Least and greatest first coordinate in strips, each of shape (S,); infinite where a strip holds nothing."""
+        strip, edge = self._meetings(low, high)
+        left, right = self._shadows(strip, edge, low, high)
+        first, last = np.full(len(low), np.inf), np.full(len(low), -np.inf)
+        if len(strip):
+            at = np.flatnonzero(np.append(True, strip[1:] != strip[:-1]))
+            first[strip[at]], last[strip[at]] = np.minimum.reduceat(left, at), np.maximum.reduceat(right, at)
+        return first, last
+
+    def _shadows(self, strip: Index, edge: Index, low: Array, high: Array) -> tuple[Array, Array]:
+        """Ends of what strips cut off edges."""
         u, slope, base = self._u[edge], self._slope[edge], self._low[edge]
+        begin, end = np.maximum(low[strip], base), np.minimum(high[strip], self._high[edge])
         first = u + (begin - base) * slope
         last = np.where(self._level[edge], self._other_u[edge], u + (end - base) * slope)
-        left, right = np.minimum(first, last), np.maximum(first, last)
-        middle = (low[strip] + high[strip]) / 2
-        crosses = (base < middle) != (self._high[edge] < middle)
-        order = np.lexsort((left, strip))
-        return _merged(strip[order], left[order], right[order], crosses[order])
+        return np.minimum(first, last), np.maximum(first, last)
 
     def _meetings(self, low: Array, high: Array) -> tuple[Index, Index]:
         """Pairs of strips and edges that share a height."""
@@ -83,11 +99,16 @@ class Outline:
         return strip[meets], edge[meets]
 
 
+def _stride(left: Array, right: Array) -> float:
+    """By how much shadows of one strip are shifted against those of the one before, to keep them apart."""
+    return 3.0 * float(max(np.abs(left).max(initial=0), np.abs(right).max(initial=0))) + 1e-3
+
+
 def _merged(strip: Index, left: Array, right: Array, crosses: NDArray[np.bool_]) -> Pieces:
     """Pieces from shadows that are sorted by strip and left end."""
     if not len(strip):
         return Pieces(strip, left, right)
-    wide = 2.0 * (float(max(np.abs(left).max(), np.abs(right).max())) + 1.0)
+    wide = _stride(left, right)
     reached = np.maximum.accumulate(right + strip * wide) - strip * wide
     inside = np.cumsum(crosses) % 2 == 1  # every strip's middle crosses an even number of edges
     new = np.ones(len(strip), dtype=bool)

@@ -132,7 +132,7 @@ class _Strips:
         self.band = self.bottom + np.tile(np.where(rows == 0, 0.0, 2 * self.box[1]), phases)
         """Heights from which on each row must show the region: what rises above the row below."""
         per_row = self._in_one_piece() if _is_convex(rings[0]) else self._in_pieces()
-        self.counts = per_row.reshape(len(rings), phases, -1).sum(axis=2)
+        self.counts = np.maximum(per_row.reshape(len(rings), phases, -1).sum(axis=2), 1)
 
     def _in_one_piece(self) -> Counts:
         """Panels of each row, shape (A, S), over a convex region."""
