@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from typing import TYPE_CHECKING
 
 import matplotlib
@@ -11,6 +10,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, MaxNLocator, PercentFormatter
 
+from .figure_png import figure_png
 from .map_view import FONT, printable
 from .palette import DARK, LIGHT, Palette
 
@@ -20,24 +20,17 @@ if TYPE_CHECKING:
 __all__ = ["angles_figure", "angles_png"]
 
 WIDTH_IN, HEIGHT_IN, DPI = 9.0, 5.6, 160
-METADATA = {"Software": "mosaic planner"}
 LONGEST_TITLE = 80
 
 
 def angles_png(curve: AngleCurve, *, dark: bool = False) -> bytes:
     """Draw the curve as PNG; the same curve gives the same bytes, whatever the user's own settings are."""
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()
-        matplotlib.rcParams.update({"font.family": FONT, "font.size": 10})
-        stream = io.BytesIO()
-        angles_figure(curve, DARK if dark else LIGHT).savefig(
-            stream, format="png", dpi=DPI, metadata=METADATA
-        )
-    return stream.getvalue()
+    return figure_png(lambda: angles_figure(curve, DARK if dark else LIGHT))
 
 
 def angles_figure(curve: AngleCurve, palette: Palette = LIGHT) -> Figure:
     """Draw panels above and overlap below, against the camera's position angle."""
+    matplotlib.rcParams.update({"font.family": FONT, "font.size": 10})
     figure = Figure(figsize=(WIDTH_IN, HEIGHT_IN), dpi=DPI, facecolor=palette.paper, layout="constrained")
     FigureCanvasAgg(figure)
     above, below = figure.subplots(2, 1, sharex=True, height_ratios=(2, 1))

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import io
 from typing import TYPE_CHECKING
 
-import matplotlib
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.cm import ScalarMappable
@@ -17,6 +15,7 @@ from numpy.typing import NDArray
 from planner.geometry import plane_to_vector, sky_to_vector
 from planner.mosaic.panel import panel_corners
 
+from .figure_png import figure_png
 from .map_graticule import draw_graticule
 from .map_view import FONT, MapView, printable
 from .palette import LIGHT
@@ -31,7 +30,6 @@ if TYPE_CHECKING:
 __all__ = ["depth_figure", "depth_png"]
 
 DPI = 150
-METADATA = {"Software": "mosaic planner"}
 COLOURS = "viridis"
 """Even in lightness, for colour-blind people too; ships with matplotlib."""
 MOST_MAPS = 6
@@ -42,11 +40,7 @@ ASPECT = 1.25
 
 def depth_png(depth: DepthMap, mosaic: Mosaic, title: str) -> bytes:
     """Draw the maps as PNG; the same depth gives the same bytes, whatever the user's own settings are."""
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()
-        stream = io.BytesIO()
-        depth_figure(depth, mosaic, title).savefig(stream, format="png", dpi=DPI, metadata=METADATA)
-    return stream.getvalue()
+    return figure_png(lambda: depth_figure(depth, mosaic, title))
 
 
 def depth_figure(depth: DepthMap, mosaic: Mosaic, title: str) -> Figure:

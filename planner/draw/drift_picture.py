@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-import io
 from typing import TYPE_CHECKING
 
-import matplotlib
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.dates import AutoDateLocator, ConciseDateFormatter
 from matplotlib.figure import Figure
 
+from .figure_png import figure_png
 from .map_view import FONT, printable
 from .palette import LIGHT
 
@@ -23,7 +22,6 @@ if TYPE_CHECKING:
 __all__ = ["drift_figure", "drift_png"]
 
 DPI = 150
-METADATA = {"Software": "mosaic planner"}
 DAY_ZERO = dt.datetime(2000, 1, 1)
 MARKS = {"as planned": ("o", LIGHT.panel), "upside down": ("^", LIGHT.region)}
 LEAST_REACH_DEG = 0.2
@@ -31,13 +29,7 @@ LEAST_REACH_DEG = 0.2
 
 def drift_png(drift: Drift, title: str, *, limit_deg: float) -> bytes:
     """Draw the picture as PNG; the same drift gives the same bytes, whatever the user's own settings are."""
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()
-        stream = io.BytesIO()
-        drift_figure(drift, title, limit_deg=limit_deg).savefig(
-            stream, format="png", dpi=DPI, metadata=METADATA
-        )
-    return stream.getvalue()
+    return figure_png(lambda: drift_figure(drift, title, limit_deg=limit_deg))
 
 
 def drift_figure(drift: Drift, title: str, *, limit_deg: float) -> Figure:

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import io
 from typing import TYPE_CHECKING
 
-import matplotlib
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
@@ -13,6 +11,7 @@ from matplotlib.figure import Figure
 from planner.catalogue import OBJECTS_LICENCE, STARS_LICENCE
 from planner.geometry import sky_frame, vector_to_plane
 
+from .figure_png import figure_png
 from .legend import draw_legends
 from .map_view import FONT, printable, text_width_pt
 from .palette import DARK, LIGHT, Palette
@@ -34,17 +33,11 @@ TITLE_PT = 17.0
 SMALLEST_SHARE = 0.6
 """Lines that are too long are set smaller, down to this share, then shortened."""
 MOST_LETTERS = 400
-METADATA = {"Software": "mosaic planner"}
 
 
 def page_png(plan: Plan, *, dark: bool = False) -> bytes:
     """Draw the page as PNG; the same plan gives the same bytes, whatever the user's own settings are."""
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()
-        figure = page_figure(plan, dark=dark)
-        stream = io.BytesIO()
-        figure.savefig(stream, format="png", dpi=DPI, facecolor=figure.get_facecolor(), metadata=METADATA)
-    return stream.getvalue()
+    return figure_png(lambda: page_figure(plan, dark=dark))
 
 
 def page_figure(plan: Plan, *, dark: bool = False) -> Figure:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from typing import TYPE_CHECKING
 
 import matplotlib
@@ -13,6 +12,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
+from .figure_png import figure_png
 from .map_view import FONT, printable
 from .palette import DARK, LIGHT, Palette
 
@@ -25,17 +25,11 @@ WIDTH_IN, TOTAL_IN, TARGET_IN, EDGES_IN, DPI = 9.0, 2.8, 0.85, 1.7, 160
 MOST_TARGETS = 40
 LABEL_PT, MOST_LABELS = 12.0, 12
 LONGEST_NAME = 44
-METADATA = {"Software": "mosaic planner"}
 
 
 def season_png(season: SeasonPlan, *, dark: bool = False) -> bytes:
     """Draw the season as PNG; the same season gives the same bytes, whatever the user's own settings are."""
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()
-        figure = season_figure(season, dark=dark)
-        stream = io.BytesIO()
-        figure.savefig(stream, format="png", dpi=DPI, facecolor=figure.get_facecolor(), metadata=METADATA)
-    return stream.getvalue()
+    return figure_png(lambda: season_figure(season, dark=dark))
 
 
 def season_figure(season: SeasonPlan, *, dark: bool = False) -> Figure:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import io
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -26,6 +25,7 @@ from planner.night.settings import Nights, Site
 from planner.night.spans import length_s
 from planner.night.survey import Survey, Targets, survey_season
 
+from .figure_png import figure_png
 from .map_view import FONT, printable
 
 if TYPE_CHECKING:
@@ -40,7 +40,6 @@ MOST_PANELS = 60
 MOST_NAMES = 20
 LONGEST_TITLE = 80
 SITE_HEIGHT_IN, WIDTH_IN, DPI = 8.4, 12.6, 160
-METADATA = {"Software": "mosaic planner"}
 
 SKY = {
     "day": "#f4f1e8",
@@ -62,12 +61,7 @@ Values = NDArray[np.float64]
 
 def year_png(nights: NightsPlan, progress: Progress | None = None) -> bytes:
     """Draw the year as PNG; the same plan gives the same bytes, whatever the user's own settings are."""
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()
-        figure = year_figure(nights, progress)
-        stream = io.BytesIO()
-        figure.savefig(stream, format="png", dpi=DPI, metadata=METADATA)
-    return stream.getvalue()
+    return figure_png(lambda: year_figure(nights, progress))
 
 
 def year_figure(nights: NightsPlan, progress: Progress | None = None) -> Figure:

@@ -1,0 +1,30 @@
+"""Figures as PNG."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+
+import matplotlib
+from matplotlib.figure import Figure
+
+__all__ = ["figure_png"]
+
+METADATA = {"Software": "mosaic planner"}
+
+
+def figure_png(draw: Callable[[], Figure]) -> bytes:
+    """Draw a figure as PNG, with its own dots per inch and paper.
+
+    The same drawing gives the same bytes, whatever the user's own settings are.
+
+    Parameters
+    ----------
+    draw : callable
+        Makes the figure; settings that it changes are put back.
+    """
+    with matplotlib.rc_context():
+        matplotlib.rcdefaults()
+        stream = io.BytesIO()
+        draw().savefig(stream, format="png", metadata=METADATA)
+    return stream.getvalue()
