@@ -5,13 +5,12 @@ import pytest
 
 from planner.cli import main
 
+from .plan_texts import CAMERA
+
 SAMPLES = Path(__file__).parents[2] / "sample_targets"
-PLAN = """
+PLAN = f"""
 title = "Field"
-[camera]
-focal_length_mm = 420
-sensor_px = [6248, 4176]
-pixel_um = 3.76
+{CAMERA}
 [region]
 center = [128.0, -45.0]
 width_deg = 4.0

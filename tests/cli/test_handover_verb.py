@@ -8,20 +8,11 @@ import pytest
 
 from planner.cli import main
 
-PLAN = """
-title = "=Ring 'x', é"
-[camera]
-focal_length_mm = 420.0
-sensor_px = [6248, 4176]
-pixel_um = 3.76
-[region]
-center = ["08h34m", "-45d50m"]
-width_deg = 4.0
-height_deg = 1.5
-[mosaic]
-layout = "grid"
-position_angle_deg = 20.0
-overlap = 0.15
+from .plan_texts import grid_text
+
+PLAN = (
+    grid_text("=Ring 'x', é", width_deg=4.0)
+    + """
 [[filters]]
 name = "+Ha"
 band = "narrow"
@@ -36,6 +27,7 @@ columns = [
   { name = "ra", field = "ra", decimals = DECIMALS },
 ]
 """
+)
 
 
 @pytest.fixture

@@ -10,24 +10,9 @@ from planner.files.plan_file import read_plan_file
 from planner.plan import make_plan
 
 from ..night.rules_verifier import complaints
+from .plan_texts import SHELL
 
 SAMPLES = Path(__file__).parents[2] / "sample_targets"
-SHELL = """
-title = "Shell"
-[camera]
-focal_length_mm = 420
-sensor_px = [6248, 4176]
-pixel_um = 3.76
-[region]
-center = ["08h34m", "-45d50m"]
-radius_deg = 2
-[mosaic]
-position_angle_deg = 20
-layout = "sliding"
-[angle_device]
-kind = "adjuster"
-zero_deg = 112.4
-"""
 MOUNT = """
 [mount]
 kind = "german"
@@ -174,21 +159,21 @@ def test_what_is_done_is_counted(plan_file, tmp_path, capsys):
     path, review = plan_file(), tmp_path / "review.json"
     rows = [{"name": "A1", "filter": "Ha", "exposures": 6, "wanted": 6, "seconds": 3600.0}]
     rows += [{"name": "A1", "filter": "L", "exposures": 99}, {"name": "A1", "filter": "dust", "exposures": 3}]
-    rows += [{"name": "A2", "filter": "Ha", "exposures": 2}, {"name": "A2"}]
+    rows += [{"name": "B1", "filter": "Ha", "exposures": 2}, {"name": "B1"}]
     review.write_text(json.dumps({"schema": "review 1", "frames": [], "panels": rows}))
     code, document, _ = document_of(capsys, path, "--done", review)
     assert code == 0
-    assert verified(path, document, {("A1", "Ha"): 0, ("A1", "L"): 0, ("A2", "Ha"): 4}) == []
+    assert verified(path, document, {("A1", "Ha"): 0, ("A1", "L"): 0, ("B1", "Ha"): 4}) == []
     assert "A1" not in {entry["panel"] for entry in document["timetable"]}
 
 
 def test_seconds_of_what_is_done_count_whatever_the_frames_length(plan_file, tmp_path, capsys):
     path, review = plan_file(), tmp_path / "review.json"
     stacked = {"name": "A1", "filter": "Ha", "exposures": 1, "wanted": 6, "seconds": 3600.0}
-    halves = {"name": "A2", "filter": "Ha", "exposures": 6, "wanted": 6, "seconds": 1800.0}
+    halves = {"name": "B1", "filter": "Ha", "exposures": 6, "wanted": 6, "seconds": 1800.0}
     review.write_text(json.dumps({"schema": "review 1", "frames": [], "panels": [stacked, halves]}))
     code, document, _ = document_of(capsys, path, "--done", review)
-    assert code == 0 and verified(path, document, {("A1", "Ha"): 0, ("A2", "Ha"): 3}) == []
+    assert code == 0 and verified(path, document, {("A1", "Ha"): 0, ("B1", "Ha"): 3}) == []
 
 
 def test_a_device_is_no_review(plan_file, capsys):

@@ -4,7 +4,8 @@ import pytest
 
 from planner.cli import main
 
-CAMERA = "[camera]\nfocal_length_mm = 420\nsensor_px = [6248, 4176]\npixel_um = 3.76\n"
+from .plan_texts import CAMERA
+
 CIRCLE = "[region]\ncenter = [128.5, -45.8]\nradius_deg = 4\n"
 DEVICE = '[angle_device]\nkind = "adjuster"\n'
 SITE = "[site]\nlatitude_deg = -32.4\nlongitude_deg = 20.8\n"

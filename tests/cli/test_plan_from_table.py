@@ -6,20 +6,11 @@ import pytest
 
 from planner.cli import main
 
-PLAN = """
-title = "Proof of a table"
-[camera]
-focal_length_mm = 420.0
-sensor_px = [6248, 4176]
-pixel_um = 3.76
-[region]
-center = ["08h34m", "-45d50m"]
-width_deg = 5.0
-height_deg = 1.5
-[mosaic]
-layout = "grid"
-position_angle_deg = 20.0
-overlap = 0.15
+from .plan_texts import grid_text
+
+PLAN = (
+    grid_text("Proof of a table", width_deg=5.0)
+    + """
 [[tables]]
 file = "mine.txt"
 delimiter = ";"
@@ -29,6 +20,7 @@ columns = [
   { name = "ANGLE", field = "position_angle", decimals = 9, direction = "west" },
 ]
 """
+)
 
 
 @pytest.fixture

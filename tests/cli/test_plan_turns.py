@@ -4,12 +4,11 @@ import pytest
 
 from planner.cli import main
 
-PLAN = """
+from .plan_texts import CAMERA
+
+PLAN = f"""
 title = "Field"
-[camera]
-focal_length_mm = 420.0
-sensor_px = [6248, 4176]
-pixel_um = 3.76
+{CAMERA}
 [region]
 center = [128.0, -45.0]
 width_deg = 3.9

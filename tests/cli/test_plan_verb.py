@@ -10,23 +10,9 @@ import pytest
 from planner.cli import main
 from planner.cli.plan_extras import Output, PlanExtra
 
+from .plan_texts import SHELL
+
 SAMPLES = Path(__file__).parents[2] / "sample_targets"
-SHELL = """
-title = "Shell"
-[camera]
-focal_length_mm = 420
-sensor_px = [6248, 4176]
-pixel_um = 3.76
-[region]
-center = ["08h34m", "-45d50m"]
-radius_deg = 2
-[mosaic]
-position_angle_deg = 20
-layout = "sliding"
-[angle_device]
-kind = "adjuster"
-zero_deg = 112.4
-"""
 OPTIONS = (
     "--title Shell --focal-length-mm 420 --sensor-px 6248 4176 --pixel-um 3.76 --center 08h34m -45d50m "
     "--radius-deg 2 --position-angle-deg 20 --layout sliding"

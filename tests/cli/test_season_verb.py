@@ -8,17 +8,18 @@ import pytest
 
 from planner.cli import main
 
+from .plan_texts import CAMERA
+
 ROOT = Path(__file__).parents[2]
-SETUP = """
-[camera]
-focal_length_mm = 420
-sensor_px = [6248, 4176]
-pixel_um = 3.76
+SETUP = (
+    CAMERA
+    + """
 [angle_device]
 kind = "adjuster"
 zero_deg = 112.4
 division_deg = 30
 """
+)
 PLAN = """
 title = "{title}"
 setup = "pier.toml"
