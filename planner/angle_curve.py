@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
-from planner.mosaic.build import build_mosaic, lay_out
+from planner.mosaic.build import Layout, build_mosaic, lay_out
 from planner.mosaic.choose import search_task
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.search.hints import row_counts
@@ -226,10 +226,15 @@ class _Growth:
         return list(dict.fromkeys([*asked, *hopeful]))
 
     def _plan(self, k: int, effort: Effort) -> None:
+        """Plan at an angle; where a quick plan needs more panels than estimated, with more effort."""
+        self._try(k, replace(self.layout, kind="sliding") if self._is_far_above(k) else self.layout, effort)
+        found = self._count(k)
+        if self._searches and effort == "quick" and found.proven and found.panels > self.estimates[k]:
+            self._try(k, self.layout, "usual")
+
+    def _try(self, k: int, layout: Layout, effort: Effort) -> None:
         """Plan at an angle, and keep the plan if it is the best there."""
-        layout = replace(self.layout, angle_deg=self._stands(k), angle_range_deg=None, effort=effort)
-        if self._is_far_above(k):
-            layout = replace(layout, kind="sliding")
+        layout = replace(layout, angle_deg=self._stands(k), angle_range_deg=None, effort=effort)
         before = self._count(k)
         try:
             mosaic = build_mosaic(self.sourced.region, self.terms, layout)

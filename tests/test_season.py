@@ -210,20 +210,21 @@ def test_free_panels_against_planning_everything(free_strips, turns, effort):
         assert target.plan.shortfalls == () and target.plan.mosaic.overlap_found >= 0.15 - 1e-9
 
 
-@pytest.mark.parametrize("turns", [0, 1])
-def test_ties_go_to_more_margin_against_planning_everything(proven, planned, quickly, turns):
-    counts, angles = proven
+@pytest.mark.parametrize(("count", "turns"), [(1, 0), (2, 1), (3, 1)])
+def test_ties_go_to_more_margin_against_planning_everything(proven, planned, quickly, count, turns):
+    requests, (counts, angles) = strips()[:count], proven
+    counts = counts[:count]
     overlaps = np.array(
-        [[planned(at_angle(one, a)).mosaic.overlap_found for a in angles] for one in strips()]
+        [[planned(at_angle(one, a)).mosaic.overlap_found for a in angles] for one in requests]
     )
-    season = plan_season(season_of(strips(), turns), effort="thorough")
+    season = plan_season(season_of(requests, turns), effort="thorough")
     assert season.panels_total == exhaustive(counts, turns + 1)
     found = sum(target.plan.mosaic.overlap_found for target in season.targets)
     ties = [
-        overlaps[range(3), pick].sum()
+        overlaps[range(count), pick].sum()
         for chosen in itertools.combinations(range(len(angles)), turns + 1)
-        for pick in itertools.product(chosen, repeat=3)
-        if counts[range(3), pick].sum() == season.panels_total
+        for pick in itertools.product(chosen, repeat=count)
+        if counts[range(count), pick].sum() == season.panels_total
     ]
     assert len(set(ties)) > 1 and found == pytest.approx(max(ties), abs=1e-9)
 
