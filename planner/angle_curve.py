@@ -8,12 +8,13 @@ evenly. The best of them get more effort in the end.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.angle_count import AngleCount, AngleCurve
 from planner.errors import InputError
 from planner.mosaic.build import Layout, build_mosaic, lay_out
 from planner.mosaic.choose import search_task
@@ -33,100 +34,14 @@ PROMISING = {"quick": 4, "usual": 6, "thorough": 6}
 """So many angles with the fewest panels in rows are planned besides."""
 DEEPER = 3
 """The best angles so many, and the one asked for, are planned with the whole effort in the end."""
+BESIDE = 2
+"""Angles so many degrees beside the best one are planned too."""
 APART_DEG = 2.0
 """Promising angles are at least so far from all others that are planned."""
 NEAR_POLE_DEG = 60.0
 """There five fields of 3.3 degrees in a row at 15 per cent overlap keep half of it, as meridians converge."""
 FAR_ABOVE = 1.25
 """Where rows need one panel more than this times the best count, no search is made: rows are planned and proven."""
-
-
-@dataclass(frozen=True)
-class AngleCount:
-    """What one camera angle costs.
-
-    Parameters
-    ----------
-    position_angle_deg : float
-        In [0, period).
-    past_deg : float
-        How far from the start of the angles, at least 0.
-    panels : int
-        Of the plan at this angle; where it has not been planned an estimate from sliding rows, which take every
-        panel as parallel to one frame: where meridians converge plans can need one or two more, near a pole many.
-    overlap_found : float, optional
-        Of the plan: the guaranteed overlap, a fraction of the field.
-    falls_short : bool
-        Whether the plan leaves a gap or gives less than was asked.
-    estimate : int, optional
-        What was counted before the angle was planned.
-    """
-
-    position_angle_deg: float
-    past_deg: float
-    panels: int
-    overlap_found: float | None = None
-    falls_short: bool = False
-    estimate: int | None = None
-
-    @property
-    def proven(self) -> bool:
-        """Whether the angle has really been planned."""
-        return self.overlap_found is not None
-
-    @property
-    def rank(self) -> tuple[bool, int, bool, float]:
-        """Smaller is better: what was asked is given, the fewest panels, planned, the most overlap."""
-        return self.falls_short, self.panels, not self.proven, -round(self.overlap_found or 0.0, 9)
-
-
-@dataclass(frozen=True)
-class AngleCurve:
-    """Panels and overlap against camera angle.
-
-    Parameters
-    ----------
-    title : str
-    angles : tuple of AngleCount
-        In steps of a degree, from the start of the range on.
-    start_deg, period_deg : float
-        The first angle as it was asked; 180, or 90 for a square sensor.
-    asked_deg : float, optional
-        Angle of `angles` nearest to the one that the request names for its panels or its picture.
-    near_pole : bool
-        Whether meridians converge so much over the region that estimates can be too low by more than a panel.
-    waiting : int
-        Plans that are still to be made; 0 once the curve is done, or left as it is.
-    """
-
-    title: str
-    angles: tuple[AngleCount, ...]
-    start_deg: float
-    period_deg: float
-    asked_deg: float | None = None
-    near_pole: bool = False
-    waiting: int = 0
-
-    @property
-    def best(self) -> AngleCount:
-        """The best angle: of the planned ones, once the curve is done and any is planned."""
-        planned = [one for one in self.angles if one.proven]
-        return min(planned if planned and not self.waiting else self.angles, key=lambda one: one.rank)
-
-    @property
-    def asked(self) -> AngleCount | None:
-        """The angle that the request names, if it names one within the range."""
-        return next((one for one in self.angles if one.position_angle_deg == self.asked_deg), None)
-
-    @property
-    def off_estimate(self) -> tuple[int, int] | None:
-        """How many panels plans need more than estimated, least and most (negative: fewer); None before any."""
-        off = [
-            one.panels - one.estimate
-            for one in self.angles
-            if one.proven and not one.falls_short and one.estimate is not None
-        ]
-        return (min(off), max(off)) if off else None
 
 
 def angle_curve(
@@ -184,7 +99,7 @@ class _Growth:
         if self.layout.kind == "grid" and self.layout.columns is None:
             self.estimates = self._grids()
             first = self._first()
-        total = len(first) + (DEEPER if self._goes_deeper else 0)
+        total = len(first) + 2 + (DEEPER if self._goes_deeper else 0)
         for done, (k, effort) in enumerate(self._work(first)):
             self.progress(f"planning at {self._stands(k):g} degrees", done / total)
             self._plan(k, effort)
@@ -197,12 +112,28 @@ class _Growth:
         """Which angle to plan next, and how: quickly to compare, then the best and the asked with all effort."""
         for k in first:
             yield k, "quick"
+        for k in self._beside_best():
+            yield k, "quick"
         if not self._goes_deeper:
             return
         best = sorted(self.mosaics, key=lambda k: self._count(k).rank)[:DEEPER]
         asked = [] if self._asked is None else [self._asked]
         for k in dict.fromkeys([*asked, *best]):
             yield k, self.effort
+
+    def _beside_best(self) -> list[int]:
+        """Angles on both sides of the best so far, where nothing has been planned: how exact it must be."""
+        if not self.mosaics:
+            return []
+        best, count = min(self.mosaics, key=lambda k: self._count(k).rank), len(self.angles_deg)
+        beside = [best - BESIDE, best + BESIDE]
+        beside = [k % count for k in beside] if self._is_cyclic else [k for k in beside if 0 <= k < count]
+        return [k for k in beside if k not in self.mosaics]
+
+    @property
+    def _is_cyclic(self) -> bool:
+        """Whether the last angle is followed by the first."""
+        return self.task.angles.span_deg >= self.task.angles.period_deg
 
     @property
     def _searches(self) -> bool:
@@ -215,7 +146,7 @@ class _Growth:
 
     def _first(self) -> list[int]:
         """Angles to plan, in order: the one asked for, then those that promise the fewest panels."""
-        nearby = _nearby(self.estimates, cyclic=self.task.angles.span_deg >= self.task.angles.period_deg)
+        nearby = _nearby(self.estimates, cyclic=self._is_cyclic)
         chosen = list(range(0, len(self.angles_deg), EVERY_DEG[self.effort]))
         for _ in range(PROMISING[self.effort]):
             gaps = np.abs(self.angles_deg[:, None] - self.angles_deg[chosen]).min(axis=1)
