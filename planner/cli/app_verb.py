@@ -20,7 +20,7 @@ __all__ = ["app_verb", "free_port", "server_arguments"]
 ADDRESS = "127.0.0.1"
 FIRST_PORT, PORTS_TRIED = 8501, 40
 PATIENCE_S = 60.0
-APP = Path(__file__).resolve().parents[1] / "app.py"
+APP = Path(__file__).resolve().parents[1] / "server.py"
 
 
 @click.command("app")

@@ -11,9 +11,9 @@ from planner.errors import PlannerError
 from planner.session.command_lines import COMMANDS, command_line
 from planner.session.opening import open_uploads, sample_files, save_plan
 from planner.session.plans import PlanDesk
-from planner.session.session import Look, Session
+from planner.session.session import Session
 
-from .state import desk, mirror, session, show_fault
+from .state import desk, mirror, session, show_fault, tab
 
 __all__ = ["show_bar"]
 
@@ -44,15 +44,9 @@ def _plain(now: Session) -> str:
 
 
 def _take(opened: Session) -> None:
-    """Put another plan in the place of this tab's; the canvas goes on with the same clock."""
-    state = st.session_state
-    before: Session = state["session"]
-    opened.id, opened.revision = before.id, before.revision + 1
-    opened.look = Look(before.look.number + 1)
-    opened.said = "Opened."
-    state["session"] = opened
-    for name in ("cap", "seen_plan"):
-        state.pop(name, None)
+    """Put another plan in the place of this tab's."""
+    tab().show(opened)
+    st.session_state.pop("cap", None)
 
 
 def _opened(path: Path, own: bool) -> None:

@@ -17,10 +17,22 @@ import streamlit as st
 from planner.errors import PlannerError
 from planner.session.curves import CurveDesk
 from planner.session.opening import first_session
-from planner.session.plans import SHARED, Answer, PlanDesk
+from planner.session.plans import Answer, PlanDesk
 from planner.session.session import Session
+from planner.session.tab import Tab
 
-__all__ = ["begin", "curves", "desk", "kept", "mended", "mirror", "plan_answer", "session", "show_fault"]
+__all__ = [
+    "begin",
+    "curves",
+    "desk",
+    "kept",
+    "mended",
+    "mirror",
+    "plan_answer",
+    "session",
+    "show_fault",
+    "tab",
+]
 
 BROKEN = (
     "This page broke: a defect of the planner, told in its log. The plan is unharmed; undo or open it again."
@@ -29,14 +41,14 @@ BROKEN = (
 
 def begin(state: Any, arguments: Sequence[str]) -> None:
     """Set the session up, with the plan file named on the command line or a sample."""
-    if "session" in state:
+    if "tab" in state:
         return
     path = Path(arguments[0]) if arguments else None
     try:
-        state["session"] = first_session(path)
+        state["tab"] = Tab(first_session(path))
     except PlannerError as error:
-        state["session"] = first_session(None)
-        state["session"].faults["open"] = str(error)
+        state["tab"] = Tab(first_session(None))
+        session().faults["open"] = str(error)
 
 
 @contextmanager
@@ -49,25 +61,25 @@ def mended() -> Iterator[None]:
         st.error(BROKEN)
 
 
+def tab() -> Tab:
+    """Return what this browser tab works with."""
+    found: Tab = st.session_state["tab"]
+    return found
+
+
 def session() -> Session:
     """Return the plan of this browser tab."""
-    found: Session = st.session_state["session"]
-    return found
+    return tab().session
 
 
 def desk() -> PlanDesk:
     """Return this tab's desk: one better plan at a time is made for each tab."""
-    state = st.session_state
-    if "desk" not in state:
-        state["desk"] = PlanDesk(shelf=SHARED)
-    found: PlanDesk = state["desk"]
-    return found
+    return tab().desk
 
 
 def curves() -> CurveDesk:
     """Return this tab's curves of panel count against angle."""
-    found: CurveDesk = st.session_state.setdefault("curves", CurveDesk())
-    return found
+    return tab().curves
 
 
 def plan_answer() -> Answer | None:

@@ -228,6 +228,27 @@ def test_the_answer_to_one_drag_does_not_disturb_the_next(page):
     assert composition(page)["center"][0] < 128.0
 
 
+def test_the_canvas_goes_through_the_page_where_it_cannot_ask_itself(page):
+    page.route("**/canvas", lambda route: route.abort())
+    x, y = middle(page.locator(".sky .picture"))
+    drag(page, (x, y), (x - 80, y))
+    settled(page)
+    assert f"{composition(page)['center'][0]:.3f}" in plan_text(page)
+    page.faults = [fault for fault in page.faults if "ERR_FAILED" not in fault]  # the barred request itself
+
+
+def test_only_the_tab_itself_gets_answers(page):
+    ask = """async ([sid, type, body]) => (await fetch("/canvas", { method: "POST", headers: { "content-type": type },
+        body: body ?? JSON.stringify({ sid, messages: [] }) })).status"""
+    sid, json_type = sky(page, "sky.sid"), "application/json"
+    assert page.evaluate(ask, [sid, json_type, None]) == 200
+    assert page.evaluate(ask, ["another", json_type, None]) == 404
+    assert page.evaluate(ask, [sid, "text/plain", None]) == 415  # what other hosts' pages can send unasked
+    assert page.evaluate(ask, [sid, json_type, "{"]) == 400
+    assert page.evaluate(ask, [sid, json_type, "1"]) == 404
+    page.faults = [fault for fault in page.faults if "status of 4" not in fault]
+
+
 def test_the_browser_projects_as_the_planner_does(page):
     rng = np.random.default_rng(7)
     for ra, dec, half in [(128.5, -45.8, 5), (0.0, 0.5, 3), (10.0, 89.9, 20), (200.0, -89.0, 12)]:

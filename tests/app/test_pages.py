@@ -66,7 +66,7 @@ def test_gestures_that_came_together_are_taken_in_turn(app):
     assert request(app).region.center == (131.0, -45.0)
     assert request(app).mosaic.position_angle_deg == 50.0
     gesture(app, first, undo, last)  # sent again since the answer was late: known already
-    assert len(app.session_state["session"].history.past) == 1
+    assert len(app.session_state["tab"].session.history.past) == 1
     gesture(app, {"kind": "pick", "name": "NGC 2736", "rev": 4, "sid": sid})
     assert app.text_input(key="find_text").value == "NGC 2736"
 
@@ -97,7 +97,7 @@ def open_tab(app, name, key="side"):
 
 
 def request(app):
-    return app.session_state["session"].request
+    return app.session_state["tab"].session.request
 
 
 @pytest.mark.parametrize("page", PAGES)
@@ -167,7 +167,7 @@ def test_a_position_can_be_typed_in_any_form(app):
     app.text_input(key="region:region.center 0").set_value("9h00m00s")
     app.button(key="FormSubmitter:region-Apply").click().run()
     assert request(app).region.center == (135.0, -45.8)
-    assert '"9h00m00s"' in app.session_state["session"].history.present
+    assert '"9h00m00s"' in app.session_state["tab"].session.history.present
 
 
 def test_the_camera_angle_is_free_square_or_pinned(app):
@@ -297,7 +297,7 @@ def test_one_panel_is_proven_fewest_and_that_is_said_once(app):
     app.text_area(key="file_text").set_value(small.replace('layout = "grid"', ""))
     press(app, "Take this text")
     assert any("in rows, proven" in one.value for one in app.caption)
-    app.session_state["desk"].final(request(app))
+    app.session_state["tab"].desk.final(request(app))
     healthy(app.run())
     shown = " ".join(one.value for one in [*app.markdown, *app.caption])
     assert "### 1 panel " in shown and "1 panels" not in shown and shown.count("proven fewest") == 1

@@ -1,6 +1,6 @@
 // The canvas as a whole: what Python says comes in by `update`, finished gestures go out by `commit`. `rev` is a
 // clock shared with Python: the newer side is right; `sid` names the session.
-const REST_MS = 70;
+const REST_MS = 40, ROUTE = new URL("/canvas", location.origin);
 
 class Sky {
   constructor(root) {
@@ -19,12 +19,18 @@ class Sky {
     if (fresh && this.owes) this.settle(data.rev);
     this.rev = Math.max(this.rev, data.rev);
     this.unheard = this.unheard.filter(message => message.rev > data.rev);
-    this.backdrop.take(data.sky); this.data = data; this.style = style(this.svg);
+    this.backdrop.take(data.sky); this.data = this.newer(data); this.style = style(this.svg);
     this.view.resize(this.svg.clientWidth || 1, this.svg.clientHeight || 1);
     if (data.look.n !== this.looked) this.goTo(data.look);
     this.root.querySelector(".undo").disabled = !data.can_undo; this.root.querySelector(".redo").disabled = !data.can_redo;
     if (fresh && data.said !== this.heard) this.say(this.heard = data.said);
     this.draw(); this.needStars();
+  }
+
+  // A page that was made before the last answer brings nothing new of the plan.
+  newer(data) {
+    const old = this.data?.sid === data.sid && data.rev < this.data.rev;
+    return old ? { ...this.data, cap: data.cap, sky: data.sky, look: data.look } : data;
   }
 
   // Once the answer to a gesture has been drawn, the rest of the page may follow.
@@ -37,7 +43,7 @@ class Sky {
   resting(kind) {
     clearTimeout(this.rest);
     this.rest = setTimeout(() => this.gestures.drag?.moved &&
-      this.tell("rest", { kind, ...this.composition.message(), rev: this.rev + 1 }), REST_MS);
+      this.ask({ rest: { kind, ...this.composition.message() } }), REST_MS);
   }
 
   // Where Python sends the view; the own one comes back when the page is opened anew.
@@ -112,8 +118,9 @@ class Sky {
   drawn(outline) { this.composition.form = "outline"; this.composition.redraw(outline.map(p => skyToVector(...p)));
     this.send("draw", { form: "draw", outline }); this.draw(); }
 
-  // Of messages that meet on their way only the last one arrives: so each carries all that are not answered yet,
-  // other kinds wait while there are any, and what stays unanswered is sent again.
+  // The canvas asks the server itself. Where that fails the page is asked: of triggers that meet on their way only the
+  // last one arrives, so each carries all gestures that are not answered yet, other kinds wait while there are any,
+  // and what stays unanswered is sent again.
   send(kind, message = {}) {
     this.gestures.flush();
     this.rev += 1; this.sent = performance.now(); this.owes = true; clearTimeout(this.rest);
@@ -122,11 +129,22 @@ class Sky {
     return true;
   }
 
-  deliver(patience) {
+  async deliver(patience) {
     clearTimeout(this.watch);
     if (!this.unheard.length) return;
-    this.trigger("gesture", { messages: this.unheard, sid: this.sid, sky: this.backdrop.key });
     this.watch = setTimeout(() => this.deliver(2 * patience), patience);
+    const answer = await this.ask({ messages: this.unheard });
+    if (answer?.sid === this.sid) return this.update({ ...this.data, ...answer }, this.trigger);
+    this.trigger("gesture", { messages: this.unheard, sid: this.sid, sky: this.backdrop.key });
+  }
+
+  // What the server answers to this session, null if nothing.
+  async ask(message) {
+    const body = JSON.stringify({ ...message, sid: this.sid }), headers = { "content-type": "application/json" };
+    try {
+      const answer = await fetch(ROUTE, { method: "POST", headers, body });
+      return answer.status === 200 ? await answer.json() : null;
+    } catch { return null; }
   }
 
   tell(name, value) { if (!this.unheard.length) this.trigger(name, { ...value, sid: this.sid, sky: this.backdrop.key }); }

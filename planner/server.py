@@ -1,0 +1,15 @@
+"""The app as a server: the pages that `app.py` makes, and the route by which the canvas asks."""
+
+import sys
+from pathlib import Path
+
+HERE = Path(__file__).resolve().parent
+if str(HERE.parent) not in sys.path:  # Streamlit puts the folder of this file there, not its parent
+    sys.path.insert(0, str(HERE.parent))
+
+from starlette.routing import Route  # noqa: E402
+from streamlit.starlette import App  # noqa: E402
+
+from planner.screen.canvas_route import PATH, canvas_route  # noqa: E402
+
+app = App(HERE / "app.py", routes=[Route(PATH, canvas_route, methods=["POST"])])
