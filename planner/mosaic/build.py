@@ -13,14 +13,13 @@ from numpy.typing import NDArray
 from planner.errors import InputError
 
 from .demand import Demand
-from .grid import fixed_grid, full_grid, smallest_grid
+from .grid import fixed_grid, slim_grid, smallest_grid
 from .mosaic import Axes, Mosaic
 from .naming import named_panels, ordered_by_angle
 from .orientation import Orientation
 from .proven import area_bound, prove
 from .region import Region
 from .rows import sliding_rows
-from .spares import without_spares
 from .terms import Terms
 
 __all__ = ["MOST_PANELS", "Layout", "build_mosaic", "lay_out", "mosaic_from_centers", "orientation_for"]
@@ -31,6 +30,8 @@ WAYS, WAYS_IF_FAR, FAR = 6, 16, 1.3
 
 More where rows need more than so many times the panels that are thinkable.
 """
+PHASES = 24
+"""Shifts of rows that are counted to see how few panels are thinkable."""
 Progress = Callable[[str, float], None]
 """Called with what is being done and the share of it that is done, in [0, 1]."""
 
@@ -107,17 +108,30 @@ def lay_out(region: Region, terms: Terms, layout: Layout, orientation: Orientati
     frame, demands = _row_frame(region, orientation), terms.layout_demands
     if layout.columns is not None and layout.rows is not None:
         return fixed_grid(region, frame, orientation, demands, columns=layout.columns, rows=layout.rows)
-    fewest, thinkable = None, 0
-    if layout.kind != "grid":
-        thinkable = min(_thinkable(region, orientation, demands), smallest_grid(region, frame, demands))
-        fewest = _slim_rows(region, orientation, demands, thinkable)
-    if fewest is None or len(fewest) > thinkable or not orientation.is_common:
-        grid = full_grid(region, frame, orientation, demands)
-        slim = None if grid is None else without_spares(region, orientation, grid, demands)
-        fewest = _fewer(fewest, slim)
+    if layout.kind == "grid":
+        fewest = slim_grid(region, frame, orientation, demands)
+    else:
+        fewest = _rows_or_grid(region, frame, orientation, demands)
     if fewest is None:
         raise InputError("no layout meets the overlap asked for; ask for less, or turn the camera per panel")
     return fewest
+
+
+def _rows_or_grid(
+    region: Region, frame: Orientation, orientation: Orientation, demands: Sequence[Demand]
+) -> NDArray[np.float64] | None:
+    """The fewer of rows and grid; the likely one first, alone if it is as good as either is likely to be."""
+    smallest = smallest_grid(region, frame, demands)
+    thinkable = min(_thinkable(region, orientation, demands), smallest)
+    if smallest == thinkable:
+        grid = slim_grid(region, frame, orientation, demands)
+        if grid is not None and len(grid) <= thinkable:
+            return grid
+        return _fewer(_slim_rows(region, orientation, demands, thinkable), grid)
+    rows = _slim_rows(region, orientation, demands, thinkable)
+    if rows is not None and len(rows) <= thinkable and orientation.is_common:
+        return rows
+    return _fewer(rows, slim_grid(region, frame, orientation, demands))
 
 
 def _slim_rows(
@@ -125,7 +139,7 @@ def _slim_rows(
 ) -> NDArray[np.float64] | None:
     """Sliding rows with the fewest panels of a few ways, or the first with as few as thinkable."""
     fewest: NDArray[np.float64] | None = None
-    for number, rows in enumerate(sliding_rows(region, orientation, demands), start=1):
+    for number, rows in enumerate(sliding_rows(region, orientation, demands, enough=thinkable), start=1):
         fewest = _fewer(fewest, rows)
         far = fewest is not None and len(fewest) > FAR * thinkable
         if fewest is not None and (len(fewest) <= thinkable or number >= (WAYS_IF_FAR if far else WAYS)):
@@ -142,10 +156,11 @@ def _fewer(
 
 
 def _thinkable(region: Region, orientation: Orientation, demands: Sequence[Demand]) -> int:
-    """Panels that rows would need if meridians did not converge: layouts hardly ever need less."""
+    """Panels that rows, from either end, would need if meridians did not converge: layouts hardly ever need less."""
     from .search import count_rows
 
-    return int(count_rows(region, orientation.turned_to(0.0), demands, [orientation.angle_deg])[0])
+    angles = [orientation.angle_deg, orientation.angle_deg + 180.0]
+    return int(count_rows(region, orientation.turned_to(0.0), demands, angles, phases=PHASES).min())
 
 
 def mosaic_from_centers(

@@ -20,10 +20,11 @@ from planner.geometry import frame_position_angle_deg, vector_to_plane, vector_t
 
 from .demand import Demand
 from .orientation import Orientation
-from .proof import find_gap
+from .proof import Cover, find_gap
 from .region import Region
+from .spares import needed
 
-__all__ = ["fixed_grid", "full_grid", "grid_centers", "smallest_grid"]
+__all__ = ["fixed_grid", "full_grid", "grid_centers", "slim_grid", "smallest_grid"]
 
 SHARES = (1.0, 0.97, 0.93, 0.88, 0.82, 0.75, 0.67, 0.58, 0.5, 0.4, 0.3, 0.2, 0.13, 0.08)
 """Parts of the steps that are tried where panels are turned against each other."""
@@ -116,6 +117,21 @@ def full_grid(
         Of the panels.
     demands : sequence of Demand
     """
+    found = _meeting_grid(region, frame, orientation, demands)
+    return None if found is None else found[0]
+
+
+def slim_grid(
+    region: Region, frame: Orientation, orientation: Orientation, demands: Sequence[Demand]
+) -> NDArray[np.float64] | None:
+    """Centres of that grid without the panels that nothing needs; see `full_grid`."""
+    found = _meeting_grid(region, frame, orientation, demands)
+    return None if found is None else found[0][needed(found[1], demands)]
+
+
+def _meeting_grid(
+    region: Region, frame: Orientation, orientation: Orientation, demands: Sequence[Demand]
+) -> tuple[NDArray[np.float64], Cover] | None:
     core, middle = _core(demands), _middle_deg(region, frame)
     if min(core) <= 0:
         return None
@@ -146,21 +162,18 @@ def smallest_grid(region: Region, frame: Orientation, demands: Sequence[Demand])
 
 def _first_that_meets(
     region: Region, orientation: Orientation, grids: Iterable[NDArray[np.float64]], demands: Sequence[Demand]
-) -> NDArray[np.float64] | None:
+) -> tuple[NDArray[np.float64], Cover] | None:
     """Return the first grid that meets all demands; once one fails, the last tells whether any other can."""
     half = np.min([demand.half_size for demand in demands], axis=0)
-
-    def meets(centers: NDArray[np.float64]) -> bool:
-        return not find_gap(region, orientation.frames(centers), demands)
-
-    likely = (c for c in grids if _held(orientation.frames(c), region.outline_vectors, half).all())
+    covers = ((centers, Cover(region, orientation.frames(centers))) for centers in grids)
+    likely = (pair for pair in covers if _held(pair[1].frames, region.outline_vectors, half).all())
     first = next(likely, None)
-    if first is None or meets(first):
+    if first is None or not first[1].first_gap(demands):
         return first
     others = list(likely)
-    if not others or not meets(others[-1]):
+    if not others or others[-1][1].first_gap(demands):
         return None
-    return next((centers for centers in others[:-1] if meets(centers)), others[-1])
+    return next((pair for pair in others[:-1] if not pair[1].first_gap(demands)), others[-1])
 
 
 def _keeps_crossings(

@@ -68,7 +68,9 @@ def row_frames(region: Region, orientation: Orientation) -> list[Orientation]:
     return [own, ring] if near_pole or abs(tilt) < SQUARE_WITHIN_DEG else [own]
 
 
-def sliding_rows(region: Region, orientation: Orientation, demands: Sequence[Demand]) -> Iterator[Array]:
+def sliding_rows(
+    region: Region, orientation: Orientation, demands: Sequence[Demand], *, enough: int = 0
+) -> Iterator[Array]:
     """Centres of panels in sliding rows that meet all demands, none of them a spare: a few ways to lay rows.
 
     Parameters
@@ -78,6 +80,8 @@ def sliding_rows(region: Region, orientation: Orientation, demands: Sequence[Dem
         Of the panels.
     demands : sequence of Demand
         Proven for every result.
+    enough : int
+        Ways with so few panels, if any is proven, save the trial of others.
 
     Yields
     ------
@@ -89,12 +93,12 @@ def sliding_rows(region: Region, orientation: Orientation, demands: Sequence[Dem
         return
     a, b = cores.min(axis=0) - 1e-9
     frames, found = row_frames(region, orientation), False
-    for shrink in SHRINKS:
+    for shrink, goal in [(SHRINKS[0], enough)] * (enough > 0) + [(shrink, 0) for shrink in SHRINKS]:
         rings = [
             Ring(frame, orientation, (a * shrink, b * shrink), _smallest_half_size(demands))
             for frame in frames
         ]
-        ways = sorted((way for ring in rings for way in _ways(region, ring)), key=len)
+        ways = sorted((way for ring in rings for way in _ways(region, ring, goal)), key=len)
         for centers in _promising(ways, TRIES if len(frames) == 1 else TRIES_OF_RINGS):
             cover = Cover(region, orientation.frames(centers))
             if not cover.first_gap(demands):
@@ -131,8 +135,8 @@ class _Way:
         return self._marched.centers(self._number, divided=self.divided)
 
 
-def _ways(region: Region, ring: Ring) -> Iterator[_Way]:
-    """Rows with every phase, and with lower bands as long as that needs fewer panels."""
+def _ways(region: Region, ring: Ring, enough: int) -> Iterator[_Way]:
+    """Rows with every phase, and with lower bands as long as that needs fewer panels and more than enough."""
     chart = _Chart(region, ring)
     fewest, worse, phases = math.inf, 0, PHASES
     for share in BAND_SHARES[:1] if ring.aligned else BAND_SHARES:
@@ -143,7 +147,7 @@ def _ways(region: Region, ring: Ring) -> Iterator[_Way]:
         fewest = min(fewest, count)
         phases = PHASES if fewest < MANY else PHASES_OF_MANY
         yield from found
-        if worse >= 2:
+        if worse >= 2 or fewest <= enough:
             break
 
 
