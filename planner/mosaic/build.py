@@ -25,7 +25,7 @@ from .terms import Terms
 __all__ = ["MOST_PANELS", "Layout", "build_mosaic", "lay_out", "mosaic_from_centers", "orientation_for"]
 
 MOST_PANELS = 20_000
-WAYS, WAYS_IF_FAR, FAR = 6, 16, 1.3
+WAYS, WAYS_IF_FAR, FAR = 6, 30, 1.3
 """So many proven ways to lay rows are compared, for which panels turn out to be spare makes the difference.
 
 More where rows need more than so many times the panels that are thinkable.
