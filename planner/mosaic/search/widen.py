@@ -36,7 +36,8 @@ def widened(task: Task, found: Found, effort: Effort, *, other_angles_deg: Seque
     other_angles_deg : sequence of float
         Angles beside the plan's own at which a plan with larger boxes is welcome.
     """
-    if task.cores > effort.most_cores / 2 or len(found) < 2 or max(task.demands[0].box) <= 0.0:
+    hopeless = task.cores > effort.most_cores / 2 or len(found) < 2 or max(task.demands[0].box) <= 0.0
+    if hopeless or not effort.widenings:
         return found
     best, scale, growth = found, guaranteed_box(task, found), GROWTH
     own = tuple(dict.fromkeys(np.asarray(found.angles_deg).tolist()))
