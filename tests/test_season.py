@@ -20,7 +20,7 @@ from planner.rig.angle_device import AngleDevice
 from planner.rig.settable_angles import device_angles, free_angles
 from planner.season import choose_by_rows, plan_season, season_angles
 from planner.season.best_angles import best_angles
-from planner.season.order import last_evening, order_of_work
+from planner.season.order import evenings_of, order_of_work, together
 from planner.season.search import search_season
 from planner.season.table import SeasonTable, at_angle, row_table
 
@@ -414,23 +414,90 @@ def test_targets_that_leave_the_sky_first_come_first():
     assert ends["late"] == nights["last"]
 
 
-def test_last_evening_by_looking_at_every_evening():
+def test_evenings_by_looking_at_every_evening():
     from planner.nights import plan_nights
 
     nights = {"first": dt.date(2027, 2, 1), "last": dt.date(2027, 4, 30)}
     request = strip(0.0, "early", center=(60.0, -20.0), size=(6.0, 1.0), site=SITE, nights=nights)
     plan = make_plan(at_angle(request, 0.0))
-    seen: dict[int, dt.date] = {}
+    seen: dict[int, list[dt.date]] = {}
+    for one in plan_nights(plan).survey.evenings:
+        for panel in set(one.sight.panel.tolist()):
+            seen.setdefault(panel, []).append(one.evening.date)
+    assert len(seen) == len(plan.mosaic.panels) > 1
+    assert evenings_of(plan) == (max(map(min, seen.values())), min(map(max, seen.values())))
+
+
+def test_the_first_evening_is_the_one_by_which_all_panels_rise():
+    from planner.nights import plan_nights
+
+    nights = {"first": dt.date(2027, 5, 1), "last": dt.date(2027, 6, 30)}
+    request = strip(0.0, "rising", center=(310.0, -20.0), size=(6.0, 1.0), site=SITE, nights=nights)
+    plan = make_plan(at_angle(request, 0.0))
+    first: dict[int, dt.date] = {}
     for one in plan_nights(plan).survey.evenings:
         for panel in one.sight.panel.tolist():
-            seen[panel] = one.evening.date
-    assert len(seen) == len(plan.mosaic.panels) > 1
-    assert last_evening(plan) == min(seen.values())
+            first.setdefault(panel, one.evening.date)
+    assert evenings_of(plan) == (max(first.values()), nights["last"])
+    assert evenings_of(replace(plan, request=replace(request, nights=None))) is None
+
+
+def day(number):
+    return dt.date(2027, 1, 1) + dt.timedelta(days=number)
 
 
 def test_order_without_nights_is_the_files():
     assert order_of_work([3, 1, 3], [None, None, None]) == [(3, [0, 2]), (1, [1])]
-    assert order_of_work([3, 1], [None, dt.date(2027, 1, 1)]) == [(1, [1]), (3, [0])]
+    assert order_of_work([3, 1], [None, (day(0), day(1))]) == [(1, [1]), (3, [0])]
+
+
+def fewest_stays(columns, spans):
+    """By going through the days with every choice of angles, up to three a day, that serve what is in season."""
+    states = {(None, frozenset()): 0}
+    for number in range(3 * (max(last for _, last in spans) + 1)):
+        following = {}
+        for (angle, served), stays in states.items():
+            for other in set(columns):
+                season = {t for t, (first, last) in enumerate(spans) if first <= number // 3 <= last}
+                now = served | {t for t in season if columns[t] == other}
+                key, count = (other, now), stays + (other != angle)
+                following[key] = min(count, following.get(key, count))
+        states = following
+    return min(stays for (_, served), stays in states.items() if len(served) == len(columns))
+
+
+spans = st.lists(
+    st.tuples(st.integers(0, 2), st.integers(0, 6), st.integers(0, 3)), min_size=1, max_size=5
+).map(lambda rows: [(column, (first, min(6, first + length))) for column, first, length in rows])
+
+
+@given(spans)
+@settings(max_examples=60)
+def test_order_takes_the_fewest_turns_that_seasons_allow(rows):
+    columns, when = [column for column, _ in rows], [span for _, span in rows]
+    stays = order_of_work(columns, [(day(first), day(last)) for first, last in when])
+    assert sorted(target for _, members in stays for target in members) == list(range(len(rows)))
+    assert all(columns[target] == column for column, members in stays for target in members)
+    assert all(one != other for (one, _), (other, _) in itertools.pairwise(stays))
+    assert len(stays) == fewest_stays(columns, when)
+    assert [column for column, _ in together(stays)] == list(dict.fromkeys(column for column, _ in stays))
+
+
+def test_an_angle_that_must_be_set_again_is_told(quickly):
+    site = {"site": SITE, "size": (1.9, 6.5)}
+    summer, winter, spring = (
+        {"first": dt.date(2027, month, 1), "last": dt.date(2027, month, 9)} for month in (1, 6, 9)
+    )
+    targets = [
+        strip(30.0, "summer", center=(90.0, -20.0), nights=summer, **site),
+        strip(100.0, "winter", center=(250.0, -20.0), nights=winter, **site),
+        strip(31.0, "spring", center=(330.0, -20.0), nights=spring, **site),
+    ]
+    season = plan_season(season_of(targets, 1), effort="quick")
+    assert [angle.targets for angle in season.angles] == [(0, 2), (1,)] and season.turns == 2
+    assert any("are 2 turns, turns_allowed is 1" in note for note in season.notes)
+    calm = plan_season(season_of(targets[:2], 1), effort="quick")
+    assert calm.turns == 1 and not any("turns_allowed" in note for note in calm.notes)
 
 
 def test_search_plans_no_more_than_the_choice_needs(quickly):

@@ -61,7 +61,7 @@ def _print_targets(season: SeasonPlan) -> None:
 
 
 def _facts(season: SeasonPlan) -> list[tuple[str, str]]:
-    total, free, turns = season.panels_total, season.panels_total_free, len(season.angles) - 1
+    total, free, turns = season.panels_total, season.panels_total_free, season.turns
     price = total - free
     facts = [
         ("Panels", f"{total} in all, with {turns} {_plural('turn', turns)} of the camera; {_proven(season)}"),

@@ -18,7 +18,7 @@ from planner.rig.readings import least_travel, period_deg
 from planner.rig.settable_angles import SettableAngles, device_angles, free_angles
 
 from .best_angles import best_angles
-from .order import last_evening, order_of_work
+from .order import Span, evenings_of, order_of_work, together
 from .search import Effort, Progress, search_season
 from .table import SeasonTable, row_table
 
@@ -37,6 +37,10 @@ __all__ = [
 ]
 
 
+Stays = list[tuple[int, list[int]]]
+"""Angles in the order in which they are set, as indices, each with its targets."""
+
+
 @dataclass(frozen=True, eq=False)
 class SeasonTarget:
     """One target of a season, planned at the angle that it goes with.
@@ -49,14 +53,14 @@ class SeasonTarget:
         The fewest found at any angle that the device can be set to.
     own_best_angle_deg : float
         Degrees east of north, modulo the period of `SettableAngles`.
-    last_evening : datetime.date or None
-        See `planner.season.order.last_evening`.
+    evenings : (datetime.date, datetime.date) or None
+        Between which it is best done; see `planner.season.order.evenings_of`.
     """
 
     plan: Plan
     panels_at_own_best_angle: int
     own_best_angle_deg: float
-    last_evening: dt.date | None = None
+    evenings: Span | None = None
 
     @property
     def title(self) -> str:
@@ -67,6 +71,11 @@ class SeasonTarget:
     def panels(self) -> int:
         """Panels at the season's angle."""
         return len(self.plan.mosaic.panels)
+
+    @property
+    def last_evening(self) -> dt.date | None:
+        """The last evening on which no panel has left the sky for this season."""
+        return None if self.evenings is None else self.evenings[1]
 
 
 @dataclass(frozen=True)
@@ -101,6 +110,8 @@ class SeasonPlan:
         The angles that were looked at.
     rows : ndarray of int, shape (N, A)
         Panels of each target in sliding rows at each of them.
+    turns : int
+        Turns of the camera in the order of work: where nights leave no other order, more than angles less one.
     panels_total_bound : int
         No choice of so many angles has fewer panels in all, by what is proven for each target.
     notes : tuple of str
@@ -112,6 +123,7 @@ class SeasonPlan:
     targets: tuple[SeasonTarget, ...]
     settable: SettableAngles
     rows: NDArray[np.int64]
+    turns: int
     panels_total_bound: int
     notes: tuple[str, ...] = ()
 
@@ -171,9 +183,10 @@ def plan_season(
     most = request.turns_allowed + 1
     columns = search_season(table, most, effort=effort, progress=progress)
     targets = tuple(_target(table, target, column) for target, column in enumerate(columns.tolist()))
-    angles = _angles(table.angles, columns, targets)
-    notes = tuple(_notes(request, table))
-    return SeasonPlan(request, angles, targets, table.angles, table.rows, _bound(table, most), notes)
+    stays = order_of_work(columns.tolist(), [target.evenings for target in targets])
+    notes = tuple(_notes(request, table, stays))
+    angles, turns = _angles(table.angles, stays), len(stays) - 1
+    return SeasonPlan(request, angles, targets, table.angles, table.rows, turns, _bound(table, most), notes)
 
 
 def season_angles(request: SeasonRequest) -> SettableAngles:
@@ -207,14 +220,12 @@ def _target(table: SeasonTable, target: int, column: int) -> SeasonTarget:
     best = table.best_angle(target)
     assert best is not None
     count = len(table.plans[target, best].mosaic.panels)
-    return SeasonTarget(plan, count, table.angles.angles_deg[best], last_evening(plan))
+    return SeasonTarget(plan, count, table.angles.angles_deg[best], evenings_of(plan))
 
 
-def _angles(
-    settable: SettableAngles, columns: NDArray[np.int64], targets: tuple[SeasonTarget, ...]
-) -> tuple[SeasonAngle, ...]:
+def _angles(settable: SettableAngles, stays: Stays) -> tuple[SeasonAngle, ...]:
     """Return the angles in the order of work, at the readings that need the least turning."""
-    groups = order_of_work(columns.tolist(), [target.last_evening for target in targets])
+    groups = together(stays)
     choices = [settable.readings_deg[column] for column, _ in groups]
     readings = least_travel(choices) if all(choices) else [None] * len(groups)
     return tuple(
@@ -223,8 +234,14 @@ def _angles(
     )
 
 
-def _notes(request: SeasonRequest, table: SeasonTable) -> Iterator[str]:
+def _notes(request: SeasonRequest, table: SeasonTable, stays: Stays) -> Iterator[str]:
     device, angles = request.requests[0].angle_device, table.angles
+    if len(stays) > len(together(stays)):
+        order = ", ".join(f"{angles.angles_deg[column]:g}" for column, _ in stays)
+        yield (
+            f"the nights leave no order in which every angle is set once: {order} are {len(stays) - 1} turns, "
+            f"turns_allowed is {request.turns_allowed}"
+        )
     if device is None:
         yield "no [angle_device] is given: whole degrees were looked at, and there are no readings"
     elif angles.stride > 1:
