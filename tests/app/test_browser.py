@@ -87,6 +87,14 @@ def page(chromium, server):
     closed(page, server[0])
 
 
+@pytest.fixture(scope="module")
+def looker(chromium, server):
+    """A tab for tests that change nothing of the plan."""
+    page = opened(chromium, server[0])
+    yield page
+    closed(page, server[0])
+
+
 def middle(locator):
     box = locator.bounding_box()
     return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
@@ -237,19 +245,19 @@ def test_the_canvas_goes_through_the_page_where_it_cannot_ask_itself(page):
     page.faults = [fault for fault in page.faults if "ERR_FAILED" not in fault]  # the barred request itself
 
 
-def test_only_the_tab_itself_gets_answers(page):
+def test_only_the_tab_itself_gets_answers(looker):
     ask = """async ([sid, type, body]) => (await fetch("/canvas", { method: "POST", headers: { "content-type": type },
         body: body ?? JSON.stringify({ sid, messages: [] }) })).status"""
-    sid, json_type = sky(page, "sky.sid"), "application/json"
-    assert page.evaluate(ask, [sid, json_type, None]) == 200
-    assert page.evaluate(ask, ["another", json_type, None]) == 404
-    assert page.evaluate(ask, [sid, "text/plain", None]) == 415  # what other hosts' pages can send unasked
-    assert page.evaluate(ask, [sid, json_type, "{"]) == 400
-    assert page.evaluate(ask, [sid, json_type, "1"]) == 404
-    page.faults = [fault for fault in page.faults if "status of 4" not in fault]
+    sid, json_type = sky(looker, "sky.sid"), "application/json"
+    assert looker.evaluate(ask, [sid, json_type, None]) == 200
+    assert looker.evaluate(ask, ["another", json_type, None]) == 404
+    assert looker.evaluate(ask, [sid, "text/plain", None]) == 415  # what other hosts' pages can send unasked
+    assert looker.evaluate(ask, [sid, json_type, "{"]) == 400
+    assert looker.evaluate(ask, [sid, json_type, "1"]) == 404
+    looker.faults = [fault for fault in looker.faults if "status of 4" not in fault]
 
 
-def test_the_browser_projects_as_the_planner_does(page):
+def test_the_browser_projects_as_the_planner_does(looker):
     rng = np.random.default_rng(7)
     for ra, dec, half in [(128.5, -45.8, 5), (0.0, 0.5, 3), (10.0, 89.9, 20), (200.0, -89.0, 12)]:
         places = np.column_stack(
@@ -257,27 +265,27 @@ def test_the_browser_projects_as_the_planner_does(page):
         )
         look = f"sky.view.look({ra}, {dec}, {half}, 0)"
         each = f"{json.dumps(places.tolist())}.map(p => sky.view.pixel(sky.view.constructor.vector(p)))"
-        found, width, height = sky(page, f"({look}, [{each}, sky.view.W, sky.view.H])")
+        found, width, height = sky(looker, f"({look}, [{each}, sky.view.W, sky.view.H])")
         plane = vector_to_plane(sky_to_vector(*places.T), sky_frame(ra, dec, 0.0))
         expected = np.array([width / 2, height / 2]) - plane * height / 2 / np.tan(np.radians(half))
         np.testing.assert_allclose(found, expected, atol=1e-6)
 
 
-def test_a_picture_that_crosses_a_pole_does_not_spin(page):
+def test_a_picture_that_crosses_a_pole_does_not_spin(looker):
     bend = "(sky.composition.hold({}), sky.composition.moveTo({}), sky.composition.bend)"
-    assert abs(sky(page, bend.format([10, 89], [190, 89]))) == pytest.approx(180.0, abs=1e-6)
-    assert sky(page, bend.format([10, 40], [60, 50])) == 0
-    sky(page, "sky.revert()")
+    assert abs(sky(looker, bend.format([10, 89], [190, 89]))) == pytest.approx(180.0, abs=1e-6)
+    assert sky(looker, bend.format([10, 40], [60, 50])) == 0
+    sky(looker, "sky.revert()")
 
 
-def test_the_graticule_is_right_at_a_pole_and_across_0_h(page):
-    across = sky(page, "(sky.view.look(0.2, 10, 3, 0), sky.view.graticule())")
+def test_the_graticule_is_right_at_a_pole_and_across_0_h(looker):
+    across = sky(looker, "(sky.view.look(0.2, 10, 3, 0), sky.view.graticule())")
     hours = [line["text"] for line in across["meridians"]]
     assert "0h00m" in hours and any(text.startswith("23h") for text in hours)
     assert len(hours) == len(set(hours))
-    polar = sky(page, "(sky.view.look(123, 89.5, 8, 0), sky.view.graticule())")
+    polar = sky(looker, "(sky.view.look(123, 89.5, 8, 0), sky.view.graticule())")
     assert [line["text"] for line in polar["meridians"]] == [f"{hour}h" for hour in range(0, 24, 2)]
-    pole = np.array(sky(page, "sky.view.pixel([0, 0, 1])"))
+    pole = np.array(sky(looker, "sky.view.pixel([0, 0, 1])"))
     ends = np.array([line["points"][-1] for line in polar["meridians"]])
     short = np.linalg.norm(ends - pole, axis=1)
     assert np.allclose(short[::3], 0.0, atol=1e-6) and (short[[1, 2, 4, 5]] > 10).all()
