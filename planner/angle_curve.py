@@ -35,7 +35,9 @@ PROMISING = {"quick": 4, "usual": 6, "thorough": 6}
 DEEPER = 3
 """The best angles so many, and the one asked for, are planned with the whole effort in the end."""
 BESIDE = 2
-"""Angles so many degrees beside the best one are planned too."""
+"""Angles so many degrees beside the best one are planned too,"""
+CLIMBS = 2
+"""and again beside a better one among them, so many times in all."""
 APART_DEG = 2.0
 """Promising angles are at least so far from all others that are planned."""
 NEAR_POLE_DEG = 60.0
@@ -99,7 +101,7 @@ class _Growth:
         if self.layout.kind == "grid" and self.layout.columns is None:
             self.estimates = self._grids()
             first = self._first()
-        total = len(first) + 2 + (DEEPER if self._goes_deeper else 0)
+        total = len(first) + 2 * CLIMBS + (DEEPER if self._goes_deeper else 0)
         for done, (k, effort) in enumerate(self._work(first)):
             self.progress(f"planning at {self._stands(k):g} degrees", done / total)
             self._plan(k, effort)
@@ -112,8 +114,9 @@ class _Growth:
         """Which angle to plan next, and how: quickly to compare, then the best and the asked with all effort."""
         for k in first:
             yield k, "quick"
-        for k in self._beside_best():
-            yield k, "quick"
+        for _ in range(CLIMBS):
+            for k in self._beside_best():
+                yield k, "quick"
         if not self._goes_deeper:
             return
         best = sorted(self.mosaics, key=lambda k: self._count(k).rank)[:DEEPER]
