@@ -60,7 +60,7 @@ def test_screen(field, capsys):
     assert code == 0
     # where there is no terminal one line tells at once what rows were counted to
     assert re.fullmatch(
-        r"planner: 2 panels in rows at \d+ degrees(, up to 3 elsewhere)?: an estimate; .*\n", err
+        r"planner: \d+ panels in rows at \d+ degrees.*: an estimate; \d of 7 angles will .*\n", err
     )
     lines = out.splitlines()
     assert lines[0].strip() == "Field" and lines[1].split() == [
@@ -120,7 +120,7 @@ def test_on_a_terminal_the_table_is_there_at_once_and_changes(field):
     )
     assert code == 0
     first, *_ = shown.split("planning at")
-    assert "Ctrl-C ends the work" in first and "28 to 34" in first and "0 of 7" in first
+    assert "Ctrl-C ends the work" in first and re.search(r"\n28.* ~\d+ .* 0 of \d", first)
     assert not re.search(r"\d\.\d %", first)
     last = shown.split("Field")[-1]
     assert "Best angle: " in last and re.search(r"\d\.\d %", last) and "Ctrl-C" not in last
