@@ -6,6 +6,7 @@ from planner.screen.readings_part import calibration_part, instruction_part, rea
 from planner.screen.state import plan_answer
 
 answer = plan_answer()
+wait_for_better(answer, "wait with setting the scale until it is done")
 if answer is not None:
     left, right = st.columns([5, 4], gap="large")
     with right:
@@ -17,4 +18,3 @@ if answer is not None:
             readings_part(camera_angle)
         with right:
             calibration_part(camera_angle)
-wait_for_better(answer)

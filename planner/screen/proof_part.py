@@ -69,21 +69,33 @@ def _bound_words(answer: Answer) -> str:
     return " · ".join(words)
 
 
-def wait_for_better(answer: Answer | None) -> None:
-    """Have the search's plans made behind, tell how far they are, and show them when they are there."""
+def wait_for_better(answer: Answer | None, meanwhile: str = "") -> None:
+    """Have the search's plans made behind, tell how far they are, and show them when they are there.
+
+    Parameters
+    ----------
+    answer : Answer, optional
+        What is shown now.
+    meanwhile : str
+        What to mind until then.
+    """
     if answer is None or answer.final:
         return
     desk().improve(session().request)
-    _look_again(answer.stage)
+    _look_again(answer.stage, meanwhile)
 
 
-def _look(shown: str) -> None:
+def _look(shown: str, meanwhile: str) -> None:
     now = session()
     if desk().stage(now.request) not in (None, shown):
         now.said = "The search has found a plan."
         st.rerun()
     what, share = desk().progress
-    st.caption("Searching for fewer" + (f": {what}, {share:.0%}" if what else "…"))
+    told = "Searching for fewer" + (f": {what}, {share:.0%}" if what else "…")
+    if meanwhile:
+        st.warning(f"{told}  \nThe panels may still change: {meanwhile}.")
+    else:
+        st.caption(told)
 
 
 _look_again = st.fragment(run_every=LOOK_EVERY_S)(_look)

@@ -14,6 +14,7 @@ from streamlit.testing.v1 import AppTest
 
 from planner.plan import make_plan
 from planner.screen.state import BROKEN
+from planner.session.plans import PlanDesk
 
 from .conftest import ROOT
 from .test_browser import PLAN
@@ -106,6 +107,18 @@ def test_every_page_opens_with_the_plan_and_its_command_line(app, page):
     verb = {"compose": "plan", "hand_over": "handover", "angles": "angle"}.get(page, page)
     assert f"python -m planner {verb} " in app.code[0].value
     assert [error.value for error in app.error] == []
+
+
+@pytest.mark.parametrize("page", PAGES[1:])
+def test_pages_say_while_a_search_may_still_change_the_panels(app, page):
+    searched = PLAN.replace("position_angle_deg = 20.0\nlayout", "layout").replace("grid", "sliding")
+    app.text_area(key="file_text").set_value(searched.replace("width_deg = 5.0", "width_deg = 5.3"))
+    press(app, "Take this text")
+    app.session_state["tab"].desk = PlanDesk()
+    turn_to(app, page)
+    assert any("The panels may still change" in one.value for one in app.warning)
+    app.session_state["tab"].desk.final(request(app))
+    assert not any("may still change" in one.value for one in healthy(app.run()).warning)
 
 
 def test_gestures_reach_inputs_plan_and_canvas(app):
