@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import socket
 import sys
@@ -94,7 +95,8 @@ def _serve(arguments: list[str]) -> None:
 
     sys.argv = arguments
     try:
-        cli.main(prog_name="streamlit", standalone_mode=False)
+        with contextlib.suppress(KeyboardInterrupt, click.Abort):  # Ctrl+C is how it is stopped
+            cli.main(prog_name="streamlit", standalone_mode=False)
     except SystemExit as stop:
         if stop.code:
             raise InputError("the server could not start; see the lines above") from stop

@@ -1,5 +1,6 @@
 """The verb `app`: bad input is one sentence, and the server keeps to this machine."""
 
+import signal
 import socket
 
 import pytest
@@ -7,6 +8,8 @@ import pytest
 from planner.cli import main
 from planner.cli.app_verb import free_port, server_arguments
 from planner.errors import InputError
+
+from .conftest import start_server
 
 
 def failed(capsys, *arguments):
@@ -43,6 +46,13 @@ def test_the_server_is_told_to_keep_to_this_machine():
         "--server.maxUploadSize=64",
     ):
         assert flag in arguments
+
+
+def test_control_c_stops_it_quietly(tmp_path):
+    process, _, log = start_server(tmp_path)
+    process.send_signal(signal.SIGINT)
+    assert process.wait(20) == 0
+    assert len(log.read_text().strip().splitlines()) == 1  # the address
 
 
 def test_help_has_an_example(capsys):
