@@ -203,9 +203,18 @@ def _in_box(center: Vectors, radius_rad: float) -> Index:
     ra_deg, dec_deg, _ = _columns()
     ra0, dec0 = vector_to_sky(center)
     radius_deg = np.degrees(radius_rad) + 1e-9
-    index = np.flatnonzero((dec_deg >= dec0 - radius_deg) & (dec_deg <= dec0 + radius_deg))
-    if abs(dec0) + radius_deg >= 90.0:
-        return index
-    half_deg = np.degrees(np.arcsin(np.sin(np.radians(radius_deg)) / np.cos(np.radians(dec0)))) + 1e-9
-    offset_deg = (ra_deg[index] - ra0 + 180.0) % 360.0 - 180.0
-    return np.asarray(index[np.abs(offset_deg) <= half_deg], dtype=np.intp)
+    inside = (dec_deg >= dec0 - radius_deg) & (dec_deg <= dec0 + radius_deg)
+    if abs(dec0) + radius_deg < 90.0:
+        half_deg = np.degrees(np.arcsin(np.sin(np.radians(radius_deg)) / np.cos(np.radians(dec0)))) + 1e-9
+        inside &= _between(ra_deg, float(ra0 - half_deg), float(ra0 + half_deg))
+    return np.flatnonzero(inside)
+
+
+def _between(ra_deg: NDArray[np.float64], first_deg: float, last_deg: float) -> NDArray[np.bool_]:
+    """Whether right ascensions in [0, 360) lie in a range that may begin below 0 or end above 360."""
+    inside = (ra_deg >= first_deg) & (ra_deg <= last_deg)
+    if first_deg < 0.0:
+        inside |= ra_deg >= first_deg + 360.0
+    if last_deg >= 360.0:
+        inside |= ra_deg <= last_deg - 360.0
+    return inside
