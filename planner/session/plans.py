@@ -18,11 +18,21 @@ if TYPE_CHECKING:
 
 __all__ = ["SHARED", "Answer", "PlanDesk", "is_searched"]
 
-SHARED = Shelf()
-"""Of all tabs: a page that is opened anew finds its plan made."""
+MOST_PANELS = 100_000
+"""Of all plans that are kept."""
+LEAST_WEIGHT = 500
+"""A plan counts as so many panels at the least."""
 STAGES = ("usual", "quick", "rows")
 """The best first."""
 
+
+def _weight(plan: Any) -> int:
+    """Panels of a plan; a refusal has none."""
+    return max(LEAST_WEIGHT, len(plan.mosaic.panels) if hasattr(plan, "mosaic") else 0)
+
+
+SHARED = Shelf(MOST_PANELS, _weight)
+"""Of all tabs: a page that is opened anew finds its plan made."""
 Maker = Callable[..., Any]
 
 

@@ -12,18 +12,24 @@ from planner.errors import PlannerError
 
 __all__ = ["Shelf"]
 
-MOST_KEPT = 128
-
 
 class Shelf:
     """What was computed last, refusals among it; for several threads at once.
+
+    Parameters
+    ----------
+    most : int
+        What is kept weighs at most so much together; the last one is always kept.
+    weigh : callable
+        Weight of a value.
 
     >>> shelf = Shelf()
     >>> shelf.made("a key", lambda: 1), shelf.made("a key", lambda: 2), "other key" in shelf
     (1, 1, False)
     """
 
-    def __init__(self) -> None:
+    def __init__(self, most: int = 128, weigh: Callable[[Any], int] = lambda value: 1) -> None:
+        self._most, self._weigh = most, weigh
         self._kept: OrderedDict[Hashable, Any] = OrderedDict()
         self._lock = threading.Lock()
         self._making: WeakValueDictionary[Hashable, Any] = WeakValueDictionary()
@@ -64,8 +70,9 @@ class Shelf:
     def _put(self, key: Hashable, value: Any) -> None:
         with self._lock:
             self._kept[key] = value
-            while len(self._kept) > MOST_KEPT:
-                self._kept.popitem(last=False)
+            room = self._most - sum(map(self._weigh, self._kept.values()))
+            while room < 0 and len(self._kept) > 1:
+                room += self._weigh(self._kept.popitem(last=False)[1])
 
 
 def _made_or_refused(make: Callable[[], Any]) -> Any:

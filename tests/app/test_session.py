@@ -322,6 +322,16 @@ def test_desks_share_what_was_made_and_wait_for_each_other():
     assert calls == ["quick in rows"]
 
 
+def test_what_is_kept_is_bounded_by_its_weight():
+    shelf = Shelf(most=10, weigh=lambda value: value)
+    for value in (4, 5, 3, 20):
+        assert shelf.made(value, lambda value=value: value) == value
+    assert [value in shelf for value in (4, 5, 3, 20)] == [False, False, False, True]
+    shelf.made(6, lambda: 6)
+    shelf.made(2, lambda: 2)
+    assert [value in shelf for value in (20, 6, 2)] == [False, True, True]
+
+
 @pytest.mark.parametrize("path", sample_files().values(), ids=lambda path: path.stem)
 def test_rows_come_first_and_are_proven(path):
     request = read_plan_file(path)
