@@ -1,6 +1,6 @@
 // Panel count against camera angle: a step for each estimate, a dot for each angle that has been planned, the present
 // angle and the best one marked. A click, or arrow keys and Enter, choose an angle.
-const LEFT = 26, RIGHT = 6, TOP = 20, BOTTOM = 20;
+const LEFT = 26, RIGHT = 14, TOP = 20, BOTTOM = 20;
 
 class Curve {
   constructor(root) {
