@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from planner.errors import InputError
 
 from .demand import Demand
-from .grid import fixed_grid, slim_grid, smallest_grid
+from .grid import closest_grid, fixed_grid, slim_grid, smallest_grid
 from .mosaic import Axes, Mosaic
 from .naming import named_panels, ordered_by_angle
 from .orientation import Orientation
@@ -22,9 +22,18 @@ from .region import Region
 from .rows import sliding_rows
 from .terms import Terms
 
-__all__ = ["MOST_PANELS", "Layout", "build_mosaic", "lay_out", "mosaic_from_centers", "orientation_for"]
+__all__ = [
+    "MOST_PANELS",
+    "Layout",
+    "build_mosaic",
+    "closest_layout",
+    "lay_out",
+    "mosaic_from_centers",
+    "orientation_for",
+]
 
 MOST_PANELS = 20_000
+NO_LAYOUT = "no layout meets the overlap asked for; ask for less, or turn the camera per panel"
 WAYS, WAYS_IF_FAR, FAR = 6, 30, 1.3
 """So many proven ways to lay rows are compared, for which panels turn out to be spare makes the difference.
 
@@ -86,7 +95,10 @@ def build_mosaic(region: Region, terms: Terms, layout: Layout, *, progress: Prog
 
         return choose_layout(region, terms, layout, progress=progress)
     orientation = orientation_for(region, layout.turns, layout.angle_deg)
-    centers = lay_out(region, terms, layout, orientation)
+    try:
+        centers = lay_out(region, terms, layout, orientation)
+    except InputError:
+        centers = closest_layout(region, terms, orientation)
     fixed = len(centers) if layout.columns is not None else None
     return mosaic_from_centers(region, terms, layout, orientation, centers, panel_count_bound=fixed)
 
@@ -104,6 +116,11 @@ def lay_out(region: Region, terms: Terms, layout: Layout, orientation: Orientati
     """Centres of a grid or of sliding rows at a given orientation, unit vectors (N, 3).
 
     A grid is one way for rows to lie: where it needs fewer panels than rows found one by one, it is taken.
+
+    Raises
+    ------
+    InputError
+        If neither meets the overlap asked for.
     """
     frame, demands = _row_frame(region, orientation), terms.layout_demands
     if layout.columns is not None and layout.rows is not None:
@@ -113,8 +130,23 @@ def lay_out(region: Region, terms: Terms, layout: Layout, orientation: Orientati
     else:
         fewest = _rows_or_grid(region, frame, orientation, demands)
     if fewest is None:
-        raise InputError("no layout meets the overlap asked for; ask for less, or turn the camera per panel")
+        raise InputError(NO_LAYOUT)
     return fewest
+
+
+def closest_layout(region: Region, terms: Terms, orientation: Orientation) -> NDArray[np.float64]:
+    """Centres of the grid that comes closest where no layout meets the overlap asked for.
+
+    Raises
+    ------
+    InputError
+        If the overlap leaves nothing of a panel.
+    """
+    frame = _row_frame(region, orientation)
+    closest = closest_grid(region, frame, orientation, terms.layout_demands)
+    if closest is None:
+        raise InputError(NO_LAYOUT)
+    return closest
 
 
 def _rows_or_grid(

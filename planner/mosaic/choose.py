@@ -8,7 +8,7 @@ import numpy as np
 
 from planner.errors import InputError
 
-from .build import Layout, Progress, lay_out, mosaic_from_centers, orientation_for
+from .build import Layout, Progress, closest_layout, lay_out, mosaic_from_centers, orientation_for
 from .mosaic import Mosaic
 from .proof import find_gap
 from .proven import area_bound
@@ -104,7 +104,10 @@ def _angle_range(layout: Layout, terms: Terms) -> AngleRange:
 def sliding_start(
     region: Region, terms: Terms, layout: Layout, task: Task
 ) -> tuple[tuple[float, ...], Found]:
-    """Angles worth a try, the best first, and the best plan in rows (or in a grid) at the first few of them."""
+    """Angles worth a try, the best first, and the best plan in rows (or in a grid) at the first few of them.
+
+    Where none of them meets the demands, the plan is the one that comes closest at the first angle.
+    """
     hints = hint_angles(task, *row_counts(task))
     if layout.columns is not None:
         return hints, _best_grid(region, terms, layout, task, hints)
@@ -117,7 +120,8 @@ def sliding_start(
         if best is None or len(centers) < len(best):
             best = Found(centers, np.full(len(centers), angle), area_bound(region, terms))
     if best is None:
-        raise InputError("no layout meets the overlap asked for; ask for less, or turn the camera per panel")
+        centers = closest_layout(region, terms, task.orientation_at(hints[0]))
+        best = Found(centers, np.full(len(centers), hints[0]), area_bound(region, terms))
     return hints, best
 
 

@@ -10,7 +10,7 @@ so they meet everywhere when they meet in the middle: step = 2 arctan(b).
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -24,14 +24,18 @@ from .proof import Cover, find_gap
 from .region import Region
 from .spares import needed
 
-__all__ = ["fixed_grid", "full_grid", "grid_centers", "slim_grid", "smallest_grid"]
+__all__ = ["closest_grid", "fixed_grid", "full_grid", "grid_centers", "slim_grid", "smallest_grid"]
 
 SHARES = (1.0, 0.97, 0.93, 0.88, 0.82, 0.75, 0.67, 0.58, 0.5, 0.4, 0.3, 0.2, 0.13, 0.08)
 """Parts of the steps that are tried where panels are turned against each other."""
+MOST_PANELS, MOST_TIMES = 1500, 4
+"""Steps are made smaller up to so many panels, or so many times those of full steps if that is more."""
 ACROSS = 0.98
 """Of a single row or column so much of the core, to both sides, must keep the overlap."""
 POINT_HAIR = 1e-9
 """Radians by which a point may stick out of a panel before it counts."""
+MOST_POINTS = 200
+"""So many points are looked at before a proof."""
 HALVINGS = 24
 """Steps of the search for the widest grid of a camera that nobody turns."""
 
@@ -135,10 +139,7 @@ def _meeting_grid(
     core, middle = _core(demands), _middle_deg(region, frame)
     if min(core) <= 0:
         return None
-    half = np.min([demand.half_size for demand in demands], axis=0)
-    for share in SHARES:
-        steps = (core[0] * share, core[1] * share)
-        counts = _counts(region, frame, steps, half)
+    for steps, counts in _steps(region, frame, demands):
         if not _keeps_crossings(region, frame, orientation, demands[0], steps, counts[-1]):
             continue
         grids = (grid_centers(frame, steps, *pair, middle) for pair in counts)
@@ -146,6 +147,47 @@ def _meeting_grid(
         if found is not None:
             return found
     return None
+
+
+def closest_grid(
+    region: Region, frame: Orientation, orientation: Orientation, demands: Sequence[Demand]
+) -> NDArray[np.float64] | None:
+    """Centres of the full grid with the largest steps that leaves no gap, without panels that nothing needs.
+
+    For where no grid meets all demands, as at a great overlap of panels that are turned against each other: the
+    overlap is less than demanded. Where gaps stay it is the one with full steps; None if no core is left of a panel.
+
+    Parameters
+    ----------
+    region, frame, orientation, demands : see `full_grid`
+    """
+    if min(_core(demands)) <= 0:
+        return None
+    middle, shown = _middle_deg(region, frame), [demand.with_box((0.0, 0.0)) for demand in demands]
+    found: list[tuple[NDArray[np.float64], Cover]] = []
+    for steps, counts in _steps(region, frame, demands):
+        centers = grid_centers(frame, steps, *counts[-1], middle)
+        found.append((centers, Cover(region, orientation.frames(centers))))
+        if not found[-1][1].first_gap(shown):
+            return centers[needed(found[-1][1], [*demands, *shown])]
+    centers, cover = found[0]
+    return centers[needed(cover, [*demands, *shown])]
+
+
+def _steps(
+    region: Region, frame: Orientation, demands: Sequence[Demand]
+) -> Iterator[tuple[tuple[float, float], list[tuple[int, int]]]]:
+    """Steps of grids that may be tried, the largest first, and columns and rows with each."""
+    core, most = _core(demands), MOST_PANELS
+    half = np.min([demand.half_size for demand in demands], axis=0)
+    for share in SHARES:
+        steps = (core[0] * share, core[1] * share)
+        counts = _counts(region, frame, steps, half)
+        panels = counts[-1][0] * counts[-1][1]
+        most = max(most, MOST_TIMES * panels) if share == SHARES[0] else most
+        if panels > most:
+            return
+        yield steps, counts
 
 
 def smallest_grid(region: Region, frame: Orientation, demands: Sequence[Demand]) -> int:
@@ -165,8 +207,9 @@ def _first_that_meets(
 ) -> tuple[NDArray[np.float64], Cover] | None:
     """Return the first grid that meets all demands; once one fails, the last tells whether any other can."""
     half = np.min([demand.half_size for demand in demands], axis=0)
+    corners = region.outline_vectors[:: 1 + len(region.outline_vectors) // MOST_POINTS]
     covers = ((centers, Cover(region, orientation.frames(centers))) for centers in grids)
-    likely = (pair for pair in covers if _held(pair[1].frames, region.outline_vectors, half).all())
+    likely = (pair for pair in covers if _held(pair[1].frames, corners, half).all())
     first = next(likely, None)
     if first is None or not first[1].first_gap(demands):
         return first
@@ -184,7 +227,10 @@ def _keeps_crossings(
     steps: tuple[float, float],
     counts: tuple[int, int],
 ) -> bool:
-    """Whether a grid serves the points deep inside a region where four of its panels meet: quick to see."""
+    """Whether a grid serves points deep inside a region where four of its panels meet: quick to see.
+
+    Those nearest to the pole of the panels' frame, where panels are turned most against each other.
+    """
     middle, (columns, rows) = _middle_deg(region, frame), counts
     crossings = grid_centers(frame, steps, columns - 1, rows - 1, middle)
     crossings = crossings[crossings @ region.frame[2] > math.cos(region.radius_rad)]
@@ -192,8 +238,9 @@ def _keeps_crossings(
     reach = math.hypot(*demand.box) / math.cos(region.radius_rad) ** 2
     deep = shapely.distance(region.polygon.boundary, places) > reach
     deep &= shapely.contains(region.polygon, places)
+    worst = np.argsort(-np.abs(crossings[deep] @ orientation.rotation[2]), kind="stable")[:MOST_POINTS]
     frames = orientation.frames(grid_centers(frame, steps, columns, rows, middle))
-    return bool(_held(frames, crossings[deep], np.array(demand.core)).all())
+    return bool(_held(frames, crossings[deep][worst], np.array(demand.core)).all())
 
 
 def _held(

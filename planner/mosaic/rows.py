@@ -33,6 +33,8 @@ SHRINKS = (1.0, 0.998, 0.99, 0.97, 0.93, 0.86, 0.75, 0.6, 0.45)
 """Parts of the cores that are marched, until the proof finds no gap."""
 TRIES, TRIES_NEAR_POLE = 4, 20
 """Of the ways to lay rows, this many of either kind are proven at each shrink, the fewest panels first."""
+MOST_PROVEN = 700
+"""After so many panels have been proven, one proven way is enough."""
 NEAR_POLE_DEG = 80.0
 SQUARE_WITHIN_DEG = 10.0
 
@@ -85,6 +87,7 @@ def sliding_rows(
     frames, found = row_frames(region, orientation), False
     pole = _near_pole(region, orientation)
     phases, tries = (PHASES_NEAR_POLE, TRIES_NEAR_POLE) if pole else (PHASES, TRIES)
+    spent = 0
     for shrink, goal in [(SHRINKS[0], enough)] * (enough > 0) + [(shrink, 0) for shrink in SHRINKS]:
         rings = [
             Ring(frame, orientation, (a * shrink, b * shrink), _smallest_half_size(demands))
@@ -92,6 +95,9 @@ def sliding_rows(
         ]
         candidates = sorted((way for ring in rings for way in ways(region, ring, phases, goal)), key=len)
         for centers in _promising(candidates, tries):
+            if found and spent > MOST_PROVEN:
+                return
+            spent += len(centers)
             cover = Cover(region, orientation.frames(centers))
             if not cover.first_gap(demands):
                 found = True

@@ -6,6 +6,7 @@ import pytest
 from planner.errors import InputError
 from planner.geometry import vector_to_sky
 from planner.mosaic.build import Layout, build_mosaic, lay_out, orientation_for
+from planner.mosaic.choose import search_task, sliding_start
 from planner.mosaic.panel import Field, panel_frames
 from planner.mosaic.proof import find_gap
 from planner.mosaic.region import Region
@@ -135,6 +136,24 @@ def test_overlap_in_arc_minutes_is_a_square_box():
     assert mosaic.overlap_asked == pytest.approx(12 / (2.2 * 60), rel=1e-3)
     assert mosaic.overlap_found >= mosaic.overlap_asked
     assert_holds_by_brute_force(mosaic, terms)
+
+
+def test_where_no_grid_meets_the_overlap_the_closest_is_planned_and_says_so():
+    """Great overlap over a pole: panels with one angle are turned so much that no steps are small enough."""
+    terms = Terms(Field(3.3, 2.2), overlap=0.8)
+    region = Region.circle((40.0, 90.0), 2.0)
+    layout = Layout("grid", angle_deg=0.0)
+    with pytest.raises(InputError, match="no layout meets"):
+        lay_out(region, terms, layout, orientation_for(region, "common", 0.0))
+    mosaic = build_mosaic(region, terms, layout)
+    assert mosaic.covered and 0.5 < mosaic.overlap_found < 0.8
+    assert "less than the 0.8 asked for" in mosaic.shortfalls[0]
+    half = (terms.field.half_width, terms.field.half_height)
+    points = oracle.spread_over(region.outline_deg, 40, np.random.default_rng(3))
+    box = [mosaic.overlap_found * side for side in terms.unit_box]
+    assert not len(oracle.unserved(points, triples(mosaic), half, box, region.outline_deg))
+    _, start = sliding_start(region, terms, layout, search_task(region, terms, layout))
+    assert len(start) == len(mosaic.panels)
 
 
 CONCAVE = {
