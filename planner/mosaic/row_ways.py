@@ -64,12 +64,12 @@ def ways(region: Region, ring: Ring, phases: int, enough: int) -> Iterator[Way]:
     chart = _Chart(region, ring)
     fewest, worse = math.inf, 0
     for share in BAND_SHARES[:1] if ring.aligned else BAND_SHARES:
-        marched = _Marched(chart, share * ring.height, _phases(chart, share * ring.height, phases))
+        shifts = PHASES_OF_MANY if MANY <= fewest < math.inf else phases
+        marched = _Marched(chart, share * ring.height, _phases(chart, share * ring.height, shifts))
         found = [Way(marched, n, bool(divided)) for divided, n in np.argwhere(marched.counts)]
         count = min(map(len, found), default=math.inf)
         worse = 0 if count < fewest else worse + (fewest < math.inf)
         fewest = min(fewest, count)
-        phases = phases if fewest < MANY else PHASES_OF_MANY
         yield from found
         if worse >= 2 or fewest <= enough:
             break
