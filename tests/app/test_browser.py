@@ -138,9 +138,15 @@ def settled(page):
 
 
 def plan_text(page):
-    """The plan file as the app shows it."""
+    """The plan file as the app shows it, once the page has followed the sky: then it stays the same."""
     page.get_by_role("button", name="As file").click()
-    text = until(page, page.get_by_label("The plan file", exact=True).input_value, bool)
+    seen = []
+
+    def stays(text):
+        seen.append(text)
+        return text and len(seen) > 24 and len(set(seen[-24:])) == 1
+
+    text = until(page, page.get_by_label("The plan file", exact=True).input_value, stays)
     page.keyboard.press("Escape")
     return text
 
