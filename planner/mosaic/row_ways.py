@@ -36,10 +36,21 @@ FINENESS = 0.25
 
 
 class Way:
-    """One way to lay rows: a share of the core for their bands, a shift, and who holds the seams."""
+    """One way to lay rows: a share of the core for their bands, a shift, and who holds the seams.
 
-    def __init__(self, marched: _Marched, number: int, divided: bool) -> None:
-        self._marched, self._number, self.divided = marched, number, divided
+    Parameters
+    ----------
+    marched : rows of one band with several phases
+    number : int
+        Of the phase.
+    divided : bool
+        Whether each seam belongs to one row.
+    rank : int
+        How many ways of the same band, kind and count come first: ways that differ most are proven first.
+    """
+
+    def __init__(self, marched: _Marched, number: int, divided: bool, rank: int) -> None:
+        self._marched, self._number, self.divided, self.rank = marched, number, divided, rank
 
     def __len__(self) -> int:
         return int(self._marched.counts[int(self.divided), self._number])
@@ -66,13 +77,20 @@ def ways(region: Region, ring: Ring, phases: int, enough: int) -> Iterator[Way]:
     for share in BAND_SHARES[:1] if ring.aligned else BAND_SHARES:
         shifts = PHASES_OF_MANY if MANY <= fewest < math.inf else phases
         marched = _Marched(chart, share * ring.height, _phases(chart, share * ring.height, shifts))
-        found = [Way(marched, n, bool(divided)) for divided, n in np.argwhere(marched.counts)]
+        found = list(_ways_of(marched))
         count = min(map(len, found), default=math.inf)
         worse = 0 if count < fewest else worse + (fewest < math.inf)
         fewest = min(fewest, count)
         yield from found
         if worse >= 2 or fewest <= enough:
             break
+
+
+def _ways_of(marched: _Marched) -> Iterator[Way]:
+    for divided, counts in enumerate(marched.counts.tolist()):
+        for number, count in enumerate(counts):
+            if count:
+                yield Way(marched, number, bool(divided), counts[:number].count(count))
 
 
 def _phases(chart: _Chart, band: float, count: int) -> Array:

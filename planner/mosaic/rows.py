@@ -93,7 +93,8 @@ def sliding_rows(
             Ring(frame, orientation, (a * shrink, b * shrink), _smallest_half_size(demands))
             for frame in frames
         ]
-        candidates = sorted((way for ring in rings for way in ways(region, ring, phases, goal)), key=len)
+        candidates = [way for ring in rings for way in ways(region, ring, phases, goal)]
+        candidates.sort(key=lambda way: (len(way), way.rank))
         for centers in _promising(candidates, tries):
             if found and spent > MOST_PROVEN:
                 return
