@@ -32,8 +32,8 @@ __all__ = ["choose_layout", "search_task", "sliding_start"]
 
 GRID_STEP_DEG = 10.0
 MANY_CORES = 100.0
-FIRST_ANGLES = 3
-"""Of the angles at which rows promise the fewest panels so many are laid out and proven, one for many cores."""
+FIRST_ANGLES = 5
+"""Of the angles at which rows promise the fewest panels at most so many are laid out, one for many cores."""
 
 
 def choose_layout(
@@ -108,7 +108,8 @@ def sliding_start(
 
     Where none of them meets the demands, the plan is the one that comes closest at the first angle.
     """
-    hints = hint_angles(task, *row_counts(task))
+    angles, counts = row_counts(task)
+    hints = hint_angles(task, angles, counts)
     if layout.columns is not None:
         return hints, _best_grid(region, terms, layout, task, hints)
     best: Found | None = None
@@ -119,6 +120,8 @@ def sliding_start(
             continue
         if best is None or len(centers) < len(best):
             best = Found(centers, np.full(len(centers), angle), area_bound(region, terms))
+        if len(best) <= counts.min():
+            break
     if best is None:
         centers = closest_layout(region, terms, task.orientation_at(hints[0]))
         best = Found(centers, np.full(len(centers), hints[0]), area_bound(region, terms))
