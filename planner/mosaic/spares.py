@@ -1,4 +1,4 @@
-"""Panels that nothing needs, and how to leave them out."""
+"""Panels that nothing needs, and so may be left out."""
 
 from __future__ import annotations
 
@@ -9,31 +9,14 @@ import shapely
 from numpy.typing import NDArray
 
 from .demand import Demand
-from .orientation import Orientation
 from .proof import Cover, Gap, without_hairs
 from .region import Region
 
-__all__ = ["needed", "without_spares"]
-
-
-def without_spares(
-    region: Region, orientation: Orientation, centers: NDArray[np.float64], demands: Sequence[Demand]
-) -> NDArray[np.float64]:
-    """Centres without those that can go while all demands stay met; no further one can be left out.
-
-    Parameters
-    ----------
-    region : Region
-    orientation : Orientation
-    centers : ndarray, shape (N, 3)
-        Must meet the demands.
-    demands : sequence of Demand
-    """
-    return centers[needed(Cover(region, orientation.frames(centers)), demands)]
+__all__ = ["needed"]
 
 
 def needed(cover: Cover, demands: Sequence[Demand]) -> NDArray[np.bool_]:
-    """Which panels of a cover that meets all demands must stay, shape (N,).
+    """Which panels must stay for all to be served that the cover serves now, shape (N,); no further one can go.
 
     Panels are tried from the one that serves the least ground of its own upwards. Those that serve a point which
     no other panel serves need no closer look.
