@@ -18,16 +18,20 @@ from planner.mosaic.panel import panel_frames
 from planner.mosaic.search import EFFORTS, Effort, count_rows, hint_angles, row_counts, search_fewest
 from planner.mosaic.search.attempt import Attempt
 from planner.mosaic.search.curved import CurvedGround
-from planner.mosaic.search.ground import FlatGround
+from planner.mosaic.search.front import FRONTS, laid_from
+from planner.mosaic.search.ground import FlatGround, ground_for
 from planner.mosaic.search.pierce import Crew, Pierce
 from planner.mosaic.search.points import region_points
 from planner.mosaic.search.relaxation import relax
 from planner.mosaic.search.task import AngleRange, Task
+from tests.hard_fields import HARD_FIELDS
 
 from . import oracle
 
 TERMS = Terms(Field(3.3, 2.2))
-BRIEF = Effort(steps=500, relaxations=20, programs=0, tries=(60, 120), widenings=1, most_cores=60)
+BRIEF = Effort(
+    steps=500, relaxations=20, programs=0, tries=(60, 120), angles=6, fronts=2, widenings=1, most_cores=60
+)
 
 
 def outline(points, center=(130.0, -30.0), angle_deg=0.0):
@@ -312,10 +316,24 @@ def test_an_attempt_closes_gaps_that_its_points_do_not_show():
     region = blob(6, 2.0)
     task = search_task(region, TERMS, Layout("free"))
     attempt = Attempt(task, [25.0])
-    crew = attempt.greedy_crew(relax(task, 25.0, 0.0, 4).vectors, 8)
+    crew = min((attempt.front_crew(front, 99) for front in range(FRONTS)), key=len)
     assert attempt.run(crew, 500)
     assert not find_gap(region, task.orientation_at(25.0).frames(attempt.centers), TERMS.demands)
     assert np.allclose(attempt.panel_angles_deg, 25.0)
+
+
+@pytest.mark.parametrize("front", range(FRONTS))
+@pytest.mark.parametrize("field", HARD_FIELDS, ids=str)
+def test_panels_laid_from_a_front_serve_every_point(field, front):
+    region = Region.circle((field.ra_deg, field.dec_deg), min(2.5 * field.width_deg, 20.0))
+    terms = Terms(Field(field.width_deg, field.height_deg), overlap=0.15)
+    task = search_task(region, terms, Layout("free"))
+    ground = ground_for(region, task.orientation_at(25.0), task.demands)
+    ground.add(region_points(region, task.orientation_at(25.0), task.demands))
+    places = laid_from(ground, front, 500)
+    assert ground.served(places).any(axis=0).all()
+    assert len(places) < 2.0 * task.cores + 6
+    assert len(laid_from(ground, front, 2)) == min(2, len(places))
 
 
 def test_rectangles_are_found_where_they_are():

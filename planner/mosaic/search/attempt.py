@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from planner.mosaic.demand import Demand, with_hair
 from planner.mosaic.proof import Cover, Gap
 
+from .front import laid_from
 from .gaps import gap_points
 from .ground import Ground, ground_for
 from .pierce import Crew, Pierce
@@ -19,7 +20,7 @@ from .task import Task
 __all__ = ["Attempt"]
 
 Array = NDArray[np.float64]
-ROUNDS = 40
+ROUNDS = 150
 """Proofs that one run may take to close its gaps."""
 GAP_CELL = 0.5
 """Gaps are cut by a grid of this part of a panel's short half side."""
@@ -57,19 +58,10 @@ class Attempt:
         """Moves made so far, in moves on flat ground."""
         return self.search.steps * max(ground.cost for ground in self.grounds)
 
-    def greedy_crew(self, vectors: Array, count: int) -> Crew:
-        """Panels at the best of some centres, unit vectors (C, 3), one by one, at the first angle.
-
-        They are fewer than the count where these serve all points.
-        """
-        places = self.grounds[0].places(vectors)
-        serves = self.grounds[0].served(places).astype(np.float32)
-        left = np.ones(serves.shape[1], dtype=np.float32)
-        chosen: list[int] = []
-        while len(chosen) < count and left.any():
-            chosen.append(int((serves @ left).argmax()))
-            left *= 1.0 - serves[chosen[-1]]
-        return Crew(places[chosen], np.zeros(len(chosen), dtype=np.intp))
+    def front_crew(self, front: int, most: int) -> Crew:
+        """Panels laid from a front inwards at the first angle, at most so many."""
+        places = laid_from(self.grounds[0], front, most)
+        return Crew(places, np.zeros(len(places), dtype=np.intp))
 
     def crew_at(self, vectors: Array, count: int) -> Crew:
         """Panels at these centres at the first angle, without the lightest if they are too many."""

@@ -44,7 +44,7 @@ class CurvedGround(Ground):
     demands : sequence of Demand
     """
 
-    cost = 8
+    cost = 6
 
     def __init__(self, region: Region, orientation: Orientation, demands: Sequence[Demand]) -> None:
         super().__init__(region, orientation, demands)
@@ -75,6 +75,11 @@ class CurvedGround(Ground):
     def places(self, vectors: Array) -> Array:
         """See `Ground.places`."""
         return vector_to_plane(vectors, self.region.frame)
+
+    @property
+    def spots(self) -> Array:
+        """See `Ground.spots`: in the region's tangent plane."""
+        return vector_to_plane(self.points, self.region.frame)
 
     def served(self, places: Array) -> Flags:
         """See `Ground.served`."""

@@ -21,6 +21,10 @@ class Effort:
         Integer programs that may settle what the linear ones leave open.
     tries : tuple of int
         Moves that each angle gets, round by round; from round to round the worse half of the angles drop out.
+    angles : int
+        So many are tried at first, half as many where moves are costly, and fewer in large regions.
+    fronts : int
+        From so many sides panels are laid at each angle before they are moved.
     widenings : int
         Tries to make the guaranteed overlap larger at an equal count.
     most_cores : int
@@ -31,22 +35,35 @@ class Effort:
     relaxations: int
     programs: int
     tries: tuple[int, ...]
+    angles: int
+    fronts: int
     widenings: int
     most_cores: int
 
 
 EFFORTS = {
-    "quick": Effort(steps=600, relaxations=30, programs=0, tries=(60,), widenings=0, most_cores=60),
+    "quick": Effort(
+        steps=1000, relaxations=30, programs=0, tries=(150,), angles=4, fronts=5, widenings=0, most_cores=60
+    ),
     "usual": Effort(
-        steps=3600, relaxations=160, programs=0, tries=(100, 300, 900), widenings=4, most_cores=150
+        steps=1800,
+        relaxations=240,
+        programs=0,
+        tries=(150, 450),
+        angles=7,
+        fronts=5,
+        widenings=4,
+        most_cores=400,
     ),
     "thorough": Effort(
         steps=100_000,
         relaxations=3000,
         programs=600,
         tries=(300, 1000, 3000, 8000),
+        angles=20,
+        fronts=5,
         widenings=12,
         most_cores=1500,
     ),
 }
-"""By name; `usual` takes about two seconds for 15 panels."""
+"""By name; `usual` takes some seconds for 15 panels."""

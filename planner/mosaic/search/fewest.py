@@ -7,7 +7,6 @@ there with one panel less. The search ends when the bound meets the count or the
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -20,7 +19,6 @@ from .effort import EFFORTS, Effort
 from .ground import ground_for
 from .pierce import Crew
 from .relaxation import Relaxation
-from .rows import lay_rows
 from .task import Task
 
 __all__ = ["Found", "bound_for", "search_fewest"]
@@ -29,15 +27,10 @@ Array = NDArray[np.float64]
 Progress = Callable[[str, float], None]
 DROP = 3
 """From round to round one angle in so many stays."""
-LIKELY = 1.3
-"""Panels that are likely to be enough, in units of the relaxed total."""
-GROWTH = 1.06
-"""Where these are not enough, the next try has more by this factor."""
-USUAL_CORES = 30.0
+MANY_CORES = 30.0
 """Larger regions get fewer angles."""
-MANY_ANGLES = 14
-FEW_ANGLES = 6
-"""So many angles are tried at first; few where moves are costly."""
+USUAL_CORES = 15.0
+"""Larger regions get more moves, in proportion."""
 UNTRIED = 3.0
 """Misses that angles are credited with before they have been tried."""
 NEIGHBOURS = 2
@@ -113,8 +106,9 @@ class _Search:
         middles = [r.middle_deg for r in self.bounds.open_below(len(start))]
         angles = dict.fromkeys(a for a in (*hints_deg, *middles) if task.angles.holds(a))
         cost = ground_for(task.region, task.orientation_at(start.angles_deg[0]), task.demands).cost
-        most = MANY_ANGLES if cost == 1 else FEW_ANGLES
-        self.angles = list(angles)[: max(FEW_ANGLES, int(most * min(1.0, USUAL_CORES / task.cores)))]
+        most = effort.angles if cost == 1 else effort.angles / 2
+        self.angles = list(angles)[: max(1, round(most * min(1.0, MANY_CORES / task.cores)))]
+        self.scale = max(1.0, task.cores / USUAL_CORES)
         self.attempts: dict[float, Attempt] = {}
         self.origins: dict[float, float] = {}
 
@@ -124,7 +118,7 @@ class _Search:
 
     @property
     def done(self) -> bool:
-        return len(self.best) <= self.bounds.least or self.steps >= self.effort.steps
+        return len(self.best) <= self.bounds.least or self.steps >= self.scale * self.effort.steps
 
     def run(self) -> Found:
         most = len(self.angles)
@@ -135,8 +129,10 @@ class _Search:
                 if self.done:
                     break
                 if self._is_hopeful(angle):
-                    self._try(angle, tries)
-                self.progress(f"{len(self.best)} panels", min(1.0, self.steps / self.effort.steps))
+                    self._try(angle, int(self.scale * tries))
+                self.progress(
+                    f"{len(self.best)} panels", min(1.0, self.steps / (self.scale * self.effort.steps))
+                )
             self._add_neighbours(number)
             most = max(2, most // DROP)
         self.bounds.refine(len(self.best), self.effort.relaxations)
@@ -160,7 +156,7 @@ class _Search:
         attempt = Attempt(self.task, [angle])
         count = len(self.best) - 1
         crew = attempt.extended(attempt.crew_at(centers, count), count)
-        if attempt.run(crew, self.effort.tries[1]):
+        if attempt.run(crew, int(self.scale * self.effort.tries[1])):
             self.best = Found(attempt.centers, attempt.panel_angles_deg, self.best.bound)
 
     def _ranked(self) -> list[float]:
@@ -197,47 +193,36 @@ class _Search:
         attempt = self.attempts.get(angle)
         if attempt is None:
             attempt = self.attempts[angle] = Attempt(self.task, [angle])
-        crew = self._crew(angle, attempt)
-        if not len(attempt.crew):
-            crew = self._grown(attempt, attempt.thinned(crew, self._likely(angle)), tries)
+            crew = self._grown(attempt, self._first_crew(angle, attempt), tries)
+        else:
+            crew = attempt.thinned(attempt.crew, len(self.best) - 1)
         while len(crew) and attempt.run(crew, tries):
             self.best = Found(attempt.centers, attempt.panel_angles_deg, self.best.bound)
             if self.done:
                 return
             crew = attempt.search.without_lightest(attempt.crew)
 
+    def _first_crew(self, angle: float, attempt: Attempt) -> Crew:
+        """Where to begin at an angle with one panel less than the best plan has, or fewer."""
+        most = len(self.best) - 1
+        crews = [attempt.front_crew(front, len(self.best)) for front in range(self.effort.fronts)]
+        fewest = min(crews, key=len)
+        origin = self.attempts.get(self.origins.get(angle, angle))
+        if len(fewest) > most and origin is not None and len(origin.crew) >= most:
+            return attempt.crew_at(origin.centers, most)
+        return attempt.thinned(fewest, most)
+
     def _grown(self, attempt: Attempt, crew: Crew, tries: int) -> Crew:
-        """Panels from a count that is likely to be enough up to one that is, or one less than the best plan has."""
+        """Panels and as many more as it takes, up to one less than the best plan has."""
         most = len(self.best) - 1
         while len(crew) < most and not attempt.run(crew, tries):
-            count = min(most, max(len(crew) + 1, math.ceil(GROWTH * len(crew))))
-            crew = attempt.extended(attempt.crew, count)
-            if (
-                len(crew) < count
-            ):  # every point is served, and yet there is a gap that more points do not show
+            more = attempt.extended(attempt.crew, most)
+            if len(more) == len(
+                crew
+            ):  # every point is served, yet there is a gap that more points do not show
                 break
+            crew = more
         return crew
-
-    def _likely(self, angle: float) -> int:
-        """Panels that are likely to be enough at an angle, from its bound."""
-        relaxation = self._relaxation(angle)
-        return math.ceil(LIKELY * relaxation.total) if relaxation else len(self.best)
-
-    def _crew(self, angle: float, attempt: Attempt) -> Crew:
-        """Where to begin with one panel less than the best plan has."""
-        count = len(self.best) - 1
-        if len(attempt.crew) >= count:
-            return attempt.thinned(attempt.crew, count)
-        origin = self.attempts.get(self.origins.get(angle, angle))
-        if origin is not None and len(origin.crew) >= count:
-            return attempt.crew_at(origin.centers, count)
-        rows = lay_rows(self.task.region, attempt.grounds[0].orientation, self.task.demands)
-        if len(rows) <= count:
-            return attempt.crew_at(rows, count)
-        relaxation = self._relaxation(angle)
-        if attempt.grounds[0].cost == 1 and relaxation is not None and len(relaxation.vectors):
-            return attempt.greedy_crew(relaxation.vectors, count)
-        return attempt.crew_at(self.best.centers, count)
 
 
 def bound_for(task: Task, plan: Found, effort: Effort) -> int:

@@ -80,6 +80,11 @@ class Ground(ABC):
     def places(self, vectors: Array) -> Array:
         """Places (N, 2) of unit vectors (N, 3); inverse of `vectors`."""
 
+    @property
+    @abstractmethod
+    def spots(self) -> Array:
+        """Where points lie, shape (P, 2), in some plane."""
+
     @abstractmethod
     def served(self, places: Array) -> Flags:
         """Whether panels at places (N, 2) serve the points, shape (N, P)."""
@@ -139,6 +144,12 @@ class FlatGround(Ground):
     def places(self, vectors: Array) -> Array:
         """See `Ground.places`."""
         return self.chart.place(vectors)
+
+    @property
+    def spots(self) -> Array:
+        """See `Ground.spots`: middles of the rectangles."""
+        u0, u1, v0, v1 = self.extent
+        return np.stack([u0 + u1, v0 + v1], axis=-1) / 2
 
     def served(self, places: Array) -> Flags:
         """See `Ground.served`."""
