@@ -17,6 +17,7 @@ from .grid import closest_grid, fixed_grid, slim_grid, smallest_grid
 from .mosaic import Axes, Mosaic
 from .naming import named_panels, ordered_by_angle
 from .orientation import Orientation
+from .proof import Cover
 from .proven import area_bound, prove
 from .region import Region
 from .rows import sliding_rows
@@ -176,7 +177,21 @@ def _slim_rows(
         far = fewest is not None and len(fewest) > FAR * thinkable
         if fewest is not None and (len(fewest) <= thinkable or number >= (WAYS_IF_FAR if far else WAYS)):
             break
+    if fewest is None or len(fewest) > thinkable:
+        fewest = _fewer(fewest, _flat_rows(region, orientation, demands))
     return fewest
+
+
+def _flat_rows(
+    region: Region, orientation: Orientation, demands: Sequence[Demand]
+) -> NDArray[np.float64] | None:
+    """Rows as they lie in a flat chart, if the proof finds that they meet the demands on the sphere."""
+    from .search.rows import lay_rows
+
+    if min(min(demand.core) for demand in demands) <= 0.0:
+        return None
+    rows = lay_rows(region, orientation, demands)
+    return None if Cover(region, orientation.frames(rows)).first_gap(demands) else rows
 
 
 def _fewer(
