@@ -66,7 +66,7 @@ class AngleBounds:
         """Number of panels that every plan at every allowed angle has at least."""
         return min(interval.bound for interval in self.intervals)
 
-    def refine(self, count: int, budget: int) -> None:
+    def refine(self, count: int, budget: int, angle_deg: float) -> None:
         """Raise the least bound, a panel at a time: sharpen the interval that holds it back, or halve it.
 
         Parameters
@@ -75,9 +75,18 @@ class AngleBounds:
             Of the best plan known: no higher bound is sought.
         budget : int
             Stop once so much has been spent on relaxations in all.
+        angle_deg : float
+            Of that plan: bounds are likely to be least there, so it is the first to tell that no more is to be had.
         """
         while self.spent < budget and self.least < count:
-            weakest = min(self.intervals, key=lambda interval: interval.rank)
+            weakest = min(
+                self.intervals,
+                key=lambda i: (
+                    i.bound,
+                    abs(self.task.angles.turn_deg(i.middle_deg, angle_deg)) > i.half_deg,
+                    i.rank,
+                ),
+            )
             if not self._improve(weakest):
                 return
 

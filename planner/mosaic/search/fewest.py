@@ -117,6 +117,11 @@ class _Search:
         return sum(attempt.steps for attempt in self.attempts.values())
 
     @property
+    def angle_deg(self) -> float:
+        """Of the best plan."""
+        return float(self.best.angles_deg[0])
+
+    @property
     def done(self) -> bool:
         return len(self.best) <= self.bounds.least or self.steps >= self.scale * self.effort.steps
 
@@ -124,7 +129,7 @@ class _Search:
         most = len(self.angles)
         for number, tries in enumerate(self.effort.tries):
             share = self.effort.relaxations * (number + 1) // (len(self.effort.tries) + 1)
-            self.bounds.refine(len(self.best), share)
+            self.bounds.refine(len(self.best), share, self.angle_deg)
             for angle in self._ranked()[:most]:
                 if self.done:
                     break
@@ -135,7 +140,7 @@ class _Search:
                 )
             self._add_neighbours(number)
             most = max(2, most // DROP)
-        self.bounds.refine(len(self.best), self.effort.relaxations)
+        self.bounds.refine(len(self.best), self.effort.relaxations, self.angle_deg)
         self._settle()
         bound = min(self.bounds.least, len(self.best))
         return Found(self.best.centers, self.best.angles_deg, bound, self.steps)
@@ -236,5 +241,5 @@ def bound_for(task: Task, plan: Found, effort: Effort) -> int:
     effort : Effort
     """
     bounds = AngleBounds(task, floor=plan.bound)
-    bounds.refine(len(plan), effort.relaxations)
+    bounds.refine(len(plan), effort.relaxations, float(plan.angles_deg[0]))
     return min(bounds.least, len(plan))
