@@ -12,7 +12,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable
 
-__all__ = ["FileError", "InputError", "PlannerError", "nearest_names"]
+__all__ = ["FileError", "InputError", "PlannerError", "SearchStopped", "nearest_names"]
 
 
 class PlannerError(Exception):
@@ -25,6 +25,10 @@ class InputError(PlannerError, ValueError):
 
 class FileError(InputError):
     """A file that cannot be read, written or understood."""
+
+
+class SearchStopped(Exception):
+    """Raised by whoever is told of a search's progress: the search ends with the best plan so far."""
 
 
 def nearest_names(name: str, known: Iterable[str], *, count: int = 3) -> str:

@@ -2,8 +2,15 @@
 
 from __future__ import annotations
 
+import signal
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from types import FrameType
 from typing import TYPE_CHECKING
+
+from planner.errors import SearchStopped
 
 from . import DONE, FALLS_SHORT
 from ._show import print_json, progress_shown, say, write_all
@@ -11,18 +18,45 @@ from .plan_extras import Output
 
 if TYPE_CHECKING:
     from planner.files.output import Content
-    from planner.plan import Plan
+    from planner.plan import Plan, Progress
     from planner.request import Request
 
 __all__ = ["planned", "show_plan", "verdict", "write_plan"]
 
 
 def planned(request: Request, output: Output) -> Plan:
-    """Make the plan, with progress on standard error."""
+    """Make the plan, with progress on standard error; Ctrl-C ends the search for a better one."""
     from planner.plan import make_plan
 
-    with progress_shown() as progress:
-        return make_plan(request, effort=output.effort, progress=progress)
+    with progress_shown() as progress, _stoppable(progress) as told:
+        return make_plan(request, effort=output.effort, progress=told)
+
+
+@contextmanager
+def _stoppable(progress: Progress) -> Iterator[Progress]:
+    """Let Ctrl-C stop what is told of its progress, at its next word; a second Ctrl-C ends the program."""
+    if threading.current_thread() is not threading.main_thread():  # only that one gets signals
+        yield progress
+        return
+    stopped: list[int] = []
+
+    def stop(number: int, frame: FrameType | None) -> None:
+        if stopped:
+            raise KeyboardInterrupt
+        stopped.append(number)
+
+    def told(what: str, share: float) -> None:
+        progress(what, share)
+        if stopped:
+            raise SearchStopped
+
+    before = signal.signal(signal.SIGINT, stop)
+    try:
+        yield told
+    finally:
+        signal.signal(signal.SIGINT, before)
+    if stopped:
+        say("stopped: this is the best plan that was found so far")
 
 
 def write_plan(plan: Plan, output: Output) -> None:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 from dataclasses import replace
 
 import numpy as np
 
-from planner.errors import InputError
+from planner.errors import InputError, SearchStopped
 
 from .build import Layout, Progress, closest_layout, lay_out, mosaic_from_centers, orientation_for
 from .mosaic import Mosaic
@@ -43,7 +44,8 @@ def choose_layout(
     task, effort = search_task(region, terms, layout), EFFORTS[layout.effort]
     hints, start = sliding_start(region, terms, layout, task)
     if progress is not None:
-        progress(f"{len(start)} panels in rows", 0.0)
+        with contextlib.suppress(SearchStopped):  # the search itself asks again
+            progress(f"{len(start)} panels in rows", 0.0)
     several = isinstance(layout.turns, int) and layout.turns > 1
     if layout.columns is not None:
         found = replace(start, bound=len(start))

@@ -8,6 +8,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from planner.errors import SearchStopped
 from planner.geometry import plane_to_vector, sky_frame, vector_to_plane
 from planner.mosaic import Field, Layout, Region, Terms, build_mosaic, find_gap, smallest_rectangle
 from planner.mosaic.build import lay_out
@@ -341,3 +342,21 @@ def test_rectangles_are_found_where_they_are():
     region = Region.rectangle((80.0, 10.0), 8.0, 3.0, 33.3)
     around = smallest_rectangle(region, Orientation.common(33.3))
     assert (around.width_deg, around.height_deg) == pytest.approx((8.0, 3.0), abs=1e-6)
+
+
+@pytest.mark.parametrize("turns", ["common", 2])
+@pytest.mark.parametrize("words", [1, 2, 5, 12])
+def test_a_search_that_is_stopped_gives_the_best_plan_so_far(words, turns):
+    told = []
+
+    def progress(what, share):
+        told.append(what)
+        if len(told) >= words:
+            raise SearchStopped
+
+    region = blob(3)
+    stopped = build_mosaic(region, TERMS, Layout("free", turns=turns), progress=progress)
+    whole = build_mosaic(region, TERMS, Layout("free", turns=turns))
+    assert len(told) >= words and not stopped.shortfalls
+    assert len(whole.panels) <= len(stopped.panels)
+    assert stopped.panel_count_bound <= len(whole.panels)

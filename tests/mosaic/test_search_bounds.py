@@ -139,7 +139,7 @@ def test_no_bound_exceeds_a_plan_that_exists(place, seed):
     enough = not find_gap(region, orientation.frames(centers), (demand,))
     angles = AngleRange(orientation.angle_deg - 20, 40.0)
     bounds = AngleBounds(Task(region, (demand,), Orientation.common, angles))
-    bounds.refine(50, 60, orientation.angle_deg)
+    list(bounds.refine(50, 60, orientation.angle_deg))
     for _ in range(3):
         bounds.settle(50)
     if enough:
@@ -151,7 +151,7 @@ def test_bound_for_any_angle_is_never_above_that_for_one():
     region = Region.rectangle((130.0, -30.0), 9.0, 5.0, 37.0)
     task = Task(region, (overlap_demand(FIELD, 0.15),), Orientation.common)
     everywhere = AngleBounds(task)
-    everywhere.refine(99, 40, 37.0)
+    list(everywhere.refine(99, 40, 37.0))
     assert 3 <= relax_any(task, 3).bound <= everywhere.least
 
 
@@ -171,7 +171,7 @@ def test_refining_never_lowers_a_bound():
         Task(region, (overlap_demand(FIELD, 0.15),), Orientation.common, AngleRange(0.0, 40.0))
     )
     first = bounds.least
-    bounds.refine(99, 20, 10.0)
+    list(bounds.refine(99, 20, 10.0))
     assert bounds.least >= first and bounds.spent <= 21
 
 

@@ -8,6 +8,7 @@ in the nearest of those, as they stand and turned with the panels.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 from numpy.typing import NDArray
@@ -66,7 +67,7 @@ class AngleBounds:
         """Number of panels that every plan at every allowed angle has at least."""
         return min(interval.bound for interval in self.intervals)
 
-    def refine(self, count: int, budget: int, angle_deg: float) -> None:
+    def refine(self, count: int, budget: int, angle_deg: float) -> Iterator[int]:
         """Raise the least bound, a panel at a time: sharpen the interval that holds it back, or halve it.
 
         Parameters
@@ -77,6 +78,11 @@ class AngleBounds:
             Stop once so much has been spent on relaxations in all.
         angle_deg : float
             Of that plan: bounds are likely to be least there, so it is the first to tell that no more is to be had.
+
+        Yields
+        ------
+        int
+            What has been spent, after each step.
         """
         while self.spent < budget and self.least < count:
             weakest = min(
@@ -89,6 +95,7 @@ class AngleBounds:
             )
             if not self._improve(weakest):
                 return
+            yield self.spent
 
     def _improve(self, interval: _Interval) -> bool:
         """Take one step towards a better bound of an interval; whether there was one to take."""

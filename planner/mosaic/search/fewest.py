@@ -7,11 +7,14 @@ there with one panel less. The search ends when the bound meets the count or the
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+
+from planner.errors import SearchStopped
 
 from .attempt import Attempt
 from .bounds import AngleBounds
@@ -88,7 +91,7 @@ def search_fewest(
     hints_deg : tuple of float
         Angles worth a try whatever the bounds say of their neighbourhood, the best first.
     progress : callable, optional
-        Called with what is being done and the share of the effort that is spent.
+        Called with what is being done and the share of the effort that is spent; may raise `SearchStopped`.
     """
     if task.cores > effort.most_cores or len(start) < 2:
         return start
@@ -126,10 +129,17 @@ class _Search:
         return len(self.best) <= self.bounds.least or self.steps >= self.scale * self.effort.steps
 
     def run(self) -> Found:
+        with contextlib.suppress(SearchStopped):
+            self._search()
+            self._settle()
+        bound = min(self.bounds.least, len(self.best))
+        return Found(self.best.centers, self.best.angles_deg, bound, self.steps)
+
+    def _search(self) -> None:
         most = len(self.angles)
         for number, tries in enumerate(self.effort.tries):
             share = self.effort.relaxations * (number + 1) // (len(self.effort.tries) + 1)
-            self.bounds.refine(len(self.best), share, self.angle_deg)
+            self._refine(share)
             for angle in self._ranked()[:most]:
                 if self.done:
                     break
@@ -140,10 +150,13 @@ class _Search:
                 )
             self._add_neighbours(number)
             most = max(2, most // DROP)
-        self.bounds.refine(len(self.best), self.effort.relaxations, self.angle_deg)
-        self._settle()
-        bound = min(self.bounds.least, len(self.best))
-        return Found(self.best.centers, self.best.angles_deg, bound, self.steps)
+        self._refine(self.effort.relaxations)
+
+    def _refine(self, budget: int) -> None:
+        """Raise the bound, a step at a time, and tell how it stands."""
+        for spent in self.bounds.refine(len(self.best), budget, self.angle_deg):
+            text = f"{len(self.best)} panels, at least {self.bounds.least}"
+            self.progress(text, min(1.0, spent / self.effort.relaxations))
 
     def _settle(self) -> None:
         """Let integer programs decide, about the angles that the bounds leave open."""
@@ -241,5 +254,6 @@ def bound_for(task: Task, plan: Found, effort: Effort) -> int:
     effort : Effort
     """
     bounds = AngleBounds(task, floor=plan.bound)
-    bounds.refine(len(plan), effort.relaxations, float(plan.angles_deg[0]))
+    for _ in bounds.refine(len(plan), effort.relaxations, float(plan.angles_deg[0])):
+        pass
     return min(bounds.least, len(plan))

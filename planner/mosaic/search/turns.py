@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable
+
+from planner.errors import SearchStopped
 
 from .attempt import Attempt
 from .effort import EFFORTS, Effort
@@ -52,11 +55,13 @@ def search_turns(
     for number in range(1, min(turns, OFFSETS)):
         if best.proven:
             break
-        best, angles = _one_more(task, best, angles, share, effort)
-        if progress is not None:
-            progress(
-                f"{len(best)} panels at {len(set(best.angles_deg.tolist()))} angles", number / (turns - 1)
-            )
+        with contextlib.suppress(SearchStopped):
+            if progress is not None:
+                count = len(set(best.angles_deg.tolist()))
+                progress(f"{len(best)} panels at {count} angles", (number - 1) / (turns - 1))
+            best, angles = _one_more(task, best, angles, share, effort)
+            continue
+        break
     return best
 
 
