@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from planner.geometry import plane_to_vector, sky_frame, vector_to_plane, vector_to_sky
+from planner.geometry import plane_to_vector, sky_frame, vector_to_plane, vector_to_sky, wrapped_deg
 
 __all__ = ["Window"]
 
@@ -130,7 +130,7 @@ class Window:
         or at a pole: they have no other turning points. A fiftieth is added on all sides.
         """
         ra_deg, dec_deg = vector_to_sky(self.border_vectors())
-        offset = (ra_deg - self.center_deg[0] + 180.0) % 360.0 - 180.0
+        offset = wrapped_deg(ra_deg - self.center_deg[0])
         north, south = self.holds(self.project([[0.0, 0.0, 1.0], [0.0, 0.0, -1.0]]))
         ra_rim, dec_rim = np.ptp(offset) / 50, np.ptp(dec_deg) / 50
         low, high = max(offset.min() - ra_rim, -180.0), min(offset.max() + ra_rim, 180.0)

@@ -9,6 +9,7 @@ from .sphere import (
     sky_to_vector,
     triangle_area_sr,
     vector_to_sky,
+    wrapped_deg,
 )
 
 __all__ = [
@@ -24,4 +25,5 @@ __all__ = [
     "triangle_area_sr",
     "vector_to_plane",
     "vector_to_sky",
+    "wrapped_deg",
 ]

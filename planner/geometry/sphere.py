@@ -98,6 +98,16 @@ def position_angle_deg(
     return np.asarray(angle % 360.0)
 
 
+def wrapped_deg(angle_deg: ArrayLike, period_deg: float = 360.0) -> NDArray[np.float64]:
+    """Angles brought into [-period / 2, period / 2) by whole periods, degrees.
+
+    >>> float(wrapped_deg(350.0)), float(wrapped_deg(100.0, 180.0))
+    (-10.0, -80.0)
+    """
+    half = period_deg / 2
+    return np.asarray((np.asarray(angle_deg, dtype=float) + half) % period_deg - half)
+
+
 def triangle_area_sr(a: ArrayLike, b: ArrayLike, c: ArrayLike) -> NDArray[np.float64]:
     """Signed area of spherical triangles, steradians; positive when counter-clockwise seen from outside.
 

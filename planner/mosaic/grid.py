@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planner.geometry import frame_position_angle_deg, vector_to_plane, vector_to_sky
+from planner.geometry import frame_position_angle_deg, vector_to_plane, vector_to_sky, wrapped_deg
 
 from .demand import Demand
 from .orientation import Orientation
@@ -255,7 +255,7 @@ def _held(
 def _middle_deg(region: Region, frame: Orientation) -> tuple[float, float]:
     """Longitude and latitude in the middle of the region's extent in a frame, degrees."""
     longitude, latitude = vector_to_sky(region.outline_vectors @ frame.rotation.T)
-    longitude = (longitude + 180.0) % 360.0 - 180.0
+    longitude = wrapped_deg(longitude)
     middle = ((axis.min() + axis.max()) / 2 for axis in (longitude, latitude))
     lon, lat = (0.0 if abs(value) < 1e-9 else float(value) for value in middle)
     return lon, lat
@@ -271,7 +271,7 @@ def _counts(
 ) -> list[tuple[int, int]]:
     """Columns and rows that may reach over the region, the fewest panels first; the last surely do."""
     longitude, latitude = vector_to_sky(region.outline_vectors @ frame.rotation.T)
-    longitude = np.radians((longitude + 180.0) % 360.0 - 180.0)
+    longitude = np.radians(wrapped_deg(longitude))
     widest = float(np.ptp(longitude)) if np.ptp(longitude) < np.pi else 2 * region.radius_rad
     sizes = np.array([widest, np.radians(np.ptp(latitude))])
     steps = 2 * np.arctan(core)

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.geometry import vector_to_sky
+from planner.geometry import vector_to_sky, wrapped_deg
 
 from .orientation import Orientation
 from .panel import Panel
@@ -61,7 +61,7 @@ def named_panels(
         By row, then column.
     """
     longitude_deg, latitude_deg = vector_to_sky(centers @ picture.rotation.T)
-    longitude_deg = (longitude_deg + 180.0) % 360.0 - 180.0
+    longitude_deg = wrapped_deg(longitude_deg)
     ra_deg, dec_deg = (np.round(values, DECIMALS) for values in vector_to_sky(centers))
     angles_deg = np.round(np.asarray(position_angles_deg) % 360.0, DECIMALS) % 360.0
     panels: list[Panel] = []

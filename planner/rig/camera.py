@@ -98,6 +98,10 @@ class Camera:
         >>> round(field.width_deg, 5), round(field.height_deg, 5)
         (4.12352, 2.74967)
         """
-        sizes_mm = (n * self.pixel_um * 1e-3 * part for n, part in zip(self.sensor_px, self.usable, strict=True))
-        width_deg, height_deg = (2 * math.degrees(math.atan2(size, 2 * self.focal_length_mm)) for size in sizes_mm)
+        sizes_mm = (
+            n * self.pixel_um * 1e-3 * part for n, part in zip(self.sensor_px, self.usable, strict=True)
+        )
+        width_deg, height_deg = (
+            2 * math.degrees(math.atan2(size, 2 * self.focal_length_mm)) for size in sizes_mm
+        )
         return Field(width_deg, height_deg)

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.geometry import east_north, sky_frame
+from planner.geometry import east_north, sky_frame, wrapped_deg
 from planner.mosaic.panel import Panel
 
 from .field_rotation import SIDEREAL_DEG_PER_H
@@ -48,7 +48,7 @@ def turns_against_deg(
     values = np.array([(p.ra_deg, p.dec_deg, p.position_angle_deg) for p in panels]).reshape(-1, 3)
     east, north = east_north(values[:, 0], values[:, 1])
     up = np.degrees(np.arctan2(east @ pole, north @ pole))
-    return np.asarray((values[:, 2] - up + 180.0) % 360.0 - 180.0)
+    return wrapped_deg(values[:, 2] - up)
 
 
 @dataclass(frozen=True)
@@ -89,7 +89,7 @@ def polar_error(panels: Sequence[Panel], error_arcmin: float) -> PolarError:
     values = np.array([(p.ra_deg, p.dec_deg) for p in panels]).reshape(-1, 2)
     east, north = east_north(*values.T)
     turn = np.degrees(np.arctan2(east @ pole.T, north @ pole.T))
-    step = np.abs((np.roll(turn, -1, axis=1) - turn + 180.0) % 360.0 - 180.0)
+    step = np.abs(wrapped_deg(np.roll(turn, -1, axis=1) - turn))
     return PolarError(
         spread_deg=float(_spread(turn, axis=0).max()),
         turn_deg=float(_spread(turn, axis=1).max()),
@@ -100,5 +100,5 @@ def polar_error(panels: Sequence[Panel], error_arcmin: float) -> PolarError:
 def _spread(turn_deg: NDArray[np.float64], *, axis: int) -> NDArray[np.float64]:
     """Largest less smallest along an axis, on the circle about the first; degrees."""
     first = np.take(turn_deg, [0], axis=axis)
-    near = (turn_deg - first + 180.0) % 360.0 - 180.0
+    near = wrapped_deg(turn_deg - first)
     return np.asarray(np.ptp(near, axis=axis))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from planner.geometry import wrapped_deg
 from planner.mosaic.panel import Field, Panel
 
 from .camera import Camera
@@ -88,7 +89,7 @@ def effects(
     """
     period = period_deg(field)
     turns = turns_against_deg(panels, *picture)
-    turns = (turns + period / 2) % period - period / 2
+    turns = wrapped_deg(turns, period)
     polar = polar_error(panels, USUAL_POLAR_ERROR_ARCMIN)
     blur = None
     if exposure_s is not None:

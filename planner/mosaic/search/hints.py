@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planner.geometry import frame_position_angle_deg
+from planner.geometry import frame_position_angle_deg, wrapped_deg
 
 from .rows import count_rows
 from .task import AngleRange, Task
@@ -53,7 +53,7 @@ def hint_angles(task: Task, angles_deg: Array, counts: NDArray[np.int64]) -> tup
     """Angles to try: square with long edges, and middles of the best runs; those where rows need least first."""
     found: list[float] = []
     for angle in (*_edge_angles(task), *_best_runs(angles_deg, counts)):
-        alike = any(_apart(angle, other, task.angles.period_deg) < ALIKE_DEG for other in found)
+        alike = any(abs(task.angles.turn_deg(other, angle)) < ALIKE_DEG for other in found)
         if task.angles.holds(angle) and not alike:
             found.append(angle)
     if not found:
@@ -83,7 +83,7 @@ def _edge_angles(task: Task) -> list[float]:
     found: list[float] = []
     for x, y in ring[order]:
         angle = (math.degrees(math.atan2(x, y)) - own) % 90.0
-        if all(_apart(angle, other, 90.0) > ALIKE_DEG for other in found):
+        if all(abs(wrapped_deg(angle - other, 90.0)) > ALIKE_DEG for other in found):
             found.append(angle)
     along = [angle + turn for angle in found[:MOST_EDGES] for turn in (0.0, 90.0)]
     return [_within(task.angles, angle) for angle in along]
@@ -97,7 +97,3 @@ def _within(angles: AngleRange, angle_deg: float) -> float:
 
 def _edges(polygon: shapely.Polygon) -> Array:
     return np.diff(np.asarray(polygon.exterior.coords), axis=0)
-
-
-def _apart(first_deg: float, second_deg: float, period_deg: float) -> float:
-    return abs((first_deg - second_deg + period_deg / 2) % period_deg - period_deg / 2)

@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from planner.geometry import frame_position_angle_deg
+from planner.geometry import frame_position_angle_deg, wrapped_deg
 from planner.mosaic.demand import Demand
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.region import Region
@@ -44,8 +44,7 @@ class AngleRange:
 
     def turn_deg(self, first_deg: float, second_deg: float) -> float:
         """Smallest turn from one angle to another, in [-period / 2, period / 2)."""
-        half = self.period_deg / 2
-        return (second_deg - first_deg + half) % self.period_deg - half
+        return float(wrapped_deg(second_deg - first_deg, self.period_deg))
 
     def parts(self, widest_deg: float) -> Iterator[tuple[float, float]]:
         """Middles and half widths, degrees, of equal parts at most so wide."""
@@ -93,6 +92,6 @@ class Task:
         for share in (-1.0, -0.5, 0.5, 1.0) if half_deg else ():
             angle = middle_deg + share * half_deg
             there = frame_position_angle_deg(self.orientation_at(angle).frames(vectors))
-            off = (there - middle - share * half_deg + 180.0) % 360.0 - 180.0
+            off = wrapped_deg(there - middle - share * half_deg)
             most = max(most, float(np.abs(off).max()))
         return math.radians(half_deg + 2 * most)
