@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from planner.mosaic.build import Layout, build_mosaic
@@ -19,7 +19,18 @@ from planner.panel_request import listed_panels
 from planner.regions import SourcedRegion, find_region
 from planner.request import Request
 
-__all__ = ["Picture", "Plan", "StarCounts", "layout_of", "make_plan", "picture_of", "terms_of"]
+__all__ = [
+    "Draft",
+    "Picture",
+    "Plan",
+    "StarCounts",
+    "layout_of",
+    "make_draft",
+    "make_plan",
+    "picture_of",
+    "plan_of_draft",
+    "terms_of",
+]
 
 Effort = Literal["quick", "usual", "thorough"]
 Progress = Callable[[str, float], None]
@@ -47,30 +58,40 @@ class StarCounts:
 
 
 @dataclass(frozen=True, eq=False)
-class Plan:
-    """A request and what has been planned for it.
+class Draft:
+    """A request with its panels, proven to give what was asked, before the overlap is measured and stars are counted.
 
     Parameters
     ----------
     request : Request
     mosaic : Mosaic
-        Panels over the region, proven.
+        Panels over the region, proven; of a plan, measured too.
     picture : Picture
-    star_counts : StarCounts
-    notes : tuple of str
-        What the user should know, one sentence each.
     """
 
     request: Request
     mosaic: Mosaic
     picture: Picture
-    star_counts: StarCounts
-    notes: tuple[str, ...]
 
     @property
     def shortfalls(self) -> tuple[str, ...]:
         """What the plan does not give although it was asked for, one sentence each; empty if all is met."""
         return self.mosaic.shortfalls
+
+
+@dataclass(frozen=True, eq=False)
+class Plan(Draft):
+    """A request and what has been planned for it: a draft, and what is known beyond it.
+
+    Parameters
+    ----------
+    star_counts : StarCounts
+    notes : tuple of str
+        What the user should know, one sentence each.
+    """
+
+    star_counts: StarCounts
+    notes: tuple[str, ...]
 
 
 def make_plan(request: Request, *, effort: Effort = "usual", progress: Progress | None = None) -> Plan:
@@ -90,16 +111,65 @@ def make_plan(request: Request, *, effort: Effort = "usual", progress: Progress 
         If the region cannot be found or planned.
     """
     sourced = find_region(request.region)
-    terms, layout = terms_of(request), layout_of(request, sourced, effort)
+    layout = layout_of(request, sourced, effort)
+    return _finished(_drafted(request, sourced, layout, progress=progress), sourced)
+
+
+def make_draft(request: Request, *, effort: Effort = "usual") -> Draft:
+    """Return the panels that `make_plan` finds, sooner: the overlaps found are only proven to be those asked for.
+
+    Parameters
+    ----------
+    request : Request
+    effort : as in `make_plan`
+
+    Raises
+    ------
+    InputError
+        If the region cannot be found or planned.
+    """
+    sourced = find_region(request.region)
+    return _drafted(request, sourced, replace(layout_of(request, sourced, effort), measure=False))
+
+
+def plan_of_draft(draft: Draft) -> Plan:
+    """Return the plan that `make_plan` makes in the place of a draft."""
+    sourced, was = find_region(draft.request.region), draft.mosaic
+    mosaic = prove(
+        was.region,
+        terms_of(draft.request),
+        was.panels,
+        turns=was.turns,
+        axes=was.axes,
+        panel_count_bound=was.panel_count_bound,
+    )
+    return _finished(replace(draft, mosaic=mosaic), sourced)
+
+
+def _drafted(
+    request: Request, sourced: SourcedRegion, layout: Layout, *, progress: Progress | None = None
+) -> Draft:
+    terms, region = terms_of(request), sourced.region
     if request.panels:
         panels = listed_panels(request.panels)
-        mosaic = prove(sourced.region, terms, panels, turns=layout.turns, panel_count_bound=len(panels))
+        mosaic = prove(
+            region,
+            terms,
+            panels,
+            turns=layout.turns,
+            panel_count_bound=len(panels),
+            measure=layout.measure,
+        )
     else:
-        mosaic = build_mosaic(sourced.region, terms, layout, progress=progress)
-    picture = picture_of(request, mosaic, sourced.region)
-    counts = _count_stars(mosaic)
-    notes = (*sourced.notes, *plan_notes(request, mosaic, picture, counts.seams))
-    return Plan(request, mosaic, picture, counts, notes)
+        mosaic = build_mosaic(region, terms, layout, progress=progress)
+    return Draft(request, mosaic, picture_of(request, mosaic, region))
+
+
+def _finished(draft: Draft, sourced: SourcedRegion) -> Plan:
+    """Return the plan of a draft whose mosaic is measured."""
+    counts = _count_stars(draft.mosaic)
+    notes = (*sourced.notes, *plan_notes(draft.request, draft.mosaic, draft.picture, counts.seams))
+    return Plan(draft.request, draft.mosaic, draft.picture, counts, notes)
 
 
 def terms_of(request: Request) -> Terms:

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
+from planner.geometry import wrapped_deg
 
 from .demand import Demand
 from .grid import closest_grid, fixed_grid, slim_grid, smallest_grid
@@ -63,6 +64,8 @@ class Layout:
     picture_angle_deg : float, optional
         Of the picture's up: names begin at its top, and it decides between equal plans.
     effort : {'quick', 'usual', 'thorough'}
+    measure : bool
+        Of the plan that is found: see `prove`.
     """
 
     kind: Literal["free", "sliding", "grid"] = "free"
@@ -73,6 +76,7 @@ class Layout:
     rows: int | None = None
     picture_angle_deg: float | None = None
     effort: Literal["quick", "usual", "thorough"] = "usual"
+    measure: bool = True
 
 
 def build_mosaic(region: Region, terms: Terms, layout: Layout, *, progress: Progress | None = None) -> Mosaic:
@@ -224,7 +228,7 @@ def mosaic_from_centers(
     if angles_deg is None:
         angles_deg = orientation.position_angles_deg(centers)
     up_deg = float(orientation.position_angles_deg(region.frame[2]))
-    if layout.picture_angle_deg is not None and _apart(up_deg, layout.picture_angle_deg) > 90.0:
+    if layout.picture_angle_deg is not None and abs(wrapped_deg(up_deg - layout.picture_angle_deg)) > 90.0:
         up_deg += 180.0
     picture = Orientation.square_with(*region.center_deg, up_deg)
     panels = named_panels(centers, angles_deg, picture=picture, band_deg=terms.field.height_deg / 2)
@@ -238,6 +242,7 @@ def mosaic_from_centers(
         turns=layout.turns,
         axes=Axes(*orientation.origin_deg, orientation.north_angle_deg % 360.0) if per_panel else None,
         panel_count_bound=panel_count_bound,
+        measure=layout.measure,
     )
 
 
@@ -257,7 +262,3 @@ def _refuse_too_many(region: Region, terms: Terms) -> None:
             f"the region needs about {max(least, round(likely)):,} panels, more than the {MOST_PANELS:,} that "
             "can be planned; make the region smaller or the field larger"
         )
-
-
-def _apart(first_deg: float, second_deg: float) -> float:
-    return abs((first_deg - second_deg + 180.0) % 360.0 - 180.0)

@@ -32,6 +32,7 @@ def prove(
     turns: Literal["common", "per_panel"] | int = "common",
     axes: Axes | None = None,
     panel_count_bound: int | None = None,
+    measure: bool = True,
 ) -> Mosaic:
     """Measure what panels of any origin give over a region: gaps, overlap, overlap after errors, seams.
 
@@ -43,13 +44,16 @@ def prove(
     turns, axes : as in `Mosaic`
     panel_count_bound : int, optional
         Left out, what the region's area needs.
+    measure : bool
+        Left out, a plan that gives what was asked is only proven to, which is quicker: the overlaps found are those
+        asked for. One that falls short is measured all the same.
     """
     cover = Cover(region, panel_frames(panels))
-    shape = terms.demands[0].shape
-    found = largest_box(cover, shape, terms.unit_box, expected=terms.overlap_asked, cap=1.0)
-    gap = _gap_unless(found > 0, cover, shape)
-    found = 0.0 if gap else found
-    after, gap_after = _after_errors(cover, terms, gap)
+    if measure or cover.first_gap(terms.demands):
+        found, gap, after, gap_after = _measured(cover, terms)
+    else:
+        gap = gap_after = Gap(region, shapely.Polygon())
+        found, after = terms.overlap_asked, terms.least_overlap_arcmin if terms.has_errors else None
     return Mosaic(
         region=region,
         field=terms.field,
@@ -75,6 +79,14 @@ def area_bound(region: Region, terms: Terms) -> int:
         outline = Region.from_vectors(plane_to_vector(terms.kept, sky_frame(0.0, 0.0, 0.0)))
         per_panel = min(per_panel, outline.area_deg2)
     return max(1, math.ceil(region.area_deg2 / per_panel * (1 - 1e-9)))
+
+
+def _measured(cover: Cover, terms: Terms) -> tuple[float, Gap, float | None, Gap]:
+    """Overlap found and gap, overlap in arc minutes and gap after errors."""
+    shape = terms.demands[0].shape
+    found = largest_box(cover, shape, terms.unit_box, expected=terms.overlap_asked, cap=1.0)
+    gap = _gap_unless(found > 0, cover, shape)
+    return 0.0 if gap else found, gap, *_after_errors(cover, terms, gap)
 
 
 def _gap_unless(covered: bool, cover: Cover, shape: tuple[tuple[float, float], ...]) -> Gap:

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 from planner.draw.canvas.scene import angles_agree, form_of
 
 if TYPE_CHECKING:
-    from planner.plan import Plan
+    from planner.plan import Draft
     from planner.request import Request
 
 __all__ = ["Edits", "gesture_edits", "region_edits", "square_edits"]
@@ -42,12 +42,12 @@ CENTER_DECIMALS, SIZE_DECIMALS, ANGLE_DECIMALS = 5, 4, 2
 LEAST_TURN_DEG = 0.5 * 10**-ANGLE_DECIMALS
 
 
-def gesture_edits(plan: Plan, message: Mapping[str, Any], request: Request | None = None) -> Edits:
+def gesture_edits(plan: Draft, message: Mapping[str, Any], request: Request | None = None) -> Edits:
     """Return what a gesture changes in the plan file.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Draft
         The plan that the canvas showed.
     message : mapping
         What the canvas sends: the whole composition after the gesture, degrees.
@@ -64,7 +64,7 @@ def gesture_edits(plan: Plan, message: Mapping[str, Any], request: Request | Non
     return edits
 
 
-def _picture_angle(request: Request, plan: Plan) -> float:
+def _picture_angle(request: Request, plan: Draft) -> float:
     """Return the picture's angle as stated, or as the plan has it."""
     stated = request.picture.position_angle_deg if request.picture else None
     return plan.picture.position_angle_deg if stated is None else stated
@@ -80,7 +80,7 @@ def region_edits(**keys: Any) -> Edits:
     return {f"region.{name}": keys.get(name) for name in REGION_KEYS}
 
 
-def square_edits(plan: Plan) -> Edits:
+def square_edits(plan: Draft) -> Edits:
     """Return the edits that set the panels square with the picture; a rectangular region is the picture then."""
     region, picture = plan.request.region, plan.request.picture
     stated = picture.position_angle_deg if picture else None

@@ -1,7 +1,8 @@
-"""Plans, computed once per request: rows at once, the search's plans behind, shown when they come."""
+"""Plans, computed once per request: a draft and rows at once, the search's plans behind, shown when they come."""
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
@@ -14,7 +15,7 @@ from .in_rows import in_rows
 from .shelf import Shelf
 
 if TYPE_CHECKING:
-    from planner.plan import Plan
+    from planner.plan import Draft, Plan
 
 __all__ = ["SHARED", "Answer", "PlanDesk", "is_searched"]
 
@@ -23,7 +24,8 @@ MOST_PANELS = 100_000
 LEAST_WEIGHT = 500
 """A plan counts as so many panels at the least."""
 STAGES = ("usual", "quick", "rows")
-"""The best first."""
+"""The best first. Below them is the draft, which only the sky shows."""
+DRAFT = "draft"
 
 
 def _weight(plan: Any) -> int:
@@ -84,13 +86,28 @@ class PlanDesk:
         stage = self.stage(request)
         if stage is None:
             self.rest()
-            stage = "rows" if is_searched(request) else "usual"
+            stage = _first_stage(request)
         if stage == "rows":
             try:
                 return Answer(self._plan(request, "rows"), "rows")
             except PlannerError:
                 stage = "quick"
         return Answer(self._plan(request, stage), stage)
+
+    def draft(self, request: Request) -> Draft:
+        """Return the best plan at hand; if there is none, the draft of the one that `answer` makes, sooner.
+
+        Raises
+        ------
+        PlannerError
+            If the request cannot be planned.
+        """
+        if self.stage(request) is None:
+            self.rest()
+            with contextlib.suppress(PlannerError):  # a search may find what rows do not
+                found: Draft = self._known(request, DRAFT)
+                return found
+        return self.answer(request).plan
 
     def stage(self, request: Request) -> str | None:
         """Return what is at hand for a request: the name of the best plan or refusal, None for nothing."""
@@ -125,7 +142,12 @@ class PlanDesk:
             self._plan(request, stage, report)
 
     def _plan(self, request: Request, stage: str, progress: Progress | None = None) -> Plan:
-        kept: Plan = self._shelf.made((_key(request), stage), lambda: self._made(request, stage, progress))
+        plan: Plan = self._known(request, stage, progress)
+        return plan
+
+    def _known(self, request: Request, stage: str, progress: Progress | None = None) -> Any:
+        """Return what is made once for all requests that differ in nothing a plan depends on."""
+        kept = self._shelf.made((_key(request), stage), lambda: self._made(request, stage, progress))
         if kept.request == request:
             return kept
         if self._mine is None or self._mine[0] is not kept or self._mine[1].request != request:
@@ -133,6 +155,14 @@ class PlanDesk:
         return self._mine[1]
 
     def _made(self, request: Request, stage: str, progress: Progress | None) -> Any:
+        from planner.plan import make_draft, plan_of_draft
+
+        if stage == DRAFT:
+            laid = in_rows(request) if is_searched(request) else request
+            return replace(make_draft(laid, effort="quick"), request=request)
+        draft = self._shelf.kept((_key(request), DRAFT)) if stage == _first_stage(request) else None
+        if draft is not None:
+            return plan_of_draft(draft)
         if stage == "rows":
             return replace(self._maker(in_rows(request), effort="quick", progress=progress), request=request)
         return self._maker(request, effort=stage, progress=progress)
@@ -152,6 +182,11 @@ def is_searched(request: Request) -> bool:
     if request.panels:
         return False
     return asked.position_angle_deg is None or (asked.layout == "free" and asked.columns is None)
+
+
+def _first_stage(request: Request) -> str:
+    """Return the first plan that is shown of a request."""
+    return "rows" if is_searched(request) else "usual"
 
 
 def _key(request: Request) -> Any:

@@ -18,7 +18,7 @@ from .gestures import gesture_edits
 from .history import History
 
 if TYPE_CHECKING:
-    from planner.plan import Plan
+    from planner.plan import Draft
 
 __all__ = ["Look", "Session"]
 
@@ -125,7 +125,7 @@ class Session:
         self.revision += 1
         return True
 
-    def gesture(self, plan: Plan | None, message: Mapping[str, Any] | None) -> bool:
+    def gesture(self, plan: Draft | None, message: Mapping[str, Any] | None) -> bool:
         """Take over a gesture of the canvas, if it is newer than what is known and meant for this session."""
         if not message or message.get("sid") != self.id or message["rev"] <= self.revision:
             return False
@@ -139,7 +139,7 @@ class Session:
         self.revision = revision
         return True
 
-    def foreseen(self, plan: Plan, message: Mapping[str, Any]) -> Request | None:
+    def foreseen(self, plan: Draft, message: Mapping[str, Any]) -> Request | None:
         """Return the request that a gesture would lead to if it ended now; None if it would be refused."""
         try:
             text = edited_text(

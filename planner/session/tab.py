@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import threading
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 from weakref import WeakValueDictionary
@@ -12,13 +12,14 @@ from weakref import WeakValueDictionary
 from planner.draw.canvas.scene import scene_data
 from planner.errors import PlannerError
 from planner.regions import find_region
+from planner.request import Request
 
 from .curves import CurveDesk
 from .plans import SHARED, PlanDesk
 from .session import Session
 
 if TYPE_CHECKING:
-    from planner.plan import Plan
+    from planner.plan import Draft
 
 __all__ = ["LIVE", "Tab"]
 
@@ -38,9 +39,9 @@ class Tab:
         self.session = session
         self.desk = PlanDesk(shelf=SHARED)
         self.curves = CurveDesk()
-        self.seen: Plan | None = None
-        """The plan that the sky shows: while there is none for the present request, the last one."""
-        self._scene: tuple[Plan, dict[str, Any]] | None = None
+        self.seen: Draft | None = None
+        """The plan, or its draft, that the sky shows: while there is none for the present request, the last one."""
+        self._scene: tuple[Draft, dict[str, Any]] | None = None
         self._lock = threading.Lock()
         LIVE[session.id] = self
 
@@ -64,19 +65,19 @@ class Tab:
         request = self.session.foreseen(self.seen, message) if self.seen else None
         if request is not None:
             with contextlib.suppress(PlannerError):
+                self.desk.draft(request)
                 self.desk.answer(request)
 
-    def look(self) -> Plan | None:
-        """Return the plan that the sky shows now."""
-        with contextlib.suppress(
-            PlannerError
-        ):  # the sentence stands beside; the sky keeps the last good plan
-            self.seen = self.desk.answer(self.session.request).plan
-        return self.seen
+    def look(self) -> Draft | None:
+        """Return the plan that the sky shows now, measured."""
+        return self._seen(lambda request: self.desk.answer(request).plan)
 
     def sky(self) -> dict[str, Any]:
-        """Return what the canvas shows of the plan, made anew only for another one, and where its clock stands."""
-        plan, now = self.look(), self.session
+        """Return what the canvas shows of the plan, made anew only for another one, and where its clock stands.
+
+        A draft does where no plan is at hand: nothing is told of it but its panels, and where there is a gap.
+        """
+        plan, now = self._seen(self.desk.draft), self.session
         clock = {
             "rev": now.revision,
             "sid": now.id,
@@ -86,7 +87,13 @@ class Tab:
         }
         return clock if plan is None else self._scene_of(plan) | clock
 
-    def _scene_of(self, plan: Plan) -> dict[str, Any]:
+    def _seen(self, find: Callable[[Request], Draft]) -> Draft | None:
+        """Return what is found for the present request, or what was seen last where it cannot be planned."""
+        with contextlib.suppress(PlannerError):  # the sentence stands beside
+            self.seen = find(self.session.request)
+        return self.seen
+
+    def _scene_of(self, plan: Draft) -> dict[str, Any]:
         if self._scene is None or self._scene[0] is not plan:
             bare = find_region(replace(plan.request.region, margin_arcmin=0.0)).region
             self._scene = plan, scene_data(plan, bare)

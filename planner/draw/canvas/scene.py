@@ -21,7 +21,7 @@ from planner.mosaic.region import Region
 from planner.region_request import RegionRequest
 
 if TYPE_CHECKING:
-    from planner.plan import Plan
+    from planner.plan import Draft
 
 __all__ = ["Cap", "backdrop_data", "form_of", "scene_data"]
 
@@ -48,7 +48,7 @@ class Cap:
         return cls(round(ra_deg % 360.0, 3), round(dec_deg, 3), radius_deg)
 
     @classmethod
-    def of_plan(cls, plan: Plan) -> Cap:
+    def of_plan(cls, plan: Draft) -> Cap:
         """Return the cap for a view of a whole plan."""
         region, field = plan.mosaic.region, plan.mosaic.field
         reach_deg = math.degrees(region.radius_rad) + field.width_deg
@@ -77,12 +77,12 @@ def form_of(region: RegionRequest) -> str:
     return next(name for name in ("object", "frame", "outline") if getattr(region, name) is not None)
 
 
-def scene_data(plan: Plan, bare: Region) -> dict[str, Any]:
+def scene_data(plan: Draft, bare: Region) -> dict[str, Any]:
     """Region, picture, panels and gap of a plan.
 
     Parameters
     ----------
-    plan : Plan
+    plan : Draft
     bare : Region
         The region before its margin, whose corners can be taken hold of.
     """
@@ -110,7 +110,7 @@ def scene_data(plan: Plan, bare: Region) -> dict[str, Any]:
     }
 
 
-def mosaic_follows(plan: Plan) -> bool:
+def mosaic_follows(plan: Draft) -> bool:
     """Whether the panels turn along when the picture is turned: square with it, or free about a rectangle."""
     asked = plan.request.mosaic
     if asked.position_angle_deg is None:
@@ -127,7 +127,7 @@ def angles_agree(first_deg: float, second_deg: float) -> bool:
     return abs((first_deg - second_deg + 90.0) % 180.0 - 90.0) < 0.006
 
 
-def _picture_data(plan: Plan) -> dict[str, Any]:
+def _picture_data(plan: Draft) -> dict[str, Any]:
     picture, asked = plan.picture, plan.request.picture
     corners = Region.rectangle(
         picture.center_deg, picture.width_deg, picture.height_deg, picture.position_angle_deg
