@@ -35,6 +35,12 @@ def place(field):
     )
 
 
+def new_tab():
+    tab = Tab(Session(asked(), Path("plan.toml")))
+    tab.desk = PlanDesk()
+    return tab
+
+
 def assert_same_panels(draft, plan):
     for name in ("region", "panels", "turns", "axes", "panel_count_bound", "gap_center_deg"):
         assert getattr(draft.mosaic, name) == getattr(plan.mosaic, name)

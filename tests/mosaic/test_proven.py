@@ -18,7 +18,7 @@ ERRORS = {"shift_arcmin": 1.2, "turn_deg": 0.2, "least_overlap_arcmin": 0.6}
 """Of panels 3.3 degrees wide; of others in proportion, so the shift and the least overlap."""
 
 
-def laid_out(field, turns="common"):
+def laid_out(field):
     """Terms, and a grid of several panels that meets them."""
     size = field.width_deg / 3.3
     errors = {name: value * (1 if name == "turn_deg" else size) for name, value in ERRORS.items()}
@@ -26,7 +26,7 @@ def laid_out(field, turns="common"):
     center = (field.ra_deg, field.dec_deg)
     side = min(40.0, 2.4 * field.height_deg)
     region = Region.rectangle(center, side, side, field.position_angle_deg)
-    layout = Layout("grid", turns, field.position_angle_deg)
+    layout = Layout("grid", angle_deg=field.position_angle_deg)
     return region, terms, build_mosaic(region, terms, layout)
 
 
