@@ -35,7 +35,6 @@ COLOURS = "viridis"
 MOST_MAPS = 6
 MAP_IN = (5.8, 4.5)
 NAME_PT = 7.0
-ASPECT = 1.25
 
 
 def depth_png(depth: DepthMap, mosaic: Mosaic, title: str) -> bytes:

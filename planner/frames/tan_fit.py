@@ -70,14 +70,9 @@ class TanFit:
         return float(np.degrees(np.arcsin(np.clip(cosine, -1, 1))))
 
     def to_pixels(self, vectors: Vectors) -> Vectors:
-        """Pixel positions (N, 2) of unit vectors (N, 3); NaN 90 degrees or more away; see `to_vectors`."""
+        """Pixel positions (N, 2) of unit vectors (N, 3); NaN 90 degrees or more away."""
         plane = vector_to_plane(vectors, sky_frame(self.ra_deg, self.dec_deg, 0.0))
         return np.asarray(plane @ np.linalg.inv(self.matrix).T + np.array(self.center_px))
-
-    def to_vectors(self, xy: Vectors) -> Vectors:
-        """Return unit vectors (N, 3) of pixel positions (N, 2); inverse of `to_pixels`."""
-        plane = (np.asarray(xy) - np.array(self.center_px)) @ self.matrix.T
-        return plane_to_vector(plane, sky_frame(self.ra_deg, self.dec_deg, 0.0))
 
 
 def fit_tan(xy: Vectors, vectors: Vectors, center_px: tuple[float, float]) -> TanFit:

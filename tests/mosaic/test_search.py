@@ -23,11 +23,11 @@ from planner.mosaic.search.front import FRONTS, laid_from
 from planner.mosaic.search.ground import FlatGround, ground_for
 from planner.mosaic.search.pierce import Crew, Pierce
 from planner.mosaic.search.points import region_points
-from planner.mosaic.search.relaxation import relax
 from planner.mosaic.search.task import AngleRange, Task
 from tests.hard_fields import HARD_FIELDS
 
 from . import oracle
+from .relaxed import relax
 
 TERMS = Terms(Field(3.3, 2.2))
 BRIEF = Effort(

@@ -15,9 +15,11 @@ from planner.mosaic.search.chart import Chart
 from planner.mosaic.search.cliques import largest_sets
 from planner.mosaic.search.enclosure import enclosures
 from planner.mosaic.search.points import lattice_points
-from planner.mosaic.search.relaxation import Packing, proven_count, relax, relax_any, weigh
+from planner.mosaic.search.relaxation import Packing, proven_count, relax_any, weigh
 from planner.mosaic.search.task import AngleRange, Task
 from planner.mosaic.search.views import lattices, view_of
+
+from .relaxed import relax
 
 FIELD = Field(3.3, 2.2)
 PLACES = [(130.0, -45.0), (359.5, 0.0), (40.0, 62.0), (210.0, -76.0)]

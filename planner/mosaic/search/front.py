@@ -19,9 +19,8 @@ __all__ = ["FRONTS", "laid_from"]
 Array = NDArray[np.float64]
 FRONTS = 5
 """Fronts there are: from outside inwards, and along both axes both ways."""
-STEEPNESS = 2.0
+DECAY = 0.5
 """Weights fall by e over this part of a panel's short side."""
-DECAY = 1.0 / STEEPNESS
 
 
 def laid_from(ground: Ground, front: int, most: int) -> Array:

@@ -22,7 +22,7 @@ from .integer import least_sets
 from .task import Task
 from .views import View, lattices, view_of
 
-__all__ = ["Packing", "Relaxation", "proven_count", "relax", "relax_any", "weigh"]
+__all__ = ["Packing", "Relaxation", "proven_count", "relax_any", "weigh"]
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -203,20 +203,6 @@ class _Points:
             [np.concatenate(pair) for pair in zip(self.extents, other.extents, strict=True)],
             np.concatenate([self.usable, other.usable]),
         )
-
-
-def relax(task: Task, middle_deg: float, half_deg: float, parts: int) -> Relaxation:
-    """Solve the relaxation, over one lattice, for panels within half a width of a middle angle.
-
-    Parameters
-    ----------
-    task : Task
-    middle_deg, half_deg : float
-    parts : int
-        Points along each side of a panel's core.
-    """
-    view = view_of(task, middle_deg, half_deg)
-    return Packing([view], lattices(view, parts), tuple).relaxation(middle_deg, half_deg)
 
 
 def relax_any(task: Task, parts: int) -> Relaxation:
