@@ -46,11 +46,11 @@ EFFORTS = {
         steps=1000, relaxations=30, programs=0, tries=(150,), angles=4, fronts=5, widenings=0, most_cores=60
     ),
     "usual": Effort(
-        steps=1800,
+        steps=3000,
         relaxations=240,
         programs=0,
-        tries=(150, 450),
-        angles=7,
+        tries=(100, 300, 900),
+        angles=10,
         fronts=5,
         widenings=4,
         most_cores=400,
