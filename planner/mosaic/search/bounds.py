@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from planner.geometry import plane_to_vector, vector_to_plane
 
 from .points import within
-from .relaxation import Packing, Relaxation, proven_count
+from .relaxation import Packing, proven_count
 from .task import Task
 from .views import lattices, view_of
 
@@ -115,10 +115,13 @@ class AngleBounds:
             self._worked = (before + 1, interval.half_deg)
         return True
 
-    def open_below(self, count: int) -> list[Relaxation]:
-        """Intervals that may hold a plan with fewer panels than a count, the most promising first."""
+    def open_below(self, count: int) -> list[tuple[float, float]]:
+        """Middles and half widths, degrees, of intervals that may hold a plan with fewer panels than a count.
+
+        The most promising come first.
+        """
         hopeful = sorted((i for i in self.intervals if i.bound < count), key=lambda interval: interval.rank)
-        return [interval.relaxation for interval in hopeful]
+        return [(interval.middle_deg, interval.half_deg) for interval in hopeful]
 
     def settle(self, count: int) -> tuple[float, Array] | None:
         """Let an integer program decide about the weakest interval.
@@ -209,7 +212,6 @@ class _Interval:
         self.parent, self.rounds, self.programs = parent, rounds, 0
         self.packing: Packing | None = None
         self._total = total
-        self._relaxation: Relaxation | None = None
 
     @property
     def total(self) -> float:
@@ -248,12 +250,6 @@ class _Interval:
     def may_settle(self) -> bool:
         return (self.packing or self.parent) is not None and self.programs < self._most_programs
 
-    @property
-    def relaxation(self) -> Relaxation:
-        if self._relaxation is None:
-            self._relaxation = self._relaxed()
-        return self._relaxation
-
     def halves(self) -> list[_Interval]:
         half, points = self.half_deg / 2, self.packing or self.parent
         return [
@@ -264,24 +260,16 @@ class _Interval:
     def sharpen(self) -> int:
         """Make one round, and return what it cost."""
         assert self.packing is not None
-        self._relaxation = None
         self.rounds = self.rounds + 1 if self.packing.sharpen() else max(ROUNDS)
         return _cost(self.packing)
 
     def settle(self) -> Array:
         """Solve an integer program; return the places (N, 3) that it chose if they leave nothing out, or none."""
         assert self.packing is not None
-        self._relaxation = None
         bound, vectors, took_in = self.packing.settle()
         self.known = max(self.known, bound)
         self.programs = self.programs + 1 if took_in else MOST_PROGRAMS
         return vectors[:0] if took_in else vectors
-
-    def _relaxed(self) -> Relaxation:
-        if self.packing is not None:
-            return self.packing.relaxation(self.middle_deg, self.half_deg)
-        nothing = np.zeros((0, 3)), np.zeros((0, 0), dtype=bool)
-        return Relaxation(self.middle_deg, self.half_deg, self.total, *nothing)
 
 
 def _cost(packing: Packing) -> int:

@@ -21,7 +21,6 @@ from .bounds import AngleBounds
 from .effort import EFFORTS, Effort
 from .ground import ground_for
 from .pierce import Crew
-from .relaxation import Relaxation
 from .task import Task
 
 __all__ = ["Found", "bound_for", "search_fewest"]
@@ -106,7 +105,7 @@ class _Search:
     ) -> None:
         self.task, self.best, self.effort, self.progress = task, start, effort, progress
         self.bounds = AngleBounds(task, floor=start.bound)
-        middles = [r.middle_deg for r in self.bounds.open_below(len(start))]
+        middles = [middle for middle, _ in self.bounds.open_below(len(start))]
         angles = dict.fromkeys(a for a in (*hints_deg, *middles) if task.angles.holds(a))
         cost = ground_for(task.region, task.orientation_at(start.angles_deg[0]), task.demands).cost
         most = effort.angles if cost == 1 else effort.angles / 2
@@ -198,13 +197,10 @@ class _Search:
 
     def _is_hopeful(self, angle: float) -> bool:
         """Whether the bounds allow one panel less at an angle."""
-        return self._relaxation(angle) is not None
-
-    def _relaxation(self, angle: float) -> Relaxation | None:
-        for relaxation in self.bounds.open_below(len(self.best)):
-            if abs(self.task.angles.turn_deg(angle, relaxation.middle_deg)) <= relaxation.half_deg + 1e-9:
-                return relaxation
-        return None
+        return any(
+            abs(self.task.angles.turn_deg(angle, middle)) <= half + 1e-9
+            for middle, half in self.bounds.open_below(len(self.best))
+        )
 
     def _try(self, angle: float, tries: int) -> None:
         """Try one panel less at an angle; after success, less again."""
