@@ -7,9 +7,15 @@ HERE = Path(__file__).resolve().parent
 if str(HERE.parent) not in sys.path:  # Streamlit puts the folder of this file there, not its parent
     sys.path.insert(0, str(HERE.parent))
 
+from starlette.middleware import Middleware  # noqa: E402
 from starlette.routing import Route  # noqa: E402
 from streamlit.starlette import App  # noqa: E402
 
+from planner.screen.access import ACCESS, Door  # noqa: E402
 from planner.screen.canvas_route import PATH, canvas_route  # noqa: E402
 
-app = App(HERE / "app.py", routes=[Route(PATH, canvas_route, methods=["POST"])])
+app = App(
+    HERE / "app.py",
+    routes=[Route(PATH, canvas_route, methods=["POST"])],
+    middleware=[Middleware(Door, access=ACCESS)],
+)

@@ -28,10 +28,18 @@ APP = Path(__file__).resolve().parents[1] / "server.py"
 @click.argument("plan", required=False, type=click.Path(path_type=Path))
 @click.option("--port", type=click.IntRange(1, 65535), help="Port on this machine; by default a free one.")
 @click.option("--browser/--no-browser", default=True, help="Whether to open the browser.")
-def app_verb(plan: Path | None, port: int | None, browser: bool) -> int:
+@click.option(
+    "--key/--no-key",
+    "needs_key",
+    default=True,
+    help="Whether only those get in who open the address printed, which carries a fresh key; without it every "
+    "user of this machine does.",
+)
+def app_verb(plan: Path | None, port: int | None, browser: bool, needs_key: bool) -> int:
     """Open the app in the browser, with PLAN or a sample.
 
-    It answers on this machine only and makes no request to any other. Stop it with Ctrl+C. Example:
+    It answers on this machine only, to those who have its key, and makes no request to any other. Stop it with
+    Ctrl+C. Example:
 
     python -m planner app sample_targets/vela_shell.toml
     """
@@ -39,13 +47,17 @@ def app_verb(plan: Path | None, port: int | None, browser: bool) -> int:
         from planner.files.plan_file import read_plan_file
 
         read_plan_file(plan)
+    from planner.screen.access import ACCESS
     from planner.session.warm_up import begin_warm_up
 
     port = free_port(port)
-    url = f"http://{ADDRESS}:{port}"
-    click.echo(f"The planner is at {url} (this machine only). Stop it with Ctrl+C.")
+    ACCESS.needs_key = needs_key
+    url = f"http://{ADDRESS}:{port}/"
+    printed = f"{url}?key={ACCESS.key}" if needs_key else url
+    click.echo(f"The planner is at {printed} (this machine only). Stop it with Ctrl+C.")
     if browser and _has_screen():
-        threading.Thread(target=_open_when_up, args=(url,), daemon=True).start()
+        opened = f"{url}?key={ACCESS.ticket()}" if needs_key else url
+        threading.Thread(target=_open_when_up, args=(url, opened), daemon=True).start()
     begin_warm_up(plan and plan.absolute())
     _serve(server_arguments(port, plan))
     return 0
@@ -109,12 +121,13 @@ def _has_screen() -> bool:
     return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
 
 
-def _open_when_up(url: str) -> None:
+def _open_when_up(url: str, opened: str) -> None:
+    """Open an address once the server answers; others can read it in the list of processes, so it opens once."""
     until = time.monotonic() + PATIENCE_S
     while time.monotonic() < until:
         try:
-            with urllib.request.urlopen(f"{url}/_stcore/health", timeout=1):
-                webbrowser.open(url)
+            with urllib.request.urlopen(f"{url}_stcore/health", timeout=1):
+                webbrowser.open(opened)
                 return
         except OSError:
             time.sleep(0.1)

@@ -38,8 +38,11 @@ def addresses_of(folder):
     return (folder / "sitecustomize.py.log").read_text().splitlines()
 
 
-def start_server(folder, *arguments):
-    """Start the app from a folder that is not the repository; return process, address and log."""
+def start_server(folder, *arguments, key=False):
+    """Start the app from a folder that is not the repository; return process, address and log.
+
+    With `key` the address that it prints stands in the log, and nobody gets in without it.
+    """
     (folder / "sitecustomize.py").write_text(WATCH)
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
@@ -47,6 +50,7 @@ def start_server(folder, *arguments):
     environment = {**os.environ, "PYTHONPATH": f"{folder}{os.pathsep}{ROOT}", "HOME": str(folder)}
     log = folder / "server.log"
     command = [sys.executable, "-m", "planner", "app", "--no-browser", "--port", str(port), *arguments]
+    command += [] if key else ["--no-key"]
     with log.open("wb") as stream:
         process = subprocess.Popen(command, cwd=folder, env=environment, stdout=stream, stderr=stream)
     address = f"http://127.0.0.1:{port}"
