@@ -1,10 +1,10 @@
 """Plan deep-sky mosaics and camera angles."""
 
-from planner.errors import FileError, InputError, PlannerError
-from planner.files.plan_file import read_plan_file, read_season_file, read_setup_file
-from planner.files.plan_json import plan_document
-from planner.plan import Plan, make_plan
-from planner.request import Request
+from .answers.plan import Plan, make_plan
+from .errors import FileError, InputError, PlannerError
+from .files.documents.plan import plan_document
+from .files.plan_file.read import read_plan_file, read_season_file, read_setup_file
+from .request.request import Request
 
 __all__ = [
     "FileError",

@@ -1,7 +1,7 @@
 """The app: one plan in the session, five pages about it. Started by `python -m planner app [PLAN]`.
 
 `pages/` holds the pages (each parses, calls one core function, shows), `planner/screen/` what they share,
-`planner/session/` the plan being composed, `planner/draw/canvas/` the sky.
+`planner/session/` the plan being composed, `planner/screen/canvas/` the sky.
 """
 
 import sys

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from planner.errors import InputError
+from .errors import InputError
 
 __all__ = [
     "check_position",

@@ -14,8 +14,8 @@ from . import DONE, FALLS_SHORT
 from ._show import json_option, out_option, print_json, progress_shown, say, write_all
 
 if TYPE_CHECKING:
-    from planner.camera_angle import CameraAngle
-    from planner.request import Request
+    from planner.answers.camera_angle import CameraAngle
+    from planner.request.request import Request
 
 __all__ = ["angle_verb"]
 
@@ -43,7 +43,7 @@ def angle_verb(**options: Any) -> int:
     python -m planner angle sample_targets/vela_shell.toml
     python -m planner angle plan.toml --frame test.fits --reading 17.5 --sheet turn.pdf
     """  # noqa: D301 - click reads the escape
-    from planner.files.plan_file import read_plan_file
+    from planner.files.plan_file.read import read_plan_file
 
     asked = _Options(**options)
     asked.check()
@@ -88,8 +88,13 @@ class _Options:
 
 def _answer(asked: _Options, request: Request) -> CameraAngle:
     """Read the frames, make the plan and work out its camera angle."""
-    from planner.camera_angle import camera_angle, match_of, solved_frames, with_measured_focal_length
-    from planner.plan import make_plan
+    from planner.answers.camera_angle import (
+        camera_angle,
+        match_of,
+        solved_frames,
+        with_measured_focal_length,
+    )
+    from planner.answers.plan import make_plan
 
     frames = solved_frames(asked.frames, asked.readings, request.angle_device)
     if asked.sheet and request.angle_device is None and not frames:
@@ -107,7 +112,7 @@ def _answer(asked: _Options, request: Request) -> CameraAngle:
 
 
 def _write(answer: CameraAngle, asked: _Options) -> None:
-    from planner.files.camera_angle_json import camera_angle_json
+    from planner.files.documents.camera_angle import camera_angle_json
 
     if asked.out is None and asked.sheet is None:
         return
@@ -126,14 +131,14 @@ def _sheet_bytes(answer: CameraAngle) -> bytes:
     """Draw the sheet; empty where there is no angle device."""
     if answer.report.device is None:
         return b""
-    from planner.draw.angle_sheet import angle_sheet
+    from planner.draw.paper.angle_sheet import angle_sheet
 
     return angle_sheet(answer.report)
 
 
 def _save(answer: CameraAngle, asked: _Options) -> tuple[str, ...]:
     """Store the calibration where the angle device stands; return what was changed, in words."""
-    from planner.files.calibration_file import save_calibration
+    from planner.files.plan_file.calibration import save_calibration
 
     device, request = answer.report.device, answer.plan.request
     assert device is not None
@@ -143,7 +148,7 @@ def _save(answer: CameraAngle, asked: _Options) -> tuple[str, ...]:
 
 def _show(answer: CameraAngle, request: Request, *, as_json: bool) -> None:
     if as_json:
-        from planner.files.camera_angle_json import camera_angle_json
+        from planner.files.documents.camera_angle import camera_angle_json
 
         print_json(camera_angle_json(answer.report))
         return

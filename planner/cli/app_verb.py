@@ -44,7 +44,7 @@ def app_verb(plan: Path | None, port: int | None, browser: bool, needs_key: bool
     python -m planner app sample_targets/vela_shell.toml
     """
     if plan is not None:
-        from planner.files.plan_file import read_plan_file
+        from planner.files.plan_file.read import read_plan_file
 
         read_plan_file(plan)
     from planner.screen.access import ACCESS

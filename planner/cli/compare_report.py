@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from ._show import print_line, print_table
 
 if TYPE_CHECKING:
-    from planner.compare import SetupAnswer
+    from planner.answers.compare import SetupAnswer
 
 __all__ = ["print_comparison"]
 

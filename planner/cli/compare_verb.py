@@ -11,7 +11,7 @@ from . import DONE, FALLS_SHORT
 from ._show import json_option, out_option, print_json, progress_shown, say, write_out
 
 if TYPE_CHECKING:
-    from planner.compare import Effort, SetupAnswer
+    from planner.answers.compare import Effort, SetupAnswer
 
 __all__ = ["compare_verb"]
 
@@ -40,7 +40,7 @@ def compare_verb(
     """
     title, answers = _answers(file, setups, effort)
     if out:
-        from planner.files.compare_json import compare_json_bytes
+        from planner.files.documents.compare import compare_json_bytes
 
         write_out(out, {"compare.json": compare_json_bytes(answers)})
     _show(title, answers, as_json=as_json)
@@ -51,8 +51,8 @@ def compare_verb(
 
 
 def _answers(file: Path, setups: tuple[Path, ...], effort: Effort) -> tuple[str, tuple[SetupAnswer, ...]]:
-    from planner.compare import compare_setups
-    from planner.files.plan_file import read_plan_file, read_setup_file
+    from planner.answers.compare import compare_setups
+    from planner.files.plan_file.read import read_plan_file, read_setup_file
 
     request = read_plan_file(file)
     values = [read_setup_file(path) for path in setups]
@@ -66,7 +66,7 @@ def _show(title: str, answers: tuple[SetupAnswer, ...], *, as_json: bool) -> Non
 
         print_comparison(title, answers)
         return
-    from planner.files.compare_json import compare_json_bytes
+    from planner.files.documents.compare import compare_json_bytes
 
     print_json(compare_json_bytes(answers).decode())
     for answer in answers:

@@ -9,7 +9,7 @@ from .plan_answer import planned, show_plan, verdict, write_plan
 from .plan_extras import Output
 
 if TYPE_CHECKING:
-    from planner.request import Request
+    from planner.request.request import Request
 
 __all__ = ["run_from_table"]
 
@@ -19,7 +19,7 @@ def run_from_table(request: Request, table: Path, output: Output) -> int:
 
     Exit code 1 means that the panels leave a gap or less overlap than was asked.
     """
-    from planner.files.table_reader import request_from_table
+    from planner.files.pointings.read import request_from_table
 
     plan = planned(request_from_table(table, request), output)
     write_plan(plan, output)

@@ -13,8 +13,8 @@ from . import DONE, FALLS_SHORT
 from ._show import json_option, print_json, print_line, print_table, progress_shown, say
 
 if TYPE_CHECKING:
-    from planner.files.handover_index import HandoverFile
-    from planner.plan import Plan
+    from planner.answers.plan import Plan
+    from planner.handover.index import HandoverFile
 
 __all__ = ["handover_verb"]
 
@@ -59,8 +59,8 @@ def handover_verb(
     python -m planner handover plan.toml --only tables --only sheet --zip --out handover
     python -m planner handover --example-table
     """
-    from planner.files.handover_folder import refuse_overwriting
-    from planner.files.handover_index import INDEX_NAME
+    from planner.handover.folder import refuse_overwriting
+    from planner.handover.index import INDEX_NAME
 
     if example_table:
         return _example(out, replace)
@@ -71,7 +71,7 @@ def handover_verb(
     plan, files = _made(file, effort, only, planned_on.date() if planned_on else None)
     entries = _written(files, out, as_zip=as_zip, replace=replace, whole=not only)
     if as_json:
-        from planner.files.json_text import json_text
+        from planner.files.documents.json_text import json_text
 
         print_json(json_text({"schema": "handover 1", "files": entries}))
     else:
@@ -80,8 +80,8 @@ def handover_verb(
 
 
 def _example(out: Path | None, replace: bool) -> int:
-    from planner.files.handover_folder import write_handover
-    from planner.files.user_table_example import example_table
+    from planner.files.user_table.example import example_table
+    from planner.handover.folder import write_handover
 
     if out is None:
         print_line(example_table().rstrip("\n"))
@@ -95,9 +95,9 @@ def _made(
     file: Path, effort: Any, only: Sequence[str], planned_on: dt.date | None
 ) -> tuple[Plan, list[HandoverFile]]:
     """Make the plan and all files in memory; nothing is written before everything is there."""
-    from planner.files.handover import check_kinds, handover_files
-    from planner.files.plan_file import read_plan_file
-    from planner.plan import make_plan
+    from planner.answers.plan import make_plan
+    from planner.files.plan_file.read import read_plan_file
+    from planner.handover.handover import check_kinds, handover_files
 
     request = read_plan_file(file)
     check_kinds(request, only)
@@ -110,7 +110,7 @@ def _written(
     files: Sequence[HandoverFile], out: Path | None, *, as_zip: bool, replace: bool, whole: bool
 ) -> list[dict[str, Any]]:
     """Write the files if there is a folder for them; returns what stands in it, for the machine form."""
-    from planner.files.handover_folder import handover_zip, write_handover
+    from planner.handover.folder import handover_zip, write_handover
 
     entries: list[dict[str, Any]] = [
         {"path": file.path, "kind": file.kind, "standard": file.standard} for file in files
@@ -144,7 +144,7 @@ def _show(files: Sequence[HandoverFile], out: Path | None, as_zip: bool) -> None
 
 
 def _verdict(plan: Plan, only: Sequence[str]) -> int:
-    from planner.files.handover import handover_warnings
+    from planner.handover.handover import handover_warnings
 
     for warning in handover_warnings(plan, only=only):
         say(f"warning: {warning}")

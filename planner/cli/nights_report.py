@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from planner.answers.nights import _names
 from planner.night.brightening import altitude_deg, brightening_mag
 from planner.night.moon_rule import MoonRule, moon_rule
 from planner.night.moonlight import airmass
@@ -18,14 +19,12 @@ from planner.rig.cautions import REMOTE_CAUTIONS, SUN_CAUTION
 from ._show import print_line, print_table
 
 if TYPE_CHECKING:
+    from planner.answers.nights import NightsPlan
     from planner.night.survey import Survey
     from planner.night.timetable import Block, Bound, Timetable
-    from planner.nights import NightsPlan
 
-__all__ = ["print_nights", "shortfalls"]
+__all__ = ["print_nights"]
 
-NAMED = 8
-"""So many names of panels are listed, then how many more there are."""
 WORK_LETTERS = 44
 """Room for the blocks of one evening."""
 
@@ -39,13 +38,6 @@ def print_nights(nights: NightsPlan) -> None:
         print_line()
     for line in _season_lines(nights):
         print_line(line)
-
-
-def shortfalls(nights: NightsPlan) -> Iterator[str]:
-    """Say what falls short, one sentence each."""
-    yield from _unseen_lines(nights)
-    if nights.timetable is not None:
-        yield from _missing_lines(nights.survey, nights.timetable)
 
 
 def _nights_of(survey: Survey, site: int) -> list[int]:
@@ -189,42 +181,3 @@ def _wanderer_lines(nights: NightsPlan) -> Iterator[str]:
             f"from {dates[0]} to {dates[-1]}; nearest {nearest.separation_deg:.1f} degrees from the centre "
             f"of {survey.targets.names[nearest.panel]}."
         )
-
-
-def _names(names: Sequence[str]) -> str:
-    more = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
-    return f"{', '.join(names[:NAMED])}{more}"
-
-
-def _unseen_lines(nights: NightsPlan) -> Iterator[str]:
-    survey = nights.survey
-    sites = ", ".join(f"{site.name} (latitude {site.latitude_deg:g})" for site in survey.sites)
-    lowest = min(site.lowest_altitude_deg for site in survey.sites)
-    season = f"between {survey.nights.first} and {survey.nights.last}"
-    for one in nights.unseen:
-        panels = _names([survey.targets.names[panel] for panel in one.panels])
-        yield {
-            "low": f"{panels}: never {'rises' if len(one.panels) == 1 else 'rise'} to {lowest:g} degrees at {sites}; "
-            f"{_latitudes(one.latitudes_deg, survey.sites[0].latitude_deg)}",
-            "hidden": f"{panels}: hidden by the horizon at all times at {sites}; another site is needed",
-            "season": f"{panels}: never high enough in the dark {season}; choose other dates or another site",
-        }[one.reason]
-
-
-def _latitudes(found: tuple[float, float], latitude_deg: float) -> str:
-    south, north = found
-    if south > north:
-        return "no latitude shows all of them so high"
-    if latitude_deg > north:
-        return f"from latitude {north:.1f} southward would do"
-    return f"from latitude {south:.1f} northward would do"
-
-
-def _missing_lines(survey: Survey, timetable: Timetable) -> Iterator[str]:
-    """Say what stays undone, and why: one sentence for each filter and reason."""
-    rows = sorted(timetable.missing, key=lambda row: (row.chosen, row.reason, row.panel))
-    for (chosen, reason), group in groupby(rows, key=lambda row: (row.chosen, row.reason)):
-        found = list(group)
-        panels = _names([survey.targets.names[row.panel] for row in found])
-        count = sum(row.exposures for row in found)
-        yield f"missing: {count} exposures through {survey.filters[chosen].name} of {panels}: {reason}"

@@ -11,9 +11,9 @@ from . import DONE, FALLS_SHORT
 from ._show import json_option, out_option, print_json, progress_shown, say, write_out
 
 if TYPE_CHECKING:
+    from planner.answers.nights import NightsPlan
     from planner.night.survey import Progress
     from planner.night.timetable import Goal
-    from planner.nights import NightsPlan
 
 __all__ = ["nights_verb"]
 
@@ -48,7 +48,7 @@ def nights_verb(
     if out:
         write_out(out, contents)
     if as_json:
-        from planner.files.nights_json import nights_json_bytes
+        from planner.files.documents.nights import nights_json_bytes
 
         print_json(nights_json_bytes(nights).decode())
     else:
@@ -59,10 +59,10 @@ def nights_verb(
 
 
 def _planned(file: Path, goal: Goal, done: Path | None, effort: str, progress: Progress) -> NightsPlan:
-    from planner.files.nights_json import read_done
-    from planner.files.plan_file import read_plan_file
-    from planner.nights import check_nights, plan_nights
-    from planner.plan import make_plan
+    from planner.answers.nights import check_nights, plan_nights
+    from planner.answers.plan import make_plan
+    from planner.files.documents.nights import read_done
+    from planner.files.plan_file.read import read_plan_file
 
     request = read_plan_file(file)
     check_nights(request, 1)
@@ -73,10 +73,10 @@ def _planned(file: Path, goal: Goal, done: Path | None, effort: str, progress: P
 
 def _contents(nights: NightsPlan, progress: Progress) -> dict[str, bytes]:
     """Every file; nothing is written before all are there."""
-    from planner.draw.night_sheet import night_sheets_pdf
-    from planner.draw.year_picture import year_png
-    from planner.files.night_calendar import calendar_bytes
-    from planner.files.nights_json import nights_json_bytes
+    from planner.draw.paper.night_sheet import night_sheets_pdf
+    from planner.draw.pictures.year_picture import year_png
+    from planner.files.documents.nights import nights_json_bytes
+    from planner.files.exchange.calendar import calendar_bytes
 
     contents = {"nights.json": nights_json_bytes(nights)}
     if nights.timetable is not None:
@@ -88,7 +88,7 @@ def _contents(nights: NightsPlan, progress: Progress) -> dict[str, bytes]:
 
 def _verdict(nights: NightsPlan) -> int:
     """Say what is missing, and return the exit code."""
-    from .nights_report import shortfalls
+    from planner.answers.nights import shortfalls
 
     for text in shortfalls(nights):
         say(text)

@@ -26,9 +26,9 @@ from ._show import (
 from .plan_extras import Output
 
 if TYPE_CHECKING:
-    from planner.angle_curve import AngleCount, AngleCurve
+    from planner.answers.angles import AngleCount, AngleCurve
     from planner.files.output import Content
-    from planner.request import Request
+    from planner.request.request import Request
 
 __all__ = ["run"]
 
@@ -54,7 +54,7 @@ def run(request: Request, value: object, output: Output) -> int:
 
 def _curve(request: Request, output: Output) -> AngleCurve:
     """Return the curve, or as much of it as there was when the user stopped the work."""
-    from planner.angle_curve import angle_curve
+    from planner.answers.angles import angle_curve
 
     last: list[AngleCurve] = []
     try:
@@ -99,13 +99,13 @@ def _tell(curve: AngleCurve) -> None:
 
 
 def _write(curve: AngleCurve, output: Output) -> None:
-    from planner.files.angles_json import angles_json_bytes
+    from planner.files.documents.angles import angles_json_bytes
 
     contents: dict[Path, Content] = dict(output.also)
     if output.folder is not None:
         contents[output.folder / "angles.json"] = angles_json_bytes(curve)
         if output.chart:
-            from planner.draw.angle_curve import angles_png
+            from planner.draw.pictures.angle_curve import angles_png
 
             contents[output.folder / "angles.png"] = angles_png(curve, dark=output.dark)
     write_all(contents)
@@ -115,7 +115,7 @@ def _write(curve: AngleCurve, output: Output) -> None:
 
 def _show(curve: AngleCurve, output: Output) -> None:
     if output.as_json:
-        from planner.files.angles_json import angles_json_bytes
+        from planner.files.documents.angles import angles_json_bytes
 
         print_json(angles_json_bytes(curve).decode())
         return

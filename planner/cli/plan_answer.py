@@ -17,16 +17,16 @@ from ._show import print_json, progress_shown, say, write_all
 from .plan_extras import Output
 
 if TYPE_CHECKING:
+    from planner.answers.plan import Plan, Progress
     from planner.files.output import Content
-    from planner.plan import Plan, Progress
-    from planner.request import Request
+    from planner.request.request import Request
 
 __all__ = ["planned", "show_plan", "verdict", "write_plan"]
 
 
 def planned(request: Request, output: Output) -> Plan:
     """Make the plan, with progress on standard error; Ctrl-C ends the search for a better one."""
-    from planner.plan import make_plan
+    from planner.answers.plan import make_plan
 
     with progress_shown() as progress, _stoppable(progress) as told:
         return make_plan(request, effort=output.effort, progress=told)
@@ -70,8 +70,8 @@ def write_plan(plan: Plan, output: Output) -> None:
 
 
 def _contents(plan: Plan, output: Output) -> dict[str, bytes]:
-    from planner.files.panel_tables import panels_csv_bytes, panels_ecsv_bytes
-    from planner.files.plan_json import plan_json_bytes
+    from planner.files.documents.plan import plan_json_bytes
+    from planner.files.exchange.panel_tables import panels_csv_bytes, panels_ecsv_bytes
 
     contents = {
         "plan.json": plan_json_bytes(plan),
@@ -79,7 +79,7 @@ def _contents(plan: Plan, output: Output) -> dict[str, bytes]:
         "panels.ecsv": panels_ecsv_bytes(plan),
     }
     if output.chart:
-        from planner.draw.chart import chart_png
+        from planner.draw.map.chart import chart_png
 
         contents["chart.png"] = chart_png(plan, dark=output.dark)
     return contents
@@ -88,7 +88,7 @@ def _contents(plan: Plan, output: Output) -> dict[str, bytes]:
 def show_plan(plan: Plan, output: Output) -> None:
     """Print the plan, or its machine form."""
     if output.as_json:
-        from planner.files.plan_json import plan_json_bytes
+        from planner.files.documents.plan import plan_json_bytes
 
         print_json(plan_json_bytes(plan).decode())
     else:

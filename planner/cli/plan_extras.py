@@ -18,8 +18,8 @@ import click
 from planner.errors import InputError
 
 if TYPE_CHECKING:
-    from planner.plan import Effort
-    from planner.request import Request
+    from planner.answers.plan import Effort
+    from planner.request.request import Request
 
 __all__ = ["EXTRAS", "Output", "PlanExtra", "asked_extra", "extra_options", "run_extra"]
 

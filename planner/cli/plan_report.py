@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from ._show import print_line, print_table, rounded_down
 
 if TYPE_CHECKING:
+    from planner.answers.plan import Plan
     from planner.mosaic.mosaic import Mosaic
-    from planner.plan import Plan
 
 __all__ = ["print_plan"]
 
@@ -30,7 +30,7 @@ def print_plan(plan: Plan) -> None:
 
 
 def _print_panels(plan: Plan) -> None:
-    from planner.files.angle_text import AngleForm
+    from planner.files.user_table.angle_form import AngleForm
 
     panels = plan.mosaic.panels[:MOST_ROWS]
     ra = AngleForm("hours", "sexagesimal", 1, ("h", "m", "s"), first_deg=0.0).write(

@@ -11,9 +11,9 @@ from ._show import print_json, print_line, print_table, progress_shown, say, wri
 from .plan_extras import Output
 
 if TYPE_CHECKING:
+    from planner.answers.turns import TurnsRow
     from planner.files.output import Content
-    from planner.request import Request
-    from planner.turns import TurnsRow
+    from planner.request.request import Request
 
 __all__ = ["run"]
 
@@ -26,7 +26,7 @@ def run(request: Request, _value: bool, output: Output) -> int:
 
     Exit code 1 means that a plan falls short of what was asked.
     """
-    from planner.turns import compare_turns
+    from planner.answers.turns import compare_turns
 
     with progress_shown() as progress:
         rows = compare_turns(request, effort=output.effort, progress=progress)
@@ -39,7 +39,7 @@ def run(request: Request, _value: bool, output: Output) -> int:
 
 
 def _write(request: Request, rows: Sequence[TurnsRow], output: Output) -> None:
-    from planner.files.turns_json import turns_json_bytes
+    from planner.files.documents.turns import turns_json_bytes
 
     contents: dict[Path, Content] = dict(output.also)
     if output.folder is not None:
@@ -51,7 +51,7 @@ def _write(request: Request, rows: Sequence[TurnsRow], output: Output) -> None:
 
 def _show(request: Request, rows: Sequence[TurnsRow], output: Output) -> None:
     if output.as_json:
-        from planner.files.turns_json import turns_json_bytes
+        from planner.files.documents.turns import turns_json_bytes
 
         print_json(turns_json_bytes(request.title, rows).decode())
         return
@@ -62,7 +62,7 @@ def _show(request: Request, rows: Sequence[TurnsRow], output: Output) -> None:
 
 
 def _cells(row: TurnsRow) -> list[str]:
-    from planner.files.turns_json import turns_document
+    from planner.files.documents.turns import turns_document
 
     overlap = turns_document("", [row])["turns"][0]["overlap_found"]
     proven = "proven fewest" if row.panels == row.panel_count_bound else ""

@@ -15,8 +15,8 @@ from .plan_extras import Output, asked_extra, extra_options, run_extra
 from .request_options import document_from_options, given_flags, moved_document, request_options
 
 if TYPE_CHECKING:
-    from planner.plan import Effort
-    from planner.request import Request
+    from planner.answers.plan import Effort
+    from planner.request.request import Request
 
 __all__ = ["plan_verb"]
 
@@ -72,7 +72,7 @@ def plan_verb(
 
 def _request(file: Path | None, options: dict[str, Any], save_as: Path | None) -> Request:
     """Read the plan file, or the options in its place."""
-    from planner.files.plan_file import read_plan_file, request_from_document
+    from planner.files.plan_file.read import read_plan_file, request_from_document
 
     flags = given_flags(options)
     if file is None:
@@ -90,6 +90,6 @@ def _request(file: Path | None, options: dict[str, Any], save_as: Path | None) -
 
 def _plan_file(path: Path, options: dict[str, Any]) -> bytes:
     """Content of the plan file that the options stand for, names of other files relative to it."""
-    from planner.files.plan_file_write import new_plan_text
+    from planner.files.plan_file.write import new_plan_text
 
     return new_plan_text(moved_document(document_from_options(options), path.parent)).encode()

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Literal
 from planner.errors import FileError, InputError
 
 if TYPE_CHECKING:
-    from planner.frames.limits import Limits
-    from planner.request import Request
+    from planner.frames.review.limits import Limits
+    from planner.request.request import Request
 
 __all__ = ["ReviewOptions"]
 
@@ -38,7 +38,7 @@ class ReviewOptions:
 
     def limits(self, request: Request) -> Limits:
         """Limits of a good frame, as asked or as the plan has them."""
-        from planner.frames.limits import Limits
+        from planner.frames.review.limits import Limits
 
         return Limits.of_plan(
             request,
@@ -63,7 +63,7 @@ class ReviewOptions:
                 if getattr(self, flag) is not None:
                     raise InputError(f"--{flag.replace('_', '-')} needs --preview; give the file to write")
         if self.scheduler is not None:
-            from planner.frames.tasks import check_address
+            from planner.frames.preview.tasks import check_address
 
             check_address(self.scheduler)
         if self.preview_scale is not None and not 0.0 < self.preview_scale <= 1.0:

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 from ._show import print_line, print_table
 
 if TYPE_CHECKING:
-    from planner.frames.drift import Drift
-    from planner.frames.limits import Limits
-    from planner.frames.review import FrameResult, Review
-    from planner.plan import Plan
+    from planner.answers.plan import Plan
+    from planner.frames.review.drift import Drift
+    from planner.frames.review.limits import Limits
+    from planner.frames.review.review import FrameResult, Review
 
 __all__ = ["Faulty", "print_review", "shortfall"]
 

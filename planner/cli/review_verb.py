@@ -15,16 +15,16 @@ from ._show import json_option, out_option, progress_shown, say, write_all
 from .review_options import ReviewOptions
 
 if TYPE_CHECKING:
+    from planner.answers.plan import Plan
+    from planner.files.documents.review import FrameSpool
     from planner.files.output import Content
-    from planner.files.review_json import FrameSpool
-    from planner.frames.frame_solver import SolvedFrame
-    from planner.frames.limits import Limits
-    from planner.frames.preview_choice import GoodFrame
-    from planner.frames.reading import FrameReader
-    from planner.frames.review import FrameResult, Review
-    from planner.frames.solution_cards import Cards
-    from planner.plan import Plan
-    from planner.request import Request
+    from planner.frames.preview.preview_choice import GoodFrame
+    from planner.frames.review.limits import Limits
+    from planner.frames.review.reading import FrameReader
+    from planner.frames.review.review import FrameResult, Review
+    from planner.frames.solve.frame_solver import SolvedFrame
+    from planner.frames.solve.solution_cards import Cards
+    from planner.request.request import Request
 
     from ._show import Progress
     from .review_report import Faulty
@@ -73,8 +73,8 @@ def review_verb(**options: Any) -> int:
     python -m planner review sample_targets/vela_shell.toml frames
     python -m planner review plan.toml frames --out out --reshoot again.toml --preview picture.png
     """  # noqa: D301 - click reads the escape
-    from planner.files.plan_file import read_plan_file
-    from planner.files.review_json import FrameSpool
+    from planner.files.documents.review import FrameSpool
+    from planner.files.plan_file.read import read_plan_file
 
     from .review_report import Faulty
 
@@ -93,7 +93,7 @@ def review_verb(**options: Any) -> int:
 
 
 def _planned(asked: ReviewOptions, request: Request, progress: Progress) -> Plan:
-    from planner.plan import make_plan
+    from planner.answers.plan import make_plan
 
     return make_plan(request, effort=asked.effort, progress=progress)
 
@@ -113,7 +113,7 @@ class _Work:
 
     def review(self, limits: Limits, progress: Progress) -> Review:
         """Review the folder; in the end tell what could not be read."""
-        from planner.frames.review import review_folder
+        from planner.frames.review.review import review_folder
 
         plan = self.plan
         review = review_folder(
@@ -130,8 +130,8 @@ class _Work:
         return review
 
     def _reader(self) -> FrameReader:
-        from planner.frames.frame_solver import FrameSolver
-        from planner.frames.reading import FrameReader
+        from planner.frames.review.reading import FrameReader
+        from planner.frames.solve.frame_solver import FrameSolver
 
         solver = FrameSolver(self.plan.request.camera, self.plan.mosaic.panels) if self.asked.solve else None
         return FrameReader(solver, self._take_solution)
@@ -154,7 +154,7 @@ class _Work:
                 say(f"{error}; solutions of its frames are only told")
 
     def _take(self, result: FrameResult) -> None:
-        from planner.frames.preview_choice import GoodFrame
+        from planner.frames.preview.preview_choice import GoodFrame
 
         self.spool.add(result)
         if result.verdict != "good":
@@ -166,8 +166,8 @@ class _Work:
         """Lay the good frames together, where a preview is asked for."""
         if not self.asked.previews:
             return
-        from planner.frames.preview import make_preview
-        from planner.frames.preview_choice import choose_frames, preview_grid
+        from planner.frames.preview.preview import make_preview
+        from planner.frames.preview.preview_choice import choose_frames, preview_grid
 
         grid = preview_grid(self.plan.picture, self.asked.preview_scale)
         if any(path.suffix.lower() == ".png" for path in self.asked.previews):
@@ -183,9 +183,9 @@ class _Work:
 
     def write(self, review: Review, limits: Limits) -> None:
         """Write every file asked for: all of them, or none."""
+        from planner.files.documents.review import review_pieces
         from planner.files.output import is_ours
-        from planner.files.reshoot import is_reshoot_file
-        from planner.files.review_json import review_pieces
+        from planner.files.plan_file.reshoot import is_reshoot_file
 
         contents: dict[Path, Content] = {}
         if self.asked.out is not None:
@@ -201,8 +201,8 @@ class _Work:
         )
 
     def _pictures(self, review: Review, limits: Limits) -> dict[str, bytes]:
-        from planner.draw.depth_map import depth_png
-        from planner.draw.drift_picture import drift_png
+        from planner.draw.pictures.depth_map import depth_png
+        from planner.draw.pictures.drift_picture import drift_png
 
         title = self.plan.request.title
         pictures = {"depth.png": depth_png(review.depth, self.plan.mosaic, f"{title}: depth")}
@@ -214,7 +214,7 @@ class _Work:
 
     def _reshoot(self, review: Review) -> dict[Path, Content]:
         """Return the re-shoot file, where one is asked for and something is missing."""
-        from planner.files.reshoot import reshoot_text
+        from planner.files.plan_file.reshoot import reshoot_text
 
         path = self.asked.reshoot
         if path is None:
@@ -230,7 +230,7 @@ class _Work:
         if self.asked.as_json:
             import sys
 
-            from planner.files.review_json import review_pieces
+            from planner.files.documents.review import review_pieces
 
             sys.stdout.flush()
             for piece in review_pieces(review, self.spool):

@@ -9,7 +9,7 @@ from planner.rig.cautions import REMOTE_CAUTIONS
 from ._show import print_line, print_table, rounded_down
 
 if TYPE_CHECKING:
-    from planner.season import SeasonAngle, SeasonPlan
+    from planner.answers.season import SeasonAngle, SeasonPlan
 
 __all__ = ["print_season"]
 

@@ -11,8 +11,8 @@ from . import DONE, FALLS_SHORT
 from ._show import json_option, out_option, print_json, progress_shown, say, write_out
 
 if TYPE_CHECKING:
-    from planner.season import SeasonPlan
-    from planner.season.search import Effort
+    from planner.answers.season import SeasonPlan
+    from planner.answers.season.search import Effort
 
 __all__ = ["season_verb"]
 
@@ -40,7 +40,7 @@ def season_verb(file: Path, *, out: Path | None, as_json: bool, effort: Effort, 
     if out:
         write_out(out, _contents(season, dark))
     if as_json:
-        from planner.files.season_json import season_json_bytes
+        from planner.files.documents.season import season_json_bytes
 
         print_json(season_json_bytes(season).decode())
     else:
@@ -53,8 +53,8 @@ def season_verb(file: Path, *, out: Path | None, as_json: bool, effort: Effort, 
 
 
 def _planned(file: Path, effort: Effort) -> SeasonPlan:
-    from planner.files.plan_file import read_season_file
-    from planner.season import plan_season
+    from planner.answers.season import plan_season
+    from planner.files.plan_file.read import read_season_file
 
     request = read_season_file(file)
     with progress_shown() as progress:
@@ -63,10 +63,10 @@ def _planned(file: Path, effort: Effort) -> SeasonPlan:
 
 def _contents(season: SeasonPlan, dark: bool) -> dict[str, bytes]:
     """Every file; nothing is written before all are there."""
-    from planner.draw.season_picture import season_png
-    from planner.files.panel_tables import panels_csv_bytes
-    from planner.files.plan_json import plan_json_bytes
-    from planner.files.season_json import season_json_bytes
+    from planner.draw.pictures.season_picture import season_png
+    from planner.files.documents.plan import plan_json_bytes
+    from planner.files.documents.season import season_json_bytes
+    from planner.files.exchange.panel_tables import panels_csv_bytes
 
     contents = {"season.json": season_json_bytes(season), "season.png": season_png(season, dark=dark)}
     for name, target in zip(_folders(season), season.targets, strict=True):

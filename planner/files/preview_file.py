@@ -13,8 +13,8 @@ from planner.errors import InputError
 if TYPE_CHECKING:
     from astropy.io.fits import Header
 
-    from planner.frames.picture_wcs import PreviewGrid
-    from planner.frames.preview import Preview
+    from planner.frames.header.picture_wcs import PreviewGrid
+    from planner.frames.preview.preview import Preview
 
 __all__ = ["check_png_size", "preview_fits", "preview_png"]
 
@@ -89,7 +89,7 @@ def preview_png(preview: Preview, colours: Sequence[str] | None = None) -> bytes
     from PIL import Image
     from PIL.PngImagePlugin import PngInfo
 
-    from planner.draw.preview_colours import preview_rgb
+    from planner.frames.preview.colours import preview_rgb
 
     check_png_size(preview.grid)
     about = PngInfo()

@@ -5,8 +5,8 @@ from __future__ import annotations
 import io
 from pathlib import Path
 
-from planner.frames.frame_solver import SolvedFrame
-from planner.frames.solution_cards import solution_path
+from planner.frames.solve.frame_solver import SolvedFrame
+from planner.frames.solve.solution_cards import solution_path
 
 from .output import write_files
 

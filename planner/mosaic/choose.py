@@ -9,16 +9,15 @@ import numpy as np
 
 from planner.errors import InputError, SearchStopped
 
-from .build import Layout, Progress, closest_layout, lay_out, mosaic_from_centers, orientation_for
+from .angle_range import AngleRange
+from .layout.lay_out import Progress, closest_layout, lay_out, orientation_for
 from .mosaic import Mosaic
-from .proof import find_gap
-from .proven import area_bound
+from .proof.cover import find_gap
+from .proof.prove import area_bound, mosaic_from_centers
 from .region import Region
 from .search import (
     EFFORTS,
-    AngleRange,
     Found,
-    Task,
     any_angle_bound,
     bound_for,
     hint_angles,
@@ -27,7 +26,8 @@ from .search import (
     search_turns,
     widened,
 )
-from .terms import Terms
+from .task import Task
+from .terms import Layout, Terms
 
 __all__ = ["choose_layout", "search_task", "sliding_start"]
 

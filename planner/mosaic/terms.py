@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Literal
 
 from planner.errors import InputError
 
 from .demand import Demand, kept_shape, overlap_demand, with_hair
 from .panel import Field
 
-__all__ = ["Terms"]
+__all__ = ["Layout", "Terms"]
 
 
 @dataclass(frozen=True)
@@ -97,3 +98,35 @@ class Terms:
     def layout_demands(self) -> tuple[Demand, ...]:
         """What layouts are made for: a hair more than the demands."""
         return with_hair(self.demands)
+
+
+@dataclass(frozen=True)
+class Layout:
+    """How panels may be placed.
+
+    Parameters
+    ----------
+    kind : {'free', 'sliding', 'grid'}
+    turns : 'common', 'per_panel' or int
+    angle_deg : float, optional
+        Position angle of the panels (of the axes for `per_panel`); left out, the one that needs the fewest.
+    angle_range_deg : (float, float), optional
+        Search only from the first angle up to the second; may wrap.
+    columns, rows : int, optional
+        Exactly this grid.
+    picture_angle_deg : float, optional
+        Of the picture's up: names begin at its top, and it decides between equal plans.
+    effort : {'quick', 'usual', 'thorough'}
+    measure : bool
+        Of the plan that is found: see `prove`.
+    """
+
+    kind: Literal["free", "sliding", "grid"] = "free"
+    turns: Literal["common", "per_panel"] | int = "common"
+    angle_deg: float | None = None
+    angle_range_deg: tuple[float, float] | None = None
+    columns: int | None = None
+    rows: int | None = None
+    picture_angle_deg: float | None = None
+    effort: Literal["quick", "usual", "thorough"] = "usual"
+    measure: bool = True

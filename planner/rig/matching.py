@@ -8,13 +8,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planner.geometry import (
-    footprint_vectors,
-    plane_to_vector,
-    sky_frame,
-    triangle_area_sr,
-    vector_to_plane,
-)
+from planner.geometry import footprint_vectors, plane_to_vector, sky_frame, triangle_area_sr, vector_to_plane
 from planner.mosaic.panel import Field
 
 from .plate_solution import PlateSolution

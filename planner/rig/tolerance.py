@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from planner.geometry import sky_frame
 from planner.mosaic.demand import Demand, kept_shape
 from planner.mosaic.mosaic import Mosaic
-from planner.mosaic.proof import Cover
+from planner.mosaic.proof.cover import Cover
 from planner.mosaic.region import Region
 
 __all__ = ["AngleTolerance", "CAP_DEG", "angle_tolerance", "gap_at_turn_deg2", "picture_tolerance"]

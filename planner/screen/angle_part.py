@@ -6,17 +6,17 @@ from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 
-from planner.draw.canvas.curve import mount_curve
-from planner.draw.canvas.scene import angles_agree
 from planner.errors import PlannerError
-from planner.request import Request
+from planner.request.request import Request
+from planner.screen.canvas.curve import mount_curve
 from planner.session.gestures import square_edits
 from planner.session.plans import Answer
+from planner.session.scene import angles_agree
 
 from .state import curves, mirror, session, show_fault
 
 if TYPE_CHECKING:
-    from planner.angle_curve import AngleCurve
+    from planner.answers.angles import AngleCurve
 
 __all__ = ["angle_part"]
 

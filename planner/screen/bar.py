@@ -123,7 +123,7 @@ def _save_parts(now: Session) -> None:
 
 def _plan_json(here: PlanDesk, now: Session) -> bytes:
     """Return the plan as the command line writes it."""
-    from planner.files.plan_json import plan_json_bytes
+    from planner.files.documents.plan import plan_json_bytes
 
     return plan_json_bytes(here.final(now.request))
 

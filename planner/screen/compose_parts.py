@@ -6,8 +6,8 @@ from typing import Any
 
 import streamlit as st
 
-from planner.files.angle_text import AngleForm
-from planner.request import Request
+from planner.files.user_table.angle_form import AngleForm
+from planner.request.request import Request
 from planner.session.forms import FORMS, convert_region
 
 from .inputs import Input, plan_form

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from planner.errors import PlannerError
-from planner.request import Request
+from planner.request.request import Request
 
 from .state import desk, kept
 
 if TYPE_CHECKING:
-    from planner.files.handover_index import HandoverFile
+    from planner.handover.index import HandoverFile
 
 __all__ = ["files_part"]
 
@@ -23,7 +23,7 @@ MOST_LISTED = 400
 
 def files_part(request: Request) -> None:
     """Ask which kinds are wanted, make the files when told to, and show them."""
-    from planner.files.handover import HANDOVER_KINDS
+    from planner.handover.handover import HANDOVER_KINDS
 
     st.markdown("##### Files for the capture session")
     names = [name for name, kind in HANDOVER_KINDS.items() if kind.has_ground(request)]
@@ -71,7 +71,7 @@ def _show_made(request: Request, wanted: Sequence[str]) -> None:
 
 def _made(request: Request, wanted: Sequence[str]) -> list[HandoverFile]:
     """Make the plan that the command line makes, and its files, with progress on the page."""
-    from planner.files.handover import handover_files
+    from planner.handover.handover import handover_files
 
     with st.status("Making the files") as box:
         plan = desk().final(request)
@@ -83,7 +83,7 @@ def _made(request: Request, wanted: Sequence[str]) -> list[HandoverFile]:
 
 
 def _zip(files: Sequence[HandoverFile]) -> bytes:
-    from planner.files.handover_folder import handover_zip
+    from planner.handover.folder import handover_zip
 
     return handover_zip(files)
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import streamlit as st
 
 from planner.errors import FileError, PlannerError
-from planner.request import Request
+from planner.request.request import Request
 
 from .state import session, show_fault
 
@@ -78,7 +78,7 @@ def _frame_path() -> Path:
 
 
 def _checked_path() -> Path | None:
-    from planner.frames.header import read_solution
+    from planner.frames.header.header import read_solution
 
     session().faults.pop("frame", None)
     try:

@@ -15,7 +15,7 @@ from .state import kept
 from .tabs import open_parts
 
 if TYPE_CHECKING:
-    from planner.nights import NightsPlan
+    from planner.answers.nights import NightsPlan
 
 __all__ = ["nights_part"]
 
@@ -24,7 +24,7 @@ GOALS = {"soonest": "as soon as possible", "cheapest": "as cheap as possible"}
 
 def nights_part(plan: Any) -> None:
     """Arrange the nights when told to, and show them."""
-    from planner.nights import check_nights
+    from planner.answers.nights import check_nights
 
     try:
         check_nights(plan.request, len(plan.mosaic.panels))
@@ -47,7 +47,7 @@ def nights_part(plan: Any) -> None:
 
 
 def _arranged(plan: Any, goal: Any) -> NightsPlan:
-    from planner.nights import plan_nights
+    from planner.answers.nights import plan_nights
 
     with st.status("Arranging the nights") as box:
         nights = plan_nights(
@@ -60,13 +60,13 @@ def _arranged(plan: Any, goal: Any) -> NightsPlan:
 
 
 def _document(nights: NightsPlan) -> dict[str, Any]:
-    from planner.files.nights_json import nights_document
+    from planner.files.documents.nights import nights_document
 
     return nights_document(nights)
 
 
 def _show(nights: NightsPlan, document: dict[str, Any]) -> None:
-    from planner.cli.nights_report import shortfalls
+    from planner.answers.nights import shortfalls
 
     _headline(document)
     for sentence in shortfalls(nights):
@@ -149,7 +149,7 @@ def _work_rows(document: dict[str, Any], zones: dict[str, ZoneInfo]) -> list[dic
 
 
 def _year(nights: NightsPlan) -> bytes:
-    from planner.draw.year_picture import year_png
+    from planner.draw.pictures.year_picture import year_png
 
     return year_png(nights)
 
@@ -167,18 +167,18 @@ def _download(label: str, make: Any, name: str, kind: str) -> None:
 
 
 def _sheets(nights: NightsPlan) -> bytes:
-    from planner.draw.night_sheet import night_sheets_pdf
+    from planner.draw.paper.night_sheet import night_sheets_pdf
 
     return night_sheets_pdf(nights)
 
 
 def _calendar(nights: NightsPlan) -> bytes:
-    from planner.files.night_calendar import calendar_bytes
+    from planner.files.exchange.calendar import calendar_bytes
 
     return calendar_bytes(nights)
 
 
 def _json(nights: NightsPlan) -> bytes:
-    from planner.files.nights_json import nights_json_bytes
+    from planner.files.documents.nights import nights_json_bytes
 
     return nights_json_bytes(nights)

@@ -15,7 +15,7 @@ from .state import kept
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from planner.frames.preview_choice import GoodFrame
+    from planner.frames.preview.preview_choice import GoodFrame
 
 __all__ = ["preview_part"]
 
@@ -55,7 +55,7 @@ def preview_part(found: Reviewed) -> None:
 
 
 def _good_frames(found: Reviewed) -> list[GoodFrame]:
-    from planner.frames.preview_choice import GoodFrame
+    from planner.frames.preview.preview_choice import GoodFrame
 
     return [
         GoodFrame(one.path, one.panel, one.filter)
@@ -82,10 +82,10 @@ def _made(found: Reviewed, good: list[GoodFrame], choice: Any) -> _Shown:
 def _laid_together(
     found: Reviewed, good: list[GoodFrame], choice: Any, progress: Callable[[str, float], None]
 ) -> _Shown:
-    from planner.draw.preview_colours import colour_filters
     from planner.files.preview_file import preview_png
-    from planner.frames.preview import make_preview
-    from planner.frames.preview_choice import choose_frames, preview_grid
+    from planner.frames.preview.colours import colour_filters
+    from planner.frames.preview.preview import make_preview
+    from planner.frames.preview.preview_choice import choose_frames, preview_grid
 
     picture = found.plan.picture
     grid = preview_grid(picture, min(1.0, LONG_SIDE_PX / max(picture.pixels)))

@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING
 
 import streamlit as st
 
-from planner.notes import PROVEN_FEWEST
+from planner.answers.plan_notes import PROVEN_FEWEST
 from planner.session.plans import Answer
 
 from .state import desk, session
 
 if TYPE_CHECKING:
-    from planner.plan import Plan
+    from planner.answers.plan import Plan
 
 __all__ = ["proof_part", "wait_for_better"]
 

@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 
-from planner.draw.canvas.drawing import mount_drawing
 from planner.errors import PlannerError
 
+from .canvas.drawing import mount_drawing
 from .frames_part import Given
 from .state import kept, session, show_fault
 
 if TYPE_CHECKING:
-    from planner.camera_angle import CameraAngle
+    from planner.answers.camera_angle import CameraAngle
     from planner.rig.angle_words import FaceWords
 
 __all__ = ["calibration_part", "instruction_part", "readings_part", "report_of"]
@@ -30,7 +30,7 @@ def report_of(plan: Any, given: Given) -> CameraAngle | None:
 
 
 def _report(plan: Any, given: Given) -> CameraAngle:
-    from planner.camera_angle import camera_angle, match_of, solved_frames
+    from planner.answers.camera_angle import camera_angle, match_of, solved_frames
 
     request = plan.request
     frames = solved_frames(given.paths, given.readings_deg, request.angle_device)
@@ -63,7 +63,7 @@ def instruction_part(found: CameraAngle) -> None:
 
 
 def _dial(report: Any) -> str:
-    from planner.draw.dial import dial_svg
+    from .dial import dial_svg
 
     device, turn = report.device, report.turn
     mirrored = bool(report.frames) and report.frames[-1].solution.parity == "mirrored"
@@ -141,7 +141,7 @@ def _screen_words() -> FaceWords:
 
 
 def _sheet(report: Any) -> bytes:
-    from planner.draw.angle_sheet import angle_sheet
+    from planner.draw.paper.angle_sheet import angle_sheet
 
     return angle_sheet(report)
 

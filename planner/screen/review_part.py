@@ -16,8 +16,8 @@ from .reviewed import Reviewed
 from .state import session, show_fault
 
 if TYPE_CHECKING:
-    from planner.frames.review import FrameResult
-    from planner.frames.solution_cards import Cards
+    from planner.frames.review.review import FrameResult
+    from planner.frames.solve.solution_cards import Cards
 
 __all__ = ["review_part"]
 
@@ -94,10 +94,10 @@ def _laid_down(uploads: Sequence[Any]) -> Path:
 
 
 def _reviewed(plan: Any, folder: Path) -> Reviewed:
-    from planner.frames.frame_solver import FrameSolver
-    from planner.frames.limits import Limits
-    from planner.frames.reading import FrameReader
-    from planner.frames.review import review_folder
+    from planner.frames.review.limits import Limits
+    from planner.frames.review.reading import FrameReader
+    from planner.frames.review.review import review_folder
+    from planner.frames.solve.frame_solver import FrameSolver
 
     state = st.session_state
     limits = Limits.of_plan(

@@ -18,7 +18,7 @@ from .state import kept, session
 from .tabs import open_parts
 
 if TYPE_CHECKING:
-    from planner.frames.review import FrameResult, Review
+    from planner.frames.review.review import FrameResult, Review
 
 __all__ = ["show_review"]
 
@@ -109,7 +109,7 @@ def _again(plan: Any, review: Review) -> None:
 
 def _reshoot_text(plan: Any, review: Review, text: str) -> str:
     """Return the plan file of what is missing, made from the present text, saved or not."""
-    from planner.files.reshoot import reshoot_text
+    from planner.files.plan_file.reshoot import reshoot_text
 
     with tempfile.TemporaryDirectory() as folder:
         copy = Path(folder) / "plan.toml"
@@ -150,7 +150,7 @@ def _panel_rows(review: Review) -> list[dict[str, Any]]:
 
 
 def _depth(plan: Any, review: Review) -> bytes:
-    from planner.draw.depth_map import depth_png
+    from planner.draw.pictures.depth_map import depth_png
 
     return depth_png(review.depth, plan.mosaic, f"{plan.request.title}: depth")
 
@@ -165,6 +165,6 @@ def _drift(plan: Any, review: Review, limit_deg: float) -> None:
 
 
 def _drift_png(plan: Any, review: Review, limit_deg: float) -> bytes:
-    from planner.draw.drift_picture import drift_png
+    from planner.draw.pictures.drift_picture import drift_png
 
     return drift_png(review.drift, f"{plan.request.title}: camera angle", limit_deg=limit_deg)

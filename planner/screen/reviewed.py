@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from planner.frames.review import FrameResult, Review
-    from planner.frames.solution_cards import Cards
-    from planner.plan import Plan
+    from planner.answers.plan import Plan
+    from planner.frames.review.review import FrameResult, Review
+    from planner.frames.solve.solution_cards import Cards
 
 __all__ = ["Reviewed"]
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import streamlit as st
 
-from planner.request import Request
+from planner.request.request import Request
 
 from .inputs import Input, plan_form
 from .state import session, show_fault

@@ -6,9 +6,9 @@ from typing import Any
 
 import streamlit as st
 
-from planner.draw.canvas import canvas
-from planner.draw.canvas.scene import Cap, backdrop_data
+from planner.session.scene import Cap, backdrop_data
 
+from .canvas import canvas
 from .state import session, show_fault, tab
 
 __all__ = ["sky_part"]

@@ -9,7 +9,7 @@ from typing import Any
 import streamlit as st
 
 from planner.errors import InputError, PlannerError
-from planner.request import Request
+from planner.request.request import Request
 
 from .state import mirror, session, show_fault
 
@@ -41,8 +41,8 @@ def table_part(plan: Any) -> None:
 
 def _present_text(request: Request) -> str:
     """Return the plan's own tables, or an example that the plan gives ground for."""
-    from planner.files.plan_file_write import update_document
-    from planner.files.user_table_example import example_table
+    from planner.files.plan_file.write import update_document
+    from planner.files.user_table.example import example_table
 
     if request.tables:
         return update_document("", {"tables": list(request.tables)})
@@ -64,8 +64,8 @@ def _parsed(text: str) -> list[dict[str, Any]]:
 
 
 def _preview(descriptions: list[dict[str, Any]], plan: Any) -> None:
-    from planner.files.user_table import read_tables
-    from planner.files.user_table_writer import rounding_losses, table_bytes
+    from planner.files.user_table.table import read_tables
+    from planner.files.user_table.write import rounding_losses, table_bytes
 
     for table in read_tables(descriptions):
         text = table_bytes(table, plan).decode(table.encoding, errors="replace")

@@ -8,12 +8,12 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from planner.errors import PlannerError
-from planner.request import Request
+from planner.request.request import Request
 
 from .behind import Behind, Progress
 
 if TYPE_CHECKING:
-    from planner.angle_curve import AngleCurve
+    from planner.answers.angles import AngleCurve
 
 __all__ = ["CurveDesk"]
 
@@ -54,7 +54,7 @@ class CurveDesk:
         self._behind.rest()
 
     def _grow(self, request: Request, report: Progress) -> None:
-        from planner.angle_curve import angle_curve
+        from planner.answers.angles import angle_curve
 
         key = _key(request)
 
@@ -74,7 +74,7 @@ class CurveDesk:
 
 
 def _estimates(request: Request) -> AngleCurve:
-    from planner.angle_curve import angle_curve
+    from planner.answers.angles import angle_curve
 
     found: list[AngleCurve] = []
 

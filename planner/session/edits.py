@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from planner.errors import FileError
-from planner.files.plan_file_write import update_document
+from planner.files.plan_file.write import update_document
 
 __all__ = ["edited_text"]
 

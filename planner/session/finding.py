@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from planner.errors import InputError
-from planner.files.sky_angle import degrees_from_text, right_ascension_deg
+from planner.files.plan_file.sky_angle import degrees_from_text, right_ascension_deg
 
 __all__ = ["find_position"]
 

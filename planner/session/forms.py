@@ -14,7 +14,7 @@ from planner.geometry import plane_to_vector, vector_to_sky
 from .gestures import Edits, region_edits
 
 if TYPE_CHECKING:
-    from planner.plan import Plan
+    from planner.answers.plan import Plan
 
 __all__ = ["FORMS", "convert_region"]
 

@@ -14,11 +14,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from planner.draw.canvas.scene import angles_agree, form_of
+from .scene import angles_agree, form_of
 
 if TYPE_CHECKING:
-    from planner.plan import Draft
-    from planner.request import Request
+    from planner.answers.plan import Draft
+    from planner.request.request import Request
 
 __all__ = ["Edits", "gesture_edits", "region_edits", "square_edits"]
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from planner.errors import FileError
 from planner.files.output import write_files
-from planner.files.plan_file import request_from_text
+from planner.files.plan_file.read import request_from_text
 from planner.files.text_file import read_text
 
 from .session import Session

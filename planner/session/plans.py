@@ -7,15 +7,15 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from planner.answers.in_rows import in_rows
 from planner.errors import PlannerError
-from planner.request import Request
+from planner.request.request import Request
 
 from .behind import Behind, Progress
-from .in_rows import in_rows
 from .shelf import Shelf
 
 if TYPE_CHECKING:
-    from planner.plan import Draft, Plan
+    from planner.answers.plan import Draft, Plan
 
 __all__ = ["SHARED", "Answer", "PlanDesk", "is_searched"]
 
@@ -64,7 +64,7 @@ class PlanDesk:
     Parameters
     ----------
     make : callable, optional
-        `planner.plan.make_plan`, or what stands in for it in a test.
+        `planner.answers.plan.make_plan`, or what stands in for it in a test.
     shelf : Shelf, optional
         Where plans are kept.
     """
@@ -155,7 +155,7 @@ class PlanDesk:
         return self._mine[1]
 
     def _made(self, request: Request, stage: str, progress: Progress | None) -> Any:
-        from planner.plan import make_draft, plan_of_draft
+        from planner.answers.plan import make_draft, plan_of_draft
 
         if stage == DRAFT:
             laid = in_rows(request) if is_searched(request) else request
@@ -171,7 +171,7 @@ class PlanDesk:
     def _maker(self) -> Maker:
         if self._make is not None:
             return self._make
-        from planner.plan import make_plan
+        from planner.answers.plan import make_plan
 
         return make_plan
 

@@ -9,16 +9,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from planner.errors import FileError, PlannerError
-from planner.files.plan_file import request_from_text
+from planner.files.plan_file.read import request_from_text
 from planner.files.text_file import read_text
-from planner.request import Request
+from planner.request.request import Request
 
 from .edits import edited_text
 from .gestures import gesture_edits
 from .history import History
 
 if TYPE_CHECKING:
-    from planner.plan import Draft
+    from planner.answers.plan import Draft
 
 __all__ = ["Look", "Session"]
 

@@ -9,17 +9,17 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 from weakref import WeakValueDictionary
 
-from planner.draw.canvas.scene import scene_data
+from planner.answers.find_region import find_region
 from planner.errors import PlannerError
-from planner.regions import find_region
-from planner.request import Request
+from planner.request.request import Request
 
 from .curves import CurveDesk
 from .plans import SHARED, PlanDesk
+from .scene import scene_data
 from .session import Session
 
 if TYPE_CHECKING:
-    from planner.plan import Draft
+    from planner.answers.plan import Draft
 
 __all__ = ["LIVE", "Tab"]
 

@@ -33,7 +33,7 @@ def _warm_up_all(path: Path | None) -> None:
 
 def warm_up(path: Path | None) -> None:
     """Make the first plan that will be shown, with the stars about it: whoever asks for them finds them made."""
-    from planner.draw.canvas.scene import Cap, backdrop_data
+    from .scene import Cap, backdrop_data
 
     try:
         plan = PlanDesk(shelf=SHARED).answer(first_session(path).request).plan

@@ -1,10 +1,11 @@
 """Plans made by hand, for tests of what gestures mean: one panel, the picture given."""
 
-from planner.files.plan_file import request_from_text
+from planner.answers.plan import Plan, StarCounts
+from planner.files.plan_file.read import request_from_text
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.panel import Panel
 from planner.mosaic.region import Region
-from planner.plan import Picture, Plan, StarCounts
+from planner.request.picture import Picture
 
 CAMERA = "[camera]\nfocal_length_mm = 420.0\nsensor_px = [6248, 4176]\npixel_um = 3.76\n"
 RECTANGLE = (

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from planner.cli import main
-from planner.files.plan_file import read_plan_file
+from planner.files.plan_file.read import read_plan_file
 from planner.geometry import sky_frame, sky_to_vector, vector_to_plane
 
 from .conftest import addresses_of, start_server

@@ -5,11 +5,11 @@ from pathlib import Path
 
 import pytest
 
+from planner.answers.in_rows import in_rows
+from planner.answers.plan import Plan, make_draft, make_plan, plan_of_draft
 from planner.errors import InputError
-from planner.files.plan_file import request_from_text
-from planner.files.plan_json import plan_json_bytes
-from planner.plan import Plan, make_draft, make_plan, plan_of_draft
-from planner.session.in_rows import in_rows
+from planner.files.documents.plan import plan_json_bytes
+from planner.files.plan_file.read import request_from_text
 from planner.session.opening import FIRST_PLAN
 from planner.session.plans import PlanDesk, is_searched
 from planner.session.session import Session

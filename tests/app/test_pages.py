@@ -12,7 +12,7 @@ from astropy.wcs import WCS
 from streamlit.proto.WidgetStates_pb2 import WidgetState
 from streamlit.testing.v1 import AppTest
 
-from planner.plan import make_plan
+from planner.answers.plan import make_plan
 from planner.screen.state import BROKEN
 from planner.session.plans import PlanDesk
 
@@ -324,7 +324,7 @@ def test_a_file_that_is_no_frame_is_explained(app):
 
 
 def test_the_hand_over_is_that_of_the_command_line(app):
-    from planner.files.handover import handover_files
+    from planner.handover.handover import handover_files
 
     turn_to(app, "hand_over")
     kinds = ["json", "ecsv", "headers"]
@@ -414,8 +414,8 @@ exposures = 2
 
 
 def test_nights_are_arranged_as_on_the_command_line(app):
-    from planner.files.nights_json import nights_document
-    from planner.nights import plan_nights
+    from planner.answers.nights import plan_nights
+    from planner.files.documents.nights import nights_document
 
     app.text_area(key="file_text").set_value(PLAN + SEASON)
     press(app, "Take this text")

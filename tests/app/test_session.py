@@ -9,21 +9,21 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner.angle_curve import angle_curve
-from planner.draw.canvas.scene import scene_data
+from planner.answers.angles import angle_curve
+from planner.answers.in_rows import in_rows
+from planner.answers.plan import make_plan
 from planner.errors import FileError, InputError
-from planner.files.plan_file import read_plan_file, request_from_text
-from planner.files.plan_json import plan_json_bytes
-from planner.plan import make_plan
+from planner.files.documents.plan import plan_json_bytes
+from planner.files.plan_file.read import read_plan_file, request_from_text
 from planner.session.curves import CurveDesk
 from planner.session.edits import edited_text
 from planner.session.finding import find_position
 from planner.session.forms import convert_region
 from planner.session.gestures import gesture_edits, square_edits
 from planner.session.history import History
-from planner.session.in_rows import in_rows
 from planner.session.opening import FIRST_PLAN, open_uploads, sample_files, save_plan
 from planner.session.plans import PlanDesk, is_searched
+from planner.session.scene import scene_data
 from planner.session.session import Session
 from planner.session.shelf import Shelf
 
@@ -405,7 +405,7 @@ def test_a_curve_that_was_given_up_keeps_what_it_has_and_goes_on():
 
 
 def test_angles_at_which_nothing_can_be_planned_end_the_curve(monkeypatch):
-    import planner.angle_curve
+    import planner.answers.angles
 
     desk, request = CurveDesk(), request_from_text(CAMERA + RECTANGLE)
     estimates = desk.curve(request)
@@ -413,7 +413,7 @@ def test_angles_at_which_nothing_can_be_planned_end_the_curve(monkeypatch):
     def refused(*_, **__):
         raise InputError("nothing")
 
-    monkeypatch.setattr(planner.angle_curve, "angle_curve", refused)
+    monkeypatch.setattr(planner.answers.angles, "angle_curve", refused)
     desk.refine(request)
     until(lambda: not desk.curve(request).waiting)
     assert desk.curve(request).angles == estimates.angles

@@ -15,10 +15,10 @@ import numpy as np
 
 from planner.geometry import footprint_vectors, sky_frame
 from planner.mosaic.demand import overlap_demand
-from planner.mosaic.grid import grid_centers
+from planner.mosaic.layout.grid import grid_centers
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.panel import Field
-from planner.mosaic.proof import find_gap
+from planner.mosaic.proof.cover import find_gap
 from planner.mosaic.region import Region
 
 Row = dict[str, Any]

@@ -10,15 +10,15 @@ from typing import Any
 
 import numpy as np
 
-from planner.files.handover import handover_files
-from planner.files.obsplan_votable import obsplan_votable
-from planner.files.panel_headers import panel_headers
-from planner.files.sky_coverage_map import coverage_of_mosaic, map_order
-from planner.files.user_table import read_tables
-from planner.files.user_table_writer import table_bytes
+from planner.files.exchange.coverage_maps import coverage_of_mosaic, map_order
+from planner.files.exchange.obsplan_votable import obsplan_votable
+from planner.files.exchange.panel_headers import panel_headers
+from planner.files.user_table.table import read_tables
+from planner.files.user_table.write import table_bytes
 from planner.geometry import vector_to_sky
+from planner.handover.handover import handover_files
 from planner.mosaic.panel import panel_corners
-from tests.files.handover_plan import handover_plan, many_panels
+from tests.handover.handover_plan import handover_plan, many_panels
 
 __all__ = ["run"]
 

@@ -15,7 +15,7 @@ import numpy as np
 from astropy.io import fits
 from astropy.wcs import WCS
 
-from planner.frames.header import read_solution
+from planner.frames.header.header import read_solution
 from tests.frames.solved_file import solved_header
 
 OURS, OTHERS = 10_000, 200

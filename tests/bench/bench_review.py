@@ -12,11 +12,11 @@ from typing import Any
 import numpy as np
 from astropy.io import fits
 
-from planner.frames.picture_wcs import PreviewGrid
-from planner.frames.preview import make_preview
-from planner.frames.preview_frame import preview_frame
-from planner.frames.review import review_folder
-from planner.plan import Plan
+from planner.answers.plan import Plan
+from planner.frames.header.picture_wcs import PreviewGrid
+from planner.frames.preview.preview import make_preview
+from planner.frames.preview.preview_frame import preview_frame
+from planner.frames.review.review import review_folder
 from tests.frames.small_plan import small_plan, write_solved
 from tests.frames.synthetic import Sky, frame_wcs
 
@@ -105,7 +105,7 @@ def preview_quarter() -> dict[str, Any]:
     from reproject import reproject_adaptive
     from reproject.mosaicking import reproject_and_coadd
 
-    from planner.frames.picture_wcs import wcs_of_cards
+    from planner.frames.header.picture_wcs import wcs_of_cards
 
     random = np.random.default_rng(1)
     with tempfile.TemporaryDirectory() as name:

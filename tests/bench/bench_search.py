@@ -12,15 +12,16 @@ from numpy.typing import NDArray
 from shapely import affinity
 
 from planner.geometry import footprint_vectors, plane_to_vector, sky_frame, vector_to_plane, vector_to_sky
-from planner.mosaic.build import Layout, build_mosaic, lay_out
+from planner.mosaic.build import build_mosaic
 from planner.mosaic.choose import search_task, sliding_start
-from planner.mosaic.grid import full_grid
+from planner.mosaic.layout.flat_rows import count_rows
+from planner.mosaic.layout.grid import full_grid
+from planner.mosaic.layout.lay_out import lay_out
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.panel import Field
 from planner.mosaic.region import Region
-from planner.mosaic.search.rows import count_rows
-from planner.mosaic.terms import Terms
+from planner.mosaic.terms import Layout, Terms
 
 Row = dict[str, Any]
 Array = NDArray[Any]

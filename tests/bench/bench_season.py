@@ -11,15 +11,15 @@ import numpy as np
 import shapely
 from shapely import affinity
 
+from planner.answers.plan import Effort, make_plan, terms_of
+from planner.answers.season import SeasonPlan, choose_by_rows, plan_season, season_angles
+from planner.answers.season.best_angles import best_angles
+from planner.answers.season.table import at_angle
 from planner.geometry import vector_to_plane
 from planner.mosaic.region import Region
-from planner.plan import Effort, make_plan, terms_of
-from planner.request import MosaicRequest, RegionRequest, Request, SeasonRequest
+from planner.request.request import MosaicRequest, RegionRequest, Request, SeasonRequest
 from planner.rig.angle_device import AngleDevice
 from planner.rig.camera import Camera
-from planner.season import SeasonPlan, choose_by_rows, plan_season, season_angles
-from planner.season.best_angles import best_angles
-from planner.season.table import at_angle
 
 Row = dict[str, Any]
 CAMERA = Camera(420.0, (6248, 4176), 3.76)

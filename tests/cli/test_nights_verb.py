@@ -5,11 +5,11 @@ from pathlib import Path
 
 import pytest
 
+from planner.answers.plan import make_plan
 from planner.cli import main
-from planner.files.plan_file import read_plan_file
-from planner.plan import make_plan
+from planner.files.plan_file.read import read_plan_file
+from tests.night.rules_verifier import complaints
 
-from ..night.rules_verifier import complaints
 from .plan_texts import SHELL
 
 SAMPLES = Path(__file__).parents[2] / "sample_targets"

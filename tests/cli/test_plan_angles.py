@@ -79,9 +79,9 @@ def test_screen(field, capsys):
 
 def stopped_after(monkeypatch, plans):
     """Let the user press Ctrl-C while the plan after so many is being made."""
-    import planner.angle_curve
+    import planner.answers.angles
 
-    make, made = planner.angle_curve.build_mosaic, []
+    make, made = planner.answers.angles.build_mosaic, []
 
     def counted(*arguments):
         if len(made) == plans:
@@ -89,7 +89,7 @@ def stopped_after(monkeypatch, plans):
         made.append(1)
         return make(*arguments)
 
-    monkeypatch.setattr(planner.angle_curve, "build_mosaic", counted)
+    monkeypatch.setattr(planner.answers.angles, "build_mosaic", counted)
 
 
 @pytest.mark.parametrize("plans", [0, 2])
@@ -109,7 +109,7 @@ def test_stopping_before_anything_is_counted_stops(field, tmp_path, capsys, monk
     def stop(request):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("planner.angle_curve.terms_of", stop)
+    monkeypatch.setattr("planner.answers.angles.terms_of", stop)
     code, out, err = run(capsys, field, "--out", tmp_path / "out")
     assert code == 130 and out == "" and "stopped" in err and not (tmp_path / "out").exists()
 

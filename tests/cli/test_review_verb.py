@@ -10,10 +10,10 @@ import pytest
 from astropy.io import fits
 from PIL import Image
 
+from planner.answers.plan import make_plan
 from planner.cli import main
-from planner.files.plan_file import read_plan_file
-from planner.frames.header import read_header
-from planner.plan import make_plan
+from planner.files.plan_file.read import read_plan_file
+from planner.frames.header.header import read_header
 from tests.frames.small_plan import write_all, write_solved
 from tests.frames.synthetic import Sky, write_frame
 

@@ -4,12 +4,13 @@ import math
 
 import numpy as np
 
+from planner.answers.plan import Plan, StarCounts
 from planner.geometry import plane_to_vector, position_angle_deg, sky_frame, vector_to_sky
 from planner.mosaic.mosaic import Axes, Mosaic
 from planner.mosaic.panel import Field, Panel
 from planner.mosaic.region import Region
-from planner.plan import Picture, Plan, StarCounts
-from planner.request import RegionRequest, Request
+from planner.request.picture import Picture
+from planner.request.request import RegionRequest, Request
 from planner.rig.camera import Camera
 
 CAMERA = Camera(420.0, (6248, 4176), 3.76)

@@ -2,11 +2,12 @@
 
 from dataclasses import replace
 
+from planner.answers.plan import Plan, StarCounts
 from planner.mosaic.mosaic import Mosaic, Seam
 from planner.mosaic.panel import Panel
 from planner.mosaic.region import Region
-from planner.plan import Picture, Plan, StarCounts
-from planner.request import MosaicRequest, RegionRequest, Request
+from planner.request.picture import Picture
+from planner.request.request import MosaicRequest, RegionRequest, Request
 from planner.rig.angle_device import AngleDevice
 from planner.rig.camera import Camera
 

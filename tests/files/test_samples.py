@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from planner.files.plan_file import read_plan_file
+from planner.answers.plan import make_plan
+from planner.files.plan_file.read import read_plan_file
 from planner.mosaic.region import Region
-from planner.plan import make_plan
 
 SAMPLES = Path(__file__).parents[2] / "sample_targets"
 ANGLES = {

@@ -6,9 +6,9 @@ from pathlib import Path
 import numpy as np
 from astropy.io import fits
 
+from planner.answers.plan import make_plan
 from planner.night.settings import Filter
-from planner.plan import make_plan
-from planner.request import MosaicRequest, RegionRequest, Request
+from planner.request.request import MosaicRequest, RegionRequest, Request
 from planner.rig.camera import Camera
 
 from .solved_file import solved_header

@@ -2,13 +2,13 @@ import numpy as np
 import pytest
 
 from planner.geometry import sky_frame
-from planner.mosaic.build import Layout, build_mosaic
+from planner.mosaic.build import build_mosaic
 from planner.mosaic.naming import named_panels
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.panel import Field
 from planner.mosaic.region import Region
 from planner.mosaic.seams import find_seams
-from planner.mosaic.terms import Terms
+from planner.mosaic.terms import Layout, Terms
 from tests.hard_fields import HARD_FIELDS
 
 TERMS = Terms(Field(3.3, 2.2))

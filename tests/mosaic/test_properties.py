@@ -7,11 +7,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.geometry import plane_to_vector, sky_frame
-from planner.mosaic.build import Layout, build_mosaic
+from planner.mosaic.build import build_mosaic
 from planner.mosaic.panel import Field, panel_frames
-from planner.mosaic.proof import find_gap
+from planner.mosaic.proof.cover import find_gap
 from planner.mosaic.region import Region
-from planner.mosaic.terms import Terms
+from planner.mosaic.terms import Layout, Terms
 
 TERMS = Terms(Field(3.0, 2.0))
 ANGLE = st.floats(0.0, 179.9)

@@ -8,15 +8,15 @@ from functools import cache
 import numpy as np
 import pytest
 
+from planner.answers.nights import NightsPlan
 from planner.errors import InputError
-from planner.files.nights_json import nights_document
+from planner.files.documents.nights import nights_document
 from planner.night.bound import make_relaxation
 from planner.night.season import Season, fill_season, rank
 from planner.night.settings import Filter, Site
 from planner.night.survey import survey_season
 from planner.night.timetable import arrange
 from planner.night.workload import Opening, Workload
-from planner.nights import NightsPlan
 
 from . import small_season as small
 from .rules_verifier import complaints, seconds

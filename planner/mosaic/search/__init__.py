@@ -7,14 +7,16 @@ bounds the count from below, `bounds` over all angles; `fewest` plays both again
 several angles in one mosaic, `widen` makes the overlap larger at an equal count.
 """
 
-from .bounds import AngleBounds
+from planner.mosaic.angle_range import AngleRange
+from planner.mosaic.bound.angle_bounds import AngleBounds
+from planner.mosaic.layout.flat_rows import count_rows
+from planner.mosaic.task import Task
+
 from .effort import EFFORTS, Effort
 from .fewest import Found, bound_for, search_fewest
 from .hints import hint_angles, row_counts
-from .rows import count_rows
-from .task import AngleRange, Task
-from .turns import any_angle_bound, search_turns
-from .widen import guaranteed_box, widened
+from .several_angles import any_angle_bound, search_turns
+from .wider_overlap import guaranteed_box, widened
 
 __all__ = [
     "EFFORTS",

@@ -8,14 +8,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.mosaic.demand import Demand, with_hair
-from planner.mosaic.proof import Cover, Gap
+from planner.mosaic.proof.cover import Cover, Gap
+from planner.mosaic.sample_points import region_points
+from planner.mosaic.task import Task
 
-from .front import laid_from
-from .gaps import gap_points
-from .ground import Ground, ground_for
-from .pierce import Crew, Pierce
-from .points import region_points
-from .task import Task
+from .first_panels import laid_from
+from .gap_points import gap_points
+from .moves import Crew, Pierce
+from .served.ground import Ground
+from .served.ground_for import ground_for
 
 __all__ = ["Attempt"]
 

@@ -15,13 +15,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import SearchStopped
+from planner.mosaic.bound.angle_bounds import AngleBounds
+from planner.mosaic.task import Task
 
 from .attempt import Attempt
-from .bounds import AngleBounds
 from .effort import EFFORTS, Effort
-from .ground import ground_for
-from .pierce import Crew
-from .task import Task
+from .moves import Crew
+from .served.ground_for import ground_for
 
 __all__ = ["Found", "bound_for", "search_fewest"]
 

@@ -9,9 +9,9 @@ import shapely
 from numpy.typing import NDArray
 
 from planner.geometry import frame_position_angle_deg, wrapped_deg
-
-from .rows import count_rows
-from .task import AngleRange, Task
+from planner.mosaic.angle_range import AngleRange
+from planner.mosaic.layout.flat_rows import count_rows
+from planner.mosaic.task import Task
 
 __all__ = ["hint_angles", "row_counts"]
 

@@ -1,0 +1,330 @@
+"""Panel count and guaranteed overlap against camera angle: what a nicer angle costs in panels.
+
+Sliding rows count the panels at every degree first, at once. Then angles are planned and proven one by one and
+replace their estimates: the one that is asked for, those at which rows need the fewest, and some that are spread
+evenly. The best of them get more effort in the end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.errors import InputError
+from planner.mosaic.build import build_mosaic
+from planner.mosaic.choose import search_task
+from planner.mosaic.layout.lay_out import lay_out
+from planner.mosaic.mosaic import Mosaic
+from planner.mosaic.search.hints import row_counts
+from planner.mosaic.terms import Layout
+from planner.request.request import Request
+
+from .find_region import find_region
+from .plan import Effort, Progress, layout_of, terms_of
+
+__all__ = ["AngleCount", "AngleCurve", "angle_curve"]
+
+Array = NDArray[np.float64]
+Counts = NDArray[np.int64]
+EVERY_DEG = {"quick": 30, "usual": 15, "thorough": 1}
+"""Steps of the evenly spread angles that are planned, by effort."""
+PROMISING = {"quick": 4, "usual": 6, "thorough": 6}
+"""So many angles with the fewest panels in rows are planned besides."""
+DEEPER = 3
+"""The best angles so many, and the one asked for, are planned with the whole effort in the end."""
+BESIDE = 2
+"""Angles so many degrees beside the best one are planned too,"""
+CLIMBS = 2
+"""and again beside a better one among them, so many times in all."""
+APART_DEG = 2.0
+"""Promising angles are at least so far from all others that are planned."""
+NEAR_POLE_DEG = 60.0
+"""There five fields of 3.3 degrees in a row at 15 per cent overlap keep half of it, as meridians converge."""
+FAR_ABOVE = 1.25
+"""Where rows need one panel more than this times the best count, no search is made: rows are planned and proven."""
+
+
+@dataclass(frozen=True)
+class AngleCount:
+    """What one camera angle costs.
+
+    Parameters
+    ----------
+    position_angle_deg : float
+        In [0, period).
+    past_deg : float
+        How far from the start of the angles, at least 0.
+    panels : int
+        Of the plan at this angle; where it has not been planned an estimate from sliding rows, which take every
+        panel as parallel to one frame: where meridians converge plans can need one or two more, near a pole many.
+    overlap_found : float, optional
+        Of the plan: the guaranteed overlap, a fraction of the field.
+    falls_short : bool
+        Whether the plan leaves a gap or gives less than was asked.
+    estimate : int, optional
+        What was counted before the angle was planned.
+    """
+
+    position_angle_deg: float
+    past_deg: float
+    panels: int
+    overlap_found: float | None = None
+    falls_short: bool = False
+    estimate: int | None = None
+
+    @property
+    def proven(self) -> bool:
+        """Whether the angle has really been planned."""
+        return self.overlap_found is not None
+
+    @property
+    def rank(self) -> tuple[bool, int, bool, float]:
+        """Smaller is better: what was asked is given, the fewest panels, planned, the most overlap."""
+        return self.falls_short, self.panels, not self.proven, -round(self.overlap_found or 0.0, 9)
+
+
+@dataclass(frozen=True)
+class AngleCurve:
+    """Panels and overlap against camera angle.
+
+    Parameters
+    ----------
+    title : str
+    angles : tuple of AngleCount
+        In steps of a degree, from the start of the range on.
+    start_deg, period_deg : float
+        The first angle as it was asked; 180, or 90 for a square sensor.
+    asked_deg : float, optional
+        Angle of `angles` nearest to the one that the request names for its panels or its picture.
+    near_pole : bool
+        Whether meridians converge so much over the region that estimates can be too low by more than a panel.
+    waiting : int
+        Plans that are still to be made; 0 once the curve is done, or left as it is.
+    """
+
+    title: str
+    angles: tuple[AngleCount, ...]
+    start_deg: float
+    period_deg: float
+    asked_deg: float | None = None
+    near_pole: bool = False
+    waiting: int = 0
+
+    @property
+    def best(self) -> AngleCount:
+        """The best angle: of the planned ones, once the curve is done and any is planned."""
+        planned = [one for one in self.angles if one.proven]
+        return min(planned if planned and not self.waiting else self.angles, key=lambda one: one.rank)
+
+    @property
+    def asked(self) -> AngleCount | None:
+        """The angle that the request names, if it names one within the range."""
+        return next((one for one in self.angles if one.position_angle_deg == self.asked_deg), None)
+
+    @property
+    def off_estimate(self) -> tuple[int, int] | None:
+        """How many panels plans need more than estimated, least and most (negative: fewer); None before any."""
+        off = [
+            one.panels - one.estimate
+            for one in self.angles
+            if one.proven and not one.falls_short and one.estimate is not None
+        ]
+        return (min(off), max(off)) if off else None
+
+
+def angle_curve(
+    request: Request,
+    *,
+    effort: Effort = "quick",
+    progress: Progress | None = None,
+    partial: Callable[[AngleCurve], None] | None = None,
+) -> AngleCurve:
+    """Count panels at every camera angle that a request allows, in steps of a degree; a pinned angle is let go.
+
+    Parameters
+    ----------
+    request : Request
+    effort : {'quick', 'usual', 'thorough'}
+        How many angles are planned (every 30th degree, every 15th, every one, and promising ones), and how long
+        the search for fewer panels goes on at the best of them.
+    progress : callable, optional
+        Called with what is being done and the share done, in [0, 1].
+    partial : callable, optional
+        Called with the curve as it stands: at once with estimates alone, then after each plan. What it was given
+        last is what stays of a work that is stopped by an exception.
+
+    Raises
+    ------
+    InputError
+        If the region cannot be found or planned, or the request lists its panels.
+    """
+    return _Growth(request, effort, progress or (lambda text, share: None)).run(
+        partial or (lambda curve: None)
+    )
+
+
+class _Growth:
+    """A curve that grows: estimates at every angle, and the best mosaic planned at some."""
+
+    def __init__(self, request: Request, effort: Effort, progress: Progress) -> None:
+        if request.panels:
+            raise InputError(
+                "angles are compared for panels that the planner lays out, got [[panels]]; leave that table out"
+            )
+        self.request, self.effort, self.progress = request, effort, progress
+        self.sourced, self.terms = find_region(request.region), terms_of(request)
+        self.layout = replace(layout_of(request, self.sourced, "quick"), angle_deg=None)
+        self.task = search_task(self.sourced.region, self.terms, self.layout)
+        self.angles_deg, self.estimates = row_counts(self.task)
+        if self.layout.columns is not None and self.layout.rows is not None:
+            self.estimates = np.full_like(self.estimates, self.layout.columns * self.layout.rows)
+        self.mosaics: dict[int, Mosaic] = {}
+        self.trouble: InputError | None = None
+
+    def run(self, partial: Callable[[AngleCurve], None]) -> AngleCurve:
+        first = self._first()
+        partial(self._curve(waiting=len(first)))
+        if self.layout.kind == "grid" and self.layout.columns is None:
+            self.estimates = self._grids()
+            first = self._first()
+        total = len(first) + 2 * CLIMBS + (DEEPER if self._goes_deeper else 0)
+        for done, (k, effort) in enumerate(self._work(first)):
+            self.progress(f"planning at {self._stands(k):g} degrees", done / total)
+            self._plan(k, effort)
+            partial(self._curve(waiting=max(1, total - done - 1)))
+        if self.trouble is not None and not self.mosaics:
+            raise self.trouble
+        return self._curve(waiting=0)
+
+    def _work(self, first: list[int]) -> Iterator[tuple[int, Effort]]:
+        """Which angle to plan next, and how: quickly to compare, then the best and the asked with all effort."""
+        for k in first:
+            yield k, "quick"
+        for _ in range(CLIMBS):
+            for k in self._beside_best():
+                yield k, "quick"
+        if not self._goes_deeper:
+            return
+        best = sorted(self.mosaics, key=lambda k: self._count(k).rank)[:DEEPER]
+        asked = [] if self._asked is None else [self._asked]
+        for k in dict.fromkeys([*asked, *best]):
+            yield k, self.effort
+
+    def _beside_best(self) -> list[int]:
+        """Angles on both sides of the best so far, where nothing has been planned: how exact it must be."""
+        if not self.mosaics:
+            return []
+        best, count = min(self.mosaics, key=lambda k: self._count(k).rank), len(self.angles_deg)
+        beside = [best - BESIDE, best + BESIDE]
+        beside = [k % count for k in beside] if self._is_cyclic else [k for k in beside if 0 <= k < count]
+        return [k for k in beside if k not in self.mosaics]
+
+    @property
+    def _is_cyclic(self) -> bool:
+        """Whether the last angle is followed by the first."""
+        return self.task.angles.span_deg >= self.task.angles.period_deg
+
+    @property
+    def _searches(self) -> bool:
+        """Whether panels may stand anywhere, so that a search has something to find."""
+        return self.layout.kind == "free" and self.layout.columns is None
+
+    @property
+    def _goes_deeper(self) -> bool:
+        return self._searches and self.effort != "quick"
+
+    def _first(self) -> list[int]:
+        """Angles to plan, in order: the one asked for, then those that promise the fewest panels."""
+        nearby = _nearby(self.estimates, cyclic=self._is_cyclic)
+        chosen = list(range(0, len(self.angles_deg), EVERY_DEG[self.effort]))
+        for _ in range(PROMISING[self.effort]):
+            gaps = np.abs(self.angles_deg[:, None] - self.angles_deg[chosen]).min(axis=1)
+            order = np.lexsort((-gaps, nearby, self.estimates))
+            chosen += order[gaps[order] >= APART_DEG][:1].tolist()
+        asked = [] if self._asked is None else [self._asked]
+        hopeful = sorted(chosen, key=lambda k: (self.estimates[k], nearby[k], k))
+        return list(dict.fromkeys([*asked, *hopeful]))
+
+    def _plan(self, k: int, effort: Effort) -> None:
+        """Plan at an angle; where a quick plan needs more panels than estimated, with more effort."""
+        self._try(k, replace(self.layout, kind="sliding") if self._is_far_above(k) else self.layout, effort)
+        found = self._count(k)
+        if self._searches and effort == "quick" and found.proven and found.panels > self.estimates[k]:
+            self._try(k, self.layout, "usual")
+
+    def _try(self, k: int, layout: Layout, effort: Effort) -> None:
+        """Plan at an angle, and keep the plan if it is the best there."""
+        layout = replace(layout, angle_deg=self._stands(k), angle_range_deg=None, effort=effort)
+        before = self._count(k)
+        try:
+            mosaic = build_mosaic(self.sourced.region, self.terms, layout)
+        except InputError as error:
+            self.trouble = error
+            return
+        if not before.proven or self._count(k, mosaic).rank < before.rank:
+            self.mosaics[k] = mosaic
+
+    def _is_far_above(self, k: int) -> bool:
+        """Whether rows need so many panels that no search would make this one of the best angles."""
+        if not self._searches or not self.mosaics or k == self._asked:
+            return False
+        best = min(len(mosaic.panels) for mosaic in self.mosaics.values())
+        return bool(self.estimates[k] > FAR_ABOVE * best + 1)
+
+    def _curve(self, waiting: int) -> AngleCurve:
+        counts = tuple(self._count(k) for k in range(len(self.angles_deg)))
+        asked_deg = None if self._asked is None else counts[self._asked].position_angle_deg
+        title, angles = self.request.title, self.task.angles
+        return AngleCurve(
+            title, counts, angles.start_deg, angles.period_deg, asked_deg, self._near_pole, waiting
+        )
+
+    def _count(self, k: int, mosaic: Mosaic | None = None) -> AngleCount:
+        """What an angle costs, by this mosaic or what is known."""
+        found, estimate = mosaic or self.mosaics.get(k), int(self.estimates[k])
+        stands, past = self._stands(k), float(self.angles_deg[k]) - self.task.angles.start_deg
+        if found is None:
+            return AngleCount(stands, past, estimate, estimate=estimate)
+        overlap, short = float(found.overlap_found), bool(found.shortfalls)
+        return AngleCount(stands, past, len(found.panels), overlap, short, estimate)
+
+    def _stands(self, k: int) -> float:
+        return float(self.angles_deg[k] % self.task.angles.period_deg)
+
+    def _grids(self) -> Counts:
+        """Panels of full grids at each angle."""
+        found = []
+        for k, angle in enumerate(self.angles_deg.tolist()):
+            self.progress("counting grids", k / len(self.angles_deg) / 2)
+            found.append(
+                len(lay_out(self.sourced.region, self.terms, self.layout, self.task.orientation_at(angle)))
+            )
+        return np.array(found)
+
+    @cached_property
+    def _near_pole(self) -> bool:
+        """Whether panels at one angle stand so much turned against each other that rows lose much of them."""
+        sky = np.concatenate([self.sourced.region.outline_vectors, self.sourced.region.frame[2:]])
+        steepest = np.degrees(np.arcsin(np.abs(sky[:, 2]).max()))
+        return self.request.mosaic.turns != "per_panel" and bool(steepest > NEAR_POLE_DEG)
+
+    @cached_property
+    def _asked(self) -> int | None:
+        """Which of the angles is nearest to the one that the request names, if that is in the range."""
+        angle = self.request.mosaic.position_angle_deg
+        if angle is None and self.request.picture is not None:
+            angle = self.request.picture.position_angle_deg
+        if angle is None or not self.task.angles.holds(angle):
+            return None
+        half = self.task.angles.period_deg / 2
+        return int(np.argmin(np.abs((self.angles_deg - angle + half) % (2 * half) - half)))
+
+
+def _nearby(counts: Counts, *, cyclic: bool) -> Counts:
+    """Sums of counts over two angles to both sides: a wide hollow promises more than a narrow one."""
+    around = np.pad(counts, 2, mode="wrap" if cyclic and len(counts) > 1 else "edge")
+    return np.asarray(np.lib.stride_tricks.sliding_window_view(around, 5).sum(axis=1))

@@ -1,0 +1,166 @@
+"""The camera angle of a plan: what to set, from solved frames and their readings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from planner.errors import InputError
+from planner.frames.header.header import read_solution
+from planner.mosaic.region import Region
+from planner.rig.angle_device import AngleDevice
+from planner.rig.angle_report import AngleReport, Replanned, SolvedFrame, angle_report
+from planner.rig.effects import Effects, altaz_effect, effects
+from planner.rig.frame_check import check_frame
+from planner.rig.matching import Match, match_picture
+from planner.rig.plan_tolerances import measure_tolerances
+from planner.rig.turn import check_reading
+
+if TYPE_CHECKING:
+    from planner.request.request import Request
+
+    from .plan import Plan
+
+__all__ = ["CameraAngle", "camera_angle", "match_of", "solved_frames", "with_measured_focal_length"]
+
+
+@dataclass(frozen=True)
+class CameraAngle:
+    """The answer: a plan, the report on its camera angle, and what turns the field besides."""
+
+    plan: Plan
+    report: AngleReport
+    effects: Effects
+
+
+def solved_frames(
+    paths: Sequence[Path], readings_deg: Sequence[float], device: AngleDevice | None
+) -> tuple[SolvedFrame, ...]:
+    """Read the plate solutions of frames that were taken at known readings.
+
+    Parameters
+    ----------
+    paths : sequence of Path
+    readings_deg : sequence of float
+        One for each frame, in the same order; a fixed camera needs none, its reading is 0.
+    device : AngleDevice or None
+
+    Raises
+    ------
+    InputError
+        If the numbers of frames and readings differ, a reading is outside the travel, or a file holds no
+        plate solution.
+    """
+    if device is not None and device.kind == "fixed" and not readings_deg:
+        readings_deg = [0.0] * len(paths)
+    if len(paths) != len(readings_deg):
+        raise InputError(
+            f"frames and readings go in pairs, got {len(paths)} --frame and {len(readings_deg)} --reading; "
+            "give one reading for each frame (0 if the device has no scale)"
+        )
+    for reading in readings_deg:
+        check_reading(device, reading)
+    pairs = zip(paths, readings_deg, strict=True)
+    return tuple(SolvedFrame(path.name, read_solution(path), reading) for path, reading in pairs)
+
+
+def with_measured_focal_length(request: Request, frame: SolvedFrame) -> Request:
+    """Return the request with the focal length that a solved frame shows, for the plan to be made anew."""
+    measured_mm = check_frame(frame.solution, request.camera).focal_length_mm
+    return replace(request, camera=replace(request.camera, focal_length_mm=measured_mm))
+
+
+def match_of(request: Request, earlier: Path) -> Match:
+    """Angle and centre that lay new frames of the request's camera on an earlier, plate-solved picture."""
+    return match_picture(read_solution(earlier), request.camera.field)
+
+
+def camera_angle(
+    plan: Plan,
+    *,
+    frames: Sequence[SolvedFrame] = (),
+    through_pole: bool = False,
+    match: Match | None = None,
+) -> CameraAngle:
+    """Work out what to set for a plan, how exact it must be, and what turns the field besides.
+
+    Parameters
+    ----------
+    plan : Plan
+    frames : sequence of SolvedFrame
+        See `solved_frames`; the device stands where the last one was taken.
+    through_pole : bool
+        Whether the frames were taken beyond the pole.
+    match : Match, optional
+        See `match_of`; the turn then goes to its angle.
+    """
+    from .plan import terms_of
+
+    request, wanted = plan.request, plan.request.mosaic
+    report = angle_report(
+        request.title,
+        plan.mosaic,
+        camera=request.camera,
+        device=request.angle_device,
+        tolerances=measure_tolerances(
+            plan.mosaic,
+            picture=_picture_region(plan),
+            box=terms_of(request).demands[0].box,
+            shift_arcmin=wanted.pointing_error_arcmin + wanted.dither_arcmin,
+        ),
+        frames=frames,
+        through_pole=through_pole,
+        match=match,
+        mount=request.mount,
+        replan=lambda angle_deg: _replanned(request, angle_deg),
+    )
+    return CameraAngle(plan, report, _effects(plan))
+
+
+def _picture_region(plan: Plan) -> Region:
+    picture = plan.picture
+    return Region.rectangle(
+        picture.center_deg, picture.width_deg, picture.height_deg, picture.position_angle_deg
+    )
+
+
+def _replanned(request: Request, position_angle_deg: float) -> Replanned | None:
+    """Make the plan anew at an angle; None where no plan can be made there."""
+    from .plan import make_plan
+
+    pinned = replace(
+        request.mosaic,
+        turns="common",
+        position_angle_deg=position_angle_deg % 360.0,
+        position_angle_range_deg=None,
+    )
+    try:
+        mosaic = make_plan(replace(request, mosaic=pinned)).mosaic
+    except InputError:
+        return None
+    return Replanned(len(mosaic.panels), mosaic.covered, mosaic.overlap_found)
+
+
+def _effects(plan: Plan) -> Effects:
+    request, picture = plan.request, plan.picture
+    exposure_s = max((one.exposure_s for one in request.filters), default=None)
+    altaz = None
+    if request.mount is not None and request.mount.kind == "altaz" and request.sites:
+        site = request.sites[0]
+        altaz = altaz_effect(
+            plan.mosaic.panels,
+            request.camera,
+            latitude_deg=site.latitude_deg,
+            lowest_altitude_deg=site.lowest_altitude_deg,
+            exposure_s=exposure_s,
+        )
+    return effects(
+        plan.mosaic.panels,
+        plan.mosaic.field,
+        request.camera,
+        picture=(*picture.center_deg, picture.position_angle_deg),
+        exposure_s=exposure_s,
+        altaz=altaz,
+    )

@@ -1,0 +1,196 @@
+"""The plan: a request carried through to panels, picture, seams and stars."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from planner.mosaic.build import build_mosaic
+from planner.mosaic.mosaic import Mosaic
+from planner.mosaic.proof.prove import prove
+from planner.mosaic.terms import Layout, Terms
+from planner.request.panels import listed_panels
+from planner.request.picture import Picture, picture_of
+from planner.request.request import Request
+
+from .find_region import SourcedRegion, find_region
+from .plan_notes import plan_notes
+
+__all__ = ["Draft", "Plan", "StarCounts", "layout_of", "make_draft", "make_plan", "plan_of_draft", "terms_of"]
+
+Effort = Literal["quick", "usual", "thorough"]
+Progress = Callable[[str, float], None]
+
+
+@dataclass(frozen=True)
+class StarCounts:
+    """Catalogue stars to magnitude 10: in every seam, and in all seams of every panel together."""
+
+    seams: tuple[int, ...]
+    panels: tuple[int, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Draft:
+    """A request with its panels, proven to give what was asked, before the overlap is measured and stars are counted.
+
+    Parameters
+    ----------
+    request : Request
+    mosaic : Mosaic
+        Panels over the region, proven; of a plan, measured too.
+    picture : Picture
+    """
+
+    request: Request
+    mosaic: Mosaic
+    picture: Picture
+
+    @property
+    def shortfalls(self) -> tuple[str, ...]:
+        """What the plan does not give although it was asked for, one sentence each; empty if all is met."""
+        return self.mosaic.shortfalls
+
+
+@dataclass(frozen=True, eq=False)
+class Plan(Draft):
+    """A request and what has been planned for it: a draft, and what is known beyond it.
+
+    Parameters
+    ----------
+    star_counts : StarCounts
+    notes : tuple of str
+        What the user should know, one sentence each.
+    """
+
+    star_counts: StarCounts
+    notes: tuple[str, ...]
+
+
+def make_plan(request: Request, *, effort: Effort = "usual", progress: Progress | None = None) -> Plan:
+    """Plan a request: find the region, lay out and prove the panels, count stars in the seams.
+
+    Parameters
+    ----------
+    request : Request
+    effort : {'quick', 'usual', 'thorough'}
+        How long the search for fewer panels goes on, in steps: the same request gives the same plan anywhere.
+    progress : callable, optional
+        Called with what is being done and the share done, in [0, 1].
+
+    Raises
+    ------
+    InputError
+        If the region cannot be found or planned.
+    """
+    sourced = find_region(request.region)
+    layout = layout_of(request, sourced, effort)
+    return _finished(_drafted(request, sourced, layout, progress=progress), sourced)
+
+
+def make_draft(request: Request, *, effort: Effort = "usual") -> Draft:
+    """Return the panels that `make_plan` finds, sooner: the overlaps found are only proven to be those asked for.
+
+    Parameters
+    ----------
+    request : Request
+    effort : as in `make_plan`
+
+    Raises
+    ------
+    InputError
+        If the region cannot be found or planned.
+    """
+    sourced = find_region(request.region)
+    return _drafted(request, sourced, replace(layout_of(request, sourced, effort), measure=False))
+
+
+def plan_of_draft(draft: Draft) -> Plan:
+    """Return the plan that `make_plan` makes in the place of a draft."""
+    sourced, was = find_region(draft.request.region), draft.mosaic
+    mosaic = prove(
+        was.region,
+        terms_of(draft.request),
+        was.panels,
+        turns=was.turns,
+        axes=was.axes,
+        panel_count_bound=was.panel_count_bound,
+    )
+    return _finished(replace(draft, mosaic=mosaic), sourced)
+
+
+def _drafted(
+    request: Request, sourced: SourcedRegion, layout: Layout, *, progress: Progress | None = None
+) -> Draft:
+    terms, region = terms_of(request), sourced.region
+    if request.panels:
+        panels = listed_panels(request.panels)
+        mosaic = prove(
+            region,
+            terms,
+            panels,
+            turns=layout.turns,
+            panel_count_bound=len(panels),
+            measure=layout.measure,
+        )
+    else:
+        mosaic = build_mosaic(region, terms, layout, progress=progress)
+    return Draft(request, mosaic, picture_of(request, mosaic, region))
+
+
+def _finished(draft: Draft, sourced: SourcedRegion) -> Plan:
+    """Return the plan of a draft whose mosaic is measured."""
+    counts = _count_stars(draft.mosaic)
+    notes = (*sourced.notes, *plan_notes(draft.request, draft.mosaic, draft.picture, counts.seams))
+    return Plan(draft.request, draft.mosaic, draft.picture, counts, notes)
+
+
+def terms_of(request: Request) -> Terms:
+    """Return the terms that a request sets for its mosaic."""
+    asked = request.mosaic
+    return Terms(
+        field=request.camera.field,
+        overlap=asked.overlap,
+        overlap_arcmin=asked.overlap_arcmin,
+        shift_arcmin=asked.pointing_error_arcmin + asked.dither_arcmin,
+        turn_deg=asked.angle_error_deg,
+        least_overlap_arcmin=asked.least_overlap_arcmin,
+    )
+
+
+def layout_of(request: Request, sourced: SourcedRegion, effort: Effort) -> Layout:
+    """Return the layout that a request allows; an earlier picture's angle is the default angle."""
+    asked = request.mosaic
+    picture_deg = request.picture.position_angle_deg if request.picture else None
+    angle_deg = asked.position_angle_deg
+    if angle_deg is None and asked.turns == "per_panel":
+        angle_deg = picture_deg
+    if angle_deg is None and asked.position_angle_range_deg is None:
+        angle_deg = sourced.position_angle_deg
+    return Layout(
+        kind=asked.layout,
+        turns=asked.turns,
+        angle_deg=angle_deg,
+        angle_range_deg=asked.position_angle_range_deg,
+        columns=asked.columns,
+        rows=asked.rows,
+        picture_angle_deg=picture_deg,
+        effort=effort,
+    )
+
+
+def _count_stars(mosaic: Mosaic) -> StarCounts:
+    """Count catalogue stars in each seam and, once each, in all seams of each panel."""
+    if not mosaic.seams:
+        return StarCounts((), (0,) * len(mosaic.panels))
+    from planner.catalogue import stars_in_polygons
+
+    seam, star = stars_in_polygons([seam.corners for seam in mosaic.seams])
+    inside: list[set[int]] = [set() for _ in mosaic.panels]
+    seams = [0] * len(mosaic.seams)
+    for which, index in zip(seam.tolist(), star.tolist(), strict=True):
+        seams[which] += 1
+        inside[mosaic.seams[which].first].add(index)
+        inside[mosaic.seams[which].second].add(index)
+    return StarCounts(tuple(seams), tuple(map(len, inside)))

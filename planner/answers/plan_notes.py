@@ -1,0 +1,92 @@
+"""What the user should know about a plan, in sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+import shapely
+
+from planner.geometry import vector_to_plane
+from planner.mosaic.mosaic import Mosaic
+from planner.mosaic.panel import panel_corners
+from planner.request.request import Request
+
+if TYPE_CHECKING:
+    from planner.request.picture import Picture
+
+__all__ = ["PROVEN_FEWEST", "plan_notes"]
+
+PROVEN_FEWEST = "proven fewest"
+"""Begins the note of a plan whose count is the bound."""
+
+FEWEST_STARS = 10
+"""Stars to magnitude 10 that a seam should hold for assembling (common practice, no source)."""
+NAMED = 6
+
+
+def plan_notes(
+    request: Request, mosaic: Mosaic, picture: Picture, seam_stars: Sequence[int]
+) -> tuple[str, ...]:
+    """Return what to know about a plan, one sentence each.
+
+    Parameters
+    ----------
+    request : Request
+    mosaic : Mosaic
+    picture : Picture
+    seam_stars : sequence of int
+        Catalogue stars to magnitude 10 in each seam.
+    """
+    return (
+        *mosaic.shortfalls,
+        *_proof_note(mosaic),
+        *_star_notes(mosaic, seam_stars),
+        *_picture_notes(request, mosaic, picture),
+    )
+
+
+def _proof_note(mosaic: Mosaic) -> Iterator[str]:
+    if mosaic.covered and len(mosaic.panels) == mosaic.panel_count_bound:
+        count = len(mosaic.panels)
+        panels = "panel" if count == 1 else "panels"
+        yield f"{PROVEN_FEWEST}: no plan that this request allows has fewer than {count} {panels}"
+
+
+def _star_notes(mosaic: Mosaic, seam_stars: Sequence[int]) -> Iterator[str]:
+    names = [panel.name for panel in mosaic.panels]
+    poor = [
+        f"{names[seam.first]}-{names[seam.second]} ({stars})"
+        for seam, stars in zip(mosaic.seams, seam_stars, strict=True)
+        if stars < FEWEST_STARS
+    ]
+    if poor:
+        more = f" and {len(poor) - NAMED} more" if len(poor) > NAMED else ""
+        yield (
+            f"seams with fewer than {FEWEST_STARS} stars to magnitude 10 to assemble by: "
+            f"{', '.join(poor[:NAMED])}{more}; a wider overlap gives more"
+        )
+
+
+def _picture_notes(request: Request, mosaic: Mosaic, picture: Picture) -> Iterator[str]:
+    filled = _filled_share(mosaic, picture)
+    if filled < 1 - 1e-9:
+        yield f"panels fill {100 * filled:.1f} per cent of the picture; what lies outside the region is not promised"
+    asked = request.picture
+    if asked and asked.print_width_cm:
+        ppi = picture.pixels[0] / (asked.print_width_cm / 2.54)
+        if ppi < asked.print_ppi:
+            yield (
+                f"a print {asked.print_width_cm:g} cm wide shows {ppi:.0f} of the asked {asked.print_ppi:g} "
+                "pixels per inch"
+            )
+
+
+def _filled_share(mosaic: Mosaic, picture: Picture) -> float:
+    """Share of the picture that panels cover, by area in the picture's tangent plane."""
+    rectangle = picture.as_region()
+    corners = panel_corners(mosaic.panels, mosaic.field)
+    near = (corners @ rectangle.frame[2]).min(axis=1) > 0.02
+    prints = shapely.polygons(vector_to_plane(corners[near], rectangle.frame))
+    covered = shapely.intersection(shapely.union_all(prints), rectangle.polygon)
+    return float(covered.area / rectangle.polygon.area)

@@ -1,0 +1,262 @@
+"""One camera angle, or a few, for all targets of a season: the fewest panels in total.
+
+Every turn of a hand-set adjuster costs a visit. The angles that the device can be set to are few; which of them
+serve best, and which target goes with which, is solved exactly over what the targets need at each.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.rig.readings import least_travel, period_deg
+from planner.rig.settable_angles import SettableAngles, device_angles, free_angles
+
+from .best_angles import best_angles
+from .order import Span, evenings_of, order_of_work, together
+from .search import Effort, Progress, search_season
+from .table import SeasonTable, row_table
+
+if TYPE_CHECKING:
+    from planner.answers.plan import Plan
+    from planner.request.request import SeasonRequest
+
+__all__ = [
+    "RowsChoice",
+    "SeasonAngle",
+    "SeasonPlan",
+    "SeasonTarget",
+    "choose_by_rows",
+    "plan_season",
+    "season_angles",
+]
+
+
+Stays = list[tuple[int, list[int]]]
+"""Angles in the order in which they are set, as indices, each with its targets."""
+
+
+@dataclass(frozen=True, eq=False)
+class SeasonTarget:
+    """One target of a season, planned at the angle that it goes with.
+
+    Parameters
+    ----------
+    plan : Plan
+        Made and proven at that angle.
+    panels_at_own_best_angle : int
+        The fewest found at any angle that the device can be set to.
+    own_best_angle_deg : float
+        Degrees east of north, modulo the period of `SettableAngles`.
+    evenings : (datetime.date, datetime.date) or None
+        Between which it is best done; see `planner.answers.season.order.evenings_of`.
+    """
+
+    plan: Plan
+    panels_at_own_best_angle: int
+    own_best_angle_deg: float
+    evenings: Span | None = None
+
+    @property
+    def title(self) -> str:
+        """The plan's title."""
+        return self.plan.request.title
+
+    @property
+    def panels(self) -> int:
+        """Panels at the season's angle."""
+        return len(self.plan.mosaic.panels)
+
+    @property
+    def last_evening(self) -> dt.date | None:
+        """The last evening on which no panel has left the sky for this season."""
+        return None if self.evenings is None else self.evenings[1]
+
+
+@dataclass(frozen=True)
+class SeasonAngle:
+    """One angle of a season.
+
+    Parameters
+    ----------
+    position_angle_deg : float
+        Degrees east of north, in [0, 180), or [0, 90) for a square field.
+    reading_deg : float or None
+        A division of the device's scale; None without a device.
+    targets : tuple of int
+        Which targets go with it, in the order of work.
+    """
+
+    position_angle_deg: float
+    reading_deg: float | None
+    targets: tuple[int, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class SeasonPlan:
+    """A season's angles, in the order of work, and its targets, in the order of the season file.
+
+    Parameters
+    ----------
+    request : SeasonRequest
+    angles : tuple of SeasonAngle
+    targets : tuple of SeasonTarget
+    settable : SettableAngles
+        The angles that were looked at.
+    rows : ndarray of int, shape (N, A)
+        Panels of each target in sliding rows at each of them.
+    turns : int
+        Turns of the camera in the order of work: where nights leave no other order, more than angles less one.
+    panels_total_bound : int
+        No choice of so many angles has fewer panels in all, by what is proven for each target.
+    notes : tuple of str
+        What the user should know, one sentence each.
+    """
+
+    request: SeasonRequest
+    angles: tuple[SeasonAngle, ...]
+    targets: tuple[SeasonTarget, ...]
+    settable: SettableAngles
+    rows: NDArray[np.int64]
+    turns: int
+    panels_total_bound: int
+    notes: tuple[str, ...] = ()
+
+    @property
+    def panels_total(self) -> int:
+        """Panels of all targets at the season's angles."""
+        return sum(target.panels for target in self.targets)
+
+    @property
+    def panels_total_free(self) -> int:
+        """Panels of all targets, each at its own best angle."""
+        return sum(target.panels_at_own_best_angle for target in self.targets)
+
+    @property
+    def shortfalls(self) -> tuple[str, ...]:
+        """What plans do not give although it was asked for, one sentence each; empty if all is met."""
+        return tuple(f"{one.title}: {text}" for one in self.targets for text in one.plan.shortfalls)
+
+
+@dataclass(frozen=True)
+class RowsChoice:
+    """The choice that sliding rows alone suggest: quick, a guide.
+
+    Parameters
+    ----------
+    columns : ndarray of int, shape (N,)
+        Each target's angle, as an index of the settable angles.
+    counts : ndarray of int, shape (N, A)
+    total : int
+    """
+
+    columns: NDArray[np.int64]
+    counts: NDArray[np.int64]
+    total: int
+
+
+def plan_season(
+    request: SeasonRequest, *, effort: Effort = "usual", progress: Progress | None = None
+) -> SeasonPlan:
+    """Choose the angles of a season and plan every target at its own.
+
+    The least total of panels counts; between equal totals fewer angles, then the larger sum of the overlaps found.
+
+    Parameters
+    ----------
+    request : SeasonRequest
+    effort : {'quick', 'usual', 'thorough'}
+    progress : callable, optional
+        Called with what is being done and the share done, in [0, 1].
+
+    Raises
+    ------
+    InputError
+        If plan files allow no angle that the device can be set to, or none in common with too few turns.
+    """
+    table = SeasonTable.of(request.requests, season_angles(request))
+    most = request.turns_allowed + 1
+    columns = search_season(table, most, effort=effort, progress=progress)
+    targets = tuple(_target(table, target, column) for target, column in enumerate(columns.tolist()))
+    stays = order_of_work(columns.tolist(), [target.evenings for target in targets])
+    notes = tuple(_notes(request, table, stays))
+    angles, turns = _angles(table.angles, stays), len(stays) - 1
+    return SeasonPlan(request, angles, targets, table.angles, table.rows, turns, _bound(table, most), notes)
+
+
+def season_angles(request: SeasonRequest) -> SettableAngles:
+    """Return the angles that the season's device can be set to; whole degrees without a device."""
+    first = request.requests[0]
+    period = period_deg(first.camera.field)
+    if first.angle_device is not None:
+        return device_angles(first.angle_device, period_deg=period)
+    pinned = (one.mosaic.position_angle_deg for one in request.requests)
+    return free_angles([angle for angle in pinned if angle is not None], period_deg=period)
+
+
+def choose_by_rows(request: SeasonRequest, angles: SettableAngles) -> RowsChoice:
+    """Choose angles by counts in sliding rows alone, whatever plan files say of their angles."""
+    counts = row_table(request.requests, angles.array_deg)
+    columns = best_angles(counts.astype(float), request.turns_allowed + 1)
+    assert columns is not None
+    total = int(counts[np.arange(len(counts)), columns].sum())
+    return RowsChoice(columns, counts, total)
+
+
+def _bound(table: SeasonTable, most: int) -> int:
+    least = table.least_counts()
+    columns = best_angles(least, most)
+    assert columns is not None
+    return int(least[np.arange(len(least)), columns].sum())
+
+
+def _target(table: SeasonTable, target: int, column: int) -> SeasonTarget:
+    plan = table.plans[target, column]
+    best = table.best_angle(target)
+    assert best is not None
+    count = len(table.plans[target, best].mosaic.panels)
+    return SeasonTarget(plan, count, table.angles.angles_deg[best], evenings_of(plan))
+
+
+def _angles(settable: SettableAngles, stays: Stays) -> tuple[SeasonAngle, ...]:
+    """Return the angles in the order of work, at the readings that need the least turning."""
+    groups = together(stays)
+    choices = [settable.readings_deg[column] for column, _ in groups]
+    readings = least_travel(choices) if all(choices) else [None] * len(groups)
+    return tuple(
+        SeasonAngle(settable.angles_deg[column], reading, tuple(members))
+        for (column, members), reading in zip(groups, readings, strict=True)
+    )
+
+
+def _notes(request: SeasonRequest, table: SeasonTable, stays: Stays) -> Iterator[str]:
+    device, angles = request.requests[0].angle_device, table.angles
+    if len(stays) > len(together(stays)):
+        order = ", ".join(f"{angles.angles_deg[column]:g}" for column, _ in stays)
+        yield (
+            f"the nights leave no order in which every angle is set once: {order} are {len(stays) - 1} turns, "
+            f"turns_allowed is {request.turns_allowed}"
+        )
+    if device is None:
+        yield "no [angle_device] is given: whole degrees were looked at, and there are no readings"
+    elif angles.stride > 1:
+        yield f"the device's divisions are finer than needed: one in {angles.stride} was looked at"
+    for one in request.requests:
+        pin = one.mosaic.position_angle_deg
+        if pin is not None:
+            nearest = angles.angles_deg[int(angles.apart_deg(pin).argmin())]
+            yield f"{one.title!r} pins its angle to {pin:g}: it got the nearest that can be set, {nearest:g}"
+    if device is None or device.kind != "adjuster":
+        return
+    half = device.division_deg / 2
+    sure = [one.title for one in request.requests if one.mosaic.angle_error_deg < half]
+    if sure:
+        yield (
+            f"an adjuster set by hand is off by half a division ({half:g} degrees) or more, but "
+            f"angle_error_deg is less in {', '.join(map(repr, sure))}; raise it there"
+        )

@@ -1,0 +1,1 @@
+"""The map of a plan, on the chart's page and on any axes."""

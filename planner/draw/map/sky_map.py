@@ -1,0 +1,130 @@
+"""The map itself: a plan drawn on axes of any size."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from matplotlib.axes import Axes
+from numpy.typing import NDArray
+
+from planner.draw.palette import DARK, LIGHT
+from planner.geometry import footprint_vectors, sky_frame
+from planner.mosaic.panel import panel_corners
+
+from .map_graticule import draw_graticule
+from .map_objects import draw_object_names, draw_objects, turn_is_known
+from .map_panels import draw_gap, draw_panel_names, draw_panels, draw_picture, draw_region
+from .map_stars import StarScale, draw_stars
+from .map_view import MapView
+from .ornaments import Plate, best_plate, draw_ornaments
+from .window import Window
+
+if TYPE_CHECKING:
+    from planner.answers.plan import Plan
+    from planner.request.picture import Picture
+
+__all__ = ["MapFacts", "content_parts", "draw_map", "picture_corners"]
+
+MARGINS = (0.05, 0.08, 0.11, 0.14, 0.17)
+"""Free rim about the content: the first that leaves a corner free for arrows and scale bar."""
+
+
+@dataclass(frozen=True)
+class MapFacts:
+    """What a legend has to say about a map.
+
+    Parameters
+    ----------
+    stars : StarScale or None
+        None where there is no star.
+    objects, object_names : int
+        How many are drawn.
+    unknown_turns : bool
+        Whether an ellipse stands in as a dotted circle.
+    panel_name_pt : float
+        Size of the panels' names, 0 where they are left out.
+    """
+
+    stars: StarScale | None
+    objects: int
+    object_names: int
+    unknown_turns: bool
+    panel_name_pt: float
+
+
+def content_parts(plan: Plan) -> list[NDArray[np.float64]]:
+    """Polygons of all that a chart must show: panels, region and picture, each of shape (K, 3)."""
+    mosaic = plan.mosaic
+    return [
+        *panel_corners(mosaic.panels, mosaic.field),
+        mosaic.region.outline_vectors,
+        picture_corners(plan.picture),
+    ]
+
+
+def picture_corners(picture: Picture) -> NDArray[np.float64]:
+    """Corner vectors of the picture, shape (4, 3)."""
+    half = np.tan(np.radians([picture.width_deg, picture.height_deg]) / 2)
+    return footprint_vectors(sky_frame(*picture.center_deg, picture.position_angle_deg), *half)
+
+
+def draw_map(axes: Axes, plan: Plan, *, dark: bool = False, up_deg: float = 0.0) -> MapFacts:
+    """Draw a plan on axes, which keep their place and size on the figure.
+
+    Parameters
+    ----------
+    axes : Axes
+    plan : Plan
+    dark : bool
+    up_deg : float
+        Position angle of the chart's up direction at the picture's centre, degrees east of north.
+    """
+    view, plate = _view(axes, plan, dark, up_deg)
+    _dress(view)
+    draw_ornaments(view, plate)
+    draw_graticule(view)
+    draw_panels(view, plan.mosaic)
+    objects = draw_objects(view)
+    stars = draw_stars(view)
+    draw_region(view, plan.mosaic.region.outline_vectors)
+    draw_picture(view, picture_corners(plan.picture))
+    draw_gap(view, plan.mosaic)
+    size = draw_panel_names(view, plan.mosaic)
+    names = draw_object_names(view, objects)
+    unknown = not all(turn_is_known(item) for item in objects)
+    return MapFacts(stars, len(objects), names, unknown, size)
+
+
+def _view(axes: Axes, plan: Plan, dark: bool, up_deg: float) -> tuple[MapView, Plate]:
+    """Window with the smallest rim that leaves a corner free, and that corner."""
+    box, dpi = axes.get_window_extent(), axes.figure.dpi
+    parts = content_parts(plan)
+    for margin in MARGINS:
+        window = Window.around(
+            np.concatenate(parts),
+            center_deg=plan.picture.center_deg,
+            aspect=box.width / box.height,
+            position_angle_deg=up_deg,
+            margin=margin,
+        )
+        view = MapView(axes, window, DARK if dark else LIGHT, window.width / (72 * box.width / dpi))
+        plate = best_plate(view, [shapely.Polygon(xy) for xy in view.polygons(parts)])
+        if plate.covers == 0.0:
+            break
+    return view, plate
+
+
+def _dress(view: MapView) -> None:
+    """Set limits, ground and frame."""
+    axes, window = view.axes, view.window
+    axes.set_xlim(window.left, window.right)
+    axes.set_ylim(window.bottom, window.top)
+    axes.set_autoscale_on(False)
+    axes.set_xticks([])
+    axes.set_yticks([])
+    axes.set_facecolor(view.palette.paper)
+    for spine in axes.spines.values():
+        spine.set(color=view.palette.ink, linewidth=0.9, zorder=12)

@@ -1,0 +1,1 @@
+"""Pages in black ink: site sheet, angle sheet, night sheet."""

@@ -1,0 +1,1 @@
+"""Pictures of numbers: the year, the season, depth, drift, panels against angle."""

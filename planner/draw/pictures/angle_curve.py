@@ -1,0 +1,123 @@
+"""Panels and guaranteed overlap drawn against camera angle."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import matplotlib
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.ticker import FuncFormatter, MaxNLocator, PercentFormatter
+
+from planner.draw.figure_png import figure_png
+from planner.draw.map.map_view import FONT, printable
+from planner.draw.palette import DARK, LIGHT, Palette
+
+if TYPE_CHECKING:
+    from planner.answers.angles import AngleCount, AngleCurve
+
+__all__ = ["angles_figure", "angles_png"]
+
+WIDTH_IN, HEIGHT_IN, DPI = 9.0, 5.6, 160
+LONGEST_TITLE = 80
+
+
+def angles_png(curve: AngleCurve, *, dark: bool = False) -> bytes:
+    """Draw the curve as PNG; the same curve gives the same bytes, whatever the user's own settings are."""
+    return figure_png(lambda: angles_figure(curve, DARK if dark else LIGHT))
+
+
+def angles_figure(curve: AngleCurve, palette: Palette = LIGHT) -> Figure:
+    """Draw panels above and overlap below, against the camera's position angle."""
+    matplotlib.rcParams.update({"font.family": FONT, "font.size": 10})
+    figure = Figure(figsize=(WIDTH_IN, HEIGHT_IN), dpi=DPI, facecolor=palette.paper, layout="constrained")
+    FigureCanvasAgg(figure)
+    above, below = figure.subplots(2, 1, sharex=True, height_ratios=(2, 1))
+    title = printable(curve.title)
+    title = title if len(title) <= LONGEST_TITLE else title[: LONGEST_TITLE - 1] + "\N{HORIZONTAL ELLIPSIS}"
+    above.set_title(title, color=palette.ink, loc="left", parse_math=False)
+    _draw_panels(above, curve, palette)
+    _draw_overlap(below, curve, palette)
+    for axes in (above, below):
+        _dress(axes, palette)
+        for one, colour in _marked(curve, palette):
+            axes.axvline(curve.start_deg + one.past_deg, color=colour, lw=1.2, ls=(0, (5, 3)), zorder=1)
+    _label_angles(below, curve)
+    legend = above.legend(facecolor=palette.paper, edgecolor=palette.grid, fontsize=9, framealpha=0.9)
+    for text in legend.get_texts():
+        text.set_color(palette.ink)
+    return figure
+
+
+def _draw_panels(axes: Axes, curve: AngleCurve, palette: Palette) -> None:
+    loose = [one for one in curve.angles if not one.proven]
+    planned = [one for one in curve.angles if one.proven]
+    axes.plot(
+        _places(curve, loose),
+        [one.panels for one in loose],
+        ls="none",
+        marker="_",
+        ms=6,
+        color=palette.muted,
+        label="counted in rows (estimate)",
+    )
+    axes.plot(
+        _places(curve, planned),
+        [one.panels for one in planned],
+        ls="none",
+        marker="o",
+        ms=5,
+        color=palette.panel,
+        label="planned and proven",
+    )
+    best = curve.best
+    label = f"best: {best.panels} at {best.position_angle_deg:g}\N{DEGREE SIGN}"
+    axes.plot(
+        _places(curve, [best]),
+        [best.panels],
+        ls="none",
+        marker="D",
+        ms=9,
+        mfc="none",
+        mew=1.8,
+        color=palette.region,
+        label=label,
+    )
+    axes.set_ylabel("panels", color=palette.ink)
+    axes.yaxis.set_major_locator(MaxNLocator(integer=True, min_n_ticks=1))
+    counts = [one.panels for one in curve.angles]
+    axes.set_ylim(min(counts) - 0.6, max(counts) + 0.6 + 0.25 * (max(counts) - min(counts)))
+
+
+def _draw_overlap(axes: Axes, curve: AngleCurve, palette: Palette) -> None:
+    planned = [one for one in curve.angles if one.proven]
+    overlaps = [one.overlap_found or 0.0 for one in planned]
+    axes.plot(_places(curve, planned), overlaps, ls="none", marker="s", ms=4, color=palette.picture)
+    axes.set_ylabel("overlap", color=palette.ink)
+    axes.yaxis.set_major_formatter(PercentFormatter(1.0))
+    axes.set_ylim(0.0, max(0.05, 1.15 * max(overlaps, default=0.0)))
+
+
+def _places(curve: AngleCurve, some: list[AngleCount]) -> list[float]:
+    """Where angles stand: they run on past the period where the range does."""
+    return [curve.start_deg + one.past_deg for one in some]
+
+
+def _marked(curve: AngleCurve, palette: Palette) -> list[tuple[AngleCount, str]]:
+    asked = [(curve.asked, palette.picture)] if curve.asked is not None else []
+    return [*asked, (curve.best, palette.region)]
+
+
+def _label_angles(axes: Axes, curve: AngleCurve) -> None:
+    axes.set_xlabel("position angle of the camera, degrees east of north", color=axes.yaxis.label.get_color())
+    axes.xaxis.set_major_locator(MaxNLocator(10, steps=[1, 1.5, 2, 3, 5, 10]))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda angle, _: f"{angle % curve.period_deg:g}"))
+
+
+def _dress(axes: Axes, palette: Palette) -> None:
+    axes.set_facecolor(palette.paper)
+    axes.tick_params(colors=palette.muted)
+    axes.grid(color=palette.grid, lw=0.5, alpha=0.6)
+    for spine in axes.spines.values():
+        spine.set_color(palette.grid)

@@ -1,0 +1,1 @@
+"""The machine forms: one JSON document for each question."""

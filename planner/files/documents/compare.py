@@ -1,0 +1,43 @@
+"""compare.json: what each setup gives, as one document."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from .json_text import json_text
+
+if TYPE_CHECKING:
+    from planner.answers.compare import SetupAnswer
+
+__all__ = ["SCHEMA", "compare_document", "compare_json_bytes"]
+
+SCHEMA = "compare 1"
+
+
+def compare_document(answers: Sequence[SetupAnswer]) -> dict[str, Any]:
+    """Return a comparison as a document of plain lists, numbers and texts, sorted as `compare_setups` sorts.
+
+    ``exposure_hours`` is exposures times exposure time times panels, without overheads; ``cost`` takes these and
+    the overheads at the site's dearest price of an hour, in its currency. Keys without ground are absent: no
+    ``panels`` where a setup cannot plan the region, no hours and cost where it cannot shoot it.
+    """
+    return {"schema": SCHEMA, "setups": [_setup(answer) for answer in answers]}
+
+
+def _setup(answer: SetupAnswer) -> dict[str, Any]:
+    row = {
+        "setup": answer.name,
+        "panels": answer.panels,
+        "position_angle_deg": answer.position_angle_deg,
+        "scale_arcsec_px": answer.scale_arcsec_px,
+        "exposure_hours": answer.hours.exposures if answer.hours else None,
+        "cost": answer.cost.most if answer.cost else None,
+        "print_width_cm": answer.print_width_cm,
+    }
+    return {key: value for key, value in row.items() if value is not None}
+
+
+def compare_json_bytes(answers: Sequence[SetupAnswer]) -> bytes:
+    """Return the content of compare.json."""
+    return json_text(compare_document(answers)).encode()

@@ -1,0 +1,258 @@
+"""nights.json: the nights of a plan as one document; and what is done already, from review.json."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.errors import FileError, nearest_names
+from planner.files.text_file import read_bytes
+from planner.night.brightening import brightening_mag
+from planner.night.clock import utc_text
+from planner.night.meridian import flips_within
+from planner.night.moonlight import airmass
+from planner.night.spans import length_s
+
+from .json_text import json_text
+
+if TYPE_CHECKING:
+    from planner.answers.nights import NightsPlan
+    from planner.answers.plan import Plan
+    from planner.night.evening import Evening
+    from planner.night.survey import Survey
+    from planner.night.timetable import Timetable
+
+__all__ = ["SCHEMA", "nights_document", "nights_json_bytes", "read_done"]
+
+Values = NDArray[np.float64]
+SCHEMA = "nights 1"
+REVIEW_SCHEMA = "review 1"
+LARGEST_REVIEW_BYTES = 200_000_000
+"""Of a review.json: some 600,000 frames."""
+MOST_SECONDS = 1e10
+
+
+def nights_json_bytes(nights: NightsPlan) -> bytes:
+    """Return the content of nights.json."""
+    return json_text(nights_document(nights)).encode()
+
+
+def nights_document(nights: NightsPlan) -> dict[str, Any]:
+    """Return nights and timetable as a document of plain lists, numbers and texts.
+
+    Times are UTC in whole seconds; windows are rounded inwards. With several sites each evening and each
+    entry of the timetable names its ``site``. Keys without ground are absent.
+    """
+    document = {
+        "schema": SCHEMA,
+        "nights": [_night(nights.survey, night) for night in range(len(nights.survey.evenings))],
+        "timetable": [],
+        **(_timetable(nights.survey, nights.timetable) if nights.timetable else {}),
+        "warnings": _warnings(nights),
+    }
+    return {key: value for key, value in document.items() if value is not None}
+
+
+def _night(survey: Survey, night: int) -> dict[str, Any]:
+    evening = survey.evenings[night].evening
+    return {
+        "evening": evening.date.isoformat(),
+        **_site(survey, night),
+        **_darkness(evening),
+        "moon_illumination": round(evening.moon_illumination, 4),
+        "moon_up": [[utc_text(a), utc_text(b)] for a, b in evening.moon_s],
+        "panels": _panels(survey, night),
+    }
+
+
+def _site(survey: Survey, night: int) -> dict[str, str]:
+    if len(survey.sites) == 1:
+        return {}
+    return {"site": survey.sites[survey.evenings[night].evening.site].name}
+
+
+def _darkness(evening: Evening) -> dict[str, Any]:
+    spans = evening.dark_s
+    if not spans:
+        return {}
+    found: dict[str, Any] = {"dark_from": utc_text(spans[0][0]), "dark_to": utc_text(spans[-1][1])}
+    if len(spans) > 1:
+        found["dark"] = [[utc_text(a), utc_text(b)] for a, b in spans]
+    return found
+
+
+def _panels(survey: Survey, night: int) -> dict[str, Any]:
+    sight, count = survey.evenings[night].sight, len(survey.targets)
+    shown = np.flatnonzero(np.isfinite(sight.best_s))
+    glow = np.zeros(count)
+    if len(shown):
+        glow[shown] = brightening_mag(survey, night, shown, sight.best_s[shown])
+    hours = _filter_hours(survey, night)
+    names = survey.targets.names
+    return {name: _panel(survey, night, panel, glow, hours) for panel, name in enumerate(names)}
+
+
+def _panel(
+    survey: Survey, night: int, panel: int, glow: Values, filter_hours: list[dict[str, float]]
+) -> dict[str, Any]:
+    sight = survey.evenings[night].sight
+    windows, transit = sight.windows_of(panel), float(sight.transit_s[panel])
+    entry: dict[str, Any] = {
+        "hours": round(length_s(windows) / 3600.0, 6),
+        "windows": [[utc_text(a), utc_text(b)] for a, b in windows],
+        "transit": utc_text(transit),
+    }
+    if not windows:
+        return entry
+    altitude = float(sight.greatest_altitude_deg[panel])
+    entry["greatest_altitude_deg"] = round(altitude, 4)
+    entry["least_moon_separation_deg"] = round(float(sight.least_moon_separation_deg[panel]), 4)
+    entry["least_airmass"] = round(float(airmass(altitude)), 4)
+    entry["moonlight_mag"] = round(float(glow[panel]), 3)
+    flips = [flip for span in windows for flip in flips_within(span, transit, survey.flip_after_s)]
+    if flips:
+        entry["flip"] = utc_text(flips[0])
+    if survey.filters:
+        entry["filter_hours"] = filter_hours[panel]
+    return entry
+
+
+def _filter_hours(survey: Survey, night: int) -> list[dict[str, float]]:
+    """Hours of each panel through each filter."""
+    seconds = [[0] * len(survey.filters) for _ in range(len(survey.targets))]
+    for row in survey.evenings[night].segments:
+        seconds[row.panel][row.chosen] += row.end_s - row.start_s
+    names = [chosen.name for chosen in survey.filters]
+    return [{name: round(part / 3600.0, 6) for name, part in zip(names, row, strict=True)} for row in seconds]
+
+
+def _timetable(survey: Survey, timetable: Timetable) -> dict[str, Any]:
+    names, filters = survey.targets.names, survey.filters
+    return {
+        "timetable": [
+            {
+                "evening": survey.evenings[block.night].evening.date.isoformat(),
+                **_site(survey, block.night),
+                "from": utc_text(block.start_s),
+                "to": utc_text(block.end_s),
+                "panel": names[block.panel],
+                "filter": filters[block.chosen].name,
+                "exposures": block.exposures,
+                "pointing_state": block.state,
+            }
+            for block in timetable.blocks
+        ],
+        "goal": timetable.goal,
+        "finished": timetable.finished,
+        "evening_of_last": timetable.last.isoformat() if timetable.last else None,
+        "hours_used": round(timetable.hours_used, 6),
+        **_cost(timetable),
+        "missing": [
+            {
+                "panel": names[row.panel],
+                "filter": filters[row.chosen].name,
+                "exposures": row.exposures,
+                "reason": row.reason,
+            }
+            for row in timetable.missing
+        ],
+        "bound": _bound(timetable),
+    }
+
+
+def _cost(timetable: Timetable) -> dict[str, Any]:
+    """Cost with its currency; a mapping where sites charge in several."""
+    cost = {currency: round(value, 2) for currency, value in timetable.cost.items()}
+    if len(cost) == 1:
+        ((currency, value),) = cost.items()
+        return {"cost": value, **({"currency": currency} if currency else {})}
+    return {"costs": cost} if cost else {}
+
+
+def _bound(timetable: Timetable) -> dict[str, Any] | None:
+    bound = timetable.bound
+    if bound is None:
+        return None
+    return {
+        "of": bound.kind,
+        "ours": round(float(bound.ours), 4),
+        "best_possible": round(float(bound.best), 4),
+        "gap": round(float(bound.gap), 6),
+    }
+
+
+def _warnings(nights: NightsPlan) -> list[dict[str, Any]]:
+    survey = nights.survey
+    return [
+        {
+            "evening": survey.evenings[one.night].evening.date.isoformat(),
+            **_site(survey, one.night),
+            "panel": survey.targets.names[one.panel],
+            "body": one.body,
+            "separation_deg": round(one.separation_deg, 3),
+        }
+        for one in nights.wanderers
+    ]
+
+
+def read_done(path: Path, plan: Plan) -> dict[tuple[str, str], int]:
+    """Read how many good exposures exist of each panel through each filter of a plan, from review.json.
+
+    Seconds count, as they do in a review: frames longer or shorter than planned, and stacks of frames, make up
+    for as many of the plan's exposures as their seconds fill. Filters that the plan does not have are left out.
+
+    Raises
+    ------
+    FileError
+        If the file cannot be read, is no review, or names a panel that the plan does not have.
+    """
+    rows = _review_rows(path)
+    panels = [panel.name for panel in plan.mosaic.panels]
+    lengths_s = {chosen.name: chosen.exposure_s for chosen in plan.request.filters}
+    done: dict[tuple[str, str], int] = {}
+    for number, row in enumerate(rows, start=1):
+        panel, chosen, count, seconds = _review_row(path, number, row)
+        if panel not in panels:
+            hint = nearest_names(panel, panels)
+            raise FileError(f"{path} names panel {panel!r}, not one of the plan{hint}; review this plan")
+        if chosen in lengths_s:
+            count = int(seconds / lengths_s[chosen] + 1e-6) if seconds else count
+            done[panel, chosen] = done.get((panel, chosen), 0) + count
+    return done
+
+
+def _review_rows(path: Path) -> list[Any]:
+    cure = "give the review.json that the review wrote"
+    content = read_bytes(path, "review.json", LARGEST_REVIEW_BYTES)
+    try:
+        document = json.loads(content)
+    except (ValueError, RecursionError) as error:
+        raise FileError(f"{path} is no JSON: {error}; {cure}") from error
+    if not isinstance(document, Mapping) or document.get("schema") != REVIEW_SCHEMA:
+        got = document.get("schema") if isinstance(document, Mapping) else type(document).__name__
+        raise FileError(f"{path} must have the schema {REVIEW_SCHEMA!r}, got {got!r}; give a review.json")
+    rows = document.get("panels")
+    if not isinstance(rows, list):
+        raise FileError(f"{path} has no list of panels; give the review.json that the review wrote")
+    return rows
+
+
+def _review_row(path: Path, number: int, row: Any) -> tuple[str, str, int, float]:
+    """Panel, filter, good exposures and their seconds (0 where the row does not tell) of an entry."""
+    if not isinstance(row, Mapping):
+        raise FileError(f"{path}: entry {number} of panels must be a table, got {row!r}")
+    panel, chosen, count = row.get("name"), row.get("filter", ""), row.get("exposures", 0)
+    place = f"{path}: entry {number} of panels"
+    if not isinstance(panel, str) or not isinstance(chosen, str):
+        raise FileError(f"{place} wants name and filter as text, got {panel!r} and {chosen!r}")
+    if isinstance(count, bool) or not isinstance(count, int) or not 0 <= count <= 1_000_000:
+        raise FileError(f"{place} wants exposures as a whole number, got {count!r}")
+    seconds = row.get("seconds", 0.0)
+    if isinstance(seconds, bool) or not isinstance(seconds, int | float) or not 0 <= seconds <= MOST_SECONDS:
+        raise FileError(f"{place} wants seconds as a number in [0, {MOST_SECONDS:g}], got {seconds!r}")
+    return panel, chosen, count, float(seconds)

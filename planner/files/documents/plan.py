@@ -1,0 +1,213 @@
+"""plan.json: the plan as one document, and the document read back."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import fields
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from planner.errors import FileError
+from planner.files.text_file import read_text
+from planner.geometry import vector_to_sky
+from planner.mosaic.mosaic import Mosaic
+from planner.mosaic.panel import Panel, panel_corners
+from planner.rig.readings import PanelReading, panel_readings
+
+from .json_text import DECIMALS, json_text
+
+if TYPE_CHECKING:
+    from planner.answers.plan import Plan
+
+__all__ = ["SCHEMA", "panels_of_document", "plan_document", "plan_json_bytes", "read_plan_json"]
+
+SCHEMA = "mosaic-plan 1"
+KEYS = ("schema", "camera", "region", "overlap_found", "covered", "panels")
+"""What a document cannot be without."""
+
+
+def plan_document(plan: Plan) -> dict[str, Any]:
+    """Return a plan as a document of plain lists, numbers and texts.
+
+    Sky positions are ICRS degrees with right ascension in [0, 360). ``overlap_found`` and
+    ``overlap_after_errors_arcmin`` are rounded down and ``gap_area_deg2`` up, so that they claim no more than
+    has been proven. Keys without ground are absent.
+    """
+    mosaic = plan.mosaic
+    document = {
+        "schema": SCHEMA,
+        "title": plan.request.title,
+        "frame": "ICRS",
+        "camera": _camera(plan),
+        "region": {
+            "outline_deg": _positions(mosaic.region.outline_deg),
+            "area_deg2": mosaic.region.area_deg2,
+        },
+        "picture": _picture(plan),
+        "turns": mosaic.turns,
+        "axes": _axes(mosaic),
+        **_proof(mosaic),
+        "panels": _panels(plan),
+        "seams": _seams(plan),
+        "notes": list(plan.notes),
+    }
+    return {key: _rounded(value) for key, value in document.items() if value is not None}
+
+
+def _rounded(value: Any) -> Any:
+    """Round every number as it will be written, so that the document equals the one read back."""
+    if isinstance(value, dict):
+        return {key: _rounded(part) for key, part in value.items()}
+    if isinstance(value, list):
+        return [_rounded(part) for part in value]
+    return round(value, DECIMALS) + 0.0 if isinstance(value, float) else value
+
+
+def plan_json_bytes(plan: Plan) -> bytes:
+    """Return the content of plan.json; inverse of `read_plan_json`."""
+    return json_text(plan_document(plan)).encode()
+
+
+def _camera(plan: Plan) -> dict[str, Any]:
+    camera, field = plan.request.camera, plan.mosaic.field
+    return {
+        "field_deg": [field.width_deg, field.height_deg],
+        "scale_arcsec_px": camera.scale_arcsec_px,
+        "sensor_px": list(camera.binned_px),
+    }
+
+
+def _picture(plan: Plan) -> dict[str, Any]:
+    picture = plan.picture
+    return {
+        "center_deg": _position(*picture.center_deg),
+        "width_deg": picture.width_deg,
+        "height_deg": picture.height_deg,
+        "position_angle_deg": _turn(picture.position_angle_deg),
+        "pixels": list(picture.pixels),
+    }
+
+
+def _axes(mosaic: Mosaic) -> dict[str, Any] | None:
+    axes = mosaic.axes
+    if axes is None:
+        return None
+    center_deg = _position(axes.ra_deg, axes.dec_deg)
+    return {"center_deg": center_deg, "position_angle_deg": _turn(axes.position_angle_deg)}
+
+
+def _proof(mosaic: Mosaic) -> dict[str, Any]:
+    after_errors = mosaic.overlap_after_errors_arcmin
+    return {
+        "overlap_asked": mosaic.overlap_asked,
+        "overlap_found": _down(mosaic.overlap_found),
+        "overlap_after_errors_arcmin": None if after_errors is None else _down(after_errors),
+        "covered": mosaic.covered,
+        "gap_area_deg2": _up(mosaic.gap_area_deg2),
+        "panel_count_bound": mosaic.panel_count_bound,
+    }
+
+
+def _panels(plan: Plan) -> list[dict[str, Any]]:
+    mosaic, device = plan.mosaic, plan.request.angle_device
+    ra_deg, dec_deg = vector_to_sky(panel_corners(mosaic.panels, mosaic.field))
+    corners = [
+        [_position(*corner) for corner in zip(*panel, strict=True)]
+        for panel in zip(ra_deg.tolist(), dec_deg.tolist(), strict=True)
+    ]
+    readings: list[PanelReading | None] = [None] * len(mosaic.panels)
+    if device is not None:
+        readings = list(panel_readings(mosaic.panels, mosaic.field, device))
+    stars = plan.star_counts.panels
+    return [_panel(*parts) for parts in zip(mosaic.panels, corners, readings, stars, strict=True)]
+
+
+def _panel(
+    panel: Panel, corners: list[list[float]], reading: PanelReading | None, stars: int
+) -> dict[str, Any]:
+    ra_deg, dec_deg = _position(panel.ra_deg, panel.dec_deg)
+    row: dict[str, Any] = {
+        "name": panel.name,
+        "order": panel.order,
+        "row": panel.row,
+        "column": panel.column,
+        "ra_deg": ra_deg,
+        "dec_deg": dec_deg,
+        "position_angle_deg": _turn(panel.position_angle_deg),
+        "corners_deg": corners,
+    }
+    if reading is not None and reading.reachable:
+        row["readings_deg"] = {"normal": reading.normal_deg, "through_pole": reading.through_pole_deg}
+    row["stars_in_seams"] = stars
+    return row
+
+
+def _seams(plan: Plan) -> list[dict[str, Any]]:
+    panels, seams = plan.mosaic.panels, plan.mosaic.seams
+    return [
+        {
+            "panels": [panels[seam.first].name, panels[seam.second].name],
+            "width_arcmin": seam.width_arcmin,
+            "stars": stars,
+        }
+        for seam, stars in zip(seams, plan.star_counts.seams, strict=True)
+    ]
+
+
+def _positions(positions: Iterable[tuple[float, float]]) -> list[list[float]]:
+    return [_position(*position) for position in positions]
+
+
+def _position(ra_deg: float, dec_deg: float) -> list[float]:
+    """Right ascension, in [0, 360) even where it is rounded up to a turn, and declination."""
+    return [_turn(ra_deg), float(dec_deg)]
+
+
+def _turn(angle_deg: float) -> float:
+    return round(float(angle_deg) % 360.0, DECIMALS) % 360.0
+
+
+def _down(value: float) -> float:
+    return float(math.floor(value * 10**DECIMALS) / 10**DECIMALS)
+
+
+def _up(value: float) -> float:
+    return float(math.ceil(value * 10**DECIMALS) / 10**DECIMALS)
+
+
+def read_plan_json(path: str | Path) -> dict[str, Any]:
+    """Read a plan.json; inverse of `plan_json_bytes`.
+
+    Raises
+    ------
+    FileError
+        If it cannot be read or is no plan of this schema.
+    """
+    path = Path(path)
+    try:
+        document = json.loads(read_text(path, "plan.json"))
+    except (json.JSONDecodeError, RecursionError) as error:
+        raise FileError(f"{path} is no valid JSON: {error}; give a plan.json") from error
+    if not isinstance(document, Mapping) or document.get("schema") != SCHEMA:
+        raise FileError(f"{path} is no plan: its schema must be {SCHEMA!r}; give a plan.json of this planner")
+    missing = [key for key in KEYS if key not in document]
+    if missing:
+        raise FileError(f"{path} lacks {', '.join(missing)}; plan again to write it anew")
+    return dict(document)
+
+
+def panels_of_document(document: Mapping[str, Any]) -> tuple[Panel, ...]:
+    """Return the panels of a document, as `plan_document` wrote them.
+
+    Raises
+    ------
+    FileError
+        If a panel lacks a value.
+    """
+    names = [field.name for field in fields(Panel)]
+    try:
+        return tuple(Panel(**{name: row[name] for name in names}) for row in document["panels"])
+    except (KeyError, TypeError) as error:
+        raise FileError(f"the plan's panels lack {error}; plan again to write it anew") from error

@@ -1,0 +1,179 @@
+"""review.json: the review as one document, written frame by frame: a million frames need little memory."""
+
+from __future__ import annotations
+
+import json
+import os
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import IO, TYPE_CHECKING, Any
+
+from planner.errors import FileError
+
+from .json_text import json_text, plain_number
+
+if TYPE_CHECKING:
+    from planner.frames.review.depth import DepthMap, LeastDepth
+    from planner.frames.review.drift import Drift
+    from planner.frames.review.review import FrameResult, Review
+
+__all__ = ["SCHEMA", "FrameSpool", "review_document", "review_pieces"]
+
+SCHEMA = "review 1"
+PIECE = 1 << 20
+
+
+class FrameSpool:
+    """Frames of a review as lines of JSON, kept on disk until the document is written.
+
+    Parameters
+    ----------
+    folder : Path
+        File names are written relative to it.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.folder, self.count = folder, 0
+        self._stream: IO[str] = tempfile.TemporaryFile("w+", encoding="ascii", newline="")
+
+    def __enter__(self) -> FrameSpool:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._stream.close()
+
+    def add(self, result: FrameResult) -> None:
+        """Keep one frame.
+
+        Raises
+        ------
+        FileError
+            If the disk for temporary files is full.
+        """
+        try:
+            self._stream.write((",\n  " if self.count else "") + frame_line(result, self.folder))
+        except OSError as error:
+            raise _no_room(error) from error
+        self.count += 1
+
+    def _flush(self) -> None:
+        try:
+            self._stream.flush()
+        except OSError as error:
+            raise _no_room(error) from error
+
+    def pieces(self) -> Iterator[str]:
+        """Return all lines, piece by piece, joined by commas."""
+        self._flush()
+        self._stream.seek(0)
+        while piece := self._stream.read(PIECE):
+            yield piece
+        self._stream.seek(0, os.SEEK_END)
+
+
+def _no_room(error: OSError) -> FileError:
+    return FileError(f"cannot write to {tempfile.gettempdir()}: {error.strerror or error}; make room there")
+
+
+def frame_line(result: FrameResult, folder: Path) -> str:
+    """One frame as JSON; keys without ground are absent, signs outside ASCII are escaped."""
+    parts = [f'"file": {_quoted(_relative(result.path, folder))}']
+    parts += [
+        f'"{key}": {_quoted(value)}'
+        for key, value in (("panel", result.panel), ("filter", result.filter))
+        if value is not None
+    ]
+    numbers = (
+        ("exposure_s", result.exposure_s),
+        ("offset_arcmin", result.offset_arcmin),
+        ("angle_off_deg", result.angle_off_deg),
+    )
+    parts += [
+        f'"{key}": {plain_number(round(value, 6), exact=False)}'
+        for key, value in numbers
+        if value is not None
+    ]
+    parts += [f'"verdict": "{result.verdict}"', f'"reason": {_quoted(result.reason)}']
+    return "{" + ", ".join(parts) + "}"
+
+
+def _quoted(text: str) -> str:
+    return json.dumps(text)
+
+
+def _relative(path: Path, folder: Path) -> str:
+    return path.relative_to(folder).as_posix() if path.is_relative_to(folder) else path.as_posix()
+
+
+def review_pieces(review: Review, spool: FrameSpool) -> Iterator[str]:
+    """Return the whole document as text, piece by piece."""
+    yield f'{{\n "schema": "{SCHEMA}",\n "frames": ['
+    if spool.count:
+        yield "\n  "
+        yield from spool.pieces()
+        yield "\n "
+    yield "],\n"
+    yield json_text(review_document(review)).removeprefix("{\n")
+
+
+def review_document(review: Review) -> dict[str, Any]:
+    """Return the review without its schema and its frames, as a document."""
+    return {
+        "panels": [
+            _without_none(
+                name=row.name,
+                filter=row.filter,
+                exposures=row.exposures,
+                wanted=row.wanted,
+                seconds=round(row.seconds, 3),
+            )
+            for row in review.panels
+        ],
+        "covered_by_good_frames": review.coverage.covered,
+        "gap_area_deg2": review.coverage.gap.area_deg2,
+        "overlap_found": _down(review.coverage.overlap_found),
+        "reshoot": [
+            _without_none(panel=row.panel, filter=row.filter, exposures=row.exposures, reason=row.reason)
+            for row in review.reshoot
+        ],
+        "depth": _depth(review.depth, review.uncovered_deg2),
+        "drift": _drift(review.drift),
+    }
+
+
+def _without_none(**values: Any) -> dict[str, Any]:
+    return {key: value for key, value in values.items() if value is not None}
+
+
+def _down(value: float) -> float:
+    """Round down, so that what is told never exceeds what has been proven."""
+    return int(value * 1e8) / 1e8
+
+
+def _depth(depth: DepthMap, uncovered_deg2: dict[str, float]) -> dict[str, Any]:
+    filters = [
+        {"filter": name, **_least(depth.least(name)), **_gap(uncovered_deg2, name)} for name in depth.filters
+    ]
+    return {**_least(depth.least()), "exact": depth.exact, "filters": filters}
+
+
+def _least(least: LeastDepth) -> dict[str, Any]:
+    return {"least_seconds": round(least.seconds, 3), "at_deg": [least.ra_deg, least.dec_deg]}
+
+
+def _gap(uncovered_deg2: dict[str, float], name: str) -> dict[str, Any]:
+    return {"gap_area_deg2": uncovered_deg2[name]} if name in uncovered_deg2 else {}
+
+
+def _drift(drift: Drift) -> dict[str, Any]:
+    states = [
+        _without_none(
+            state=one.state,
+            frames=len(one.days),
+            angle_off_deg=one.now_deg,
+            rate_deg_per_month=one.rate_deg_per_month,
+        )
+        for one in drift.states
+    ]
+    return _without_none(turn_back_deg=drift.turn_back_deg, states=states)

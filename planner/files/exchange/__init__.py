@@ -1,0 +1,1 @@
+"""Open exchange formats: VOTable, ECSV, headers, coverage maps, calendar."""

@@ -1,0 +1,89 @@
+"""nights.ics: the timetable as a calendar (iCalendar, RFC 5545), one event for each block."""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+from typing import TYPE_CHECKING
+
+from planner.rig.cautions import REMOTE_CAUTIONS, SUN_CAUTION
+
+if TYPE_CHECKING:
+    from icalendar import Event
+
+    from planner.answers.nights import NightsPlan
+    from planner.night.timetable import Block
+
+__all__ = ["calendar_bytes"]
+
+PRODUCT = "-//mosaic planner//nights//EN"
+
+
+def calendar_bytes(nights: NightsPlan, *, stamp: dt.datetime | None = None) -> bytes:
+    """Return the calendar: UTC times, CRLF line ends, lines folded at 75 octets.
+
+    Parameters
+    ----------
+    nights : NightsPlan
+    stamp : datetime.datetime, optional
+        When the calendar is made (DTSTAMP); noon UTC of the first evening, if left out, so that the same season
+        gives the same bytes.
+    """
+    from icalendar import Calendar
+
+    calendar = Calendar()
+    calendar.add("prodid", PRODUCT)
+    calendar.add("version", "2.0")
+    calendar.add("calscale", "GREGORIAN")
+    made = stamp or _first_noon(nights)
+    for block in nights.timetable.blocks if nights.timetable else ():
+        calendar.add_component(_event(nights, block, made))
+    return bytes(calendar.to_ical())
+
+
+def _first_noon(nights: NightsPlan) -> dt.datetime:
+    asked = nights.plan.request.nights
+    assert asked is not None
+    return dt.datetime.combine(asked.first, dt.time(12), tzinfo=dt.UTC)
+
+
+def _event(nights: NightsPlan, block: Block, made: dt.datetime) -> Event:
+    from icalendar import Event
+
+    survey = nights.survey
+    panel, chosen = survey.targets.names[block.panel], survey.filters[block.chosen]
+    site = survey.sites[survey.evenings[block.night].evening.site]
+    event = Event()
+    event.add("uid", _identity(nights, block))
+    event.add("dtstamp", made)
+    event.add("dtstart", _utc(block.start_s))
+    event.add("dtend", _utc(block.end_s))
+    event.add("summary", f"{panel} {chosen.name} {block.exposures} x {chosen.exposure_s:g} s")
+    event.add("location", site.name)
+    event.add("description", _description(nights, block))
+    return event
+
+
+def _identity(nights: NightsPlan, block: Block) -> str:
+    """Name an event so that a calendar replaces it when the same block is planned again."""
+    survey = nights.survey
+    evening = survey.evenings[block.night].evening
+    names = (nights.plan.request.title, survey.sites[evening.site].name, survey.targets.names[block.panel])
+    parts = (*names, survey.filters[block.chosen].name, str(block.start_s))
+    return f"{hashlib.sha256(chr(31).join(parts).encode()).hexdigest()[:32]}-nights"
+
+
+def _utc(time_s: int) -> dt.datetime:
+    return dt.datetime.fromtimestamp(time_s, tz=dt.UTC)
+
+
+def _description(nights: NightsPlan, block: Block) -> str:
+    panel = nights.plan.mosaic.panels[block.panel]
+    return "\n".join(
+        (
+            f"{nights.plan.request.title}: ICRS {panel.ra_deg:.5f} {panel.dec_deg:+.5f} degrees, position angle "
+            f"{panel.position_angle_deg:.2f}, pointing state {block.state.replace('_', ' ')}.",
+            SUN_CAUTION,
+            *REMOTE_CAUTIONS,
+        )
+    )

@@ -1,0 +1,1 @@
+"""Plan, setup and season files in TOML: read, judged, changed."""

@@ -1,0 +1,313 @@
+"""Plan, setup and season files (TOML), read strictly into requests.
+
+What a file cannot mean is refused with one sentence that names table and key; unknown names are errors.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from planner.errors import InputError
+from planner.files.text_file import parse_toml, read_text
+from planner.night.settings import Filter, Nights, Site
+from planner.request.request import (
+    MosaicRequest,
+    PanelRequest,
+    PictureRequest,
+    RegionRequest,
+    Request,
+    SeasonRequest,
+    Setup,
+)
+from planner.rig.angle_device import AngleDevice, Mount
+from planner.rig.camera import Camera
+
+from .faults import Faults, PlanFileError
+from .outline import read_outline_file
+from .typed_table import Where, read_table, shown, unknown
+
+__all__ = [
+    "PlanFileError",
+    "read_plan_file",
+    "read_season_file",
+    "read_setup_file",
+    "request_from_document",
+    "request_from_text",
+]
+
+SINGLE: dict[str, type] = {
+    "camera": Camera,
+    "region": RegionRequest,
+    "picture": PictureRequest,
+    "mosaic": MosaicRequest,
+    "angle_device": AngleDevice,
+    "mount": Mount,
+    "nights": Nights,
+}
+"""Tables that stand once."""
+SEVERAL: dict[str, tuple[str, type]] = {
+    "site": ("sites", Site),
+    "filters": ("filters", Filter),
+    "panels": ("panels", PanelRequest),
+}
+"""Lists of tables, and where their values go."""
+FORMS = ("object", "center", "frame", "outline", "outline_file")
+TABLES = (*SINGLE, *SEVERAL, "tables")
+PLAN, SETUP, SEASON = "plan file", "setup file", "season file"
+
+
+def read_plan_file(path: str | Path) -> Request:
+    """Read a plan file, and the setup file that it names.
+
+    Raises
+    ------
+    FileError
+        If a file cannot be read or has faults; the sentence names table and key.
+    """
+    path = Path(path)
+    return request_from_text(read_text(path, PLAN), path=path)
+
+
+def read_setup_file(path: str | Path) -> Setup:
+    """Read a setup file: tables that plan files share.
+
+    Raises
+    ------
+    FileError
+        If the file cannot be read, has faults or names a setup file of its own.
+    """
+    path = Path(path)
+    document = parse_toml(read_text(path, SETUP), path, SETUP)
+    faults = Faults(path)
+    if "setup" in document:
+        faults.add("setup", "is not known in a setup file: setup files do not lean on others; leave it out")
+        faults.stop()
+    if "panels" in document:
+        faults.add("[[panels]]", "belongs in a plan file; a setup file holds what plans share")
+        faults.stop()
+    values = _read_tables(document, ("title",), path, faults)
+    faults.stop()
+    return Setup(**values, path=path)
+
+
+def read_season_file(path: str | Path) -> SeasonRequest:
+    """Read a season file and the plan files that it names, relative to itself.
+
+    Raises
+    ------
+    FileError
+        If a file cannot be read or has faults, or the plans cannot share one season.
+    """
+    path = Path(path)
+    document = parse_toml(read_text(path, SEASON), path, SEASON)
+    faults = Faults(path)
+    _check_names(document, ("title", "plans", "turns_allowed"), faults)
+    title = _text(document, "title", path.stem, faults)
+    names = _plan_names(document.get("plans"), faults)
+    turns = document.get("turns_allowed", 0)
+    if isinstance(turns, bool) or not isinstance(turns, int):
+        faults.add("turns_allowed", f"must be a whole number, got {shown(turns)}")
+    faults.stop()
+    requests = tuple(read_plan_file(path.parent / name) for name in names)
+    try:
+        return SeasonRequest(title, requests, turns)
+    except InputError as error:
+        faults.add_error("", error)
+    raise PlanFileError(tuple(faults.found), path)
+
+
+def _plan_names(names: object, faults: Faults) -> list[str]:
+    if not isinstance(names, list) or not names or not all(isinstance(name, str) and name for name in names):
+        faults.add(
+            "plans", f"must be a list of plan files, got {'nothing' if names is None else shown(names)}"
+        )
+        return []
+    twice = {name for name in names if names.count(name) > 1}
+    if twice:
+        faults.add("plans", f"name {sorted(twice)[0]!r} twice; name each plan once")
+    return names
+
+
+def request_from_text(text: str, *, path: Path | None = None) -> Request:
+    """Read the text of a plan file.
+
+    Parameters
+    ----------
+    text : str
+    path : Path, optional
+        Where it stands: file names in it are relative to that; left out, to the working folder.
+
+    Raises
+    ------
+    FileError
+        If it has faults.
+    """
+    return request_from_document(parse_toml(text, path, PLAN), path=path)
+
+
+def request_from_document(document: Mapping[str, Any], *, path: Path | None = None) -> Request:
+    """Read the tables of a plan file, as `tomllib` or the command line gives them.
+
+    Parameters
+    ----------
+    document : mapping
+        Tables by name, keys as in a plan file.
+    path : Path, optional
+        Where it stands: file names in it are relative to that; left out, to the working folder.
+
+    Raises
+    ------
+    FileError
+        If there are faults; `PlanFileError.faults` holds each with its place.
+
+    >>> camera = {"focal_length_mm": 420, "sensor_px": [6248, 4176], "pixel_um": 3.76}
+    >>> region = {"center": ["08h34m", "-45d50m"], "radius_deg": 4}
+    >>> request_from_document({"camera": camera, "region": region}).region.center
+    (128.5, -45.833333333333336)
+    """
+    faults = Faults(path)
+    values = _read_tables(document, ("title", "setup"), path, faults)
+    setup = _setup_path(document, path, faults)
+    faults.stop()
+    if setup:
+        values = {**_shared(read_setup_file(setup)), **values}
+    for name in ("camera", "region"):
+        if name not in values:
+            faults.add(f"[{name}]", f"is missing; a {PLAN} needs it")
+    faults.stop()
+    values.setdefault("title", _default_title(values["region"], path))
+    try:
+        return Request(**values, path=path, setup_path=setup)
+    except InputError as error:
+        faults.add_error("", error)
+    raise PlanFileError(tuple(faults.found), path)
+
+
+def _shared(setup: Setup) -> dict[str, Any]:
+    """Tables of a setup file, which serve where the plan file has none of that name."""
+    values = {name: getattr(setup, name) for name in _targets()}
+    return {name: value for name, value in values.items() if value}
+
+
+def _targets() -> tuple[str, ...]:
+    several = (name for name, _ in SEVERAL.values() if name != "panels")
+    return (*SINGLE, *several, "tables")
+
+
+def _default_title(region: RegionRequest, path: Path | None) -> str:
+    return (path.stem if path else region.object) or "mosaic"
+
+
+def _setup_path(document: Mapping[str, Any], path: Path | None, faults: Faults) -> Path | None:
+    name = document.get("setup")
+    if name is None or (isinstance(name, str) and name):
+        return _folder(path) / name if name else None
+    faults.add("setup", f"must be a file name, got {shown(name)}; name a setup file or leave it out")
+    return None
+
+
+def _folder(path: Path | None) -> Path:
+    return path.parent if path else Path()
+
+
+def _text(document: Mapping[str, Any], key: str, default: str, faults: Faults) -> str:
+    value = document.get(key, default)
+    if isinstance(value, str):
+        return value
+    faults.add(key, f"must be text, got {shown(value)}")
+    return default
+
+
+def _read_tables(
+    document: Mapping[str, Any], others: tuple[str, ...], path: Path | None, faults: Faults
+) -> dict[str, Any]:
+    """Values of all tables that the document has, by the names they have in a request."""
+    _check_names(document, (*others, *TABLES), faults)
+    values: dict[str, Any] = {}
+    for name, kind in SINGLE.items():
+        if name in document:
+            values[name] = _read_single(name, kind, document[name], _folder(path), faults)
+    for name, (target, kind) in SEVERAL.items():
+        if name in document:
+            values[target] = _read_several(name, kind, document[name], _folder(path), faults)
+    if "tables" in document:
+        values["tables"] = tuple(_plain_tables(document["tables"], faults))
+    if "title" in document:
+        values["title"] = _text(document, "title", "", faults)
+    return values
+
+
+def _check_names(document: Mapping[str, Any], known: tuple[str, ...], faults: Faults) -> None:
+    for name in document:
+        if name not in known:
+            place = f"[{name}]" if isinstance(document[name], Mapping) else name
+            faults.add(place, unknown(name, known))
+
+
+def _read_single(name: str, kind: type, table: object, folder: Path, faults: Faults) -> Any:
+    if isinstance(table, Mapping):
+        if name == "region":
+            return _read_region(table, folder, faults)
+        if "overlap" in table and "overlap_arcmin" in table:
+            faults.add(f"[{name}] overlap", "and overlap_arcmin exclude each other; keep one of them")
+    return read_table(kind, table, Where(f"[{name}]", folder, faults))
+
+
+def _read_region(table: Mapping[str, Any], folder: Path, faults: Faults) -> RegionRequest | None:
+    forms = [name for name in FORMS if name in table]
+    if len(forms) > 1:
+        faults.add(
+            "[region]", f"must have exactly one of {', '.join(FORMS)}, got {' and '.join(forms)}; keep one"
+        )
+        return None
+    table = dict(table)
+    if isinstance(table.get("outline_file"), str):
+        try:
+            table["outline"] = read_outline_file(folder / table["outline_file"])
+        except InputError as error:
+            faults.add("[region] outline_file:", str(error))
+            return None
+    region = read_table(RegionRequest, table, Where("[region]", folder, faults))
+    if region:
+        _check_sky(region, faults)
+    return region
+
+
+def _check_sky(region: RegionRequest, faults: Faults) -> None:
+    """Note an outline that is no simple polygon on the sphere, and a picture that is not there."""
+    if region.frame and not region.frame.is_file():
+        faults.add("[region] frame:", f"{region.frame} is no file; give a plate-solved picture")
+    if region.outline:
+        from planner.mosaic.region import Region
+
+        try:
+            Region(region.outline)
+        except InputError as error:
+            faults.add(f"[region] {'outline_file' if region.outline_file else 'outline'}:", str(error))
+
+
+def _read_several(name: str, kind: type, tables: object, folder: Path, faults: Faults) -> tuple[Any, ...]:
+    if isinstance(tables, Mapping) and name == "site":
+        return (read_table(kind, tables, Where("[site]", folder, faults)),)
+    if not isinstance(tables, list):
+        faults.add(
+            f"[[{name}]]", f"must be a list of tables, got {shown(tables)}; write [[{name}]] above each"
+        )
+        return ()
+    places = [Where(f"[[{name}]] {number}", folder, faults) for number in range(1, len(tables) + 1)]
+    return tuple(read_table(kind, table, place) for table, place in zip(tables, places, strict=True))
+
+
+def _plain_tables(tables: object, faults: Faults) -> list[dict[str, Any]]:
+    if isinstance(tables, list) and all(isinstance(table, Mapping) for table in tables):
+        from planner.files.user_table.table import read_tables
+
+        try:
+            read_tables(tables)
+        except InputError as error:
+            faults.add("[[tables]]", str(error).removeprefix("[[tables]] "))
+        return [dict(table) for table in tables]
+    faults.add("[[tables]]", f"must be a list of tables, got {shown(tables)}; write [[tables]] above each")
+    return []

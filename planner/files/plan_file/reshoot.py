@@ -1,0 +1,108 @@
+"""The re-shoot file: a plan file with exactly the panels and exposures that a review found missing."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from planner.errors import InputError
+from planner.files.text_file import read_text
+from planner.frames.review.tally import Reshoot
+from planner.mosaic.mosaic import Mosaic
+from planner.request.request import Request
+
+from .write import update_document
+
+__all__ = ["is_reshoot_file", "reshoot_text"]
+
+HEAD = (
+    "# To shoot again. Written by the mosaic planner from a review; another review may replace this file.\n"
+)
+DECIMALS = 8
+LAYOUT_KEYS = ("columns", "rows", "position_angle_range_deg")
+"""Keys that ask for a layout; the panels are listed instead."""
+
+
+def reshoot_text(request: Request, mosaic: Mosaic, missing: Iterable[Reshoot], folder: Path) -> str:
+    """Return the plan file's text with the panels listed that are to be shot again.
+
+    Panels keep their names, centres and angles; each lists the exposures that remain. Equipment, site, nights
+    and filters stay as they are in the plan file, comments included.
+
+    Parameters
+    ----------
+    request : Request
+        As read from a plan file.
+    mosaic : Mosaic
+    missing : iterable of Reshoot
+    folder : Path
+        Where the new file will stand: names of other files are given relative to it.
+
+    Raises
+    ------
+    InputError
+        If the request did not come from a file.
+    """
+    if request.path is None:
+        raise InputError(
+            "a re-shoot file is made from a plan file, got a plan without one; save the plan first"
+        )
+    text = read_text(request.path, "plan file")
+    changes: dict[str, Any] = {"title": f"{request.title.removesuffix(', to shoot again')}, to shoot again"}
+    changes |= _moved_names(request, folder)
+    if request.mosaic != type(request.mosaic)():
+        changes["mosaic"] = dict.fromkeys(LAYOUT_KEYS)
+    changes["panels"] = _panel_tables(mosaic, missing)
+    return HEAD + update_document(text.removeprefix(HEAD), changes)
+
+
+def _panel_tables(mosaic: Mosaic, missing: Iterable[Reshoot]) -> list[dict[str, Any]]:
+    """One table for each panel, in shooting order."""
+    exposures: dict[str, dict[str, int]] = {}
+    for row in missing:
+        counts = exposures.setdefault(row.panel, {})
+        if row.filter is not None and row.exposures is not None:
+            counts[row.filter] = counts.get(row.filter, 0) + row.exposures
+    panels = sorted((panel for panel in mosaic.panels if panel.name in exposures), key=lambda one: one.order)
+    return [
+        {
+            "name": panel.name,
+            "ra_deg": round(panel.ra_deg, DECIMALS),
+            "dec_deg": round(panel.dec_deg, DECIMALS),
+            "position_angle_deg": round(panel.position_angle_deg, DECIMALS),
+            **({"exposures": exposures[panel.name]} if exposures[panel.name] else {}),
+        }
+        for panel in panels
+    ]
+
+
+def _moved_names(request: Request, folder: Path) -> dict[str, Any]:
+    """Names of the files that the plan file names, as seen from the new folder."""
+    changes: dict[str, Any] = {}
+    if request.setup_path is not None:
+        changes["setup"] = _seen_from(folder, request.setup_path)
+    for key in ("frame", "outline_file"):
+        path = getattr(request.region, key)
+        if path is not None:
+            changes["region"] = {key: _seen_from(folder, path)}
+    return changes
+
+
+def _seen_from(folder: Path, path: Path) -> str:
+    try:
+        return Path(os.path.relpath(path.resolve(), folder.resolve())).as_posix()
+    except ValueError:  # another drive
+        return path.resolve().as_posix()
+
+
+def is_reshoot_file(path: Path) -> bool:
+    """Whether a file is the re-shoot file of an earlier review, so that it may be replaced."""
+    if not path.is_file() or path.is_symlink():
+        return False
+    try:
+        with path.open("rb") as stream:
+            return stream.read(len(HEAD)) == HEAD.encode()
+    except OSError:
+        return False

@@ -1,0 +1,1 @@
+"""Tables of pointings, read back into panels."""

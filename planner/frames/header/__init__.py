@@ -1,0 +1,1 @@
+"""FITS headers and the plate solutions in them."""

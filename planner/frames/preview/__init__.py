@@ -1,0 +1,1 @@
+"""The mosaic assembled small from the frames."""

@@ -1,0 +1,121 @@
+"""Coverage by the frames actually taken, proven as a plan's is: with their own centres, angles and sizes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.mosaic.demand import Demand
+from planner.mosaic.mosaic import Mosaic
+from planner.mosaic.proof.cover import Cover, Gap
+from planner.mosaic.proof.largest_box import largest_box
+from planner.request.request import MosaicRequest
+
+from .footprints import Footprints
+
+__all__ = ["FrameCoverage", "frame_coverage", "frame_gap"]
+
+SIZE_STEP = 1e-3
+"""Frames are grouped by size in such steps of the plan's field, rounded down: what is called covered is."""
+MOST_PROVEN = 120
+"""With more frames about so many are proven first, some of each panel; for the overlap a lower bound."""
+
+
+@dataclass(frozen=True)
+class FrameCoverage:
+    """What good frames cover.
+
+    Parameters
+    ----------
+    gap : Gap
+        What they leave of the region.
+    overlap_found : float
+        As a plan's: a proven lower bound; 0 with a gap.
+    """
+
+    gap: Gap
+    overlap_found: float
+
+    @property
+    def covered(self) -> bool:
+        """Whether every point of the region lies in a good frame."""
+        return not self.gap
+
+
+def frame_coverage(mosaic: Mosaic, asked: MosaicRequest, footprints: Footprints) -> FrameCoverage:
+    """Coverage of a plan's region by frames."""
+    gap = frame_gap(mosaic, footprints)
+    return FrameCoverage(gap, 0.0 if gap else _overlap(mosaic, asked, footprints))
+
+
+def frame_gap(mosaic: Mosaic, footprints: Footprints) -> Gap:
+    """Return what frames leave of a plan's region."""
+    region = mosaic.region
+    parts = _some(footprints)
+    gap = Gap(region, region.polygon)
+    for chosen in (parts, footprints) if len(parts) < len(footprints) else (footprints,):
+        gap = _gap_of(mosaic, chosen)
+        if not gap:
+            break
+    return gap
+
+
+def _gap_of(mosaic: Mosaic, footprints: Footprints) -> Gap:
+    """Gap that remains after the frames of each size, one size after the other."""
+    gap = Gap(mosaic.region, mosaic.region.polygon)
+    sizes = _step_sizes(mosaic, footprints)
+    for size in np.unique(sizes, axis=0):
+        same = np.all(sizes == size, axis=1)
+        gap = Cover(mosaic.region, footprints.frames[same]).gap(_demand(size), within=gap.shapes)
+        if not gap:
+            break
+    return gap
+
+
+def _step_sizes(mosaic: Mosaic, footprints: Footprints) -> NDArray[np.float64]:
+    """Half sizes rounded down to steps, shape (N, 2)."""
+    plan = np.array([mosaic.field.half_width, mosaic.field.half_height])
+    steps = np.floor(footprints.half_sizes / plan / SIZE_STEP + 1e-4)
+    return np.asarray(np.minimum(steps * SIZE_STEP, 1.0) * plan)
+
+
+def _shape(size: NDArray[np.float64]) -> tuple[tuple[float, float], ...]:
+    a, b = float(size[0]), float(size[1])
+    return (a, b), (-a, b), (-a, -b), (a, -b)
+
+
+def _demand(size: NDArray[np.float64]) -> Demand:
+    return Demand(_shape(size), (0.0, 0.0))
+
+
+def _some(footprints: Footprints) -> Footprints:
+    """At most about `MOST_PROVEN` frames: of every panel the largest, and others evenly through the list."""
+    if len(footprints) <= MOST_PROVEN:
+        return footprints
+    footprints = footprints.chosen(_different(footprints))
+    order = np.lexsort((-footprints.half_sizes.min(axis=1), footprints.panels))
+    panels = footprints.panels[order]
+    place = np.arange(len(order)) - np.searchsorted(panels, panels)
+    per_panel = max(2, MOST_PROVEN // len(np.unique(panels)))
+    return footprints.chosen(np.sort(order[place < per_panel]))
+
+
+def _different(footprints: Footprints) -> NDArray[np.intp]:
+    """Find one of each group of frames with the same ground but for rounding."""
+    table = np.column_stack([footprints.frames.reshape(-1, 9), footprints.half_sizes])
+    return np.unique(np.round(table, 10), axis=0, return_index=True)[1]
+
+
+def _overlap(mosaic: Mosaic, asked: MosaicRequest, footprints: Footprints) -> float:
+    """Least overlap of the frames, with the smallest frame's size for all of them."""
+    some = _some(footprints)
+    size = _step_sizes(mosaic, some).min(axis=0)
+    box = size if asked.overlap_arcmin is None else np.full(2, size.min())
+    cover = Cover(mosaic.region, some.frames)
+    if cover.gap(_demand(size)):
+        return 0.0
+    return largest_box(
+        cover, _shape(size), (float(box[0]), float(box[1])), expected=mosaic.overlap_found, cap=1.0
+    )

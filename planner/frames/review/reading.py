@@ -1,0 +1,128 @@
+"""One frame file read: its plate solution, or why there is none."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Literal
+
+from planner.errors import FileError, PlannerError
+from planner.frames.header.cards import ImageHeader
+from planner.frames.header.fits_blocks import read_image_header
+from planner.frames.solve.frame_solver import FrameSolver, SolvedFrame
+from planner.frames.solve.solution_cards import read_solution_beside, solution_of_header
+from planner.rig.plate_solution import PlateSolution
+
+__all__ = ["FrameReader", "ReadFrame"]
+
+FAULTS = (PlannerError, OSError, EOFError, ArithmeticError, ValueError, LookupError, MemoryError)
+"""What a damaged file may raise, whatever its decoding stumbles over."""
+PIXEL_KINDS = (8, 16, 32, 64, -32, -64)
+"""Values of BITPIX that the FITS Standard 4.0, 4.4.1, knows."""
+
+
+@dataclass(frozen=True)
+class ReadFrame:
+    """What one file gave.
+
+    Parameters
+    ----------
+    path : Path
+    solution : PlateSolution or None
+    fault : {'unsolved', 'unreadable'} or None
+        None with a solution.
+    reason : str
+        Why there is no solution, or where it came from if not from the frame's own header.
+    filter : str or None
+    exposure_s : float or None
+    """
+
+    path: Path
+    solution: PlateSolution | None = None
+    fault: Literal["unsolved", "unreadable"] | None = None
+    reason: str = ""
+    filter: str | None = None
+    exposure_s: float | None = None
+
+
+@dataclass
+class FrameReader:
+    """Reads frames, and solves those whose headers hold no solution.
+
+    Parameters
+    ----------
+    solver : FrameSolver, optional
+        Left out, such frames stay unsolved unless a solution lies beside them.
+    on_solved : callable, optional
+        Called with the path and the solution of each frame solved here.
+    """
+
+    solver: FrameSolver | None = None
+    on_solved: Callable[[Path, SolvedFrame], None] = field(default=lambda path, solved: None)
+
+    def read(self, path: Path) -> ReadFrame:
+        """Read one frame; whatever is wrong with it is told, not raised."""
+        try:
+            header = read_image_header(path)
+            _check_pixels(header)
+        except FAULTS as error:
+            return ReadFrame(path, fault="unreadable", reason=_reason(path, error))
+        try:
+            solution = solution_of_header(header)
+        except FAULTS as error:
+            return self._read_unsolved(header, _reason(path, error))
+        return ReadFrame(path, solution, filter=solution.filter, exposure_s=solution.exposure_s)
+
+    def _read_unsolved(self, header: ImageHeader, why: str) -> ReadFrame:
+        """Look for a solution beside the frame, then in its stars."""
+        path = header.path
+        fault: Literal["unsolved", "unreadable"] = "unsolved"
+        try:
+            beside = read_solution_beside(header)
+            if beside is not None:
+                return _read(path, solution_of_header(beside), "solution read from the file beside it")
+            if self.solver is not None:
+                found = self.solver.solve(path)
+                if isinstance(found, SolvedFrame):
+                    self.on_solved(path, found)
+                    stars = found.stars
+                    text = f"solved here by {stars.matches} stars to {stars.residual_arcsec:.1f} arc seconds"
+                    return _read(path, found.solution, text)
+                why = f"it could not be solved: {found.reason}"
+        except FAULTS as error:
+            fault, why = "unreadable", _reason(path, error)
+        return ReadFrame(path, None, fault, why, *_facts(header))
+
+
+def _read(path: Path, solution: PlateSolution, reason: str) -> ReadFrame:
+    return ReadFrame(path, solution, None, reason, solution.filter, solution.exposure_s)
+
+
+def _check_pixels(header: ImageHeader) -> None:
+    kind = header.number("BITPIX", 16)
+    if kind not in PIXEL_KINDS:
+        raise FileError(f"{header.path}: BITPIX must be one of {PIXEL_KINDS}, got {kind:g}; copy it again")
+
+
+def _facts(header: ImageHeader) -> tuple[str | None, float | None]:
+    """Filter and exposure of a frame without solution, as far as its header makes sense."""
+    seconds = None
+    for key in ("EXPTIME", "EXPOSURE"):
+        if seconds is None and key in header.values:
+            try:
+                seconds = header.number(key, 0.0)
+            except FileError:
+                continue
+    return header.string("FILTER"), seconds
+
+
+def _reason(path: Path, error: Exception) -> str:
+    """Text of an error without the name of the file."""
+    if not path.exists():
+        return "it has vanished since the folder was read"
+    text = " ".join(str(error).split()) or type(error).__name__
+    text = text.removeprefix(str(path)).lstrip(": ").replace(str(path), path.name)
+    if "truncated" in text:
+        text = text.replace("copy it again", "it may still be written; else copy it again")
+    return text

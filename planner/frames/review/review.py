@@ -1,0 +1,209 @@
+"""The review: all frames in a folder against a plan."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from planner.mosaic.mosaic import Mosaic
+from planner.night.settings import Filter
+from planner.request.request import Request
+
+from .coverage import FrameCoverage, frame_coverage, frame_gap
+from .depth import DepthMap, depth_map
+from .drift import AngleLog, Drift
+from .filter_names import FilterNames
+from .folder import count_frames, frame_files
+from .footprints import FootprintLog, Footprints
+from .limits import Limits
+from .match import Match, PanelMatcher, Verdict
+from .reading import FrameReader, ReadFrame
+from .reshoot import all_to_reshoot
+from .tally import PanelExposure, Reshoot, Tally
+
+__all__ = ["FrameResult", "Review", "review_folder"]
+
+BATCH = 256
+"""Frames judged at once."""
+
+
+@dataclass(frozen=True)
+class FrameResult:
+    """One frame against the plan.
+
+    Parameters
+    ----------
+    path : Path
+    panel : str or None
+        Name; None where the frame shows none of the plan's panels.
+    filter : str or None
+        The plan's name for it where the plan has it.
+    exposure_s : float or None
+    offset_arcmin, angle_off_deg : float or None
+        See `Match`; None without a solution or a panel.
+    verdict : str
+    reason : str
+        Empty for a good frame with a solution of its own.
+    """
+
+    path: Path
+    panel: str | None
+    filter: str | None
+    exposure_s: float | None
+    offset_arcmin: float | None
+    angle_off_deg: float | None
+    verdict: Verdict
+    reason: str
+
+
+@dataclass(frozen=True)
+class Review:
+    """What a folder of frames came to.
+
+    Parameters
+    ----------
+    verdicts : dict of str to int
+        Frames by verdict.
+    panels : tuple of PanelExposure
+    coverage : FrameCoverage
+        By good frames of any filter.
+    uncovered_deg2 : dict of str to float
+        What good frames of each of the plan's filters leave of the region, square degrees.
+    reshoot : tuple of Reshoot
+    depth : DepthMap
+    drift : Drift
+    unread_folders : tuple of str
+        Sentences about subfolders that could not be read.
+    """
+
+    verdicts: dict[Verdict, int]
+    panels: tuple[PanelExposure, ...]
+    coverage: FrameCoverage
+    uncovered_deg2: dict[str, float]
+    reshoot: tuple[Reshoot, ...]
+    depth: DepthMap
+    drift: Drift
+    unread_folders: tuple[str, ...] = ()
+
+    @property
+    def frame_count(self) -> int:
+        """Frames looked at."""
+        return sum(self.verdicts.values())
+
+
+def review_folder(
+    request: Request,
+    mosaic: Mosaic,
+    folder: Path,
+    *,
+    limits: Limits | None = None,
+    reader: FrameReader | None = None,
+    on_frame: Callable[[FrameResult], None] = lambda result: None,
+    progress: Callable[[str, float], None] = lambda what, part: None,
+) -> Review:
+    """Review all frames in a folder and below it; files are only read.
+
+    Parameters
+    ----------
+    request : Request
+    mosaic : Mosaic
+        The plan's panels over its region.
+    folder : Path
+    limits : Limits, optional
+        By default those of the plan.
+    reader : FrameReader, optional
+        By default one that solves nothing.
+    on_frame : callable
+        Called with each frame, in the order of their names; the review itself keeps only numbers.
+    progress : callable
+        Called with what is being done and the part done.
+
+    Raises
+    ------
+    FileError
+        If the folder is missing or cannot be read.
+    """
+    unread: list[str] = []
+    work = _Work(request, mosaic, limits or Limits.of_plan(request))
+    reader = reader or FrameReader()
+    total = max(1, count_frames(folder))
+    for number, batch in enumerate(_batches(frame_files(folder, unread.append))):
+        progress(f"reading frames, {number * BATCH} of {total} read", min(1.0, number * BATCH / total))
+        for result in work.judge([reader.read(path) for path in batch]):
+            on_frame(result)
+    progress("proving the coverage", 0.0)
+    return work.review(tuple(unread), progress)
+
+
+def _batches(paths: Iterable[Path]) -> Iterator[list[Path]]:
+    paths = iter(paths)
+    while batch := list(itertools.islice(paths, BATCH)):
+        yield batch
+
+
+class _Work:
+    """Numbers gathered frame by frame."""
+
+    def __init__(self, request: Request, mosaic: Mosaic, limits: Limits) -> None:
+        self.request, self.mosaic = request, mosaic
+        self.names = FilterNames(one.name for one in request.filters)
+        self.matcher = PanelMatcher(mosaic.panels, request.camera, limits)
+        self.tally = Tally(mosaic.panels, request.filters, _wanted(request))
+        self.ground, self.angles = FootprintLog(request.camera), AngleLog()
+        self.filter_numbers: dict[str, int] = {one.name: number for number, one in enumerate(request.filters)}
+
+    def judge(self, frames: list[ReadFrame]) -> Iterator[FrameResult]:
+        solved = [frame.solution for frame in frames if frame.solution is not None]
+        matches = iter(self.matcher.match(solved))
+        for frame in frames:
+            yield self._count(frame, next(matches) if frame.solution is not None else None)
+
+    def _count(self, frame: ReadFrame, match: Match | None) -> FrameResult:
+        """Count one frame and put together what is told of it."""
+        name, seconds = self.names.of_header(frame.filter), frame.exposure_s
+        if match is None or frame.solution is None:
+            verdict = frame.fault or "unsolved"
+            name = None if verdict == "unreadable" else name
+            self.tally.add(verdict, None, name, None)
+            return FrameResult(frame.path, None, name, seconds, None, None, verdict, frame.reason)
+        counted = self.tally.add(match.verdict, match.panel, name, seconds)
+        if match.panel is not None:
+            self.angles.add(frame.solution.date_obs, match.angle_off_deg, upside_down=match.upside_down)
+        if match.verdict == "good" and match.panel is not None:
+            number = -1 if name is None else self.filter_numbers.setdefault(name, len(self.filter_numbers))
+            self.ground.add(frame.solution, panel=match.panel, filter_number=number, seconds=counted)
+        panel = None if match.panel is None else self.mosaic.panels[match.panel].name
+        offset, angle = (None, None) if panel is None else (match.offset_arcmin, match.angle_off_deg)
+        reason = "; ".join(text for text in (match.reason, frame.reason) if text)
+        return FrameResult(frame.path, panel, name, seconds, offset, angle, match.verdict, reason)
+
+    def review(self, unread: tuple[str, ...], progress: Callable[[str, float], None]) -> Review:
+        ground, mosaic = self.ground.footprints(), self.mosaic
+        coverage = frame_coverage(mosaic, self.request.mosaic, ground)
+        gaps = {
+            one.name: frame_gap(mosaic, _of_filter(ground, self.filter_numbers[one.name]))
+            for one in self.request.filters
+        }
+        progress("measuring the depth", 0.5)
+        return Review(
+            verdicts=dict(self.tally.verdicts),
+            panels=tuple(self.tally.exposures()),
+            coverage=coverage,
+            uncovered_deg2={name: gap.area_deg2 for name, gap in gaps.items()},
+            reshoot=all_to_reshoot(mosaic, self.request.filters, self.tally, coverage.gap, gaps),
+            depth=depth_map(mosaic.region, ground, tuple(self.filter_numbers)),
+            drift=self.angles.drift(),
+            unread_folders=unread,
+        )
+
+
+def _wanted(request: Request) -> Callable[[str, Filter], int] | None:
+    """Exposures wanted of panels that the plan file lists itself."""
+    listed = {one.name: one for one in request.panels}
+    return (lambda panel, one: listed[panel].wanted(one.name, one.exposures)) if listed else None
+
+
+def _of_filter(ground: Footprints, number: int) -> Footprints:
+    return ground.chosen(ground.filters == number)

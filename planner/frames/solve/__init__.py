@@ -1,0 +1,1 @@
+"""Plate solutions of frames that have none, from catalogue stars."""

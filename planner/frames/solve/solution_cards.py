@@ -1,0 +1,104 @@
+"""Plate solutions as header cards, for frames whose own headers hold none."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from pathlib import Path
+
+from planner.errors import FileError
+from planner.frames.header.cards import CARD, ImageHeader, refuse_contradictions
+from planner.frames.header.tangent_wcs import tangent_solution
+from planner.rig.plate_solution import PlateSolution
+
+from .tan_fit import TanFit
+
+__all__ = [
+    "COORDINATES",
+    "Cards",
+    "SOLUTION_SUFFIX",
+    "fit_cards",
+    "read_solution_beside",
+    "solution_of_header",
+    "solution_path",
+    "with_cards",
+]
+
+Cards = Mapping[str, float | str]
+
+SOLUTION_SUFFIX = ".solution.fits"
+"""What a frame's name is followed by in the name of the solution written beside it."""
+
+COORDINATES = re.compile(
+    r"(WCSAXES|C(RVAL|RPIX|DELT|TYPE|UNIT|ROTA)\d+|(CD|PC|PV|PS)\d+_\d+|LONPOLE|LATPOLE|EQUINOX|EPOCH|RADE(SYS|CSYS)|"
+    r"[AB]P?_(ORDER|DMAX|\d_\d))[A-Z]?\Z"
+)
+
+
+def solution_of_header(header: ImageHeader) -> PlateSolution:
+    """Plate solution of a header, of whatever kind.
+
+    Raises
+    ------
+    FileError
+        If it holds none that can be understood, or contradicts itself.
+    """
+    refuse_contradictions(header)
+    found = tangent_solution(header)
+    if found is not None:
+        return found
+    from planner.frames.header.general_wcs import general_solution
+
+    return general_solution(header)
+
+
+def fit_cards(fit: TanFit, squares: int = 1) -> Cards:
+    """Cards of the FITS standard for a fit made on pixels averaged over squares of this side.
+
+    Pixel x of the averages, from 0, is pixel (x + 1/2) squares + 1/2 of the file, counted from 1.
+    """
+    keys = ("CD1_1", "CD1_2", "CD2_1", "CD2_2")
+    return {
+        "CTYPE1": "RA---TAN",
+        "CTYPE2": "DEC--TAN",
+        "RADESYS": "ICRS",
+        "CRVAL1": fit.ra_deg,
+        "CRVAL2": fit.dec_deg,
+        "CRPIX1": (float(fit.center_px[0]) + 0.5) * squares + 0.5,
+        "CRPIX2": (float(fit.center_px[1]) + 0.5) * squares + 0.5,
+        **{key: value / squares for key, value in zip(keys, fit.cd_deg, strict=True)},
+        "LONPOLE": 180.0,
+    }
+
+
+def with_cards(header: ImageHeader, cards: Cards) -> ImageHeader:
+    """Return a frame's header as if it held this solution and no other."""
+    kept = {key: text for key, text in header.values.items() if not COORDINATES.match(key)}
+    new = {key: f"'{value}'" if isinstance(value, str) else f" {value!r}" for key, value in cards.items()}
+    values = kept | {key: text.ljust(CARD - 10) for key, text in new.items()}
+    return header._replace(values=values, text="", repeats=False)
+
+
+def solution_path(frame: Path) -> Path:
+    """Name of the file beside a frame that holds its solution.
+
+    >>> solution_path(Path("night1/light_001.fit.gz")).name
+    'light_001.fit.gz.solution.fits'
+    """
+    return frame.with_name(frame.name + SOLUTION_SUFFIX)
+
+
+def read_solution_beside(header: ImageHeader) -> ImageHeader | None:
+    """Header of a frame with the solution that lies beside it; None without one that fits."""
+    path = solution_path(header.path)
+    if not path.is_file():
+        return None
+    from astropy.io import fits
+
+    try:
+        found = fits.getheader(path)
+        same = all(found[f"FRAME{axis}"] == header.number(f"NAXIS{axis}", 0) for axis in (1, 2))
+        cards = {str(key): value for key, value in found.items() if COORDINATES.match(str(key))}
+    except (OSError, KeyError, ValueError, FileError):
+        return None
+    return with_cards(header, cards) if same else None

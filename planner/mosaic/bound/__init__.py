@@ -1,0 +1,1 @@
+"""How many panels every plan needs: linear and integer programs over intervals of angles."""

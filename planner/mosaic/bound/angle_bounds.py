@@ -1,0 +1,276 @@
+"""Lower bounds over a range of camera angles: intervals, sharpened and halved until their bounds decide.
+
+The least bound is raised a panel at a time. Only the intervals that hold it back are worked on, the weakest first;
+an interval much wider than those that reached the aim is halved at once, and begins with the points that mattered
+in the nearest of those, as they stand and turned with the panels.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.geometry import plane_to_vector, vector_to_plane
+from planner.mosaic.sample_points import within
+from planner.mosaic.task import Task
+
+from .interval_view import lattices, view_of
+from .relaxation import Packing, proven_count
+
+__all__ = ["AngleBounds"]
+
+Array = NDArray[np.float64]
+
+FIRST_POINTS = 110
+"""Points that the region gets about, to begin with."""
+LEAST_PARTS, MOST_PARTS, FINE_PARTS = 2, 14, 12
+"""Points along each side of a panel's core: to begin with, and of those that are taken in."""
+WIDEST_DEG = 6.0
+NARROWEST_DEG = 0.4
+ROUNDS = (1, 2, 3, 5, 15)
+"""Rounds that intervals get before they are halved, from the widest to those that are not halved any more."""
+SETTLED_DEG = 0.1
+"""Width down to which integer programs go."""
+PROGRAMS, MOST_PROGRAMS = 4, 40
+"""Integer programs that an interval gets, where each leaves something out, before it is halved; narrow ones more."""
+MOST_CORES = 120.0
+"""Regions of more panel cores than this are not bounded this way."""
+CELLS = 60_000
+"""Sets times points of a program that count as one when effort is measured."""
+
+
+class AngleBounds:
+    """Bounds for all angles of a task.
+
+    Parameters
+    ----------
+    task : Task
+    floor : int
+        A bound that is known already, such as that of the area.
+    """
+
+    def __init__(self, task: Task, *, floor: int = 1) -> None:
+        self.task, self.floor = task, floor
+        self.spent = 0
+        self._worked = (0, 180.0)  # a bound, and the half width at which an interval last reached it
+        self._settled_deg = 180.0  # half width at which an integer program last decided
+        parts = task.angles.parts(WIDEST_DEG) if task.cores <= MOST_CORES else ()
+        self.intervals = [_Interval(m, h, floor) for m, h in parts] or [self._unknown()]
+        for interval in self.intervals:
+            self._solve(interval)
+
+    @property
+    def least(self) -> int:
+        """Number of panels that every plan at every allowed angle has at least."""
+        return min(interval.bound for interval in self.intervals)
+
+    def refine(self, count: int, budget: int, angle_deg: float) -> Iterator[int]:
+        """Raise the least bound, a panel at a time: sharpen the interval that holds it back, or halve it.
+
+        Parameters
+        ----------
+        count : int
+            Of the best plan known: no higher bound is sought.
+        budget : int
+            Stop once so much has been spent on relaxations in all.
+        angle_deg : float
+            Of that plan: bounds are likely to be least there, so it is the first to tell that no more is to be had.
+
+        Yields
+        ------
+        int
+            What has been spent, after each step.
+        """
+        while self.spent < budget and self.least < count:
+            weakest = min(
+                self.intervals,
+                key=lambda i: (
+                    i.bound,
+                    abs(self.task.angles.turn_deg(i.middle_deg, angle_deg)) > i.half_deg,
+                    i.rank,
+                ),
+            )
+            if not self._improve(weakest):
+                return
+            yield self.spent
+
+    def _improve(self, interval: _Interval) -> bool:
+        """Take one step towards a better bound of an interval; whether there was one to take."""
+        before = interval.bound
+        wanted, worked_deg = self._worked
+        too_wide = before + 1 == wanted and interval.half_deg > 1.9 * worked_deg
+        if interval.packing is None and not too_wide:
+            self._solve(interval)
+        elif interval.may_sharpen and not too_wide:
+            self.spent += interval.sharpen()
+        elif interval.may_halve:
+            self._halve(interval)
+            return True
+        else:
+            return False
+        if interval.bound > before:
+            self._worked = (before + 1, interval.half_deg)
+        return True
+
+    def open_below(self, count: int) -> list[tuple[float, float]]:
+        """Middles and half widths, degrees, of intervals that may hold a plan with fewer panels than a count.
+
+        The most promising come first.
+        """
+        hopeful = sorted((i for i in self.intervals if i.bound < count), key=lambda interval: interval.rank)
+        return [(interval.middle_deg, interval.half_deg) for interval in hopeful]
+
+    def settle(self, count: int) -> tuple[float, Array] | None:
+        """Let an integer program decide about the weakest interval.
+
+        Parameters
+        ----------
+        count : int
+            Of the best plan known.
+
+        Returns
+        -------
+        (float, ndarray of shape (N, 3)) or None
+            An angle, and fewer places than the count from which panels hold all points known, if the program
+            found any; none if there are no intervals left that a program may decide about.
+        """
+        while weak := [i for i in self.intervals if i.bound < count and i.may_settle]:
+            weakest = min(weak, key=lambda interval: interval.rank)
+            if weakest.half_deg <= 1.9 * self._settled_deg or not weakest.may_halve:
+                break
+            self._halve(weakest)
+        else:
+            return None
+        if weakest.packing is None:
+            self._solve(weakest)
+        vectors = weakest.settle()
+        if weakest.bound >= count:
+            self._settled_deg = weakest.half_deg
+        elif not weakest.may_settle and 2 * weakest.half_deg > SETTLED_DEG:
+            self._halve(weakest)
+        return weakest.middle_deg, vectors if len(vectors) < count else vectors[:0]
+
+    def _halve(self, interval: _Interval) -> None:
+        self.intervals.remove(interval)
+        self.intervals.extend(interval.halves())
+
+    def _unknown(self) -> _Interval:
+        """Return the whole range, with nothing known but the floor."""
+        middle, half = next(self.task.angles.parts(self.task.angles.period_deg))
+        return _Interval(middle, half, self.floor, rounds=max(ROUNDS))
+
+    def _solve(self, interval: _Interval) -> None:
+        """Weigh the points of an interval for the first time."""
+        view = view_of(self.task, interval.middle_deg, interval.half_deg)
+        if interval.parent is not None:
+            packing = interval.parent.seen_from([view], self._seeds(interval))
+        else:
+            parts = round(math.sqrt(FIRST_POINTS / self.task.cores))
+            parts = min(max(parts, LEAST_PARTS), MOST_PARTS)
+            packing = Packing([view], lattices(view, parts), lambda: lattices(view, max(parts, FINE_PARTS)))
+        interval.packing = packing
+        self.spent += _cost(packing)
+
+    def _seeds(self, interval: _Interval) -> list[Array]:
+        """Points that mattered in the nearest interval that has reached the aim, as they stand and turned."""
+        wanted, _ = self._worked
+        reached = [i for i in self.intervals if i.packing is not None and i.bound >= wanted]
+        turns = [self.task.angles.turn_deg(i.middle_deg, interval.middle_deg) for i in reached]
+        nearest = min(range(len(turns)), key=lambda k: abs(turns[k]), default=None)
+        if nearest is None or abs(turns[nearest]) > WIDEST_DEG:
+            return [np.zeros((0, 3)) for _ in self.task.demands]
+        packing = reached[nearest].packing
+        return [self._turned_too(p, turns[nearest]) for p in packing.weighty] if packing else []
+
+    def _turned_too(self, points: Array, turn_deg: float) -> Array:
+        """Points, and those turned about the region's middle that stay inside."""
+        region, turn = self.task.region, math.radians(turn_deg)
+        cos, sin = math.cos(turn), math.sin(turn)
+        turned = plane_to_vector(
+            vector_to_plane(points, region.frame) @ [[cos, -sin], [sin, cos]], region.frame
+        )
+        return np.concatenate([points, turned[within(region, turned)]])
+
+
+class _Interval:
+    """An interval of angles and the best bound found for it."""
+
+    def __init__(
+        self,
+        middle_deg: float,
+        half_deg: float,
+        known: int,
+        *,
+        parent: Packing | None = None,
+        total: float = 0.0,
+        rounds: int = 0,
+    ) -> None:
+        self.middle_deg, self.half_deg, self.known = middle_deg, half_deg, known
+        self.parent, self.rounds, self.programs = parent, rounds, 0
+        self.packing: Packing | None = None
+        self._total = total
+
+    @property
+    def total(self) -> float:
+        own = self.packing.total if self.packing else float(self.known)
+        return max(own, self._total)
+
+    @property
+    def bound(self) -> int:
+        """Panels that every plan within the interval has at least."""
+        return max(self.known, proven_count(self.total))
+
+    @property
+    def rank(self) -> tuple[int, float, float]:
+        return self.bound, self.total, self.middle_deg
+
+    @property
+    def may_halve(self) -> bool:
+        return 2 * self.half_deg > NARROWEST_DEG and (self.packing or self.parent) is not None
+
+    @property
+    def may_sharpen(self) -> bool:
+        return self.packing is not None and self.rounds < self._most_rounds
+
+    @property
+    def _most_rounds(self) -> int:
+        if not self.may_halve:
+            return ROUNDS[-1]
+        halvings = round(math.log2(WIDEST_DEG / (2 * self.half_deg)))
+        return ROUNDS[min(halvings, len(ROUNDS) - 2)]
+
+    @property
+    def _most_programs(self) -> int:
+        return PROGRAMS if self.may_halve else MOST_PROGRAMS
+
+    @property
+    def may_settle(self) -> bool:
+        return (self.packing or self.parent) is not None and self.programs < self._most_programs
+
+    def halves(self) -> list[_Interval]:
+        half, points = self.half_deg / 2, self.packing or self.parent
+        return [
+            _Interval(middle, half, self.bound, parent=points, total=self.total)
+            for middle in (self.middle_deg - half, self.middle_deg + half)
+        ]
+
+    def sharpen(self) -> int:
+        """Make one round, and return what it cost."""
+        assert self.packing is not None
+        self.rounds = self.rounds + 1 if self.packing.sharpen() else max(ROUNDS)
+        return _cost(self.packing)
+
+    def settle(self) -> Array:
+        """Solve an integer program; return the places (N, 3) that it chose if they leave nothing out, or none."""
+        assert self.packing is not None
+        bound, vectors, took_in = self.packing.settle()
+        self.known = max(self.known, bound)
+        self.programs = self.programs + 1 if took_in else MOST_PROGRAMS
+        return vectors[:0] if took_in else vectors
+
+
+def _cost(packing: Packing) -> int:
+    return max(1, packing.size // CELLS)

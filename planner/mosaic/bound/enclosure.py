@@ -1,0 +1,155 @@
+"""Where a panel can stand that serves a point: rectangles of a chart that enclose all such places.
+
+They hold for every panel of an interval of angles, with the sphere's curvature allowed for, so a bound that rests
+on them is a bound for every plan. For a point p and a panel at c let q be p's image in the panel's tangent plane.
+
+*Turning.* Seen from p, a panel's axes are turned against the chart's by the offset of its angle, at most the
+interval's half width, and by the convergence D of meridians along the great circle from c to p, for which
+tan(D/2) = tan(dlon/2) sin(mean latitude) / cos(dlat/2) (Napier). Their sum is at most the point's *turn* T.
+
+*Stretch.* A tangent plane magnifies the sky at distance t by sec t across and sec^2 t along the radius, so a small
+vector keeps at least its length, grows by at most sec^2 t, and is tilted by at most (sec^2 t - sec t) / 2 of it.
+
+Hence a box that fits into the panel's box under every turn up to T, after that stretch, is part of what the panel
+must show around p; cut with the region it reaches at least r cos T - s sin T towards each side, less the tilt,
+where a corner of it stands r towards the side and s across. So q lies in a rectangle, and c in the image of that
+rectangle's rim under all turns. That image is sampled, and widened by the bound of the error of interpolation,
+h^2/8 times the second derivative.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from planner.geometry import plane_to_vector, vector_to_plane
+from planner.mosaic.chart import Chart
+from planner.mosaic.cutting import cut_with_region
+from planner.mosaic.demand import Demand
+from planner.mosaic.poles import greatest_turn
+from planner.mosaic.region import Region
+
+__all__ = ["enclosures"]
+
+Array = NDArray[np.float64]
+SIDES = np.array([[1.0, 0.0], [-1.0, 0.0], [0.0, 1.0], [0.0, -1.0]])
+BOX = np.array([[1.0, 1.0], [-1.0, 1.0], [-1.0, -1.0], [1.0, -1.0]])
+SAMPLES = 5
+"""Along each side of a rectangle's rim."""
+RIM = np.array(
+    [
+        (s, t) if axis == 0 else (t, s)
+        for axis in (0, 1)
+        for s in (-1.0, 1.0)
+        for t in np.linspace(-1.0, 1.0, SAMPLES)
+    ]
+)
+GREATEST_TURN = 0.9
+"""Radians; points with more than this are left out, which only makes a bound weaker."""
+
+
+def enclosures(
+    region: Region, chart: Chart, demand: Demand, points: Array, half_interval_rad: float
+) -> tuple[Array, NDArray[np.bool_]]:
+    """Rectangles of the chart that hold every place from which a panel serves a point.
+
+    Parameters
+    ----------
+    region : Region
+    chart : Chart
+        Of the middle angle.
+    demand : Demand
+    points : ndarray, shape (P, 3)
+    half_interval_rad : float
+        Panels may be turned by up to this against the chart's orientation.
+
+    Returns
+    -------
+    ndarray, shape (P, 4)
+        Least and greatest u, least and greatest v.
+    ndarray of bool, shape (P,)
+        Points for which there is a rectangle; the others must not be used.
+    """
+    half = np.array(demand.half_size)
+    far = math.atan(math.hypot(*half))
+    latitude = np.arcsin(np.clip(points @ chart.orientation.rotation[2], -1.0, 1.0))
+    usable = np.abs(latitude) + 1.1 * far < math.pi / 2
+    turn = greatest_turn(np.where(usable, latitude, 0.0), far) + half_interval_rad
+    usable &= turn < GREATEST_TURN
+    turn = np.where(usable, turn, GREATEST_TURN)
+    reach = _least_reach(region, chart, demand, points, turn, far)
+    low, high = -half + reach[:, (1, 3)], half - reach[:, (0, 2)]
+    extent = _image(chart, points, low, high, half_interval_rad)
+    top = np.minimum(np.where(usable, np.abs(latitude), 0.0) + far, 1.5)
+    slack = _interpolation_error(top, half, far, half_interval_rad) * chart.scale(top)
+    extent += slack[:, None] * np.array([-1.0, 1.0, -1.0, 1.0])
+    return extent, usable & np.isfinite(extent).all(axis=1)
+
+
+def _least_reach(
+    region: Region, chart: Chart, demand: Demand, points: Array, turn: Array, far: float
+) -> Array:
+    """How far at least, in a panel's plane, what must be seen around a point reaches to left, right, up, down."""
+    reach = np.zeros((len(points), 4))
+    box = np.array(demand.box)
+    if box.min() <= 0:
+        return reach
+    tilt = (1.0 / math.cos(far) ** 2 - 1.0 / math.cos(far)) / 2
+    boxes = box * _kept_share(box, turn, far, tilt)[:, None]
+    frames = chart.orientation.frames(points)
+    rings = plane_to_vector(BOX * boxes[:, None], frames[:, None])
+    quads = shapely.polygons(vector_to_plane(rings, region.frame))
+    shapely.prepare(region.polygon)
+    inner = shapely.contains_properly(region.polygon, quads)
+    corners = (BOX * boxes[inner][:, None]).reshape(-1, 2)
+    _raise(reach, np.repeat(np.flatnonzero(inner), 4), corners, turn, tilt)
+    cut = cut_with_region(region, quads[~inner])
+    xy, owner = shapely.get_coordinates(cut, return_index=True)
+    who = np.flatnonzero(~inner)[owner]
+    _raise(reach, who, vector_to_plane(plane_to_vector(xy, region.frame), frames[who]), turn, tilt)
+    return reach
+
+
+def _kept_share(box: Array, turn: Array, far: float, tilt: float) -> Array:
+    """Scale of a box that fits into the box of every panel, however it is turned and stretched, shape (P,)."""
+    cos, sin = np.cos(turn), np.sin(turn)
+    turned = np.stack([box[0] * cos + box[1] * sin, box[0] * sin + box[1] * cos], axis=-1)
+    flat = (box / turned).min(axis=1)
+    stretched = tilt * math.hypot(*box) / float(box.min())
+    return np.asarray(np.clip(flat * math.cos(far) ** 2 - stretched, 0.0, 1.0))
+
+
+def _raise(reach: Array, who: NDArray[np.intp], corners: Array, turn: Array, tilt: float) -> None:
+    """Raise the reach of points to what their boxes' corners, in their own planes, reach under every turn."""
+    along = corners @ SIDES.T
+    across = np.abs(corners @ np.roll(SIDES, 2, axis=0).T)
+    size = np.hypot(*corners.T)[:, None]
+    cos, sin = np.cos(turn[who])[:, None], np.sin(turn[who])[:, None]
+    np.maximum.at(reach, who, (along * cos - across * sin) * (1.0 - size**2) - tilt * size)
+
+
+def _image(chart: Chart, points: Array, low: Array, high: Array, half_interval: float) -> Array:
+    """Extent (P, 4) in the chart of the places that show points on the rims of rectangles, at all sampled turns."""
+    xy = (low + high)[:, None] / 2 + (high - low)[:, None] / 2 * RIM
+    found = []
+    for turn in {-half_interval, half_interval}:
+        cos, sin = math.cos(turn), math.sin(turn)
+        found.append(chart.places_showing(points[:, None], xy @ np.array([[cos, -sin], [sin, cos]])))
+    u, v = np.moveaxis(np.concatenate(found, axis=1), -1, 0)
+    return np.stack([u.min(axis=1), u.max(axis=1), v.min(axis=1), v.max(axis=1)], axis=-1)
+
+
+def _interpolation_error(top: Array, half: Array, far: float, half_interval: float) -> Array:
+    """Most that the extent can exceed its samples, as a length on the sky, shape (P,).
+
+    With the greatest latitude within reach, `top` = b, second derivatives are at most
+    4 (tan b + tan far) (1 + tan b tan far) along the rim and 2 tan far (1 + tan b tan far) by angle.
+    """
+    bend = 1.0 + np.tan(top) * math.tan(far)
+    step = 2.0 * half.max() / (SAMPLES - 1)
+    along = step**2 / 8 * 4 * (np.tan(top) + math.tan(far)) * bend
+    by_angle = half_interval**2 / 2 * 2 * math.tan(far) * bend
+    return np.asarray(along + by_angle)

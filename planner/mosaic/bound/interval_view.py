@@ -1,0 +1,124 @@
+"""How points look from panels of an interval of angles: the places that may serve each, and sets of one panel."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.mosaic.chart import Chart
+from planner.mosaic.demand import Demand
+from planner.mosaic.poles import is_steep
+from planner.mosaic.sample_points import spacing, square_points
+from planner.mosaic.task import Task
+
+from .enclosure import enclosures
+from .largest_sets import largest_sets
+
+__all__ = ["View", "lattices", "view_of"]
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+UNIT = 1e-3
+"""Rectangles grow to multiples of this part of a panel's short half side."""
+MOST_POINTS = 1200
+"""Points that one lattice may have; above that it gets coarser, down to one point a panel."""
+MOST_STEEP_POINTS = 300
+"""The same near a pole, where every point counts three times."""
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """Points seen from panels within half a width of a middle angle.
+
+    Parameters
+    ----------
+    task : Task
+    chart : Chart
+        Of the middle angle.
+    turn : float
+        How far panels may be turned against that, radians.
+    """
+
+    task: Task
+    chart: Chart
+    turn: float
+
+    def extents(self, points: Sequence[Array]) -> tuple[Array, Flags]:
+        """Rectangles (P, 4) of points of each demand in turn, and those that may be used, shape (P,)."""
+        found = [
+            enclosures(self.task.region, self.chart, demand, of_demand, self.turn)
+            for demand, of_demand in zip(self.task.demands, points, strict=True)
+        ]
+        extent, usable = (np.concatenate(parts) for parts in zip(*found, strict=True))
+        return extent, usable
+
+    def sets(self, extent: Array) -> tuple[Array, Flags]:
+        """Places (C, 2) and sets (C, P) of rectangles; around a pole they may come from both ends of the chart."""
+        if not len(extent):
+            return np.zeros((0, 2)), np.zeros((0, 0), dtype=bool)
+        unit = UNIT * min(min(demand.half_size) for demand in self.task.demands)
+        steps = self._steps()
+        places, sets = largest_sets(np.concatenate([extent + s for s in steps]), unit, outward=True)
+        return places, np.asarray(sets.reshape(len(sets), len(steps), len(extent)).any(axis=1))
+
+    def holds(self, extent: Array, places: Array) -> Flags:
+        """Whether rectangles hold places, shape (C, P)."""
+        u, v = places[:, :1], places[:, 1:]
+        found = np.zeros((len(places), len(extent)), dtype=bool)
+        for step in self._steps():
+            u0, u1, v0, v1 = (extent + step).T
+            found |= (u0 <= u) & (u <= u1) & (v0 <= v) & (v <= v1)
+        return found
+
+    def _steps(self) -> list[Array]:
+        """Steps to where a rectangle stands again: none, or around a pole a full turn either way."""
+        if not is_steep(self.task.region, self.chart.orientation):
+            return [np.zeros(4)]
+        return [k * np.repeat(self.chart.full_turn, 2) for k in (-1, 0, 1)]
+
+
+def view_of(task: Task, middle_deg: float, half_deg: float) -> View:
+    """View of all angles within half a width of a middle one, degrees."""
+    orientation = task.orientation_at(middle_deg)
+    chart = Chart(orientation, _reference(task, orientation.rotation[2]))
+    return View(task, chart, task.turn_within(middle_deg, half_deg))
+
+
+def lattices(view: View, parts: int) -> list[Array]:
+    """Points (P, 3) for each demand, on a lattice square with a view's panels.
+
+    Parameters
+    ----------
+    view : View
+    parts : int
+        Points along each side of a panel's core.
+    """
+    task, orientation = view.task, view.chart.orientation
+    return [
+        square_points(task.region, orientation, _spacings(view, demand, parts)) for demand in task.demands
+    ]
+
+
+def _spacings(view: View, demand: Demand, parts: int) -> tuple[float, float]:
+    """Distances between lattice lines that fit the rectangle of the region's middle, unless that is too many."""
+    task = view.task
+    probe, known = enclosures(task.region, view.chart, demand, view.chart.middle[None], view.turn)
+    width, height = 2 * demand.core[0], 2 * demand.core[1]
+    if known[0]:
+        width, height = probe[0, 1] - probe[0, 0], probe[0, 3] - probe[0, 2]
+    most = MOST_STEEP_POINTS if is_steep(task.region, view.chart.orientation) else MOST_POINTS
+    wider = max(1.0, math.sqrt(task.cores * parts * parts / most))
+    return spacing(float(width), parts) * wider, spacing(float(height), parts) * wider
+
+
+def _reference(task: Task, pole: Array) -> Array:
+    """Middle of the chart: that of the region, or beside it where that is a pole of the frame."""
+    middle = np.asarray(task.region.frame[2])
+    if abs(float(middle @ pole)) < 1 - 1e-12:
+        return middle
+    beside = middle + 1e-3 * task.region.frame[1]
+    return np.asarray(beside / np.linalg.norm(beside))

@@ -1,0 +1,1 @@
+"""Panels in grids and rows, at one angle."""

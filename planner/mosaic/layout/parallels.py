@@ -1,0 +1,254 @@
+"""Rows of panels along parallels of a spherical frame: how far each panel holds its row's band, and the march.
+
+Panels that stand tilted in their row count with the part of them that fills the band. All angles are in radians.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from planner.mosaic.orientation import Orientation
+
+from .strips import Pieces
+
+__all__ = ["Ring", "Rows"]
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+LEAST_SHARE = 0.2
+"""Rows whose tilted panels keep less of their core than this are not worth their panels."""
+AROUND = 72
+"""Places along a row at which its narrowest panel is sought."""
+CLOSING, SLOW_STEPS = 0.3, 2
+"""Steps towards a centre close in fast if each is shorter than the last by this factor; else more follow."""
+HAIR = 2e-11
+"""By so much panels stand closer than they might, against rounding."""
+
+
+@dataclass(frozen=True)
+class Ring:
+    """A frame whose parallels the rows follow, and what the panels give there.
+
+    Parameters
+    ----------
+    frame, orientation : Orientation
+        Of the rows and of the panels.
+    core, half : (float, float)
+        Half sizes of the panels' core and shape in the tangent plane.
+    """
+
+    frame: Orientation
+    orientation: Orientation
+    core: tuple[float, float]
+    half: tuple[float, float]
+
+    @cached_property
+    def rotation(self) -> Array:
+        """Matrix that takes ICRS vectors into the rows' frame."""
+        return self.frame.rotation
+
+    @cached_property
+    def turned(self) -> bool:
+        """Whether the panels' height, not their width, runs along the rows at the middle of the frame."""
+        return abs(math.sin(float(self.tilts(0.0, 0.0)))) > math.sqrt(0.5)
+
+    @cached_property
+    def aligned(self) -> bool:
+        """Whether every panel stands parallel to its row."""
+        own_axis = abs(float(self._pole[2])) > 1 - 1e-14
+        return own_axis and abs(math.sin(math.radians(2 * self.orientation.angle_deg))) < 1e-9
+
+    @cached_property
+    def _pole(self) -> Array:
+        """North pole of the panels' frame, seen in the rows' frame."""
+        return np.asarray(self.rotation @ self.orientation.rotation[2])
+
+    @property
+    def height(self) -> float:
+        """Half height of a core across its row."""
+        return self.core[0] if self.turned else self.core[1]
+
+    @property
+    def box(self) -> tuple[float, float]:
+        """Half sizes, along and across the rows, of the box that a core's rim keeps inside the panel."""
+        wide, tall = self.half[0] - self.core[0], self.half[1] - self.core[1]
+        return (tall, wide) if self.turned else (wide, tall)
+
+    @property
+    def side(self) -> float:
+        """Half height of a panel across its row."""
+        return self.half[0] if self.turned else self.half[1]
+
+    def centers(self, longitude: Array, latitude: Array) -> Array:
+        """ICRS unit vectors, shape (N, 3), of positions in the rows' frame."""
+        return self.frame.centers(np.degrees(longitude), np.degrees(latitude))
+
+    def tilts(self, longitude: ArrayLike, latitude: ArrayLike) -> Array:
+        """How far the panels' up is turned from the rows' north towards their east, at centres in the frame.
+
+        The panels' own north lies in the direction of their frame's pole; `Orientation` turns them from there.
+        """
+        x, y, z = self._pole
+        cos_lon, sin_lon = np.cos(longitude), np.sin(longitude)
+        north = np.cos(latitude) * z - np.sin(latitude) * (cos_lon * x + sin_lon * y)
+        return np.asarray(np.arctan2(cos_lon * y - sin_lon * x, north)) + math.radians(
+            self.orientation.angle_deg
+        )
+
+    def reaches(self, longitude: Array, latitude: Array, band: Array, shown: Array) -> tuple[Array, Array]:
+        """Half widths, in longitude, at centres along a row, over which the core fills a band and the shape another.
+
+        Parameters
+        ----------
+        longitude, latitude, band, shown : ndarray
+            Broadcast; the bands by their half heights.
+        """
+        tilt = self.tilts(longitude, latitude)
+        sin, cos = np.abs(np.sin(tilt)), np.abs(np.cos(tilt))
+        steep = sin > cos
+        sin, cos = np.where(steep, cos, sin), np.where(steep, sin, cos)
+        core = _filled(self.core, steep, sin, cos, band)
+        side = np.maximum(core, _filled(self.half, steep, sin, cos, shown))
+        narrow = np.maximum(1e-6, np.cos(latitude) + band * np.sin(np.abs(latitude)))
+        return np.arctan2(core, narrow), np.arctan2(side, narrow)
+
+
+def _filled(
+    half: tuple[float, float], steep: NDArray[np.bool_], sin: Array, cos: Array, band: Array
+) -> Array:
+    """Half width along the row over which a rectangle, tilted by up to 45 degrees, fills a band about it."""
+    a, b = np.where(steep, half[1], half[0]), np.where(steep, half[0], half[1])
+    slanted = (b * (1 + 1e-9) - band * cos) / np.maximum(sin, 1e-12)
+    return np.asarray(np.minimum((a - band * sin) / cos, slanted))
+
+
+class Rows:
+    """Rows of one ring, each with its latitude and the half height of its band, and the pieces they must hold.
+
+    Parameters
+    ----------
+    ring : Ring
+    latitude, band, shown : ndarray, shape (R,)
+        `shown` is the half height that panels at the ends of pieces must show.
+    pieces : Pieces
+        Of longitude, by row; all pieces of a row must be held.
+    """
+
+    def __init__(
+        self,
+        ring: Ring,
+        latitude: Array,
+        band: Array,
+        shown: Array,
+        pieces: Pieces,
+        *,
+        mirrored: bool = False,
+    ) -> None:
+        self.ring, self.latitude, self.band, self.shown, self.pieces = ring, latitude, band, shown, pieces
+        self._first = np.searchsorted(pieces.strip, np.arange(len(latitude) + 1))
+        self._sign = -1.0 if mirrored else 1.0
+        self.fills = np.ones(len(latitude), dtype=bool)
+        """Whether the panels keep enough of their core; False as soon as a march finds that they do not."""
+        self.around = self._all_around()
+        """Panels of rows that run all around the pole; 0 for others."""
+
+    def only(self, rows: Index) -> Rows:
+        """Return some of the rows, by their numbers in rising order."""
+        chosen = np.isin(self.pieces.strip, rows)
+        strip = np.searchsorted(rows, self.pieces.strip[chosen])
+        pieces = Pieces(strip, self.pieces.start[chosen], self.pieces.end[chosen])
+        return Rows(self.ring, self.latitude[rows], self.band[rows], self.shown[rows], pieces)
+
+    def mirrored(self) -> Rows:
+        """Return the rows with longitudes counted the other way."""
+        order = np.lexsort((-self.pieces.end, self.pieces.strip))
+        pieces = Pieces(self.pieces.strip[order], -self.pieces.end[order], -self.pieces.start[order])
+        return Rows(self.ring, self.latitude, self.band, self.shown, pieces, mirrored=True)
+
+    def spread(self) -> tuple[Index, Array]:
+        """Rows and longitudes of panels; in rows of one piece they stand midway between marches to and fro."""
+        row, longitude = self.march()
+        other_row, other = self.mirrored().march()
+        size = len(self.latitude)
+        counts, others = np.bincount(row, minlength=size), np.bincount(other_row, minlength=size)
+        even = (counts == others) & (np.diff(self._first) == 1)
+        order = np.lexsort((-other, other_row))
+        to, fro = even[row], even[other_row[order]]
+        longitude[to] = (longitude[to] - other[order][fro]) / 2
+        full = [np.arange(n) * (2 * math.pi / n) for n in self.around[self.around > 0].tolist()]
+        full_row = np.repeat(np.arange(size), self.around)
+        return np.concatenate([row, full_row]), np.concatenate([longitude, *full])
+
+    def _all_around(self) -> Index:
+        found = np.zeros(len(self.latitude), dtype=np.intp)
+        if not len(self.pieces) or self.pieces.end.max() - self.pieces.start.min() < math.pi:
+            return found
+        used = np.flatnonzero(np.diff(self._first))
+        start, end = self.pieces.start[self._first[used]], self.pieces.end[self._first[used + 1] - 1]
+        around = np.linspace(0.0, 2 * math.pi, AROUND, endpoint=False)
+        latitude, band = self.latitude[used, None], self.band[used, None]
+        core = self.ring.reaches(around, latitude, band, band)[0].min(axis=1)
+        closed = end - start > 2 * math.pi - 2 * core
+        self.fills[used[closed]] = core[closed] >= LEAST_SHARE * math.atan(min(self.ring.core))
+        core = np.maximum(core, LEAST_SHARE * math.atan(min(self.ring.core)))
+        found[used[closed]] = np.ceil(math.pi / core[closed])
+        return found
+
+    def march(self) -> tuple[Index, Array]:
+        """Rows and longitudes of panels, each as far on as it can be, by row and then rising."""
+        count = np.diff(self._first)
+        last = np.full(len(self.latitude), -np.inf)
+        core, side = np.zeros_like(last), np.zeros_like(last)
+        found: list[tuple[Index, Array]] = []
+        for number in range(int(count.max(initial=0))):
+            rows = np.flatnonzero((count > number) & self.fills & (self.around == 0))
+            rows = rows[self.pieces.end[self._first[rows] + number] > last[rows] + side[rows]]
+            start = self.pieces.start[self._first[rows] + number]
+            joined = start < last[rows] + core[rows]
+            start = np.where(joined, last[rows] + core[rows], start)
+            while len(rows):
+                last[rows] = self._beyond(rows, start, joined)
+                core[rows], side[rows] = self._reaches(rows, last[rows])
+                self.fills[rows] &= core[rows] >= LEAST_SHARE * math.atan(min(self.ring.core))
+                found.append((rows, last[rows]))
+                rows = rows[self.fills[rows]]
+                rows = rows[last[rows] + side[rows] < self.pieces.end[self._first[rows] + number]]
+                start, joined = last[rows] + core[rows], np.ones(len(rows), dtype=bool)
+        if not found:
+            return np.zeros(0, dtype=np.intp), np.zeros(0)
+        row, longitude = (np.concatenate(part) for part in zip(*found, strict=True))
+        order = np.lexsort((longitude, row))
+        return row[order], longitude[order]
+
+    def _reaches(self, rows: Index, longitude: Array) -> tuple[Array, Array]:
+        return self.ring.reaches(
+            self._sign * longitude, self.latitude[rows], self.band[rows], self.shown[rows]
+        )
+
+    def _beyond(self, rows: Index, start: Array, joined: NDArray[np.bool_]) -> Array:
+        """Farthest centres whose half width, of core where joined, of the shape else, reaches back to a start.
+
+        The fixed point of start + reach(centre): three steps and Aitken's acceleration, or more steps where these
+        do not close in fast.
+        """
+
+        def stepped(some: Index, center: Array) -> Array:
+            core, side = self._reaches(rows[some], center)
+            return np.asarray(start[some] + np.where(joined[some], core, side))
+
+        every = np.arange(len(rows))
+        x = stepped(every, start)
+        y = stepped(every, x)
+        z = stepped(every, y)
+        slow = np.abs(z - y) > CLOSING * np.abs(y - x) + 1e-15
+        bend = np.where(slow, 1.0, (z - y) - (y - x))
+        far = np.where(slow | (np.abs(bend) < 1e-15), z, z - (z - y) ** 2 / np.where(bend, bend, 1.0))
+        some = np.flatnonzero(slow)
+        for _ in range(SLOW_STEPS if len(some) else 0):
+            far[some] = stepped(some, far[some])
+        return np.asarray(far - HAIR)

@@ -1,0 +1,52 @@
+"""How near a region comes to a pole of a frame, and what meridians do there."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from planner.geometry import plane_to_vector, vector_to_plane
+
+from .orientation import Orientation
+from .region import Region
+
+__all__ = ["RIM_POINTS", "STEEPEST", "greatest_latitude", "greatest_turn", "is_steep"]
+
+Array = NDArray[np.float64]
+
+RIM_POINTS = 400
+STEEPEST = math.radians(82.0)
+"""Up to this latitude the lattice follows the orientation's own frame."""
+
+
+def greatest_latitude(region: Region, orientation: Orientation) -> float:
+    """Largest distance of the region from the equator of the orientation's frame, radians; pi/2 around a pole."""
+    pole = orientation.rotation[2]
+    inside = any(
+        float(sign * pole @ region.frame[2]) > 0.2
+        and shapely.intersects_xy(region.polygon, *vector_to_plane(sign * pole, region.frame))
+        for sign in (1.0, -1.0)
+    )
+    if inside:
+        return math.pi / 2
+    rim = shapely.segmentize(region.polygon.exterior, region.polygon.length / RIM_POINTS)
+    depth = np.abs(plane_to_vector(np.asarray(rim.coords), region.frame) @ pole)
+    return float(np.arcsin(min(1.0, float(depth.max()))))
+
+
+def greatest_turn(latitude: Array, far: float) -> Array:
+    """Greatest convergence of meridians between a point and a panel's centre within the angular distance `far`."""
+    longitude = np.arcsin(np.minimum(1.0, math.sin(far) / np.cos(latitude)))
+    mean = np.minimum(math.pi / 2, np.abs(latitude) + far / 2)
+    return np.asarray(
+        2 * np.arctan2(np.sin(longitude / 2) * np.sin(mean), np.cos(longitude / 2) * math.cos(far / 2))
+    )
+
+
+def is_steep(region: Region, orientation: Orientation) -> bool:
+    """Whether the region comes near a pole of the orientation's frame."""
+    depth = abs(float(orientation.rotation[2] @ region.frame[2]))
+    return math.asin(min(1.0, depth)) + region.radius_rad >= STEEPEST

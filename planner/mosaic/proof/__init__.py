@@ -1,0 +1,1 @@
+"""The exact proof of coverage and overlap, and the largest overlap that a plan gives."""

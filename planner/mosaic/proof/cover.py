@@ -1,0 +1,293 @@
+"""The proof of coverage: exact, by polygons whose edges are great circles.
+
+With P_i the panels, R the region and (+) the Minkowski sum with the box, a plan serves every point of R if and
+only if R minus the union over i of (R minus ((R minus P_i) (+) box_i)) is empty. In the tangent plane of panel i
+great circles are straight and the box is a fixed axis-parallel rectangle, so the points that panel i serves, its
+*core*, are a polygon: the panel's part of R without what the box sweeps along R minus P_i. The cores meet in the
+tangent plane of R, where great circles are straight too.
+
+Rounding: boxes are widened and shapes narrowed by `TRIM` (radians), and what is left of R counts as a gap only
+where a disc of radius `HAIR`, a fifth of that, fits in. So whatever is called covered is covered.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+from numpy.typing import ArrayLike, NDArray
+
+from planner.geometry import plane_to_vector, vector_to_plane, vector_to_sky
+from planner.mosaic.demand import Demand
+from planner.mosaic.region import Region, polygon_area_sr
+
+from .sweep import without_swept
+
+__all__ = ["Cover", "Gap", "find_gap", "without_hairs"]
+
+TRIM = 1e-11
+"""Safety in radians (2 microarcseconds) taken off every core."""
+HAIR = 2e-12
+"""Gaps in which no disc of this radius fits are rounding."""
+LOWEST_DEPTH = 0.05
+"""Points less than this times the unit sphere in front of a tangent plane's centre are cut off first."""
+
+
+@dataclass(frozen=True)
+class Gap:
+    """What no panel serves, as polygons in the region's tangent plane.
+
+    Parameters
+    ----------
+    region : Region
+    shapes : shapely geometry
+        Empty where there is no gap.
+    """
+
+    region: Region
+    shapes: shapely.Geometry
+
+    def __bool__(self) -> bool:
+        return not self.shapes.is_empty
+
+    @cached_property
+    def parts(self) -> list[shapely.Polygon]:
+        """The gaps one by one, the largest first."""
+        parts = (part for part in shapely.get_parts(self.shapes) if not part.is_empty)
+        return sorted(parts, key=lambda part: -part.area)
+
+    @cached_property
+    def area_deg2(self) -> float:
+        """Solid angle of all gaps, square degrees; exactly 0 without a gap."""
+        rings = [
+            np.asarray(ring.coords)[:-1] for part in self.parts for ring in (part.exterior, *part.interiors)
+        ]
+        signs = [1 if k == 0 else -1 for part in self.parts for k in range(1 + len(part.interiors))]
+        vectors = (plane_to_vector(ring, self.region.frame) for ring in rings)
+        areas = (abs(polygon_area_sr(v, self.region.frame[2])) for v in vectors)
+        return sum(s * a for s, a in zip(signs, areas, strict=True)) * math.degrees(1.0) ** 2
+
+    def points(self, most: int = 200) -> NDArray[np.float64]:
+        """Unit vectors (N, 3) inside the gaps, one in the deepest place of each, the largest gaps first."""
+        if not self:
+            return np.zeros((0, 3))
+        lines = shapely.maximum_inscribed_circle(np.array(self.parts[:most]), tolerance=0.0)
+        xy = shapely.get_coordinates(shapely.get_point(lines, 0))
+        return plane_to_vector(xy, self.region.frame)
+
+    @property
+    def center_deg(self) -> tuple[float, float] | None:
+        """ICRS position inside the largest gap, its centre of area if that lies inside; None without a gap."""
+        if not self:
+            return None
+        part = self.parts[0]
+        middle = part.centroid if part.contains(part.centroid) else part.representative_point()
+        ra_deg, dec_deg = vector_to_sky(plane_to_vector([middle.x, middle.y], self.region.frame))
+        return float(ra_deg), float(dec_deg)
+
+    @cached_property
+    def _depths(self) -> NDArray[np.float64]:
+        """Radii of the largest discs that fit into the largest gaps."""
+        if not self:
+            return np.zeros(1)
+        lines = shapely.maximum_inscribed_circle(np.array(self.parts[:200]), tolerance=0.0)
+        return np.asarray(shapely.length(lines))
+
+    @property
+    def depth_rad(self) -> float:
+        """Radius of the largest disc that fits into a gap, in the region's tangent plane; 0 without a gap."""
+        return float(self._depths.max())
+
+    @property
+    def deepest(self) -> Gap:
+        """The gap into which the largest disc fits, alone."""
+        return Gap(self.region, self.parts[int(self._depths.argmax())]) if self else self
+
+
+class Cover:
+    """Panels over a region: what they serve and what they leave.
+
+    Parameters
+    ----------
+    region : Region
+    frames : array_like, shape (N, 3, 3)
+        Panel frames (left, up, out).
+    """
+
+    def __init__(self, region: Region, frames: ArrayLike) -> None:
+        self.region = region
+        self.frames = np.asarray(frames, dtype=float).reshape(-1, 3, 3)
+        self._cores: dict[Demand, NDArray[np.object_]] = {}
+        shapely.prepare(region.polygon)
+
+    def gap(
+        self, demand: Demand, *, within: shapely.Geometry | None = None, panels: Sequence[int] | None = None
+    ) -> Gap:
+        """Return the points of the region that no panel serves.
+
+        Parameters
+        ----------
+        demand : Demand
+        within : shapely geometry, optional
+            Look only here (in the region's tangent plane).
+        panels : sequence of int, optional
+            Use only these panels.
+        """
+        rest = self.region.polygon if within is None else within
+        cores = self.cores(demand, panels)
+        cores = cores[~shapely.is_empty(cores)]
+        left = shapely.difference(rest, shapely.union_all(cores)) if len(cores) else rest
+        return Gap(self.region, without_hairs(left))
+
+    def first_gap(self, demands: Sequence[Demand]) -> Gap:
+        """Return the gap under the first of the demands that is not met; an empty one if all are."""
+        gap = Gap(self.region, shapely.Polygon())
+        for demand in demands:
+            gap = self.gap(demand)
+            if gap:
+                break
+        return gap
+
+    def cores(self, demand: Demand, panels: Sequence[int] | None = None) -> NDArray[np.object_]:
+        """Return each panel's core as a geometry in the region's tangent plane, shape (N,).
+
+        Parameters
+        ----------
+        demand : Demand
+        panels : sequence of int, optional
+            Only these panels.
+        """
+        if panels is not None:
+            return self._cores_of(self.frames[list(panels)], demand)
+        if demand not in self._cores:
+            self._cores[demand] = self._cores_of(self.frames, demand)
+        return self._cores[demand]
+
+    def _cores_of(self, frames: NDArray[np.float64], demand: Demand) -> NDArray[np.object_]:
+        cores = np.full(len(frames), shapely.Polygon(), dtype=object)
+        if not demand.shape or not len(frames):
+            return cores
+        inner, rim = self._sorted_by_place(frames, demand)
+        cores[inner] = self._inner_cores(frames[inner], demand)
+        cores[rim] = self._rim_cores(frames[rim], demand)
+        return cores
+
+    def _sorted_by_place(
+        self, frames: NDArray[np.float64], demand: Demand
+    ) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Indices of panels whose surroundings lie wholly, and partly, inside the region."""
+        x, y = _surroundings(demand)
+        near = frames[:, 2] @ self.region.frame[2] > math.cos(
+            min(math.pi, self.region.radius_rad + math.atan(math.hypot(x, y)) + 1e-6)
+        )
+        corners = plane_to_vector(np.array([[x, y], [-x, y], [-x, -y], [x, -y]]), frames[:, None])
+        front = (corners @ self.region.frame[2]).min(axis=1) > LOWEST_DEPTH
+        inside = np.zeros(len(frames), dtype=bool)
+        rings = vector_to_plane(corners[near & front], self.region.frame)
+        inside[near & front] = shapely.contains_properly(self.region.polygon, shapely.polygons(rings))
+        return np.flatnonzero(inside), np.flatnonzero(near & ~inside)
+
+    def _inner_cores(self, frames: NDArray[np.float64], demand: Demand) -> NDArray[np.object_]:
+        eroded = demand.core_corners(3 * TRIM) if len(frames) else ()
+        if not len(eroded):
+            return np.full(len(frames), shapely.Polygon(), dtype=object)
+        rings = plane_to_vector(eroded, frames[:, None])
+        return np.asarray(shapely.polygons(vector_to_plane(rings, self.region.frame)))
+
+    def _rim_cores(self, frames: NDArray[np.float64], demand: Demand) -> NDArray[np.object_]:
+        """Cores of panels at the rim of the region, by sweeping the box along what they miss."""
+        if not len(frames):
+            return np.zeros(0, dtype=object)
+        shape = _trimmed_shape(demand)
+        box = (demand.box[0] + TRIM, demand.box[1] + TRIM)
+        core = without_swept(self._in_panel_planes(frames), shape, box, _surroundings(demand))
+        return self._to_region_plane(_polygons_only(core), frames)
+
+    def _in_panel_planes(self, frames: NDArray[np.float64]) -> NDArray[np.object_]:
+        """Return the region in every panel's tangent plane, cut where it leaves the panel's half of the sky."""
+        depth = self.region.outline_vectors @ frames[:, 2].T
+        whole = depth.min(axis=0) > LOWEST_DEPTH
+        found = np.empty(len(frames), dtype=object)
+        if whole.any():
+            rings = vector_to_plane(self.region.outline_vectors, frames[whole][:, None])
+            found[whole] = shapely.polygons(rings)
+        for index in np.flatnonzero(~whole):
+            found[index] = self._front_part(frames[index])
+        return found
+
+    def _front_part(self, frame: NDArray[np.float64]) -> shapely.Geometry:
+        """Return the region in one panel's plane after cutting off what lies behind or far to the side."""
+        a, b, c = self.region.frame @ (frame[2] - LOWEST_DEPTH * self.region.frame[2])
+        corners = np.asarray(shapely.box(*self.region.polygon.buffer(1.0).bounds).exterior.coords)[:-1]
+        front = shapely.intersection(self.region.polygon, _half_plane(a, b, c, corners))
+
+        def to_panel(xy: NDArray[np.float64]) -> NDArray[np.float64]:
+            return vector_to_plane(plane_to_vector(xy, self.region.frame), frame)
+
+        return shapely.transform(front, to_panel)
+
+    def _to_region_plane(
+        self, shapes: NDArray[np.object_], frames: NDArray[np.float64]
+    ) -> NDArray[np.object_]:
+        xy, owner = shapely.get_coordinates(shapes, return_index=True)
+        vectors = plane_to_vector(xy, frames[owner])
+        return np.asarray(shapely.set_coordinates(shapes.copy(), vector_to_plane(vectors, self.region.frame)))
+
+
+def find_gap(region: Region, frames: ArrayLike, demands: Sequence[Demand]) -> Gap:
+    """Return the first gap that panels leave under any of the demands; an empty one if they meet all.
+
+    Parameters
+    ----------
+    region : Region
+    frames : array_like, shape (N, 3, 3)
+    demands : sequence of Demand
+    """
+    return Cover(region, frames).first_gap(demands)
+
+
+def _surroundings(demand: Demand) -> tuple[float, float]:
+    """Half sizes of the rectangle around a panel that decides about its core."""
+    (a, b), (p, q) = demand.half_size, demand.box
+    return a + p + 3 * TRIM, b + q + 3 * TRIM
+
+
+def _trimmed_shape(demand: Demand) -> shapely.Polygon:
+    scale = 1.0 - 2 * TRIM / min(demand.half_size)
+    return shapely.Polygon(np.array(demand.shape) * scale)
+
+
+def _polygons_only(shapes: NDArray[np.object_]) -> NDArray[np.object_]:
+    """Drop the points and lines that intersections leave."""
+    kinds = shapely.get_type_id(shapes)
+    for index in np.flatnonzero((kinds != 3) & (kinds != 6)):
+        parts = [part for part in shapely.get_parts(shapes[index]) if part.geom_type == "Polygon"]
+        shapes[index] = shapely.union_all(parts) if parts else shapely.Polygon()
+    return shapes
+
+
+def without_hairs(shape: shapely.Geometry) -> shapely.Geometry:
+    """Drop the parts in which no disc of radius `HAIR` fits."""
+    parts = shapely.get_parts(shape)
+    parts = parts[shapely.get_type_id(parts) == 3]
+    parts = parts[shapely.area(parts) > HAIR * HAIR]
+    if len(parts):
+        parts = parts[~shapely.is_empty(shapely.buffer(parts, -HAIR))]
+    return shapely.multipolygons(parts) if len(parts) else shapely.Polygon()
+
+
+def _half_plane(a: float, b: float, c: float, corners: NDArray[np.float64]) -> shapely.Geometry:
+    """Part of the convex polygon of corners where a x + b y + c >= 0."""
+    value = corners @ [a, b] + c
+    following, next_value = np.roll(corners, -1, axis=0), np.roll(value, -1)
+    kept: list[NDArray[np.float64]] = []
+    for p, v, q, w in zip(corners, value, following, next_value, strict=True):
+        if v >= 0:
+            kept.append(p)
+        if (v >= 0) != (w >= 0):
+            kept.append(p + (q - p) * v / (v - w))
+    return shapely.Polygon(kept) if len(kept) > 2 else shapely.Polygon()

@@ -1,0 +1,58 @@
+"""Points of the gaps that a proof finds: they become points to be served."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from planner.geometry import plane_to_vector
+from planner.mosaic.proof.cover import Gap
+
+__all__ = ["gap_points"]
+
+SPIKE = 1e-12
+"""Pieces whose area is less than their rim times this (radians) are spikes of the gaps' outlines."""
+INWARDS = 0.01
+"""Corners are moved by this part of the way to the middle of their piece."""
+
+
+def gap_points(gap: Gap, cell: float, *, most: int = 40) -> NDArray[np.float64]:
+    """Unit vectors (N, 3) of points in gaps: a middle and the corners of each piece that a square grid cuts out.
+
+    Parameters
+    ----------
+    gap : Gap
+    cell : float
+        Of the grid, in the region's tangent plane.
+    most : int
+        Only so many pieces, the largest.
+    """
+    pieces = _pieces(gap, cell)
+    pieces = pieces[np.argsort(-shapely.area(pieces), kind="stable")[:most]]
+    middles = _middles(pieces)
+    corners, owner = shapely.get_coordinates(pieces, return_index=True)
+    near = corners + INWARDS * (middles[owner] - corners)
+    near = near[shapely.contains_xy(gap.shapes, *near.T)]
+    return plane_to_vector(np.unique(np.concatenate([middles, near]), axis=0), gap.region.frame)
+
+
+def _middles(pieces: NDArray[np.object_]) -> NDArray[np.float64]:
+    """Centroids, or other points inside where those lie outside."""
+    points = shapely.centroid(pieces)
+    inside = shapely.contains(pieces, points)
+    return np.asarray(shapely.get_coordinates(np.where(inside, points, shapely.point_on_surface(pieces))))
+
+
+def _pieces(gap: Gap, cell: float) -> NDArray[np.object_]:
+    """Parts of the gaps in the cells of a grid, without spikes; the gaps themselves if nothing else is left."""
+    parts = shapely.get_parts(gap.shapes)
+    bounds = np.floor(shapely.bounds(parts) / cell).astype(int)
+    found = [parts]
+    for part, (left, low, right, high) in zip(parts, bounds, strict=True):
+        x, y = (axis.ravel() for axis in np.meshgrid(np.arange(left, right + 1), np.arange(low, high + 1)))
+        cells = shapely.box(x * cell, y * cell, (x + 1) * cell, (y + 1) * cell)
+        found.append(shapely.get_parts(shapely.intersection(cells, part)))
+    pieces = np.concatenate(found[1:])
+    pieces = pieces[shapely.area(pieces) > SPIKE * shapely.length(pieces)]
+    return np.asarray(pieces if len(pieces) else parts)

@@ -1,0 +1,200 @@
+"""Local search: move panels, one at a time, until every point is served.
+
+A step takes a point that no panel serves, finds for each panel the best place among those that serve the point,
+and makes the move that leaves the least weight unserved. A panel that moved rests for a few steps, and whatever
+stays unserved gains weight, so the search leaves the arrangements in which it gets stuck.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .served.ground import Ground
+
+__all__ = ["Crew", "Pierce"]
+
+Array = NDArray[np.float64]
+Indices = NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class Crew:
+    """Panels of a search.
+
+    Parameters
+    ----------
+    places : ndarray, shape (N, 2)
+        In the terms of each panel's ground.
+    turns : ndarray of int, shape (N,)
+        Which ground, and so which orientation, each panel belongs to.
+    """
+
+    places: Array
+    turns: Indices
+
+    def __len__(self) -> int:
+        return len(self.turns)
+
+    @classmethod
+    def at(cls, vectors: Array, ground: Ground) -> Crew:
+        """Return panels with these centres, unit vectors (N, 3), all of one orientation."""
+        return cls(ground.places(vectors), np.zeros(len(vectors), dtype=np.intp))
+
+    def without(self, index: int) -> Crew:
+        """Return all panels but one."""
+        kept = np.arange(len(self)) != index
+        return Crew(self.places[kept], self.turns[kept])
+
+    def vectors(self, grounds: Sequence[Ground]) -> Array:
+        """Unit vectors (N, 3) of the panels' centres."""
+        found = np.zeros((len(self), 3))
+        for turn, ground in enumerate(grounds):
+            found[self.turns == turn] = ground.vectors(self.places[self.turns == turn])
+        return found
+
+    def frames(self, grounds: Sequence[Ground]) -> Array:
+        """Panel frames (N, 3, 3)."""
+        found = np.zeros((len(self), 3, 3))
+        for turn, ground in enumerate(grounds):
+            found[self.turns == turn] = ground.frames(self.places[self.turns == turn])
+        return found
+
+
+@dataclass(frozen=True)
+class _Move:
+    """A panel's best new place: what it would cost in weight, and the points that decided."""
+
+    cost: float
+    panel: int
+    turn: int
+    place: Array
+    points: Indices
+
+
+class Pierce:
+    """The search over some grounds; it keeps its weights from run to run.
+
+    Parameters
+    ----------
+    grounds : sequence of Ground
+        The same points at every orientation that panels may have.
+    seed : int
+    """
+
+    def __init__(self, grounds: Sequence[Ground], *, seed: int = 0) -> None:
+        self.grounds = tuple(grounds)
+        self.random = np.random.default_rng(seed)
+        self.weights = np.ones(0)
+        self.steps = 0
+
+    def run(self, crew: Crew, steps: int) -> tuple[Crew, int]:
+        """Move panels until every point is served, or for so many steps.
+
+        Returns
+        -------
+        Crew
+            The panels where they left the fewest points unserved.
+        int
+            How many points those are: 0 is success.
+        """
+        self._weigh_new_points()
+        state = _State(self, crew)
+        best, least = crew, int((state.count == 0).sum())
+        for step in range(1, steps + 1 if len(crew) else 1):
+            if not least:
+                break
+            bare = np.flatnonzero(state.count == 0)
+            state.step(int(bare[self.random.integers(len(bare))]), step)
+            self.steps += 1
+            left = state.count == 0
+            self.weights[left] += 1.0
+            if left.sum() < least:
+                best, least = state.crew, int(left.sum())
+        return best, least
+
+    def unserved(self, crew: Crew) -> Indices:
+        """Return the points that no panel serves."""
+        self._weigh_new_points()
+        return np.flatnonzero(_State(self, crew).count == 0)
+
+    def without_lightest(self, crew: Crew) -> Crew:
+        """Return the panels without the one whose going leaves the least weight unserved."""
+        self._weigh_new_points()
+        return crew.without(int(np.argmin(_State(self, crew).losses())))
+
+    def _weigh_new_points(self) -> None:
+        new = len(self.grounds[0]) - len(self.weights)
+        usual = self.weights.mean() if len(self.weights) else 1.0
+        self.weights = np.concatenate([self.weights, np.full(new, usual)])
+
+
+class _State:
+    """Where the panels of a run stand and what they serve."""
+
+    def __init__(self, search: Pierce, crew: Crew) -> None:
+        self.search, self.grounds = search, search.grounds
+        self.places, self.turns = crew.places.copy(), crew.turns.copy()
+        self.rows = np.zeros((len(crew), len(self.grounds[0])), dtype=bool)
+        for turn, ground in enumerate(self.grounds):
+            mine = self.turns == turn
+            self.rows[mine] = ground.served(self.places[mine])
+        self.count = self.rows.sum(axis=0)
+        self.owners = np.arange(len(crew)) @ self.rows  # of points with one panel: that panel
+        self.rests_until = np.zeros(len(crew), dtype=int)
+
+    @property
+    def crew(self) -> Crew:
+        return Crew(self.places.copy(), self.turns.copy())
+
+    def losses(self) -> Array:
+        """Weight that each panel alone serves, shape (N,)."""
+        single = self.count == 1
+        weights = self.search.weights[single]
+        return np.bincount(self.owners[single], weights, minlength=len(self.turns)).astype(float)
+
+    def step(self, point: int, step: int) -> None:
+        """Make the best move that serves a point."""
+        free = self.rests_until < step
+        if not free.any():
+            free[:] = True
+        losses = self.losses()
+        moves = [m for turn in range(len(self.grounds)) for m in self._moves(point, turn, losses, free)]
+        best = min(moves, key=lambda move: move.cost)
+        self._make(best)
+        rest = int(self.search.random.integers(1 + min(4, len(self.turns) // 3)))
+        self.rests_until[best.panel] = step + 1 + rest
+
+    def _moves(self, point: int, turn: int, losses: Array, free: NDArray[np.bool_]) -> list[_Move]:
+        """Best move, to places of one orientation that serve a point, of every panel worth moving.
+
+        These are the panels that alone serve points near by, and of the others the one that loses least.
+        """
+        near = self.grounds[turn].near(point)
+        bare, single = near[self.count[near] == 0], near[self.count[near] == 1]
+        owner = self.owners[single]
+        panels = [int(i) for i in np.unique(owner) if free[i]]
+        far = free.copy()
+        far[owner] = False
+        if far.any():
+            panels.append(int(np.where(far, losses, np.inf).argmin()))
+        others = np.concatenate([bare, single])
+        groups = [len(bare) + np.flatnonzero(owner == panel) for panel in panels]
+        weights = self.search.weights[others]
+        found = self.grounds[turn].best_places(point, others, weights, len(bare), groups)
+        return [
+            _Move(float(losses[panel]) - gain, panel, turn, place, np.append(bare, others[group]))
+            for panel, group, (gain, place) in zip(panels, groups, found, strict=True)
+        ]
+
+    def _make(self, move: _Move) -> None:
+        ground = self.grounds[move.turn]
+        place = ground.settled(move.place, move.points)
+        row = ground.served(place[None])[0]
+        change = row.astype(np.int8) - self.rows[move.panel]
+        self.count += change
+        self.owners += move.panel * change.astype(self.owners.dtype)
+        self.rows[move.panel], self.places[move.panel], self.turns[move.panel] = row, place, move.turn

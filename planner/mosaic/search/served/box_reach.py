@@ -1,0 +1,77 @@
+"""How far what must be seen around a point reaches: its box, cut with the region."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from planner.geometry import plane_to_vector, vector_to_plane
+from planner.mosaic.cutting import cut_with_region
+from planner.mosaic.orientation import Orientation
+from planner.mosaic.region import Region
+
+__all__ = ["SIDES", "box_reach", "turned_reach"]
+
+Array = NDArray[np.float64]
+SIDES = np.array([[1.0, 0.0], [-1.0, 0.0], [0.0, 1.0], [0.0, -1.0]])
+"""Directions to left, right, up and down in a panel's tangent plane."""
+CORNERS = np.array([[1.0, 1.0], [-1.0, 1.0], [-1.0, -1.0], [1.0, -1.0]])
+NO_BOX = 1e-9
+
+
+def box_reach(region: Region, orientation: Orientation, box: Sequence[float], points: Array) -> Array:
+    """Reach to left, right, up and down, (P, 4), of boxes square with panels at the points themselves.
+
+    Parameters
+    ----------
+    region : Region
+    orientation : Orientation
+    box : (float, float)
+        Half sizes.
+    points : ndarray, shape (P, 3)
+    """
+    return turned_reach(region, orientation.frames(points), box, SIDES, 0.0)[0]
+
+
+def turned_reach(
+    region: Region, frames: Array, box: Sequence[float], directions: Array, turn: float
+) -> tuple[Array, NDArray[np.bool_]]:
+    """Reach of turned boxes, cut with the region, along directions that turn with them.
+
+    Parameters
+    ----------
+    region : Region
+    frames : ndarray, shape (P, 3, 3)
+        Of tangent planes at the points.
+    box : (float, float)
+    directions : ndarray, shape (K, 2)
+        Unit vectors.
+    turn : float
+        Radians by which boxes are turned from the frame's up towards its left.
+
+    Returns
+    -------
+    ndarray, shape (P, K)
+    ndarray of bool, shape (P,)
+        Whether the region cuts the box.
+    """
+    half = np.maximum(box, NO_BOX)
+    cos, sin = math.cos(turn), math.sin(turn)
+    back = np.array([[cos, -sin], [sin, cos]])
+    rings = plane_to_vector(CORNERS * half @ back, frames[:, None])
+    quads = shapely.polygons(vector_to_plane(rings, region.frame))
+    shapely.prepare(region.polygon)
+    is_cut = ~np.asarray(shapely.contains_properly(region.polygon, quads))
+    reach = np.tile(np.abs(directions) @ half, (len(frames), 1))
+    cut = np.flatnonzero(is_cut)
+    shapes = cut_with_region(region, quads[cut])
+    xy, owner = shapely.get_coordinates(shapes, return_index=True)
+    local = vector_to_plane(plane_to_vector(xy, region.frame), frames[cut][owner]) @ back.T
+    part = np.zeros((len(cut), len(directions)))
+    np.maximum.at(part, owner, local @ directions.T)
+    reach[cut] = np.minimum(part, reach[cut])
+    return reach, is_cut

@@ -1,0 +1,171 @@
+"""Curved ground: every panel is looked at in its own tangent plane, so it serves near poles and for wide fields.
+
+A place is where the panel's centre stands in the region's tangent plane. A panel serves a point if the point keeps
+a distance from each of the panel's sides: that of the reach of its box, cut with the region, towards the side.
+Far from the rim that is the box's own half size. At the rim it depends on how the panel is turned at the point, so
+it is worked out for a row of turns and interpolated.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from planner.geometry import plane_to_vector, vector_to_plane
+from planner.mosaic.demand import Demand
+from planner.mosaic.orientation import Orientation
+from planner.mosaic.poles import greatest_turn
+from planner.mosaic.region import Region
+
+from .curved_points import NOWHERE, Layer
+from .ground import LEAST_SQUEEZE, Flags, Ground, Indices
+
+__all__ = ["CurvedGround"]
+
+Array = NDArray[np.float64]
+RIM_POINTS = 400
+TURN_STEP = 0.15
+"""Radians between the turns for which the reach is worked out."""
+TRIES = 11
+"""Places are tried on a grid of so many by so many for every point."""
+
+
+class CurvedGround(Ground):
+    """See the module's text.
+
+    Parameters
+    ----------
+    region : Region
+    orientation : Orientation
+    demands : sequence of Demand
+    """
+
+    cost = 6
+
+    def __init__(self, region: Region, orientation: Orientation, demands: Sequence[Demand]) -> None:
+        super().__init__(region, orientation, demands)
+        self.far = max(math.atan(math.hypot(*demand.half_size)) for demand in demands)
+        turns = _turns(_turn_at_rim(region, orientation, self.far))
+        self.layers = [Layer(region, orientation, demand, turns) for demand in demands]
+        self.random = np.random.default_rng(0)
+        self.points = np.zeros((0, 3))
+        self.layer = np.zeros(0, dtype=np.intp)  # of each point
+        self.index = np.zeros(0, dtype=np.intp)  # of each point in its layer
+
+    def __len__(self) -> int:
+        return len(self.points)
+
+    def add(self, points: Array, *, against: Array | None = None) -> None:
+        """See `Ground.add`: points get a greater reach until none of the places serves them."""
+        frames = None if against is None or not len(against) else self.frames(against)
+        for number, layer in enumerate(self.layers):
+            self.index = np.concatenate([self.index, len(layer) + np.arange(len(points))])
+            self.layer = np.concatenate([self.layer, np.full(len(points), number)])
+            self.points = np.concatenate([self.points, points])
+            layer.add(points, frames, self.size * LEAST_SQUEEZE)
+
+    def vectors(self, places: Array) -> Array:
+        """See `Ground.vectors`."""
+        return plane_to_vector(places, self.region.frame)
+
+    def places(self, vectors: Array) -> Array:
+        """See `Ground.places`."""
+        return vector_to_plane(vectors, self.region.frame)
+
+    @property
+    def spots(self) -> Array:
+        """See `Ground.spots`: in the region's tangent plane."""
+        return vector_to_plane(self.points, self.region.frame)
+
+    def served(self, places: Array) -> Flags:
+        """See `Ground.served`."""
+        return self._room(self.frames(places), np.arange(len(self))) >= 0.0
+
+    def near(self, point: int) -> Indices:
+        """See `Ground.near`: points within the diagonal of a panel."""
+        return np.flatnonzero(self.points @ self.points[point] > math.cos(min(math.pi, 2 * self.far)))
+
+    def best_places(
+        self, point: int, others: Indices, weights: Array, common: int, groups: Sequence[Indices]
+    ) -> list[tuple[float, Array]]:
+        """See `Ground.best_places`: the best of a grid of places, which is laid anew each time."""
+        places = self._tries(point)
+        covers = (self._room(self.frames(places), others) >= 0.0) * weights
+        base = covers[:, :common].sum(axis=1)
+        found = []
+        for group in groups:
+            weight = base + covers[:, group].sum(axis=1)
+            best = int(weight.argmax())
+            found.append((float(weight[best]), places[best]))
+        return found
+
+    def settled(self, place: Array, points: Indices) -> Array:
+        """See `Ground.settled`: the panel moves until the points keep like distances from opposite sides."""
+        points = points[self._room(self.frames(place[None]), points)[0] >= 0.0]
+        best, most = place, NOWHERE
+        for _ in range(4):
+            frame = self.frames(place[None])
+            room = float(self._room(frame, points).min())
+            if room <= most:
+                break
+            best, most = place, room
+            place = self.places(plane_to_vector(self._shift(frame, points), frame))[0]
+        return best
+
+    def _shift(self, frame: Array, points: Indices) -> Array:
+        """Where, in a panel's tangent plane, its centre would stand evenly between points."""
+        sides = [self.layers[k].sides(frame, self.index[mine]) for k, mine in self._split(points)]
+        left, right, up, down = np.min(sides, axis=0)
+        return np.array([[right - left, down - up]]) / 2
+
+    def _tries(self, point: int) -> Array:
+        """Places that show a point on a grid of the panel's tangent plane and serve it."""
+        half = np.max([demand.half_size for demand in self.demands], axis=0)
+        cells = (np.arange(TRIES) + self.random.random()) / TRIES * 2 - 1
+        xy = np.stack(np.meshgrid(cells * half[0], cells * half[1]), axis=-1).reshape(-1, 2)
+        places = self._showing(self.points[point], xy)
+        served = self._room(self.frames(places), np.array([point]))[:, 0] >= 0.0
+        return places[served] if served.any() else places
+
+    def _showing(self, vector: Array, xy: Array) -> Array:
+        """Places from which a point is seen at tangent plane coordinates, by iteration on the sphere."""
+        frame = self.orientation.frames(vector)
+        centers = plane_to_vector(-xy, frame)
+        for _ in range(3):
+            frames = self.orientation.frames(centers)
+            off = vector_to_plane(vector, frames) - xy
+            centers = plane_to_vector(np.clip(off, -0.5, 0.5), frames)
+        return self.places(centers)
+
+    def _room(self, frames: Array, points: Indices) -> Array:
+        """How far inside panels points lie, less their reach, shape (N, Q); negative where not served."""
+        room = np.empty((len(frames), len(points)))
+        for number, mine in self._split(points):
+            where = self.layer[points] == number
+            room[:, where] = self.layers[number].room(frames, self.index[mine])
+        return room
+
+    def _split(self, points: Indices) -> list[tuple[int, Indices]]:
+        """Numbers of the layers with their parts of the points."""
+        return [(number, points[self.layer[points] == number]) for number in range(len(self.layers))]
+
+
+def _turn_at_rim(region: Region, orientation: Orientation, far: float) -> float:
+    """How much panels can be turned, at a point of the region's rim, against a panel there; pi near a pole."""
+    pole = orientation.rotation[2]
+    rim = shapely.segmentize(region.polygon.exterior, region.polygon.length / RIM_POINTS)
+    depth = np.abs(plane_to_vector(np.asarray(rim.coords), region.frame) @ pole)
+    steepest = float(np.arcsin(min(1.0, float(depth.max()))))
+    if steepest + 1.5 * far >= math.pi / 2:
+        return math.pi
+    return float(greatest_turn(np.array(steepest), far))
+
+
+def _turns(most: float) -> Array:
+    """Turns against the point's own frame at which reaches are worked out."""
+    steps = max(1, math.ceil(most / TURN_STEP))
+    return np.linspace(-most, most, 2 * steps + 1)

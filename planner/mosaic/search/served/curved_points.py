@@ -1,0 +1,158 @@
+"""Points of one demand on curved ground, and how far inside panels they lie."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from planner.geometry import vector_to_plane
+from planner.mosaic.demand import Demand
+from planner.mosaic.orientation import Orientation
+from planner.mosaic.poles import greatest_turn
+from planner.mosaic.region import Region
+
+from .box_reach import SIDES, turned_reach
+
+__all__ = ["NOWHERE", "Layer", "simplified"]
+
+Array = NDArray[np.float64]
+Indices = NDArray[np.intp]
+LOWEST_DEPTH = 0.05
+"""Points less than this times the unit sphere in front of a panel are not served by it."""
+NOWHERE = -9.0
+"""Room of points that are not in front of a panel."""
+SIMPLE_WITHIN = 3e-4
+"""Shapes may lose this part of their short half side to have fewer corners."""
+MOST_SQUEEZE = 0.4
+"""Points never get more additional reach than this part of the short half side."""
+
+
+class Layer:
+    """Points, with the reach of their boxes at several turns of a panel.
+
+    Parameters
+    ----------
+    region : Region
+    orientation : Orientation
+    demand : Demand
+    turns : ndarray, shape (B,)
+        Radians, evenly spaced; a single 0 where panels hardly turn against each other.
+    """
+
+    def __init__(self, region: Region, orientation: Orientation, demand: Demand, turns: Array) -> None:
+        self.region, self.orientation, self.turns = region, orientation, turns
+        self.demand = simplified(demand)
+        self.normals, self.distances = self.demand.half_planes
+        self.points, self.frames = np.zeros((0, 3)), np.zeros((0, 3, 3))
+        self.reach = np.zeros((0, len(self.normals), len(turns)))
+        self.is_cut = np.zeros(0, dtype=bool)
+        self.more = np.zeros(0)
+
+    def __len__(self) -> int:
+        return len(self.points)
+
+    def add(self, points: Array, against: Array | None, least: float) -> None:
+        """Add points (P, 3); none of the panels with frames `against`, shape (N, 3, 3), serves them."""
+        old = len(self)
+        frames = self.orientation.frames(points)
+        near = self._near_rim(points)
+        reach = np.tile((np.abs(self.normals) @ self.demand.box)[:, None], (len(points), 1, len(self.turns)))
+        most = self._most_turns(points)
+        for number, turn in enumerate(self.turns):
+            met = near & (np.abs(turn) <= most)  # other turns never occur at a point
+            reach[met, :, number], _ = turned_reach(
+                self.region, frames[met], self.demand.box, self.normals, turn
+            )
+        self.points = np.concatenate([self.points, points])
+        self.frames = np.concatenate([self.frames, frames])
+        self.reach = np.concatenate([self.reach, reach])
+        self.is_cut = np.concatenate([self.is_cut, near])
+        self.more = np.concatenate([self.more, np.zeros(len(points))])
+        if against is not None:
+            room = self.room(against, np.arange(old, len(self))).max(axis=0)
+            limit = MOST_SQUEEZE * min(self.demand.half_size)
+            self.more[old:] = np.where(room >= 0, np.minimum(1.05 * room + least, limit), 0.0)
+
+    def _near_rim(self, points: Array) -> NDArray[np.bool_]:
+        """Whether the region's rim may cut the box of points in some turn."""
+        away = shapely.distance(self.region.polygon.exterior, shapely.points(self._flat(points)))
+        stretch = 1.0 + math.tan(self.region.radius_rad) ** 2
+        return np.asarray(away < 1.1 * stretch * math.hypot(*self.demand.box))
+
+    def _most_turns(self, points: Array) -> Array:
+        """How far panels that see points can be turned there against the points' own frames, and one step."""
+        if len(self.turns) == 1:
+            return np.full(len(points), np.inf)
+        far = math.atan(math.hypot(*self.demand.half_size))
+        latitude = np.abs(np.arcsin(np.clip(points @ self.orientation.rotation[2], -1.0, 1.0)))
+        steep = latitude + 1.1 * far >= math.pi / 2
+        found = greatest_turn(np.where(steep, 0.0, latitude), far)
+        return np.asarray(np.where(steep, np.inf, found + self.turns[1] - self.turns[0]))
+
+    def _flat(self, points: Array) -> Array:
+        return vector_to_plane(points, self.region.frame)
+
+    def room(self, frames: Array, points: Indices) -> Array:
+        """How far inside panels, less their reach, points lie: shape (N, Q), negative where not served."""
+        room = np.empty((len(frames), len(points)))
+        cut = self.is_cut[points]
+        room[:, ~cut] = self._room(frames, points[~cut], turning=False)
+        room[:, cut] = self._room(frames, points[cut], turning=len(self.turns) > 1)
+        return room - self.more[points]
+
+    def _room(self, frames: Array, points: Indices, *, turning: bool) -> Array:
+        parts = frames @ self.points[points].T
+        ahead = parts[:, 2] > LOWEST_DEPTH
+        depth = np.where(ahead, parts[:, 2], 1.0)
+        x, y = parts[:, 0] / depth, parts[:, 1] / depth
+        room = np.full(x.shape, np.inf)
+        reaches = self._turned_reaches(frames, points) if turning else self.reach[points, :, 0].T
+        for (a, b), distance, reach in zip(self.normals, self.distances, reaches, strict=True):
+            np.minimum(room, distance - reach - a * x - b * y, out=room)
+        return np.where(ahead, room, NOWHERE)
+
+    def sides(self, frame: Array, points: Indices) -> Array:
+        """Least distance that points keep, with their reach, from a panel's left, right, upper and lower side."""
+        if not len(points):
+            return np.full(4, np.inf)
+        xy = vector_to_plane(self.points[points], frame)
+        which = (SIDES @ self.normals.T).argmax(axis=1)
+        turning = len(self.turns) > 1
+        reach = self._turned_reaches(frame, points)[:, 0] if turning else self.reach[points, :, 0].T
+        half = np.repeat(self.demand.half_size, 2)
+        return np.asarray((half[:, None] - reach[which] - SIDES @ xy.T).min(axis=1))
+
+    def _turned_reaches(self, frames: Array, points: Indices) -> Array:
+        """Reach along each normal at the turn of each panel at each point, shape (K, N, Q)."""
+        left, up = self.frames[points, 0], self.frames[points, 1]
+        turn = np.arctan2(frames[:, 1] @ left.T, frames[:, 1] @ up.T)
+        place = (turn - self.turns[0]) / (self.turns[1] - self.turns[0])
+        place = np.clip(
+            np.nan_to_num(place), 0, len(self.turns) - 1.000001
+        )  # NaN: beyond a pole, serves nothing
+        low = place.astype(np.intp)
+        share, reach = place - low, self.reach[points].transpose(1, 2, 0)
+        column = np.arange(len(points))
+        return np.asarray(reach[:, low, column] * (1 - share) + reach[:, low + 1, column] * share)
+
+
+def simplified(demand: Demand) -> Demand:
+    """Return the demand with a shape of fewer corners inside its own."""
+    corners = [np.array(corner) for corner in demand.shape]
+    allowed = SIMPLE_WITHIN * min(demand.half_size)
+    while len(corners) > 4:
+        lost = [_height(corners[i - 1], c, corners[(i + 1) % len(corners)]) for i, c in enumerate(corners)]
+        least = int(np.argmin(lost))
+        if lost[least] > allowed:
+            break
+        corners.pop(least)
+    return Demand(tuple((float(x), float(y)) for x, y in corners), demand.box)
+
+
+def _height(first: Array, corner: Array, last: Array) -> float:
+    """Distance of a corner from the line between its neighbours."""
+    along, there = last - first, corner - first
+    return float(abs(along[0] * there[1] - along[1] * there[0]) / np.hypot(*along))

@@ -1,0 +1,62 @@
+"""What a search is asked: a region, demands, and the orientations that a camera angle stands for."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from planner.geometry import frame_position_angle_deg, wrapped_deg
+
+from .angle_range import AngleRange
+from .demand import Demand
+from .orientation import Orientation
+from .region import Region
+
+__all__ = ["Task"]
+
+
+@dataclass(frozen=True, eq=False)
+class Task:
+    """A region to be covered, and how panels may stand.
+
+    Parameters
+    ----------
+    region : Region
+    demands : tuple of Demand
+        What every plan must meet.
+    orientation_at : callable
+        The orientation of panels at a camera angle in degrees.
+    angles : AngleRange
+        Angles that are allowed; all panels of a plan have the same.
+    """
+
+    region: Region
+    demands: tuple[Demand, ...]
+    orientation_at: Callable[[float], Orientation]
+    angles: AngleRange = AngleRange()
+
+    @cached_property
+    def cores(self) -> float:
+        """How many of the smallest core's areas the region holds: fewer panels hardly ever do."""
+        cores = [4 * math.atan(a) * math.atan(b) for a, b in (demand.core for demand in self.demands)]
+        return self.region.area_deg2 * math.radians(1.0) ** 2 / min(cores)
+
+    def turn_within(self, middle_deg: float, half_deg: float) -> float:
+        """How far panels can be turned, radians, against those of the middle angle within an interval of angles.
+
+        That is the interval's half width for a constant angle in a fixed frame. Where the frame turns with the
+        angle and its origin moves, what comes on top is measured at the corners of the region and doubled.
+        """
+        vectors = np.concatenate([self.region.outline_vectors, self.region.frame[2:]])
+        middle = frame_position_angle_deg(self.orientation_at(middle_deg).frames(vectors))
+        most = 0.0
+        for share in (-1.0, -0.5, 0.5, 1.0) if half_deg else ():
+            angle = middle_deg + share * half_deg
+            there = frame_position_angle_deg(self.orientation_at(angle).frames(vectors))
+            off = wrapped_deg(there - middle - share * half_deg)
+            most = max(most, float(np.abs(off).max()))
+        return math.radians(half_deg + 2 * most)

@@ -1,0 +1,327 @@
+"""A whole request, as values: what a plan file says once it has been read.
+
+Names, units and meanings are those of the plan file (see README, "The plan file"). Every value checks itself;
+what its sentences name as ``table.key`` is that key of the plan file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, fields, replace
+from pathlib import Path
+from typing import Any, Literal
+
+from planner.checks import check_position_angle, check_positive, check_title, check_within, require
+from planner.errors import InputError
+from planner.night.settings import Filter, Nights, Site
+from planner.rig.angle_device import AngleDevice, Mount
+from planner.rig.camera import Camera
+
+from .panels import PanelRequest, check_listed
+from .region import RegionRequest
+
+__all__ = [
+    "MosaicRequest",
+    "PanelRequest",
+    "PictureRequest",
+    "RegionRequest",
+    "Request",
+    "SeasonRequest",
+    "Setup",
+]
+
+LAYOUTS = ("free", "sliding", "grid")
+MOST_PANELS = 20_000
+MOST_TURNS = 1000
+GREATEST_OVERLAP = 0.9
+
+
+@dataclass(frozen=True)
+class PictureRequest:
+    """The finished print.
+
+    Parameters
+    ----------
+    aspect : (float, float), optional
+        Width to height.
+    position_angle_deg : float, optional
+        Of the picture's up direction, degrees east of north.
+    print_width_cm : float, optional
+    print_ppi : float
+        Printed pixels per inch.
+    """
+
+    aspect: tuple[float, float] | None = None
+    position_angle_deg: float | None = None
+    print_width_cm: float | None = None
+    print_ppi: float = 300.0
+
+    def __post_init__(self) -> None:
+        for side in self.aspect or ():
+            check_positive("picture.aspect", side, 1e6, "give width and height such as [3, 2]")
+        if self.aspect is not None:
+            ratio = self.aspect[0] / self.aspect[1]
+            check_within("picture.aspect's ratio", ratio, 0.01, 100.0, "give width and height such as [3, 2]")
+        check_position_angle("picture.position_angle_deg", self.position_angle_deg)
+        check_positive("picture.print_width_cm", self.print_width_cm, 10_000.0, "give centimetres")
+        check_within("picture.print_ppi", self.print_ppi, 1.0, 10_000.0, "give pixels per inch")
+
+
+@dataclass(frozen=True)
+class MosaicRequest:
+    """How the region is to be covered.
+
+    Parameters
+    ----------
+    overlap : float
+        Fraction of each side, in (0, 0.9]; not used where ``overlap_arcmin`` is given.
+    overlap_arcmin : float, optional
+    turns : {'common', 'per_panel'} or int
+        How often the camera is turned; a whole number is the number of angles, each set once.
+    position_angle_deg : float, optional
+        The panels' own angle; left out, the angle that needs the fewest panels.
+    position_angle_range_deg : (float, float), optional
+        Search only from the first angle up to the second; may wrap.
+    layout : {'free', 'sliding', 'grid'}
+    columns, rows : int, optional
+        Both or neither: exactly this grid.
+    pointing_error_arcmin, dither_arcmin, least_overlap_arcmin : float
+        In [0, 600].
+    angle_error_deg : float
+        In [0, 45].
+    """
+
+    overlap: float = 0.15
+    overlap_arcmin: float | None = None
+    turns: Literal["common", "per_panel"] | int = "common"
+    position_angle_deg: float | None = None
+    position_angle_range_deg: tuple[float, float] | None = None
+    layout: Literal["free", "sliding", "grid"] = "free"
+    columns: int | None = None
+    rows: int | None = None
+    pointing_error_arcmin: float = 0.0
+    angle_error_deg: float = 0.0
+    dither_arcmin: float = 0.0
+    least_overlap_arcmin: float = 0.0
+
+    def __post_init__(self) -> None:
+        check_positive("mosaic.overlap", self.overlap, GREATEST_OVERLAP, "give a fraction, not per cent")
+        check_positive("mosaic.overlap_arcmin", self.overlap_arcmin, 6000.0, "give arc minutes")
+        self._check_choices()
+        self._check_angles()
+        self._check_grid()
+        for name in ("pointing_error_arcmin", "dither_arcmin", "least_overlap_arcmin"):
+            check_within(f"mosaic.{name}", getattr(self, name), 0.0, 600.0, "give arc minutes")
+        check_within("mosaic.angle_error_deg", self.angle_error_deg, 0.0, 45.0, "give degrees")
+
+    def _check_choices(self) -> None:
+        count = self.turns if isinstance(self.turns, int) and not isinstance(self.turns, bool) else 0
+        require(
+            self.turns in ("common", "per_panel") or 1 <= count <= MOST_TURNS,
+            f"mosaic.turns must be 'common', 'per_panel' or a whole number in [1, {MOST_TURNS}], "
+            f"got {self.turns!r}; give one of these",
+        )
+        layouts = " or ".join(repr(name) for name in LAYOUTS)
+        require(
+            self.layout in LAYOUTS, f"mosaic.layout must be {layouts}, got {self.layout!r}; give one of these"
+        )
+
+    def _check_angles(self) -> None:
+        check_position_angle("mosaic.position_angle_deg", self.position_angle_deg)
+        ends = self.position_angle_range_deg or ()
+        for angle in ends:
+            check_position_angle("mosaic.position_angle_range_deg", angle)
+        require(
+            len(set(ends)) != 1,
+            f"mosaic.position_angle_range_deg must have two ends, got {list(ends)}; "
+            "give position_angle_deg for a single angle",
+        )
+
+    def _check_grid(self) -> None:
+        if (self.columns is None) != (self.rows is None):
+            given, missing = ("columns", "rows") if self.rows is None else ("rows", "columns")
+            raise InputError(f"mosaic.{given} needs {missing} beside it; give both or neither")
+        for name in ("columns", "rows"):
+            check_within(f"mosaic.{name}", getattr(self, name), 1, MOST_PANELS, "give a whole number")
+        count = (self.columns or 1) * (self.rows or 1)
+        check_within("mosaic.columns times rows", count, 1, MOST_PANELS, "ask for fewer panels")
+
+    def allows_angle(self, angle_deg: float, period_deg: float) -> bool:
+        """Whether the search range holds an angle, modulo the period (180, or 90 for a square sensor).
+
+        >>> MosaicRequest(position_angle_range_deg=(170.0, 10.0)).allows_angle(185.0, 180.0)
+        True
+        """
+        if self.position_angle_range_deg is None:
+            return True
+        start, end = self.position_angle_range_deg
+        span = end - start if end - start >= period_deg else (end - start) % period_deg
+        return (angle_deg - start) % period_deg <= span + 1e-9
+
+
+@dataclass(frozen=True)
+class Setup:
+    """What a setup file says: equipment, site and habits that plan files share. All of it is optional."""
+
+    title: str | None = None
+    camera: Camera | None = None
+    region: RegionRequest | None = None
+    mosaic: MosaicRequest | None = None
+    picture: PictureRequest | None = None
+    angle_device: AngleDevice | None = None
+    mount: Mount | None = None
+    sites: tuple[Site, ...] = ()
+    nights: Nights | None = None
+    filters: tuple[Filter, ...] = ()
+    tables: tuple[dict[str, Any], ...] = ()
+    path: Path | None = None
+
+
+@dataclass(frozen=True)
+class Request:
+    """Everything that a plan file and its setup file say.
+
+    Raises
+    ------
+    InputError
+        If values contradict each other: an overlap wider than the field, a pinned angle outside the range, a
+        name used twice; or if the title is not one line of plain text.
+    """
+
+    title: str
+    camera: Camera
+    region: RegionRequest
+    mosaic: MosaicRequest = MosaicRequest()
+    picture: PictureRequest | None = None
+    angle_device: AngleDevice | None = None
+    mount: Mount | None = None
+    sites: tuple[Site, ...] = ()
+    nights: Nights | None = None
+    filters: tuple[Filter, ...] = ()
+    tables: tuple[dict[str, Any], ...] = ()
+    panels: tuple[PanelRequest, ...] = ()
+    path: Path | None = None
+    setup_path: Path | None = None
+
+    def __post_init__(self) -> None:
+        check_title(self.title)
+        check_listed(self.panels, [one.name for one in self.filters])
+        self._check_no_grid_beside_panels()
+        self._check_overlap()
+        self._check_pinned_angle()
+        _check_unique("site.name", [site.name for site in self.sites])
+        _check_unique("filters.name", [one.name for one in self.filters])
+
+    def with_setup(self, setup: Setup) -> Request:
+        """Return the same region asked of another setup.
+
+        Camera, angle device, mount, sites and tables are the setup's; picture, mosaic, nights and filters are
+        the setup's where it has them.
+        """
+        if setup.camera is None:
+            raise InputError(f"{setup.path or 'the setup'} has no [camera] table; add one")
+        return replace(
+            self,
+            camera=setup.camera,
+            mosaic=setup.mosaic or self.mosaic,
+            picture=setup.picture or self.picture,
+            angle_device=setup.angle_device,
+            mount=setup.mount,
+            sites=setup.sites,
+            nights=setup.nights or self.nights,
+            filters=setup.filters or self.filters,
+            tables=setup.tables,
+            setup_path=setup.path,
+        )
+
+    def _check_no_grid_beside_panels(self) -> None:
+        asked = self.mosaic
+        given = [name for name in ("columns", "position_angle_range_deg") if getattr(asked, name) is not None]
+        require(
+            not (self.panels and given),
+            f"mosaic.{(given or [''])[0]} asks for a layout, but [[panels]] lists the panels; leave one out",
+        )
+
+    def _check_overlap(self) -> None:
+        view = self.camera.field
+        limit = GREATEST_OVERLAP * 60.0 * min(view.width_deg, view.height_deg)
+        check_positive(
+            "mosaic.overlap_arcmin",
+            self.mosaic.overlap_arcmin,
+            limit,
+            f"ask for at most {GREATEST_OVERLAP:g} of the field's short side",
+        )
+
+    def _check_pinned_angle(self) -> None:
+        angle = self.mosaic.position_angle_deg
+        period = 90.0 if self.camera.field.is_square else 180.0
+        require(
+            angle is None or self.mosaic.allows_angle(angle, period),
+            "mosaic.position_angle_deg must lie in position_angle_range_deg "
+            f"{list(self.mosaic.position_angle_range_deg or ())}, got {angle}; leave one of them out",
+        )
+
+
+def _check_unique(key: str, names: Sequence[str]) -> None:
+    twice = [name for number, name in enumerate(names) if name in names[:number]]
+    require(
+        not twice, f"{key} must differ from table to table, got {twice[:1]} twice; give each its own name"
+    )
+
+
+@dataclass(frozen=True)
+class SeasonRequest:
+    """A season file: several requests that share one setup.
+
+    Raises
+    ------
+    InputError
+        If no plan is given, one is not ``turns = "common"``, or cameras or angle devices differ.
+    """
+
+    title: str
+    requests: tuple[Request, ...] = field(default=())
+    turns_allowed: int = 0
+
+    def __post_init__(self) -> None:
+        check_title(self.title)
+        require(bool(self.requests), "plans must name at least one plan file, got none; list them")
+        check_within("turns_allowed", self.turns_allowed, 0, MOST_TURNS, "give a whole number of turns")
+        for request in self.requests:
+            self._check_plan(request)
+
+    def _check_plan(self, request: Request) -> None:
+        require(
+            request.mosaic.turns in ("common", 1),
+            f"plans of a season must have turns = 'common', got {request.mosaic.turns!r} in "
+            f"{request.title!r}; change it there",
+        )
+        first = self.requests[0]
+        for name in ("camera", "angle_device"):
+            if getattr(request, name) != getattr(first, name):
+                raise InputError(
+                    f"plans of a season must share one [{name}], got {_difference(name, first, request)}; "
+                    "name the same setup file in both"
+                )
+
+
+def _difference(table: str, first: Request, second: Request) -> str:
+    """Say what two requests have in a table that differs, and where: the first key that does."""
+    values = [getattr(one, table) for one in (first, second)]
+    where = [f"{one.title!r}" + (f" ({one.path})" if one.path else "") for one in (first, second)]
+    if None in values:
+        return " and ".join(
+            f"{'none' if value is None else 'one'} in {place}"
+            for value, place in zip(values, where, strict=True)
+        )
+    key = next(
+        one.name for one in fields(values[0]) if getattr(values[0], one.name) != getattr(values[1], one.name)
+    )
+    return " and ".join(
+        f"{key} = {_shown(getattr(value, key))} in {place}"
+        for value, place in zip(values, where, strict=True)
+    )
+
+
+def _shown(value: object) -> str:
+    return str(list(value)) if isinstance(value, tuple) else repr(value)

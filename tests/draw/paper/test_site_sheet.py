@@ -1,0 +1,105 @@
+import re
+import shutil
+import subprocess
+
+import pytest
+
+from planner.draw.paper.paper import Paper, readable
+from planner.draw.paper.site_sheet import MOST_PANELS_LISTED, site_sheet
+from planner.request.panels import PanelRequest
+from planner.rig.angle_device import AngleDevice
+from planner.rig.cautions import CAMERA_CAUTIONS, SUN_CAUTION
+from tests.handover.handover_plan import NIGHTS, handover_plan, many_panels
+
+needs_reader = pytest.mark.skipif(shutil.which("pdftotext") is None, reason="pdftotext is not installed")
+
+
+def text_of(content, folder):
+    path = folder / "sheet.pdf"
+    path.write_bytes(content)
+    done = subprocess.run(["pdftotext", "-layout", path, "-"], capture_output=True, check=True, text=True)
+    assert done.stderr == ""
+    return done.stdout
+
+
+def words_of(content, folder):
+    return " ".join(text_of(content, folder).split())
+
+
+@needs_reader
+def test_sheet_says_what_a_helper_needs(tmp_path):
+    plan = handover_plan(nights=NIGHTS)
+    words = words_of(site_sheet(plan), tmp_path)
+    for caution in (*CAMERA_CAUTIONS, SUN_CAUTION):
+        assert caution in words
+    # 128.0 degrees are 8 h 32 m; the reading is 20 - 112.4 + 180 = 87.6
+    assert "1 A1 08h 32m 00.0s -45° 00' 00\" 20.00° 87.60° [ ] [ ]" in words
+    assert "2 B1 08h 38m 00.0s -46° 54' 00\" 21.25° 88.85° [ ] [ ]" in words
+    assert "Karoo 'pier' 1" in words
+    assert "2027-01-08 to 2027-01-12" in words
+    assert re.search(r"Hα 600 s 18 3\.00 6\.0", words)
+    assert 'Vela "shell", Ω & <dust>' in words
+
+
+@needs_reader
+def test_sheet_without_device_or_filters_and_with_a_gap(tmp_path):
+    words = words_of(site_sheet(handover_plan(device=None, filters=(), sites=(), gap=0.25)), tmp_path)
+    assert "Mind: a gap of 0.25 square degrees" in words
+    assert "cover the region" not in words
+    assert "Turn the camera to the position angles listed below and verify it with a solved frame." in words
+    assert "Exposures" not in words
+    assert "Done" in words
+
+
+@needs_reader
+def test_counts_stand_beside_the_boxes_where_panels_differ(tmp_path):
+    listed = (PanelRequest("A1", 128.0, -45.0, 20.0, {"Hα": 5}), PanelRequest("B1", 129.5, -46.9, 21.25))
+    words = words_of(site_sheet(handover_plan(listed=listed)), tmp_path)
+    assert "87.60° [ ] 5 - " in words
+    assert "88.85° [ ] 18 [ ] 50" in words
+    assert "Hα 600 s 5 to 18 0.83 to 3.00 3.8" in words
+
+
+@needs_reader
+def test_reading_out_of_reach_is_said(tmp_path):
+    short = AngleDevice("adjuster", zero_deg=112.4, range_deg=(0.0, 10.0))
+    words = words_of(site_sheet(handover_plan(device=short)), tmp_path)
+    assert "out of reach" in words
+    assert "the nearest that can be reached" in words
+
+
+@needs_reader
+def test_long_list_is_cut_and_says_where_the_rest_is(tmp_path):
+    plan = handover_plan(many_panels(9, 20))
+    text = text_of(site_sheet(plan), tmp_path)
+    assert len(re.findall(r"^ *\d+ +R\d+C\d+ ", text, re.MULTILINE)) == MOST_PANELS_LISTED == 160
+    assert "20 more panels are in panels.ecsv and plan.json" in text
+    pages = text.count("page ")
+    assert f"page {pages + 1} of {pages + 1}" in text
+
+
+def test_same_bytes_on_every_run_with_our_mark_and_odd_letters():
+    plan = handover_plan(title="星雲 $x^2$ \\frac{1}{2} & <b>" + "long " * 30)
+    first = site_sheet(plan)
+    assert first == site_sheet(plan)
+    assert first.startswith(b"%PDF-")
+    assert b"mosaic planner" in first[-100:]
+
+
+def test_letters_that_the_type_lacks_become_boxes():
+    assert readable("Ω 星 é\tx") == "Ω \N{WHITE SQUARE} é x"
+
+
+def test_blocks_are_kept_together_and_pages_counted():
+    paper = Paper("Title", "Subtitle")
+    for _ in range(40):
+        paper.sentence("A sentence.")
+    before = paper.page_count
+    paper.heading("Heading", room_for=paper.table_height(30))
+    assert paper.page_count == before + 1
+    paper.table(("A", ">B"), [("x", "1")] * 100)
+    figures = paper.numbered("footer", first=1)
+    assert len(figures) == paper.page_count
+    texts = [text.get_text() for figure in figures for text in figure.texts]
+    assert sum(text.split("\n").count("x   1") for text in texts) == 100
+    assert f"page {len(figures)} of {len(figures)}" in texts
