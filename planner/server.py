@@ -11,8 +11,8 @@ from starlette.middleware import Middleware  # noqa: E402
 from starlette.routing import Route  # noqa: E402
 from streamlit.starlette import App  # noqa: E402
 
-from planner.screen.access import ACCESS, Door  # noqa: E402
 from planner.screen.canvas_route import PATH, canvas_route  # noqa: E402
+from planner.session.access import ACCESS, Door  # noqa: E402
 
 app = App(
     HERE / "app.py",

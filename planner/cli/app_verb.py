@@ -47,7 +47,7 @@ def app_verb(plan: Path | None, port: int | None, browser: bool, needs_key: bool
         from planner.files.plan_file.read import read_plan_file
 
         read_plan_file(plan)
-    from planner.screen.access import ACCESS
+    from planner.session.access import ACCESS
     from planner.session.warm_up import begin_warm_up
 
     port = free_port(port)

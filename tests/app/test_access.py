@@ -6,7 +6,7 @@ import socket
 
 import pytest
 
-from planner.screen.access import Access, is_own_host, is_own_origin
+from planner.session.access import Access, is_own_host, is_own_origin
 
 from .conftest import addresses_of, start_server
 
