@@ -21,10 +21,11 @@ from planner.mosaic.layout.lay_out import lay_out
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.search.hints import row_counts
 from planner.mosaic.terms import Layout
+from planner.progress import Effort, Progress
 from planner.request.request import Request
 
 from .find_region import find_region
-from .plan import Effort, Progress, layout_of, terms_of
+from .plan import layout_of, terms_of
 
 __all__ = ["AngleCount", "AngleCurve", "angle_curve"]
 

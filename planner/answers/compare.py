@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from planner.errors import InputError
 from planner.night.rising import hours_in_reach
+from planner.progress import Effort, Progress
 from planner.request.request import Request, Setup
 from planner.rig.print_size import USUAL_PPI, print_size_cm
 from planner.rig.reachable_arcs import common_arcs, travel_arc
@@ -22,8 +23,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Cost", "Hours", "SetupAnswer", "compare_setups", "setup_request"]
 
-Effort = Literal["quick", "usual", "thorough"]
-Progress = Callable[[str, float], None]
 ERRORS = ("pointing_error_arcmin", "angle_error_deg", "dither_arcmin", "least_overlap_arcmin")
 """Keys of [mosaic] that belong to the equipment; the others say what is wanted and are the plan's."""
 

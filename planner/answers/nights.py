@@ -20,9 +20,10 @@ from numpy.typing import NDArray
 from planner.answers.panel_facts import exposures_wanted
 from planner.errors import InputError
 from planner.night.reach import Unseen, unseen_panels
-from planner.night.survey import Progress, Survey, Targets, survey_season
+from planner.night.survey import Survey, Targets, survey_season
 from planner.night.timetable import Goal, Timetable, arrange
 from planner.night.wanderers import Wanderer, find_wanderers
+from planner.progress import Progress
 from planner.rig.angle_device import Mount
 
 if TYPE_CHECKING:

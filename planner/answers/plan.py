@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Literal
 
 from planner.mosaic.build import build_mosaic
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.proof.prove import prove
 from planner.mosaic.terms import Layout, Terms
+from planner.progress import Effort, Progress
 from planner.request.panels import listed_panels
 from planner.request.picture import Picture, picture_of
 from planner.request.request import Request
@@ -18,9 +17,6 @@ from .find_region import SourcedRegion, find_region
 from .plan_notes import plan_notes
 
 __all__ = ["Draft", "Plan", "StarCounts", "layout_of", "make_draft", "make_plan", "plan_of_draft", "terms_of"]
-
-Effort = Literal["quick", "usual", "thorough"]
-Progress = Callable[[str, float], None]
 
 
 @dataclass(frozen=True)

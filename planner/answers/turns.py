@@ -7,14 +7,14 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from planner.errors import InputError
+from planner.progress import Effort, Progress
 from planner.request.request import Request
 
-from .plan import Effort, Plan, make_plan
+from .plan import Plan, make_plan
 
 __all__ = ["TURNS", "TurnsRow", "compare_turns"]
 
 Turns = Literal["common", "per_panel"] | int
-Progress = Callable[[str, float], None]
 
 TURNS: tuple[Turns, ...] = ("common", 2, 3, 4, "per_panel")
 """What is compared, the fewest angles first."""

@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from planner.progress import EFFORTS, Progress
+
 if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
@@ -19,8 +21,8 @@ if TYPE_CHECKING:
     from planner.files.output import Content
 
 __all__ = [
-    "Progress",
     "both_on_terminal",
+    "effort_option",
     "json_option",
     "live_table",
     "out_option",
@@ -36,8 +38,6 @@ __all__ = [
 ]
 
 Command = TypeVar("Command", bound=Callable[..., Any])
-Progress = Callable[[str, float], None]
-"""Called by long work: what is being done, and which part of it is done, in [0, 1]."""
 
 PATIENCE_S = 1.0
 """Work that is done within this time shows no progress."""
@@ -58,6 +58,12 @@ def json_option(command: Command) -> Command:
     """Add ``--json``; the verb takes it as `as_json`."""
     about = "Print the machine form on standard output instead of the table."
     return click.option("--json", "as_json", is_flag=True, help=about)(command)
+
+
+def effort_option(command: Command) -> Command:
+    """Add ``--effort``; the verb takes it as `effort`."""
+    about = "How long to search for fewer panels (usual)."
+    return click.option("--effort", type=click.Choice(EFFORTS), default="usual", help=about)(command)
 
 
 def say(text: str) -> None:

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING
 import click
 
 from . import DONE, FALLS_SHORT
-from ._show import json_option, out_option, print_json, progress_shown, say, write_out
+from ._show import effort_option, json_option, out_option, print_json, progress_shown, say, write_out
 
 if TYPE_CHECKING:
-    from planner.answers.compare import Effort, SetupAnswer
+    from planner.answers.compare import SetupAnswer
+    from planner.progress import Effort
 
 __all__ = ["compare_verb"]
 
-EFFORTS = ("quick", "usual", "thorough")
 PATH = click.Path(path_type=Path)
 
 
@@ -24,7 +24,7 @@ PATH = click.Path(path_type=Path)
 @click.argument("setups", metavar="SETUP...", type=PATH, nargs=-1, required=True)
 @out_option
 @json_option
-@click.option("--effort", type=click.Choice(EFFORTS), default="usual", help="How long to search (usual).")
+@effort_option
 def compare_verb(
     file: Path, setups: tuple[Path, ...], *, out: Path | None, as_json: bool, effort: Effort
 ) -> int:

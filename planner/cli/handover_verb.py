@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from . import DONE, FALLS_SHORT
-from ._show import json_option, print_json, print_line, print_table, progress_shown, say
+from ._show import effort_option, json_option, print_json, print_line, print_table, progress_shown, say
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 
 __all__ = ["handover_verb"]
 
-EFFORTS = ("quick", "usual", "thorough")
 ZIP_NAME = "handover.zip"
 ZIP_STANDARD = "ZIP"
 EXAMPLE_NAME = "example_table.toml"
@@ -34,7 +33,7 @@ FOLDER = click.Path(file_okay=False, path_type=Path)
 @click.option("--zip", "as_zip", is_flag=True, help=f"Write one file, {ZIP_NAME}, instead of many.")
 @click.option("--replace", is_flag=True, help="Replace the files of an earlier hand-over.")
 @click.option("--planned-on", type=DATE, metavar="DATE", help="When the plan was made, such as 2027-01-08.")
-@click.option("--effort", type=click.Choice(EFFORTS), default="usual", help="How long to search (usual).")
+@effort_option
 @click.option("--example-table", is_flag=True, help="Print a commented [[tables]] to start from.")
 def handover_verb(
     file: Path | None,

@@ -8,17 +8,16 @@ from typing import TYPE_CHECKING
 import click
 
 from . import DONE, FALLS_SHORT
-from ._show import json_option, out_option, print_json, progress_shown, say, write_out
+from ._show import effort_option, json_option, out_option, print_json, progress_shown, say, write_out
 
 if TYPE_CHECKING:
     from planner.answers.nights import NightsPlan
-    from planner.night.survey import Progress
     from planner.night.timetable import Goal
+    from planner.progress import Progress
 
 __all__ = ["nights_verb"]
 
 GOALS = ("soonest", "cheapest")
-EFFORTS = ("quick", "usual", "thorough")
 REVIEW = click.Path(path_type=Path)
 
 
@@ -28,7 +27,7 @@ REVIEW = click.Path(path_type=Path)
 @json_option
 @click.option("--goal", type=click.Choice(GOALS), default="soonest", help="Aim of the timetable (soonest).")
 @click.option("--done", type=REVIEW, metavar="REVIEW", help="review.json: what need not be shot again.")
-@click.option("--effort", type=click.Choice(EFFORTS), default="usual", help="How long to search (usual).")
+@effort_option
 def nights_verb(
     file: Path, *, out: Path | None, as_json: bool, goal: Goal, done: Path | None, effort: str
 ) -> int:

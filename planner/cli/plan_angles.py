@@ -9,9 +9,10 @@ from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from planner.progress import Progress
+
 from . import DONE, FALLS_SHORT
 from ._show import (
-    Progress,
     both_on_terminal,
     live_table,
     print_json,

@@ -17,8 +17,9 @@ from ._show import print_json, progress_shown, say, write_all
 from .plan_extras import Output
 
 if TYPE_CHECKING:
-    from planner.answers.plan import Plan, Progress
+    from planner.answers.plan import Plan
     from planner.files.output import Content
+    from planner.progress import Progress
     from planner.request.request import Request
 
 __all__ = ["planned", "show_plan", "verdict", "write_plan"]

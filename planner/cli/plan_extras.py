@@ -18,7 +18,7 @@ import click
 from planner.errors import InputError
 
 if TYPE_CHECKING:
-    from planner.answers.plan import Effort
+    from planner.progress import Effort
     from planner.request.request import Request
 
 __all__ = ["EXTRAS", "Output", "PlanExtra", "asked_extra", "extra_options", "run_extra"]

@@ -9,25 +9,23 @@ import click
 
 from planner.errors import FileError
 
-from ._show import json_option, out_option, print_line
+from ._show import effort_option, json_option, out_option, print_line
 from .plan_answer import planned, show_plan, verdict, write_plan
 from .plan_extras import Output, asked_extra, extra_options, run_extra
 from .request_options import document_from_options, given_flags, moved_document, request_options
 
 if TYPE_CHECKING:
-    from planner.answers.plan import Effort
+    from planner.progress import Effort
     from planner.request.request import Request
 
 __all__ = ["plan_verb"]
-
-EFFORTS = ("quick", "usual", "thorough")
 
 
 @click.command("plan", context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.argument("file", required=False, type=click.Path(path_type=Path))
 @out_option
 @json_option
-@click.option("--effort", type=click.Choice(EFFORTS), default="usual", help="How long to search (usual).")
+@effort_option
 @click.option("--dark", is_flag=True, help="Draw the chart light on dark.")
 @click.option("--no-chart", is_flag=True, help="Write no chart.")
 @click.option(

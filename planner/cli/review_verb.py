@@ -11,7 +11,7 @@ import click
 from planner.errors import FileError
 
 from . import DONE, FALLS_SHORT
-from ._show import json_option, out_option, progress_shown, say, write_all
+from ._show import effort_option, json_option, out_option, progress_shown, say, write_all
 from .review_options import ReviewOptions
 
 if TYPE_CHECKING:
@@ -24,15 +24,14 @@ if TYPE_CHECKING:
     from planner.frames.review.review import FrameResult, Review
     from planner.frames.solve.frame_solver import SolvedFrame
     from planner.frames.solve.solution_cards import Cards
+    from planner.progress import Progress
     from planner.request.request import Request
 
-    from ._show import Progress
     from .review_report import Faulty
 
 __all__ = ["review_verb"]
 
 PATH = click.Path(path_type=Path)
-EFFORTS = ("quick", "usual", "thorough")
 
 
 @click.command("review")
@@ -61,9 +60,7 @@ EFFORTS = ("quick", "usual", "thorough")
 )
 @click.option("--colours", metavar="R,G,B", help="Filters that are shown red, green and blue.")
 @click.option("--scheduler", metavar="ADDRESS", help="Make the preview on this dask cluster.")
-@click.option(
-    "--effort", type=click.Choice(EFFORTS), default="usual", help="That the plan was made with (usual)."
-)
+@effort_option
 def review_verb(**options: Any) -> int:
     """Compare the frames in FOLDER, and in all folders below it, with the plan FILE.
 

@@ -8,22 +8,20 @@ from typing import TYPE_CHECKING
 import click
 
 from . import DONE, FALLS_SHORT
-from ._show import json_option, out_option, print_json, progress_shown, say, write_out
+from ._show import effort_option, json_option, out_option, print_json, progress_shown, say, write_out
 
 if TYPE_CHECKING:
     from planner.answers.season import SeasonPlan
-    from planner.answers.season.search import Effort
+    from planner.progress import Effort
 
 __all__ = ["season_verb"]
-
-EFFORTS = ("quick", "usual", "thorough")
 
 
 @click.command("season", context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.argument("file", type=click.Path(path_type=Path))
 @out_option
 @json_option
-@click.option("--effort", type=click.Choice(EFFORTS), default="usual", help="How long to search (usual).")
+@effort_option
 @click.option("--dark", is_flag=True, help="Draw the picture light on dark.")
 def season_verb(file: Path, *, out: Path | None, as_json: bool, effort: Effort, dark: bool) -> int:
     """Find the camera angle, or the few angles, that serve all targets of the season FILE.

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from planner.errors import InputError, nearest_names
 from planner.files.exchange.plain_names import file_stems
 from planner.files.user_table.table import read_tables
+from planner.progress import Progress
 
 from .index import INDEX_NAME, HandoverFile, handover_index
 
@@ -20,7 +21,6 @@ if TYPE_CHECKING:
 
 __all__ = ["HANDOVER_KINDS", "check_kinds", "handover_files", "handover_warnings"]
 
-Progress = Callable[[str, float], None]
 QUICK_SEASON = 25_000
 """Panels times filters times evenings times sites up to which a timetable takes seconds."""
 

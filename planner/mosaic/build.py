@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 
 from planner.errors import InputError
+from planner.progress import Progress
 
-from .layout.lay_out import Progress, closest_layout, lay_out, orientation_for
+from .layout.lay_out import closest_layout, lay_out, orientation_for
 from .mosaic import Mosaic
 from .proof.prove import area_bound, mosaic_from_centers
 from .region import Region

@@ -8,9 +8,10 @@ from dataclasses import replace
 import numpy as np
 
 from planner.errors import InputError, SearchStopped
+from planner.progress import Progress
 
 from .angle_range import AngleRange
-from .layout.lay_out import Progress, closest_layout, lay_out, orientation_for
+from .layout.lay_out import closest_layout, lay_out, orientation_for
 from .mosaic import Mosaic
 from .proof.cover import find_gap
 from .proof.prove import area_bound, mosaic_from_centers

@@ -16,14 +16,14 @@ from numpy.typing import NDArray
 
 from .workload import Opening, Workload
 
-__all__ = ["TRANSIT_SCALE_S", "Effort", "NightTask", "Placed", "fill_night"]
+__all__ = ["TRANSIT_SCALE_S", "Width", "NightTask", "Placed", "fill_night"]
 
 TRANSIT_SCALE_S = 10800.0
 Values = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
-class Effort:
+class Width:
     """How wide the search is.
 
     Parameters
@@ -64,7 +64,7 @@ class NightTask:
         Worth of a second of this night.
     transit_pull : float
         Part of the reward lost by a block three hours from its panel's transit.
-    effort : Effort
+    width : Width
     """
 
     work: Workload
@@ -73,7 +73,7 @@ class NightTask:
     weight: Values
     price: float
     transit_pull: float
-    effort: Effort
+    width: Width
 
 
 class Placed(NamedTuple):
@@ -122,11 +122,11 @@ def fill_night(task: NightTask) -> tuple[Placed, ...]:
     while heap:
         bucket, _, _, partial = heapq.heappop(heap)
         seen[bucket] = seen.get(bucket, 0) + 1
-        if seen[bucket] > task.effort.kept:
+        if seen[bucket] > task.width.kept:
             continue
         for following in _next(task, partial, families):
             count += 1
-            bucket = following.end_s // task.effort.bucket_s
+            bucket = following.end_s // task.width.bucket_s
             heapq.heappush(heap, (bucket, -following.reward, count, following))
             if following.reward > best.reward:
                 best = following
@@ -164,17 +164,17 @@ def _next(task: NightTask, partial: _Partial, families: list[NDArray[np.int64]])
         earlier = earlier.before
     found = []
     cuts = [(limit, 0) for limit in (np.inf, *_breaks(task, partial.end_s))]
-    cuts += [(np.inf, fewer) for fewer in range(1, task.effort.shorter + 1)]
+    cuts += [(np.inf, fewer) for fewer in range(1, task.width.shorter + 1)]
     for limit, fewer in cuts:
         choices = _choices(task, rest, partial.end_s, limit_s=limit, fewer=fewer)
-        for place in _most_rewarding(choices.rate, families, task.effort.tried):
+        for place in _most_rewarding(choices.rate, families, task.width.tried):
             found.append(_longer(partial, choices, place))
     return found
 
 
 def _breaks(task: NightTask, time_s: float) -> list[float]:
     """Instants at which another filter or pointing state opens; every opening where many are asked for."""
-    start, count = task.opening.start_s, task.effort.breaks
+    start, count = task.opening.start_s, task.width.breaks
     later = start > time_s
     if not count or not later.any():
         return []

@@ -16,15 +16,16 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from .fill import TRANSIT_SCALE_S, Effort, NightTask, Placed, fill_night
-from .survey import Progress
+from planner.progress import Progress
+
+from .fill import TRANSIT_SCALE_S, NightTask, Placed, Width, fill_night
 from .workload import Workload
 
 __all__ = ["Filled", "Season", "fill_season", "rank"]
 
-NARROW = Effort(bucket_s=300.0, kept=1, tried=2, breaks=0)
-BROAD = Effort(bucket_s=300.0, kept=3, tried=3, breaks=1)
-EVERY = Effort(bucket_s=1.0, kept=3, tried=99, breaks=99, shorter=1)
+NARROW = Width(bucket_s=300.0, kept=1, tried=2, breaks=0)
+BROAD = Width(bucket_s=300.0, kept=3, tried=3, breaks=1)
+EVERY = Width(bucket_s=1.0, kept=3, tried=99, breaks=99, shorter=1)
 """Three widths of the search for a night; the last serves tiny seasons."""
 TINY = 60
 """Seasons with no more segments are searched with `EVERY`."""
@@ -172,14 +173,14 @@ def _is_tiny(work: Workload) -> bool:
     return sum(len(one.job) for one in work.openings) <= TINY
 
 
-def _fill(season: Season, way: _Way, effort: Effort) -> Filled:
+def _fill(season: Season, way: _Way, width: Width) -> Filled:
     """Fill the nights in order."""
     empty = Filled({}, season.work.wanted.copy())
-    return _fill_into(season, empty, season.order, way, effort=effort, favour=np.ones(season.work.filters))
+    return _fill_into(season, empty, season.order, way, width=width, favour=np.ones(season.work.filters))
 
 
 def _fill_into(
-    season: Season, filled: Filled, nights: Sequence[int], way: _Way, *, effort: Effort, favour: Values
+    season: Season, filled: Filled, nights: Sequence[int], way: _Way, *, width: Width, favour: Values
 ) -> Filled:
     """Fill nights that are empty; `favour` weights the filters.
 
@@ -192,7 +193,7 @@ def _fill_into(
             break
         weight = liking * _scarcity(season.still_s[season.place[night]], left, way.scarcity)
         price = way.thrift * float(season.price[night]) / season.dearest
-        task = NightTask(work, work.openings[night], left, weight, price, way.transit_pull, effort)
+        task = NightTask(work, work.openings[night], left, weight, price, way.transit_pull, width)
         blocks[night] = fill_night(task)
         for block in blocks[night]:
             left[block.job] -= block.exposures
@@ -205,9 +206,9 @@ def _scarcity(still_s: Values, left: Values, power: float) -> Values:
     return np.asarray(np.clip((most / np.maximum(still_s, 3600.0)) ** power, 1.0, GREATEST_WEIGHT))
 
 
-def _improve(season: Season, filled: Filled, effort: Effort, progress: Progress | None) -> Filled:
+def _improve(season: Season, filled: Filled, width: Width, progress: Progress | None) -> Filled:
     """Empty and refill a few nights again and again: first to finish earlier, then to spend less."""
-    improver = _Improver(season, effort, np.random.default_rng(1), progress, _rounds(filled, effort))
+    improver = _Improver(season, width, np.random.default_rng(1), progress, _rounds(filled, width))
     best, used = _with_idle_nights(season, filled), 0
     if season.soonest and not best.left.any():
         best, used = improver.finished_earlier(best)
@@ -219,7 +220,7 @@ class _Improver:
     """Rounds of improvement, with a fixed sequence of draws."""
 
     season: Season
-    effort: Effort
+    width: Width
     random: np.random.Generator
     progress: Progress | None
     rounds: int
@@ -246,13 +247,13 @@ class _Improver:
         _tell(self.progress, 0.5 + 0.5 * number / self.rounds)
         if not any(len(season.work.openings[night].job) for night in filled.blocks):
             return filled
-        other = _refilled(season, filled, self.effort, self.random)
+        other = _refilled(season, filled, self.width, self.random)
         return min(other, filled, key=lambda one: _worth(season, one))
 
 
-def _rounds(filled: Filled, effort: Effort) -> int:
+def _rounds(filled: Filled, width: Width) -> int:
     """Rounds of improvement: more for longer seasons."""
-    if effort == EVERY:
+    if width == EVERY:
         return TINY_ROUNDS
     nights = sum(bool(placed) for placed in filled.blocks.values())
     return min(MOST_ROUNDS, 40 + ROUNDS_A_NIGHT * nights)
@@ -283,7 +284,7 @@ def _emptied(season: Season, filled: Filled, nights: Sequence[int]) -> Filled:
     return Filled(blocks, left)
 
 
-def _refilled(season: Season, filled: Filled, effort: Effort, random: np.random.Generator) -> Filled:
+def _refilled(season: Season, filled: Filled, width: Width, random: np.random.Generator) -> Filled:
     """Empty a few nights drawn at random and fill them in a way drawn at random."""
     drawn = _drawn(season, filled, random)
     ways = WAYS if season.soonest else THRIFTY
@@ -292,7 +293,7 @@ def _refilled(season: Season, filled: Filled, effort: Effort, random: np.random.
     way = way._replace(transit_pull=float(random.uniform(0.0, 0.03)), thrift=thrift)
     favour = np.exp(FAVOUR_SPREAD * random.standard_normal(season.work.filters))
     emptied = _emptied(season, filled, drawn)
-    return _fill_into(season, emptied, drawn, way, effort=effort, favour=favour)
+    return _fill_into(season, emptied, drawn, way, width=width, favour=favour)
 
 
 def _drawn(season: Season, filled: Filled, random: np.random.Generator) -> list[int]:

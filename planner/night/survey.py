@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from planner.errors import InputError
 from planner.geometry import sky_to_vector
+from planner.progress import Progress
 
 from .almanac import Almanac, make_almanac
 from .clock import DAY_S, noon_s
@@ -19,10 +20,7 @@ from .segments import Segment, find_segments
 from .settings import Filter, Nights, Site
 from .visibility import Visibility, look, sample
 
-__all__ = ["Progress", "SiteEvening", "Survey", "Targets", "survey_season"]
-
-Progress = Callable[[str, float], None]
-"""Told what goes on and how much of it is done, in [0, 1]."""
+__all__ = ["SiteEvening", "Survey", "Targets", "survey_season"]
 
 
 @dataclass(frozen=True)

@@ -11,13 +11,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
+from planner.progress import Progress
 
 from .bound import Relaxation, make_relaxation
 from .fill import Placed
 from .meridian import PointingState
 from .season import Filled, Season, fill_season, rank
 from .settings import price_at
-from .survey import Progress, Survey
+from .survey import Survey
 from .workload import Workload, make_workload
 
 __all__ = ["Block", "Bound", "Goal", "Missing", "Timetable", "arrange"]

@@ -8,13 +8,12 @@ from collections.abc import Callable
 from typing import Any
 
 from planner.errors import PlannerError
+from planner.progress import Progress
 
 __all__ = ["Behind"]
 
 QUIET_S = 0.8
 """Work is begun only when the hand has rested for so long."""
-
-Progress = Callable[[str, float], None]
 
 
 class _GivenUp(Exception):

@@ -8,9 +8,10 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from planner.errors import PlannerError
+from planner.progress import Progress
 from planner.request.request import Request
 
-from .behind import Behind, Progress
+from .behind import Behind
 
 if TYPE_CHECKING:
     from planner.answers.angles import AngleCurve

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 from planner.answers.in_rows import in_rows
 from planner.errors import PlannerError
+from planner.progress import Progress
 from planner.request.request import Request
 
-from .behind import Behind, Progress
+from .behind import Behind
 from .shelf import Shelf
 
 if TYPE_CHECKING:

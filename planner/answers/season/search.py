@@ -6,14 +6,14 @@ other promises fewer panels or the effort is spent. Then the choice among what h
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
+from planner.progress import Effort, Progress
 
 from .best_angles import best_angles
 from .table import SeasonTable, at_angle
@@ -24,8 +24,6 @@ if TYPE_CHECKING:
 
 __all__ = ["search_season"]
 
-Effort = Literal["quick", "usual", "thorough"]
-Progress = Callable[[str, float], None]
 Columns = NDArray[np.int64]
 
 

@@ -14,12 +14,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.progress import Effort, Progress
 from planner.rig.readings import least_travel, period_deg
 from planner.rig.settable_angles import SettableAngles, device_angles, free_angles
 
 from .best_angles import best_angles
 from .order import Span, evenings_of, order_of_work, together
-from .search import Effort, Progress, search_season
+from .search import search_season
 from .table import SeasonTable, row_table
 
 if TYPE_CHECKING:

@@ -18,6 +18,7 @@ from planner.files.user_table.angle_form import AngleForm
 from planner.night.brightening import altitude_deg, moon_separation_deg
 from planner.night.settings import price_at
 from planner.night.spans import common
+from planner.progress import Progress
 from planner.rig.cautions import REMOTE_CAUTIONS, SUN_CAUTION
 
 from .ink_page import GREY, PALE, InkPage
@@ -37,8 +38,6 @@ RA = AngleForm("hours", "sexagesimal", 1, ("h ", "m ", "s"), first_deg=0.0)
 DEC = AngleForm("degrees", "sexagesimal", 0, ("° ", "′ ", "″"), sign="always")
 METADATA = {"Creator": "mosaic planner", "CreationDate": None}
 MARK = b"% mosaic planner\n"
-
-Progress = Callable[[str, float], None]
 
 
 def night_sheets_pdf(nights: NightsPlan, progress: Progress | None = None) -> bytes:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -26,6 +25,7 @@ from planner.night.observer import celestial_axes, make_observer
 from planner.night.settings import Nights, Site
 from planner.night.spans import length_s
 from planner.night.survey import Survey, Targets, survey_season
+from planner.progress import Progress
 
 if TYPE_CHECKING:
     from planner.answers.nights import NightsPlan
@@ -54,7 +54,6 @@ FILTERS = ("#56b4e9", "#e58fc0", "#2fbf8f", "#f0e442", "#ffffff", "#ff9d5c")
 HOURS = LinearSegmentedColormap.from_list("hours", ["#f4f1e8", "#9fb8d9", "#3d6aa8", "#101c3c"])
 INK, GREY, REACH = "#1a1d21", "#545d68", "#d14b08"
 
-Progress = Callable[[str, float], None]
 Values = NDArray[np.float64]
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import tempfile
 import warnings
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from planner.errors import FileError, InputError
 from planner.frames.header.picture_wcs import PreviewGrid, wcs_of_cards
 from planner.frames.header.pixels import Window
+from planner.progress import Progress
 
 from .backgrounds import CoarseFrame, matched_levels
 from .preview_frame import PreviewFrame
@@ -31,7 +32,6 @@ __all__ = ["Preview", "make_preview"]
 COARSE_PX = 700
 """Longer side of the grid on which sky levels are compared."""
 TILE_PX = 2048
-Progress = Callable[[str, float], None]
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import Literal
 
 import numpy as np
@@ -19,7 +19,7 @@ from .curved_rows import sliding_rows
 from .flat_rows import count_rows, lay_rows
 from .grid import closest_grid, fixed_grid, slim_grid, smallest_grid
 
-__all__ = ["Progress", "closest_layout", "lay_out", "orientation_for"]
+__all__ = ["closest_layout", "lay_out", "orientation_for"]
 
 NO_LAYOUT = "no layout meets the overlap asked for; ask for less, or turn the camera per panel"
 
@@ -30,8 +30,6 @@ More where rows need more than so many times the panels that are thinkable.
 """
 PHASES = 24
 """Shifts of rows that are counted to see how few panels are thinkable."""
-Progress = Callable[[str, float], None]
-"""Called with what is being done and the share of it that is done, in [0, 1]."""
 
 
 def orientation_for(

@@ -8,7 +8,6 @@ there with one panel less. The search ends when the bound meets the count or the
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +16,7 @@ from numpy.typing import NDArray
 from planner.errors import SearchStopped
 from planner.mosaic.bound.angle_bounds import AngleBounds
 from planner.mosaic.task import Task
+from planner.progress import Progress
 
 from .attempt import Attempt
 from .effort import EFFORTS, Effort
@@ -26,7 +26,6 @@ from .served.ground_for import ground_for
 __all__ = ["Found", "bound_for", "search_fewest"]
 
 Array = NDArray[np.float64]
-Progress = Callable[[str, float], None]
 DROP = 3
 """From round to round one angle in so many stays."""
 MANY_CORES = 30.0

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable
 
 from planner.errors import SearchStopped
 from planner.mosaic.bound.relaxation import relax_any
 from planner.mosaic.task import Task
+from planner.progress import Progress
 
 from .attempt import Attempt
 from .effort import EFFORTS, Effort
@@ -15,7 +15,6 @@ from .fewest import Found
 
 __all__ = ["any_angle_bound", "search_turns"]
 
-Progress = Callable[[str, float], None]
 OFFSETS = 12
 """Further angles are sought on a ring of so many, evenly from the first angle on."""
 PARTS = 3
