@@ -21,7 +21,7 @@ FLOORS = [
     "answers",
     "files",
     "session draw",
-    "handover bridge",
+    "handover bridge guide",
     "cli screen",
     "pages app server __main__",
 ]

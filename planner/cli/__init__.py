@@ -22,6 +22,7 @@ VERBS = {
     "nights": "when each panel can be shot, in which filter, at what cost",
     "handover": "every exchange file",
     "review": "frames that came back against the plan",
+    "guide": "the guide, a page a subject",
     "app": "the app, on this machine only",
 }
 DONE, FALLS_SHORT, BAD_INPUT, STOPPED = 0, 1, 2, 130

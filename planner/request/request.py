@@ -1,6 +1,6 @@
 """A whole request, as values: what a plan file says once it has been read.
 
-Names, units and meanings are those of the plan file (see README, "The plan file"). Every value checks itself;
+Names, units and meanings are those of the plan file (see the guide, "plan-file"). Every value checks itself;
 what its sentences name as ``table.key`` is that key of the plan file.
 """
 
