@@ -57,7 +57,7 @@ def solved_frames(
         readings_deg = [0.0] * len(paths)
     if len(paths) != len(readings_deg):
         raise InputError(
-            f"frames and readings go in pairs, got {len(paths)} --frame and {len(readings_deg)} --reading; "
+            f"frames and readings go in pairs, got {len(paths)} frames and {len(readings_deg)} readings; "
             "give one reading for each frame (0 if the device has no scale)"
         )
     for reading in readings_deg:

@@ -20,6 +20,7 @@ __all__ = ["handover_verb"]
 
 ZIP_NAME = "handover.zip"
 ZIP_STANDARD = "ZIP"
+REPLACE = "give --replace to replace an earlier hand-over"
 EXAMPLE_NAME = "example_table.toml"
 DATE = click.DateTime(["%Y-%m-%d"])
 FOLDER = click.Path(file_okay=False, path_type=Path)
@@ -66,7 +67,7 @@ def handover_verb(
     if file is None:
         raise click.UsageError("handover needs a plan file; see handover --help")
     if out is not None:
-        refuse_overwriting(out, [ZIP_NAME if as_zip else INDEX_NAME], replace=replace)
+        refuse_overwriting(out, [ZIP_NAME if as_zip else INDEX_NAME], replace=replace, cure=REPLACE)
     plan, files = _made(file, effort, only, planned_on.date() if planned_on else None)
     entries = _written(files, out, as_zip=as_zip, replace=replace, whole=not only)
     if as_json:
@@ -85,7 +86,7 @@ def _example(out: Path | None, replace: bool) -> int:
     if out is None:
         print_line(example_table().rstrip("\n"))
         return DONE
-    write_handover(out, {EXAMPLE_NAME: example_table().encode()}, replace=replace, whole=False)
+    write_handover(out, {EXAMPLE_NAME: example_table().encode()}, replace=replace, whole=False, cure=REPLACE)
     print_line(f"wrote {out / EXAMPLE_NAME}")
     return DONE
 
@@ -119,7 +120,8 @@ def _written(
         contents = {ZIP_NAME: handover_zip(files)}
         entries = [{"path": ZIP_NAME, "kind": "zip", "standard": ZIP_STANDARD, "holds": entries}]
     if out is not None:
-        replaced, removed = write_handover(out, contents, replace=replace, whole=whole and not as_zip)
+        whole = whole and not as_zip
+    replaced, removed = write_handover(out, contents, replace=replace, whole=whole, cure=REPLACE)
         for names, what in ((replaced, "replaced"), (removed, "removed, as this hand-over lacks them")):
             if names:
                 more = f" and {len(names) - 5} more" if len(names) > 5 else ""

@@ -73,7 +73,7 @@ def check_png_size(grid: PreviewGrid) -> None:
     if columns * rows > MOST_PNG_PIXELS:
         raise InputError(
             f"a preview of {columns} x {rows} pixels is too large for PNG, at most {MOST_PNG_PIXELS:,}; "
-            "choose a smaller --preview-scale or a .fits file"
+            "make it smaller or choose a .fits file"
         )
 
 

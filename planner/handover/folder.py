@@ -19,6 +19,8 @@ FIRST_ZIP_DATE = (1980, 1, 1, 0, 0, 0)
 """The same for all, so that the same plan gives the same bytes."""
 READABLE = 0o644 << 16
 
+CURE = "have the earlier hand-over replaced"
+
 
 def handover_zip(files: Sequence[HandoverFile]) -> bytes:
     """Return one zip file that holds all files."""
@@ -32,8 +34,16 @@ def handover_zip(files: Sequence[HandoverFile]) -> bytes:
     return stream.getvalue()
 
 
-def refuse_overwriting(folder: Path, names: Sequence[str], *, replace: bool) -> None:
+def refuse_overwriting(folder: Path, names: Sequence[str], *, replace: bool, cure: str = CURE) -> None:
     """Refuse to write over anything unless that was asked for.
+
+    Parameters
+    ----------
+    folder : Path
+    names : sequence of str
+    replace : bool
+    cure : str
+        How a face lets an earlier hand-over be replaced.
 
     Raises
     ------
@@ -43,14 +53,11 @@ def refuse_overwriting(folder: Path, names: Sequence[str], *, replace: bool) -> 
     there = [name for name in names if (folder / name).exists() or (folder / name).is_symlink()]
     if there and not replace:
         more = f" and {len(there) - 1} more are" if len(there) > 1 else " is"
-        raise FileError(
-            f"{folder / there[0]}{more} there already; give --replace to replace an earlier hand-over, "
-            "or choose another folder"
-        )
+        raise FileError(f"{folder / there[0]}{more} there already; {cure}, or choose another folder")
 
 
 def write_handover(
-    folder: Path, contents: Mapping[str, bytes], *, replace: bool, whole: bool
+    folder: Path, contents: Mapping[str, bytes], *, replace: bool, whole: bool, cure: str = CURE
 ) -> tuple[list[str], list[str]]:
     """Write a hand-over into a folder: all files whole, or none.
 
@@ -66,6 +73,8 @@ def write_handover(
         Whether files of an earlier hand-over may be replaced.
     whole : bool
         Whether this is a whole hand-over, so that what an earlier one left and this one lacks is removed.
+    cure : str
+        As in `refuse_overwriting`.
 
     Returns
     -------
@@ -76,7 +85,7 @@ def write_handover(
     FileError
         If something is in the way; nothing has been changed then.
     """
-    refuse_overwriting(folder, list(contents), replace=replace)
+    refuse_overwriting(folder, list(contents), replace=replace, cure=cure)
     earlier = {folder / path: checksum for path, checksum in listed_in_index(folder).items()}
 
     def may_go(path: Path) -> bool:

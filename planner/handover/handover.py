@@ -129,7 +129,7 @@ def _facts(plan: Plan) -> Iterator[str]:
     )
     yield "Positions are ICRS. Position angles are of the picture's up, degrees east of north."
     if _season_size(plan) > QUICK_SEASON:
-        yield "The season is large: its calendar is made only when asked for, with --only calendar."
+        yield "The season is large: its calendar is made only when it is asked for by name."
     for shortfall in plan.shortfalls:
         yield f"Mind: {shortfall}."
     yield from (note for note in plan.notes if note not in plan.shortfalls)
@@ -245,7 +245,7 @@ HANDOVER_KINDS: dict[str, Kind] = {
     "tables": Kind(
         "tables of the user's own",
         _tables,
-        "the plan has no [[tables]]; 'planner handover --example-table' shows one",
+        "the plan has no [[tables]]; describe one in the plan file, as the example of a table shows",
         lambda request: bool(request.tables),
     ),
     "votable": Kind("planned observations", _observations),

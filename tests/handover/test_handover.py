@@ -173,7 +173,7 @@ def test_warning_names_table_column_and_pixels():
 def test_nothing_is_overwritten_without_leave(tmp_path):
     first = {"README.txt": b"mosaic planner 1", "a/b.json": b"x"}
     write_handover(tmp_path, first, replace=False, whole=True)
-    with pytest.raises(FileError, match=r"README.txt and 1 more are there already; give --replace"):
+    with pytest.raises(FileError, match=r"README.txt and 1 more are there already; have the earlier"):
         write_handover(tmp_path, {**first, "c.json": b"y"}, replace=False, whole=True)
     assert not (tmp_path / "c.json").exists()
 
@@ -270,4 +270,4 @@ def test_calendar_needs_ground_and_is_left_out_of_large_seasons():
     files = handover_files(large)
     assert "calendar" not in {file.kind for file in files}
     text = " ".join(files[0].content.decode().split())
-    assert "its calendar is made only when asked for, with --only calendar" in text
+    assert "its calendar is made only when it is asked for by name" in text

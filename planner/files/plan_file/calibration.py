@@ -67,7 +67,7 @@ def _home(request: Request, table: str) -> tuple[Path, Mapping[str, Any]]:
     """Return the file in which a table counts, and the table as it stands there."""
     paths = [path for path in (request.path, request.setup_path) if path is not None]
     if not paths:
-        raise InputError("--save needs a plan file to store the calibration in; save the plan first")
+        raise InputError("a calibration is stored in a plan file; save the plan first")
     for path in paths:
         found = parse_toml(read_text(path, "file to change"), path, "file to change").get(table)
         if isinstance(found, Mapping):

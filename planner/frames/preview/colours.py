@@ -62,13 +62,15 @@ def colour_filters(filters: Sequence[str], asked: Sequence[str] | None = None) -
 def _asked(filters: Sequence[str], asked: Sequence[str]) -> tuple[str, str, str]:
     if len(asked) != 3:
         raise InputError(
-            f"--colours needs three filters for red, green and blue, got {len(asked)}; name three"
+            f"the preview's colours are three filters for red, green and blue, got {len(asked)}; name three"
         )
     known = {name.casefold(): name for name in filters}
     for name in asked:
         if name.casefold() not in known:
             hint = nearest_names(name, filters) or f"; there are {', '.join(filters)}"
-            raise InputError(f"--colours names the filter {name!r}, but no good frame has it{hint}")
+            raise InputError(
+                f"the preview's colours name the filter {name!r}, but no good frame has it{hint}"
+            )
     red, green, blue = (known[name.casefold()] for name in asked)
     return red, green, blue
 

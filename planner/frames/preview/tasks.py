@@ -62,7 +62,7 @@ def check_address(scheduler: str) -> None:
     """
     if not ADDRESS.fullmatch(scheduler):
         raise InputError(
-            f"--scheduler must be an address such as tcp://host:8786, got {scheduler!r}; correct it"
+            f"the scheduler must be an address such as tcp://host:8786, got {scheduler!r}; correct it"
         )
 
 
