@@ -121,7 +121,7 @@ def _written(
         entries = [{"path": ZIP_NAME, "kind": "zip", "standard": ZIP_STANDARD, "holds": entries}]
     if out is not None:
         whole = whole and not as_zip
-    replaced, removed = write_handover(out, contents, replace=replace, whole=whole, cure=REPLACE)
+        replaced, removed = write_handover(out, contents, replace=replace, whole=whole, cure=REPLACE)
         for names, what in ((replaced, "replaced"), (removed, "removed, as this hand-over lacks them")):
             if names:
                 more = f" and {len(names) - 5} more" if len(names) > 5 else ""

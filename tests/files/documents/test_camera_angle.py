@@ -118,7 +118,7 @@ def test_plans_without_a_file_cannot_be_saved_to():
     from tests.rig.hand_made import CAMERA
 
     request = Request("x", CAMERA, RegionRequest(center=(1.0, 2.0), radius_deg=1.0))
-    with pytest.raises(InputError, match="needs a plan file"):
+    with pytest.raises(InputError, match="stored in a plan file"):
         save_calibration(request, AngleDevice("adjuster"))
 
 

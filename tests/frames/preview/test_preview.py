@@ -231,7 +231,7 @@ def test_colours_by_wavelength_or_as_asked(preview):
     assert colour_filters(["Ha", "OIII", "SII"], ["ha", "OIII", "oiii"]) == ("Ha", "OIII", "OIII")
     with pytest.raises(InputError, match="no good frame has it"):
         colour_filters(["Ha", "OIII"], ["Ha", "OII", "Ha"])
-    with pytest.raises(InputError, match="needs three"):
+    with pytest.raises(InputError, match="are three filters"):
         colour_filters(["Ha"], ["Ha"])
     assert preview_rgb(preview).shape == (260, 420, 3)
     assert stretched(np.full((4, 4), np.nan, np.float32)).max() == 0
