@@ -1,0 +1,103 @@
+"""What had to be looked at twice: facts that place, size and name do not tell by themselves.
+
+Found by comparing the tables with each other and with OpenNGC. Common names are general knowledge, no source.
+"""
+
+from __future__ import annotations
+
+__all__ = [
+    "APART",
+    "BAD_SIZES",
+    "EXPANDED",
+    "KINDS",
+    "MORE_NAMES",
+    "NOT_SAME",
+    "NOTED_SIZES",
+    "OUTLINE_OF",
+    "TOGETHER",
+    "TOO_WIDE",
+    "WRONG_NAMES",
+]
+
+BAD_SIZES = {
+    "vdB 36": "measured from its illuminating star Rigel, which stands elsewhere",
+    "Ced 137b": "its right ascension contradicts IC 4628, which it names",
+}
+"""Sizes or places that are not to be used, by entry."""
+
+NOTED_SIZES = {
+    "B 168": "10 arc minutes is its width; it is some 100 long",
+    "NGC 6960": "that of the whole remnant, of which this is the western part",
+    "Sh2-220": "a circle about everything; the nebula is long and narrow",
+    "RCW 86": "the bright rim of the remnant SNR G315.4-2.3, which is 42 arc minutes wide",
+    "LBN 142": "contradicts itself in the table",
+    "LBN 590": "contradicts itself in the table",
+    "LBN 601": "contradicts itself in the table",
+    "LBN 766": "contradicts itself in the table",
+    "RCW 1": "a crude place",
+    "RCW 54": "a crude place",
+    "RCW 63": "a crude place",
+}
+"""What to know about a size that is used all the same."""
+
+NOT_SAME = [
+    ("NGC 6960", "Sh2-103"),
+    ("NGC 6960", "SNR G74.0-8.5"),
+    ("Ced 182a", "Sh2-103"),
+    ("LBN 191", "NGC 6960"),
+    ("NGC 2024", "Sh2-277"),
+    ("NGC 3603", "RCW 57"),
+    ("LBN 537", "Sh2-157"),
+    ("LBN 744", "Sh2-216"),
+    ("LBN 1052", "Sh2-308"),
+]
+"""Pairs that are never one object: a part and the whole, a knot and its nebula."""
+
+TOGETHER = [
+    ("Ced 137b", "IC 4628"),
+    ("Gum 28", "NGC 3199"),
+    ("NGC 3199", "RCW 48"),
+    ("NGC 1909", "vdB 36"),
+    ("NGC 6514", "Sh2-30"),
+]
+"""Pairs that are one object although their places or sizes do not agree."""
+
+APART = {"ced": ("55",)}
+"""Bare numbers of lettered entries that lie too far apart to be one region."""
+
+KINDS = {"LBN 777": "dark"}
+"""Kinds where the table's rule of thumb fails: this one is dust."""
+
+WRONG_NAMES = {
+    "IC 434": ("Flame Nebula",),
+    "NGC 6960": ("Veil Nebula",),
+    "Sh2-277": ("Flame Nebula",),
+    "Ced 214a": ("NGC 7822 region",),
+    "Ced 214b": ("NGC 7822 region",),
+}
+"""Names that an entry bears in a table but that belong to another object."""
+
+MORE_NAMES = {
+    "LBN 452": ("Elephant's Trunk Nebula",),
+    "NGC 2024": ("Flame Nebula",),
+    "IC 4628": ("Prawn Nebula",),
+    "Sh2-103": ("Veil Nebula",),
+    "B 168": ("Cocoon lane",),
+}
+
+EXPANDED = {
+    "lam Cen": "Lambda Centauri",
+    "eta Car": "Eta Carinae",
+    "rho Oph": "Rho Ophiuchi",
+    "omi Per": "Omicron Persei",
+}
+"""Abbreviated names of stars, spelt out."""
+
+OUTLINE_OF = {"C9": "Sh2-155", "M045": "Mel 22", "LMC": "ESO 56-115", "LBN1037": "vdB 94"}
+"""Objects of outlines whose own label is no object of that extent."""
+
+TOO_WIDE = {
+    "Gum Nebula": ("some 36 degrees across", ("Gum 12",)),
+    "Coalsack": ("some 7 by 5 degrees", ("C 99", "Caldwell 99")),
+}
+"""Nebulae without an entry of a usable size: what is known of it, and other names."""
