@@ -25,7 +25,7 @@ from .packages import shipped_file
 if TYPE_CHECKING:
     import sqlite3
 
-__all__ = ["OBJECTS_LICENCE", "CatalogueObject", "find_object", "objects_within"]
+__all__ = ["OBJECTS_LICENCE", "CatalogueObject", "common_names", "find_object", "objects_within"]
 
 OBJECTS_LICENCE = "Objects: OpenNGC (CC BY-SA 4.0)"
 
@@ -247,5 +247,15 @@ def _known_names(database: sqlite3.Connection, name: str) -> Iterable[str]:
         if match[1] == "M":
             query = "SELECT 'M' || messier FROM objects WHERE messier != '' AND 'M' || messier GLOB ?"
         return [pretty_name(row[0]) for row in database.execute(query, (pattern,))]
+    return _common_names(database)
+
+
+def common_names() -> list[str]:
+    """Every name in words that the catalogue has, sorted."""
+    with closing(_database()) as database:
+        return _common_names(database)
+
+
+def _common_names(database: sqlite3.Connection) -> list[str]:
     rows = database.execute("SELECT commonnames FROM objects WHERE commonnames != ''")
     return sorted({part for row in rows for part in _parts(row[0])})

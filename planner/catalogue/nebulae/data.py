@@ -21,6 +21,7 @@ points         (P, 2) int32   right ascension and declination, tenths of an arc 
 from __future__ import annotations
 
 import zipfile
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache, cached_property
 from pathlib import Path
@@ -82,7 +83,9 @@ class Nebulae:
             self._ring_start, self._ring_cap = arrays["ring_start"], arrays["ring_cap"]
             self._points = arrays["points"]
         except (OSError, KeyError, ValueError, zipfile.BadZipFile) as error:
-            raise FileError(f"the data of the nebulae, {path.name}, is damaged or missing; install again") from error
+            raise FileError(
+                f"the data of the nebulae, {path.name}, is damaged or missing; install again"
+            ) from error
 
     def __len__(self) -> int:
         return len(self._lines)
@@ -91,12 +94,14 @@ class Nebulae:
         """Return one nebula by its index, [0, count)."""
         name, names, near, outline_name, levels, sizes = self._lines[index].split("\t")
         pairs = [text.split(":") for text in levels.split(";") if text]
+        ra_deg, dec_deg = (self._center[index] / TENTH_ARCSEC).tolist()
         return Nebula(
             index,
             name,
             tuple(names.split(";")),
             KINDS[self._kind[index]],
-            *(float(angle) for angle in self._center[index] / TENTH_ARCSEC),
+            ra_deg,
+            dec_deg,
             tuple(_size(text) for text in sizes.split(";") if text),
             tuple(near.split(";")) if near else (),
             tuple(level for level, _ in pairs),
@@ -123,12 +128,31 @@ class Nebulae:
         """Return every form of every name, sorted."""
         return [line.split("\t")[0] for line in self._keys.decode().split("\n") if line]
 
+    def indices_beginning(self, text: str) -> list[int]:
+        """Return indices of the nebulae that have a name whose form begins with a text."""
+        found: dict[int, None] = {}
+        start = self._keys.find(f"\n{text}".encode())
+        while start >= 0:
+            line = self._keys[start + 1 : self._keys.index(b"\n", start + 1)].decode()
+            found.update(
+                dict.fromkeys(int(part) for part in line.split("\t")[1].removeprefix("+").split(","))
+            )
+            start = self._keys.find(f"\n{text}".encode(), start + 1)
+        return list(found)
+
+    def names_in_words(self) -> Iterator[tuple[str, int]]:
+        """Yield every name without a number, with the index of its nebula."""
+        for index, line in enumerate(self._lines):
+            for name in line.split("\t")[1].split(";"):
+                if not any(sign.isdigit() for sign in name):
+                    yield name, index
+
     def outline(self, index: int, level: str | None = None) -> list[Outline]:
         """Return rings of one nebula: of one level, or of all."""
         chosen = self._ring_nebula == index
         if level is not None:
             chosen = chosen & (self._ring_level == LEVELS.index(level))
-        return [self._outline(ring) for ring in np.flatnonzero(chosen)]
+        return [self._outline(int(ring)) for ring in np.flatnonzero(chosen)]
 
     def outlines_within(self, center: ArrayLike, radius_rad: float) -> list[Outline]:
         """Return rings that may reach into a circle on the sky, faint levels first.
@@ -141,7 +165,7 @@ class Nebulae:
         """
         reach = np.arccos(np.clip(self._ring_cap[:, :3] @ np.asarray(center, np.float32), -1.0, 1.0))
         near = np.flatnonzero(reach <= self._ring_cap[:, 3] + radius_rad + 1e-3)
-        return [self._outline(ring) for ring in near[np.argsort(self._ring_level[near], kind="stable")]]
+        return [self._outline(int(ring)) for ring in near[np.argsort(self._ring_level[near], kind="stable")]]
 
     def within(self, center: ArrayLike, radius_rad: float, *, smallest_arcmin: float = 0.0) -> list[int]:
         """Return indices of the nebulae whose circle reaches into a circle on the sky, largest first.

@@ -110,10 +110,14 @@ class Nebula:
     outline_name: str = field(default="")
 
     @property
+    def common_name(self) -> str:
+        """The first name in words beside the designation; empty where there is none."""
+        return next((name for name in self.names[1:] if not any(sign.isdigit() for sign in name)), "")
+
+    @property
     def label(self) -> str:
-        """Name for a list: the designation, and the first common name in brackets."""
-        words = next((name for name in self.names[1:] if not any(sign.isdigit() for sign in name)), "")
-        return f"{self.name} ({words})" if words else self.name
+        """Name for a list: the designation, and the common name in brackets."""
+        return f"{self.name} ({self.common_name})" if self.common_name else self.name
 
     @property
     def size(self) -> NebulaSize | None:

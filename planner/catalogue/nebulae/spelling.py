@@ -6,9 +6,10 @@ import re
 import unicodedata
 from collections.abc import Iterator
 
-__all__ = ["catalogue_number", "index_keys", "name_key"]
+__all__ = ["catalogue_number", "index_keys", "loose_key", "loose_keys", "name_key"]
 
 QUOTES = dict.fromkeys(map(ord, "'`´‘’‛′ʼ＇"), "'")
+LIGATURES = {ord("æ"): "ae", ord("œ"): "oe", ord("ø"): "o", ord("ł"): "l"}
 DASHES = dict.fromkeys(map(ord, "‐‑‒–—―−﹣－"), "-")
 
 GREEK = dict(
@@ -48,18 +49,19 @@ CATALOGUES = [
 
 PATTERNS = [(prefix, re.compile(pattern)) for prefix, pattern in CATALOGUES]
 REMNANT = re.compile(r"(?:snr\W*g?|g)\W*0*(\d+(?:\.\d+)?)\s*([+-])\s*0*(\d+(?:\.\d+)?)")
-KIND_WORDS = re.compile(r"\b(?:the|nebulae|nebula)\b")
+ARTICLE = re.compile(r"\bthe\b")
+KIND_WORDS = re.compile(r"\b(?:nebulae|nebula|neb)\b")
 
 
 def name_key(name: str) -> str:
     """Return the form that all spellings of a name share.
 
-    Case, spaces, dashes, accents, apostrophes, leading zeros, "the" and "Nebula" make no difference; Greek
-    letters are spelt out; a catalogue's name may be written out or not.
+    Case, spaces, dashes, accents, apostrophes, leading zeros and "the" make no difference; Greek letters are
+    spelt out; a catalogue's name may be written out or not.
 
     >>> [name_key(text) for text in ("Sh2-132", "sh 2 132", "Sharpless 132", "SNR G180.0-1.7")]
     ['sh2-132', 'sh2-132', 'sh2-132', 'snr180.0-1.7']
-    >>> name_key("the Witch Head Nebula") == name_key("witch-head") == name_key("Wítch Head nebula")
+    >>> name_key("the Witch Head Nebula") == name_key("Wítch-Head nebula")
     True
     """
     text = _plain(name)
@@ -70,15 +72,34 @@ def name_key(name: str) -> str:
     if any(letter.isdigit() for letter in text):
         text = re.sub(r"(?<=\d)[^\w.]+(?=\d)", "-", text)
         return re.sub(r"[^\w.-]|(?<!\d)[.-]|[.-](?!\d)|_", "", text)
-    return _letters(KIND_WORDS.sub(" ", text)) or _letters(text)
+    return _letters(ARTICLE.sub(" ", KIND_WORDS.sub("nebula", text))) or _letters(text)
+
+
+def loose_key(name: str) -> str:
+    """Return the form of a name in words without "Nebula", for those who leave it out or add it.
+
+    >>> loose_key("the Soul Nebula"), loose_key("Soul")
+    ('soul', 'soul')
+    """
+    text = _plain(name)
+    if any(letter.isdigit() for letter in text):
+        return name_key(name)
+    return _letters(ARTICLE.sub(" ", KIND_WORDS.sub(" ", text))) or name_key(name)
 
 
 def index_keys(name: str) -> Iterator[str]:
     """Forms under which a name is found: its own, and that without the s of a possessive."""
     yield name_key(name)
-    without = re.sub(r"'s\b", "", name.translate(QUOTES))
-    if without != name:
+    plain = name.translate(QUOTES)
+    if (without := re.sub(r"'s\b", "", plain)) != plain:
         yield name_key(without)
+
+
+def loose_keys(name: str) -> Iterator[str]:
+    """Yield forms under which a name is found where no other is meant: those of `index_keys` without "Nebula"."""
+    plain = name.translate(QUOTES)
+    yield loose_key(plain)
+    yield loose_key(re.sub(r"'s\b", "", plain))
 
 
 def catalogue_number(name: str) -> tuple[str, str] | None:
@@ -99,8 +120,16 @@ def _numbered(text: str) -> tuple[str, str] | None:
 
 def _plain(name: str) -> str:
     """Lower case without accents, with one kind of dash, apostrophe and space; Greek letters spelt out."""
-    text = unicodedata.normalize("NFKC", name).casefold().translate(QUOTES).translate(DASHES)
-    text = "".join(letter for letter in unicodedata.normalize("NFKD", text) if not unicodedata.combining(letter))
+    text = (
+        unicodedata.normalize("NFKC", name)
+        .casefold()
+        .translate(QUOTES)
+        .translate(DASHES)
+        .translate(LIGATURES)
+    )
+    text = "".join(
+        letter for letter in unicodedata.normalize("NFKD", text) if not unicodedata.combining(letter)
+    )
     text = "".join(GREEK.get(letter, letter) for letter in text)
     return re.sub(r"[\s_]+", " ", text).strip()
 

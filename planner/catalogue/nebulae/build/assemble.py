@@ -11,12 +11,19 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.geometry import plane_to_vector, separation_rad, sky_frame, sky_to_vector, vector_to_plane, vector_to_sky
+from planner.geometry import (
+    plane_to_vector,
+    separation_rad,
+    sky_frame,
+    sky_to_vector,
+    vector_to_plane,
+    vector_to_sky,
+)
 
 from ..nebula import LEVELS, Nebula, NebulaSize
-from ..spelling import catalogue_number, index_keys
+from ..spelling import catalogue_number, index_keys, loose_keys
 from .entries import Entry, outlines
-from .known import APART, BAD_SIZES, NOTED_SIZES, OUTLINE_OF
+from .known import BAD_SIZES, NOTED_SIZES, OUTLINE_OF
 
 __all__ = ["complex_entries", "name_index", "nebulae_of", "outline_hints", "outline_polygons", "owners"]
 
@@ -47,10 +54,22 @@ def complex_entries() -> list[Entry]:
         if re.search(r"\d", key) or key in OUTLINE_OF:
             continue
         words = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", item["label"])
-        center, _ = _middle(np.concatenate([ring for level in item["levels"].values() for ring in _rings(level)]))
+        center, _ = _middle(
+            np.concatenate([ring for level in item["levels"].values() for ring in _rings(level)])
+        )
         names = (words,) if words == item["label"] else (words, item["label"])
         found.append(
-            Entry(f"{words} complex", "outline", sky_to_vector(*center), *center, None, None, "complex", names, ())
+            Entry(
+                f"{words} complex",
+                "outline",
+                sky_to_vector(*center),
+                *center,
+                None,
+                None,
+                "complex",
+                names,
+                (),
+            )
         )
     return found
 
@@ -59,7 +78,8 @@ def _middle(points_deg: Ring) -> tuple[tuple[float, float], float]:
     """Centre of the box about points in a tangent plane, and the largest distance from it, radians."""
     vectors = sky_to_vector(points_deg[:, 0], points_deg[:, 1])
     mean = vectors.mean(axis=0)
-    basis = sky_frame(*(float(angle) for angle in vector_to_sky(mean / np.linalg.norm(mean))), 0.0)
+    ra_deg, dec_deg = vector_to_sky(mean / np.linalg.norm(mean))
+    basis = sky_frame(ra_deg, dec_deg, 0.0)
     flat = vector_to_plane(vectors, basis)
     middle = plane_to_vector((flat.max(axis=0) + flat.min(axis=0)) / 2, basis)
     ra_deg, dec_deg = vector_to_sky(middle)
@@ -143,7 +163,9 @@ def _nebula(members: list[Entry], outline_key: str) -> Nebula:
     numbers = {entry.name.removeprefix("OpenNGC ") for entry in members if entry.kind != "complex"}
     tables_first = sorted(members, key=lambda entry: (entry.catalogue == "OpenNGC", _size_rank(entry, kind)))
     given = [name for entry in tables_first for name in entry.names]
-    own = {name for entry in members if entry.catalogue == "OpenNGC" for name in entry.names if _is_number(name)}
+    own = {
+        name for entry in members if entry.catalogue == "OpenNGC" for name in entry.names if _is_number(name)
+    }
     numbers |= own
     words = [name for name in dict.fromkeys(given) if not re.search(r"\d", name)]
     rest = sorted({name for name in given if re.search(r"\d", name)} - numbers, key=_name_rank)
@@ -225,23 +247,21 @@ def name_index(
     A number belongs to its own entry. Another name that several nebulae bear belongs to the largest of them,
     where the others lie inside it; else to all of them.
     """
-    own = owners(entries)
-    index: dict[str, set[int]] = defaultdict(set)
     taken: dict[str, int] = {}
-    for name, entry in own.items():
+    for name, entry in owners(entries).items():
         if entry in members:
             taken.update({key: members[entry] for key in index_keys(name.removeprefix("OpenNGC "))})
-    exact = {key: nebula.index for nebula in nebulae for key in index_keys(nebula.name)}
+    said: dict[str, set[int]] = defaultdict(set)
+    loosely: dict[str, set[int]] = defaultdict(set)
     for nebula in nebulae:
         for name in nebula.names:
             for key in index_keys(name):
-                index[key].add(nebula.index)
-    found = {key: (_who(nebulae, sorted(who)), False) for key, who in index.items()}
-    found |= {key: ((who,), False) for key, who in exact.items()}
+                said[key].add(nebula.index)
+            for key in loose_keys(name):
+                loosely[key].add(nebula.index)
+    found = {key: (_who(nebulae, sorted(who)), False) for key, who in {**loosely, **said}.items()}
+    found |= {key: (who, True) for key, who in _bare_numbers(taken).items() if key not in taken}
     found |= {key: ((who,), False) for key, who in taken.items()}
-    for key, who in _bare_numbers(taken).items():
-        if key not in found:
-            found[key] = (who, True)
     return {key: found[key] for key in sorted(found) if key}
 
 
@@ -252,7 +272,8 @@ def _who(nebulae: Sequence[Nebula], who: list[int]) -> tuple[int, ...]:
     center = sky_to_vector(nebulae[best].ra_deg, nebulae[best].dec_deg)
     others = [nebulae[item] for item in who]
     far = [
-        float(np.degrees(separation_rad(sky_to_vector(item.ra_deg, item.dec_deg), center))) * 60 for item in others
+        float(np.degrees(separation_rad(sky_to_vector(item.ra_deg, item.dec_deg), center))) * 60
+        for item in others
     ]
     return (best,) if max(far) <= reach else tuple(who)
 
@@ -263,6 +284,5 @@ def _bare_numbers(taken: dict[str, int]) -> dict[str, tuple[int, ...]]:
     for key, who in taken.items():
         number = catalogue_number(key)
         if number and number[0] in ("ced", "vdbh", "gum") and number[1][-1].isalpha():
-            if number[1][:-1] not in APART.get(number[0], ()):
-                lettered[number[0] + number[1][:-1]].append(who)
+            lettered[number[0] + number[1][:-1]].append(who)
     return {key: tuple(sorted(set(who))) for key, who in lettered.items()}

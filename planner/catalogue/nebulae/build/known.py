@@ -6,7 +6,6 @@ Found by comparing the tables with each other and with OpenNGC. Common names are
 from __future__ import annotations
 
 __all__ = [
-    "APART",
     "BAD_SIZES",
     "EXPANDED",
     "KINDS",
@@ -28,6 +27,8 @@ BAD_SIZES = {
 NOTED_SIZES = {
     "B 168": "10 arc minutes is its width; it is some 100 long",
     "NGC 6960": "that of the whole remnant, of which this is the western part",
+    "vdB 142": "its brightest knot; all of the trunk, IC 1396A, is some 14 arc minutes long",
+    "Sh2-276": "an incomplete ring, which the circle holds",
     "Sh2-220": "a circle about everything; the nebula is long and narrow",
     "RCW 86": "the bright rim of the remnant SNR G315.4-2.3, which is 42 arc minutes wide",
     "LBN 142": "contradicts itself in the table",
@@ -62,9 +63,6 @@ TOGETHER = [
 ]
 """Pairs that are one object although their places or sizes do not agree."""
 
-APART = {"ced": ("55",)}
-"""Bare numbers of lettered entries that lie too far apart to be one region."""
-
 KINDS = {"LBN 777": "dark"}
 """Kinds where the table's rule of thumb fails: this one is dust."""
 
@@ -78,12 +76,10 @@ WRONG_NAMES = {
 """Names that an entry bears in a table but that belong to another object."""
 
 MORE_NAMES = {
-    "LBN 452": ("Elephant's Trunk Nebula",),
     "NGC 2024": ("Flame Nebula",),
     "IC 4628": ("Prawn Nebula",),
-    "Sh2-103": ("Veil Nebula",),
-    "B 168": ("Cocoon lane",),
 }
+"""Names that are told of nothing else in the tables."""
 
 EXPANDED = {
     "lam Cen": "Lambda Centauri",

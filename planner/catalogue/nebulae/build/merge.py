@@ -12,7 +12,6 @@ import math
 import re
 from collections import defaultdict
 from collections.abc import Iterator
-from typing import Any
 
 import numpy as np
 
@@ -115,7 +114,9 @@ def _place_pairs(entries: dict[str, Entry], named: set[Pair]) -> Iterator[tuple[
 def _like_kinds(one: Entry, other: Entry) -> bool:
     kinds = {one.kind, other.kind}
     rough = {"emission", "reflection", "nebula"}
-    return len(kinds) == 1 or (kinds <= rough and bool({one.catalogue, other.catalogue} & {"LBN", "Ced", "OpenNGC"}))
+    return len(kinds) == 1 or (
+        kinds <= rough and bool({one.catalogue, other.catalogue} & {"LBN", "Ced", "OpenNGC"})
+    )
 
 
 def _distance_arcmin(one: Entry, other: Entry) -> float:
