@@ -1,7 +1,10 @@
 """The app as a server: the pages that `app.py` makes, and the route by which the canvas asks."""
 
 import sys
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from pathlib import Path
+from typing import Any
 
 HERE = Path(__file__).resolve().parent
 if str(HERE.parent) not in sys.path:  # Streamlit puts the folder of this file there, not its parent
@@ -12,10 +15,22 @@ from starlette.routing import Route  # noqa: E402
 from streamlit.starlette import App  # noqa: E402
 
 from planner.screen.canvas_route import PATH, canvas_route  # noqa: E402
+from planner.screen.state import on_defect  # noqa: E402
 from planner.session.access import ACCESS, Door  # noqa: E402
+from planner.session.uploads import forget_all_uploads  # noqa: E402
+
+
+@asynccontextmanager
+async def _life(_: Any) -> AsyncIterator[dict[str, Any]]:
+    """Leave no upload behind when the server stops."""
+    yield {}
+    forget_all_uploads()
+
 
 app = App(
     HERE / "app.py",
     routes=[Route(PATH, canvas_route, methods=["POST"])],
     middleware=[Middleware(Door, access=ACCESS)],
+    lifespan=_life,
+    on_script_error=on_defect,
 )

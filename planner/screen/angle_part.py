@@ -13,7 +13,7 @@ from planner.session.gestures import square_edits
 from planner.session.plans import Answer
 from planner.session.scene import angles_agree
 
-from .state import curves, mirror, session, show_fault
+from .state import curves, guarded, mirror, session, show_fault
 
 if TYPE_CHECKING:
     from planner.answers.angles import AngleCurve
@@ -42,6 +42,7 @@ def angle_part(request: Request, answer: Answer | None) -> None:
         left, right = st.columns([3, 2], vertical_alignment="bottom")
         left.number_input(
             "Angle (deg)",
+            value=None,
             key=mirror("angle_value", round(present or 0.0, 2)),
             step=1.0,
             format="%.2f",
@@ -120,21 +121,29 @@ def _curve_data(curve: AngleCurve, present: float) -> dict[str, Any]:
     }
 
 
+@guarded
 def _picked() -> None:
-    angle = st.session_state[CURVE].get("angle")
+    angle = (st.session_state.get(CURVE) or {}).get("angle")
     if angle is not None:
         _take(float(angle))
 
 
+@guarded
 def _take(angle_deg: float | None) -> None:
     words = "searched" if angle_deg is None else f"{angle_deg:g} degrees"
     session().edit("angle", {"mosaic.position_angle_deg": angle_deg}, f"The camera angle is {words} now.")
     st.session_state["angle_taken"] = True
 
 
+@guarded
 def _apply(plan: Any) -> None:
-    mode, angle = st.session_state["angle_mode"], round(float(st.session_state["angle_value"]), 2)
-    edits: dict[str, Any] = {"mosaic.position_angle_deg": None if mode == FEWEST else angle}
+    mode, angle = st.session_state["angle_mode"], st.session_state["angle_value"]
+    edits: dict[str, Any] = {"mosaic.position_angle_deg": None}
     if mode == SQUARE and plan is not None:
         edits = square_edits(plan)
+    elif mode != FEWEST:
+        if angle is None:
+            session().faults["angle"] = "the angle is missing; type it, or choose another way above"
+            return
+        edits = {"mosaic.position_angle_deg": round(float(angle), 2)}
     session().edit("angle", edits, "The camera angle changed.")

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import tempfile
 from pathlib import Path
 
 import streamlit as st
 
 from planner.errors import PlannerError
 from planner.session.command_lines import COMMANDS, command_line
-from planner.session.opening import open_uploads, sample_files, save_plan
+from planner.session.opening import open_uploads, sample_files, save_plan, typed_path
 from planner.session.plans import PlanDesk
 from planner.session.session import Session
 
-from .state import desk, mirror, session, show_fault, tab
+from .state import desk, fresh_key, guarded, mirror, session, show_fault, tab
 
 __all__ = ["show_bar"]
 
@@ -49,10 +48,10 @@ def _take(opened: Session) -> None:
     st.session_state.pop("cap", None)
 
 
-def _opened(path: Path, own: bool) -> None:
+def _opened(named: Path | str, own: bool) -> None:
     session().faults.pop("open", None)
     try:
-        _take(Session.open(path, own=own))
+        _take(Session.open(typed_path(named) if isinstance(named, str) else named, own=own))
     except PlannerError as error:
         session().faults["open"] = str(error)
 
@@ -78,23 +77,26 @@ def _open_parts(now: Session) -> None:
             st.form_submit_button("Open the sample", on_click=_open_sample)
 
 
+@guarded
 def _open_typed() -> None:
     text = str(st.session_state["open_path_text"]).strip()
     if text:
-        _opened(Path(text).expanduser().absolute(), own=True)
+        _opened(text, own=True)
 
 
+@guarded
 def _open_sample() -> None:
     _opened(sample_files()[st.session_state["open_sample_title"]], own=False)
 
 
+@guarded
 def _open_uploaded() -> None:
     files = {one.name: one.getvalue() for one in st.session_state["open_files"] or []}
     session().faults.pop("open", None)
     try:
-        _take(open_uploads(Path(tempfile.mkdtemp(prefix="mosaic-")), files))
+        _take(open_uploads(tab().uploads, files))
     except PlannerError as error:
-        session().faults["open"] = str(error)
+        session().faults["open"] = tab().uploads.named(str(error))
 
 
 def _save_parts(now: Session) -> None:
@@ -128,6 +130,7 @@ def _plan_json(here: PlanDesk, now: Session) -> bytes:
     return plan_json_bytes(here.final(now.request))
 
 
+@guarded
 def _save() -> None:
     now = session()
     now.faults.pop("save", None)
@@ -142,10 +145,18 @@ def _file_parts(now: Session, page: str) -> None:
     for name in sorted(COMMANDS, key=lambda one: one != page):
         st.code(command_line(name, now.path), language="sh", wrap_lines=True)
     with st.form("as_file", border=False):
-        st.text_area("The plan file", key=mirror("file_text", now.history.present), height=420)
-        st.form_submit_button("Take this text", on_click=_take_text)
+        text = now.history.present
+        key = fresh_key("file_text", text)
+        st.text_area("The plan file", text, key=key, height=420)
+        st.form_submit_button("Take this text", on_click=_take_text, args=(key, text))
     show_fault("file")
 
 
-def _take_text() -> None:
-    session().replace_text("file", str(st.session_state["file_text"]), "The plan file was changed.")
+@guarded
+def _take_text(key: str, shown: str) -> None:
+    """Take the text that was typed, unless the plan has changed since it was shown."""
+    now, typed = session(), str(st.session_state[key])
+    if now.history.present != shown:
+        now.faults["file"] = "the plan has changed since this text was shown; here is the present one"
+    elif typed != shown:
+        now.replace_text("file", typed, "The plan file was changed.")

@@ -11,7 +11,7 @@ from planner.request.request import Request
 from planner.session.forms import FORMS, convert_region
 
 from .inputs import Input, plan_form
-from .state import session, show_fault
+from .state import guarded, session, show_fault
 
 __all__ = ["camera_part", "panels_part", "print_part", "region_part"]
 
@@ -70,6 +70,7 @@ def _form_part(plan: Any) -> None:
     show_fault("region_form")
 
 
+@guarded
 def _change_form(plan: Any) -> None:
     wanted = st.session_state["region_form_wanted"]
     session().edit("region_form", convert_region(plan, wanted), f"The region is a {wanted} now.")

@@ -10,7 +10,7 @@ from planner.errors import PlannerError
 from planner.session.finding import find_position
 from planner.session.gestures import region_edits
 
-from .state import mirror, session, show_fault
+from .state import guarded, mirror, session, show_fault
 
 __all__ = ["find_part"]
 
@@ -42,12 +42,14 @@ def _found() -> tuple[str | None, tuple[float, float]] | None:
         return None
 
 
+@guarded
 def _go() -> None:
     found = _found()
     if found:
         session().look_at(found[1], CLOSE_DEG)
 
 
+@guarded
 def _take(plan: Any) -> None:
     found = _found()
     if found and session().edit("find", _edits(found, plan), f"The region is {found[0] or 'there'} now."):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,11 +9,13 @@ import streamlit as st
 
 from planner.errors import FileError, PlannerError
 from planner.request.request import Request
+from planner.session.opening import typed_path
 
-from .state import session, show_fault
+from .state import guarded, session, show_fault, tab
 
 __all__ = ["Given", "frames_part", "given_frames"]
 
+BOTH = "Both a file and a path were given: the file counts. Take it out to use the path."
 SUFFIXES = ["fits", "fit", "fts", "fz", "gz"]
 
 
@@ -42,11 +43,15 @@ def frames_part(request: Request) -> None:
         st.file_uploader("Plate-solved FITS frame", type=SUFFIXES, key="frame_file")
         st.text_input("Or its path on this machine", key="frame_path", placeholder="/data/test_0001.fits")
         if scale:
-            st.number_input("Reading of the scale (deg)", key="frame_reading", step=1.0, format="%.2f")
+            st.number_input(
+                "Reading of the scale (deg)", value=None, key="frame_reading", step=1.0, format="%.2f"
+            )
         st.checkbox("Taken through the pole (after the meridian flip)", key="frame_pole")
         left, right = st.columns(2)
         left.form_submit_button("Calibrate with it", on_click=_add, type="primary", width="stretch")
         right.form_submit_button("Lie on this picture", on_click=_match, width="stretch")
+    if st.session_state.get("frame_both"):
+        st.info(BOTH)
     show_fault("frame")
     _list_given(given_frames())
 
@@ -60,20 +65,20 @@ def _list_given(given: Given) -> None:
         st.button("Forget the frames", on_click=_forget)
 
 
+@guarded
 def _forget() -> None:
     st.session_state["given_frames"] = Given()
     session().faults.pop("frame", None)
 
 
 def _frame_path() -> Path:
-    """Return where the frame stands; an upload is laid down in a folder of its own, the rest is only read."""
+    """Return where the frame stands; an upload is kept for this session, the rest is only read."""
     upload, typed = st.session_state["frame_file"], str(st.session_state["frame_path"]).strip()
+    st.session_state["frame_both"] = upload is not None and bool(typed)
     if upload is not None:
-        path = Path(tempfile.mkdtemp(prefix="mosaic-")) / Path(upload.name).name
-        path.write_bytes(upload.getvalue())
-        return path
+        return tab().uploads.keep_one(upload.name, upload.getvalue())
     if typed:
-        return Path(typed).expanduser()
+        return typed_path(typed)
     raise FileError("no frame is given; choose a plate-solved FITS file or type its path")
 
 
@@ -85,19 +90,26 @@ def _checked_path() -> Path | None:
         path = _frame_path()
         read_solution(path)
     except PlannerError as error:
-        session().faults["frame"] = str(error)
+        session().faults["frame"] = tab().uploads.named(str(error))
         return None
     return path
 
 
+@guarded
 def _add() -> None:
     state, given, path = st.session_state, given_frames(), _checked_path()
-    if path is not None:
-        readings = (*given.readings_deg, float(state.get("frame_reading", 0.0)))
-        state["given_frames"] = Given((*given.paths, path), readings, bool(state["frame_pole"]), given.match)
+    if path is None:
+        return
+    reading = state.get("frame_reading", 0.0)  # where there is no scale nobody is asked
+    if reading is None:
+        session().faults["frame"] = "the reading of the scale is missing; type what it shows for this frame"
+        return
+    readings = (*given.readings_deg, float(reading))
+    state["given_frames"] = Given((*given.paths, path), readings, bool(state["frame_pole"]), given.match)
 
 
+@guarded
 def _match() -> None:
+    """Lie on another picture; one that is refused does not leave the one before in force."""
     given, path = given_frames(), _checked_path()
-    if path is not None:
-        st.session_state["given_frames"] = Given(given.paths, given.readings_deg, given.through_pole, path)
+    st.session_state["given_frames"] = Given(given.paths, given.readings_deg, given.through_pole, path)

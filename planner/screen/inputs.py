@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import streamlit as st
 
-from .state import mirror, session, show_fault
+from planner.errors import InputError
+
+from .state import guarded, mirror, session, show_again, show_fault
 
 __all__ = ["Input", "plan_form"]
 
@@ -64,10 +66,11 @@ class Input:
         elif self.kind == "text":
             st.text_input(self.label, key=key, help=self.help)
         elif self.kind == "whole":
-            st.number_input(self.label, key=key, step=1, help=self.help)
+            st.number_input(self.label, value=None, key=key, step=1, help=self.help)
         else:
             step = 10.0**-self.decimals if self.decimals <= 1 else 10.0 ** (1 - self.decimals)
-            st.number_input(self.label, key=key, step=step, format=f"%.{self.decimals}f", help=self.help)
+            layout = f"%.{self.decimals}f"
+            st.number_input(self.label, value=None, key=key, step=step, format=layout, help=self.help)
 
     def typed(self, prefix: str) -> Any:
         """Return what was typed, or ... if nothing was."""
@@ -108,23 +111,42 @@ def plan_form(place: str, rows: Sequence[Sequence[Input]], button: str = "Apply"
     show_fault(place)
 
 
+@guarded
 def _submit(place: str, rows: Sequence[Sequence[Input]]) -> None:
-    edits: dict[str, Any] = {}
-    for one in (one for row in rows for one in row):
-        value = one.typed(place)
-        if value is not ...:
-            _collect(edits, one, value)
-    if edits:
-        session().edit(place, edits, "Changed.")
+    inputs = [one for row in rows for one in row]
+    typed = {one.key: one.typed(place) for one in inputs}
+    changed = [one for one in inputs if typed[one.key] is not ...]
+    now = session()
+    now.faults.pop(place, None)
+    try:
+        edits = {key: value for one in changed for key, value in _edits(one, inputs, typed).items()}
+    except InputError as error:
+        now.faults[place] = str(error)
+        return
+    if edits and now.edit(place, edits, "Changed."):
+        show_again([f"{place}:{one.key}" for one in changed])
 
 
-def _collect(edits: dict[str, Any], one: Input, value: Any) -> None:
+def _edits(one: Input, inputs: Sequence[Input], typed: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what an input changes: its key, or the list of which it is a part.
+
+    Raises
+    ------
+    InputError
+        If a part of the list is left empty and another is not.
+    """
     name, _, index = one.key.partition(" ")
     if not index:
-        edits[name] = None if value == one.default else value
-        return
-    whole = edits.setdefault(name, list(one.rest))
-    if value is None:
-        edits[name] = None
-    elif whole is not None:
-        whole[int(index)] = value
+        return {name: None if typed[one.key] == one.default else typed[one.key]}
+    parts = [other for other in inputs if other.key.startswith(f"{name} ")]
+    whole = [
+        given if typed[other.key] is ... else typed[other.key]
+        for given, other in zip(one.rest, parts, strict=True)
+    ]
+    empty = [other.label for other, value in zip(parts, whole, strict=True) if value is None]
+    if empty and len(empty) < len(parts):
+        labels = " and ".join(repr(other.label) for other in parts)
+        raise InputError(
+            f"{labels} go together, got nothing for {empty[0]!r}; give both, or leave both empty"
+        )
+    return {name: None if empty else whole}

@@ -10,7 +10,7 @@ from planner.errors import PlannerError
 
 from .canvas.drawing import mount_drawing
 from .frames_part import Given
-from .state import kept, session, show_fault
+from .state import guarded, kept, session, show_fault, tab
 
 if TYPE_CHECKING:
     from planner.answers.camera_angle import CameraAngle
@@ -24,7 +24,7 @@ def report_of(plan: Any, given: Given) -> CameraAngle | None:
     try:
         found: CameraAngle = kept("camera_angle", (plan, given), lambda: _report(plan, given))
     except PlannerError as error:
-        st.error(str(error))
+        st.error(tab().uploads.named(str(error)))
         return None
     return found
 
@@ -146,6 +146,7 @@ def _sheet(report: Any) -> bytes:
     return angle_sheet(report)
 
 
+@guarded
 def _take_calibration(device: Any) -> None:
     session().edit(
         "calibration",

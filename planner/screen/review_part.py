@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import tempfile
-from collections.abc import Sequence
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 
 from planner.errors import FileError, PlannerError
+from planner.session.opening import typed_path
 
 from .review_tables import show_review
 from .reviewed import Reviewed
-from .state import session, show_fault
+from .state import tab
 
 if TYPE_CHECKING:
     from planner.frames.review.review import FrameResult
@@ -21,6 +20,9 @@ if TYPE_CHECKING:
 
 __all__ = ["review_part"]
 
+BOTH = (
+    "Both a folder from here and a path were given: the folder from here counts. Take it out to use the path."
+)
 SUFFIXES = ["fits", "fit", "fts", "fz", "gz"]
 MOST_SHOWN = 3000
 
@@ -30,7 +32,6 @@ def review_part(plan: Any) -> None:
     left, right = st.columns([2, 5], gap="large")
     with left:
         asked = _ask()
-        show_fault("review")
     with right:
         if asked:
             _run(plan)
@@ -64,33 +65,25 @@ def _ask() -> bool:
 
 
 def _run(plan: Any) -> None:
-    now = session()
-    now.faults.pop("review", None)
+    """Review; a folder that is refused does not leave the review before it in its place."""
+    st.session_state.pop("reviewed", None)
     try:
         st.session_state["reviewed"] = _reviewed(plan, _folder())
     except PlannerError as error:
-        st.error(str(error))
+        st.error(tab().uploads.named(str(error)))
 
 
 def _folder() -> Path:
-    """Return where the frames stand; uploads are laid down in a folder of their own."""
+    """Return where the frames stand; uploads are kept for this session."""
     typed = str(st.session_state["review_folder"]).strip()
     uploads = st.session_state["review_files"] or []
-    if typed:
-        return Path(typed).expanduser()
-    if not uploads:
+    if uploads:
+        if typed:
+            st.info(BOTH)
+        return tab().uploads.keep({one.name: one.getvalue() for one in uploads})
+    if not typed:
         raise FileError("no frames are given; type the folder's path or choose a folder")
-    return _laid_down(uploads)
-
-
-def _laid_down(uploads: Sequence[Any]) -> Path:
-    folder = Path(tempfile.mkdtemp(prefix="mosaic-frames-"))
-    for one in uploads:
-        parts = [part for part in PurePosixPath(one.name).parts if part not in ("..", "/", ".")]
-        target = folder.joinpath(*parts)
-        target.parent.mkdir(parents=True, exist_ok=True)
-        target.write_bytes(one.getvalue())
-    return folder
+    return typed_path(typed)
 
 
 def _reviewed(plan: Any, folder: Path) -> Reviewed:

@@ -14,7 +14,7 @@ from planner.errors import PlannerError
 
 from .preview_part import preview_part
 from .reviewed import Reviewed
-from .state import kept, session
+from .state import kept, session, tab
 from .tabs import open_parts
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ def show_review(found: Reviewed) -> None:
     """Show a review."""
     _headline(found.review)
     for sentence in found.review.unread_folders:
-        st.warning(sentence)
+        st.warning(tab().uploads.named(sentence))
     open_parts(
         "review_tabs",
         {

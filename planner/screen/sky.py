@@ -9,7 +9,7 @@ import streamlit as st
 from planner.session.scene import Cap, backdrop_data
 
 from .canvas import canvas
-from .state import session, show_fault, tab
+from .state import guarded, session, show_fault, tab
 
 __all__ = ["sky_part"]
 
@@ -56,13 +56,14 @@ def show_sky(plan: Any) -> None:
 
 def _sent(name: str) -> Any:
     """Return what the canvas sent, if it is meant for this session; remember which stars it has already."""
-    value = st.session_state[KEY].get(name)
+    value = (st.session_state.get(KEY) or {}).get(name)  # it may be on no page any more
     if not value or value.get("sid") != session().id:
         return None
     st.session_state["sky_held"] = value.get("sky")
     return value
 
 
+@guarded
 def _gesture() -> None:
     """Take gestures over that the canvas could not bring by itself."""
     sent = _sent("gesture")
@@ -70,12 +71,14 @@ def _gesture() -> None:
         tab().take(sent["messages"])
 
 
+@guarded
 def _settled() -> None:
     """Let the page follow: the answer to a gesture has been drawn."""
     if _sent("settled"):
         st.session_state["page_behind"] = True
 
 
+@guarded
 def _view() -> None:
     view = _sent("view")
     if view:

@@ -6,11 +6,13 @@ inputs, so that an old value would look like an edit. They stand in forms and ar
 
 from __future__ import annotations
 
+import functools
 import logging
+import zlib
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Any
+from typing import Any, ParamSpec
 
 import streamlit as st
 
@@ -25,15 +27,21 @@ __all__ = [
     "begin",
     "curves",
     "desk",
+    "fresh_key",
+    "guarded",
     "kept",
     "mended",
     "mirror",
+    "on_defect",
     "plan_answer",
     "session",
+    "show_again",
     "show_fault",
     "tab",
 ]
 
+Acts = ParamSpec("Acts")
+LOG = logging.getLogger("planner")
 BROKEN = (
     "This page broke: a defect of the planner, told in its log. The plan is unharmed; undo or open it again."
 )
@@ -53,12 +61,50 @@ def begin(state: Any, arguments: Sequence[str]) -> None:
 
 @contextmanager
 def mended() -> Iterator[None]:
-    """Show a defect of ours as one sentence; what happened stands in the server's log."""
+    """Show a defect of ours as one sentence, and what an action left behind; the server's log has the rest."""
     try:
+        if st.session_state.pop("broke", False):
+            _show_broken("action")
         yield
     except Exception:
-        logging.getLogger("planner").exception("a page broke")
-        st.error(BROKEN)
+        LOG.exception("a page broke")
+        _show_broken("page")
+
+
+def guarded(act: Callable[Acts, object]) -> Callable[Acts, None]:
+    """Wrap what a button does: a defect in it is told on the page, which stays."""
+
+    @functools.wraps(act)
+    def acted(*args: Acts.args, **kwargs: Acts.kwargs) -> None:
+        try:
+            act(*args, **kwargs)
+        except Exception:
+            LOG.exception("an action broke")
+            st.session_state["broke"] = True
+
+    return acted
+
+
+def on_defect(error: Exception) -> bool:
+    """Tell of a defect that nothing else caught, in the place of the framework's own page."""
+    LOG.error("the app broke", exc_info=error)
+    _show_broken("app")
+    return True
+
+
+def _show_broken(where: str) -> None:
+    """Say what happened, and offer the plan file as it is now."""
+    st.error(BROKEN)
+    with suppress(Exception):  # where even the session is not there, the sentence must do
+        now = session()
+        st.download_button(
+            "Download the plan file",
+            now.history.present,
+            now.path.name,
+            "application/toml",
+            key=f"broken_{where}",
+            on_click="ignore",
+        )
 
 
 def tab() -> Tab:
@@ -99,12 +145,39 @@ def mirror(key: str, value: Any) -> str:
     return key
 
 
+def fresh_key(name: str, value: str) -> str:
+    """Return the key of an input that is made anew for another value of the model.
+
+    What stands in a closed menu does not follow a value that is set while it is closed; an input that begins
+    with its value does.
+    """
+    return f"{name}_{zlib.crc32(value.encode()):08x}"
+
+
+def show_again(keys: Sequence[str]) -> None:
+    """Let inputs show the model again, whatever was typed into them."""
+    for key in keys:
+        st.session_state.get("shown", {}).pop(key, None)
+
+
 def kept(name: str, key: Any, make: Callable[[], Any]) -> Any:
     """Return what was made under this name for an equal key, or make it: reruns compute only what changed."""
     store = st.session_state.setdefault("kept", {})
-    if name not in store or store[name][0] != key:
+    if name not in store or not _same(store[name][0], key):
         store[name] = (key, make())
     return store[name][1]
+
+
+def _same(one: Any, other: Any) -> bool:
+    """Whether two keys are equal; those that hold arrays are so if they are one and the same."""
+    if one is other:
+        return True
+    if isinstance(one, tuple) and isinstance(other, tuple):
+        return len(one) == len(other) and all(map(_same, one, other))
+    try:
+        return bool(one == other)
+    except ValueError:
+        return False
 
 
 def show_fault(place: str) -> None:

@@ -11,7 +11,7 @@ import streamlit as st
 from planner.errors import InputError, PlannerError
 from planner.request.request import Request
 
-from .state import mirror, session, show_fault
+from .state import guarded, mirror, session, show_fault
 
 __all__ = ["table_part"]
 
@@ -78,5 +78,6 @@ def _preview(descriptions: list[dict[str, Any]], plan: Any) -> None:
             )
 
 
+@guarded
 def _put(tables: list[dict[str, Any]]) -> None:
     session().edit("table", {"tables": tables}, "The table was put into the plan file.")

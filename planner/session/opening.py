@@ -12,11 +12,14 @@ from planner.files.plan_file.read import request_from_text
 from planner.files.text_file import read_text
 
 from .session import Session
+from .uploads import Uploads, parts_of_name
 
-__all__ = ["FIRST_PLAN", "first_session", "open_uploads", "sample_files", "save_plan"]
+__all__ = ["FIRST_PLAN", "first_session", "open_uploads", "sample_files", "save_plan", "typed_path"]
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_targets"
 PLAN = "plan file"
+MOST_QUOTED = 80
+"""Characters of a path in a sentence."""
 FIRST_SAMPLE = "vela_shell.toml"
 FIRST_PLAN = """\
 title = "First mosaic"
@@ -31,6 +34,29 @@ center = [128.5, -45.8]
 width_deg = 6.0
 height_deg = 4.0
 """
+
+
+def typed_path(text: str) -> Path:
+    """Return a path that was typed, whole.
+
+    Raises
+    ------
+    FileError
+        If no file can have that name, or its home folder is unknown.
+
+    >>> typed_path("/data/vela/../shell.toml").as_posix()
+    '/data/vela/../shell.toml'
+    """
+    named = text if len(text) <= MOST_QUOTED else f"{text[:MOST_QUOTED]}…"
+    try:
+        path = Path(text.strip()).expanduser().absolute()
+        path.exists()
+    except RuntimeError as error:
+        raise FileError(f"{named!r}: there is no such home folder; type the path whole") from error
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or "it is no path"
+        raise FileError(f"{named!r} cannot be looked at ({why}); check the path") from error
+    return path
 
 
 def first_session(path: Path | None) -> Session:
@@ -53,13 +79,13 @@ def sample_files() -> dict[str, Path]:
     return found
 
 
-def open_uploads(folder: Path, files: Mapping[str, bytes]) -> Session:
+def open_uploads(uploads: Uploads, files: Mapping[str, bytes]) -> Session:
     """Open a plan file that was uploaded, with the setup and outline files that it names.
 
     Parameters
     ----------
-    folder : Path
-        Of this session alone; the files are laid down there.
+    uploads : Uploads
+        Where the files are kept.
     files : mapping
         Names to contents.
 
@@ -68,16 +94,14 @@ def open_uploads(folder: Path, files: Mapping[str, bytes]) -> Session:
     FileError
         If there is not exactly one plan file among them, or it has faults.
     """
-    folder.mkdir(parents=True, exist_ok=True)
     plans = [name for name, content in files.items() if _is_plan(name, content)]
     if len(plans) != 1:
         raise FileError(
             f"wanted one plan file (TOML with a [region]) among the files, got {len(plans)}; choose one, "
             "and the setup and outline files that it names"
         )
-    for name, content in files.items():
-        (folder / Path(name).name).write_bytes(content)
-    return Session.open(folder / Path(plans[0]).name, own=False)
+    folder = uploads.keep({parts_of_name(name)[-1]: content for name, content in files.items()})
+    return Session.open(folder / parts_of_name(plans[0])[-1], own=False)
 
 
 def _is_plan(name: str, content: bytes) -> bool:
@@ -98,7 +122,7 @@ def save_plan(session: Session, path: Path) -> None:
         If another file is in the way, the file has been changed by somebody else, what it names does not
         stand beside it, or the folder cannot be written.
     """
-    path = path.expanduser().absolute()
+    path = typed_path(str(path))
     if path.suffix.lower() != ".toml":
         raise FileError(f"a plan file ends in .toml, got {path.name!r}; name it so")
     ours = session.own and path == session.path.absolute()

@@ -17,6 +17,7 @@ from .curves import CurveDesk
 from .plans import SHARED, PlanDesk
 from .scene import scene_data
 from .session import Session
+from .uploads import Uploads
 
 if TYPE_CHECKING:
     from planner.answers.plan import Draft
@@ -39,6 +40,7 @@ class Tab:
         self.session = session
         self.desk = PlanDesk(shelf=SHARED)
         self.curves = CurveDesk()
+        self.uploads = Uploads()
         self.seen: Draft | None = None
         """The plan, or its draft, that the sky shows: while there is none for the present request, the last one."""
         self._scene: tuple[Draft, dict[str, Any]] | None = None

@@ -97,6 +97,15 @@ def open_tab(app, name, key="side"):
     return healthy(app.run())
 
 
+def submit(app, form):
+    """Press a form's one button."""
+    return next(one for one in app.button if one.proto.form_id == form).click().run()
+
+
+def file_text(app):
+    return next(one for one in app.text_area if one.label == "The plan file")
+
+
 def request(app):
     return app.session_state["tab"].session.request
 
@@ -112,7 +121,7 @@ def test_every_page_opens_with_the_plan_and_its_command_line(app, page):
 @pytest.mark.parametrize("page", PAGES[1:])
 def test_pages_say_while_a_search_may_still_change_the_panels(app, page):
     searched = PLAN.replace("position_angle_deg = 20.0\nlayout", "layout").replace("grid", "sliding")
-    app.text_area(key="file_text").set_value(searched.replace("width_deg = 5.0", "width_deg = 5.3"))
+    file_text(app).set_value(searched.replace("width_deg = 5.0", "width_deg = 5.3"))
     press(app, "Take this text")
     app.session_state["tab"].desk = PlanDesk()
     turn_to(app, page)
@@ -219,11 +228,11 @@ def test_objects_become_the_region(app):
 
 
 def test_the_text_of_the_plan_file_can_be_changed(app):
-    text = app.text_area(key="file_text").value
-    app.text_area(key="file_text").set_value(text.replace("width_deg = 5.0", "width_deg = 4.0"))
+    text = file_text(app).value
+    file_text(app).set_value(text.replace("width_deg = 5.0", "width_deg = 4.0"))
     press(app, "Take this text")
     assert request(app).region.width_deg == 4.0
-    app.text_area(key="file_text").set_value("[camera\n")
+    file_text(app).set_value("[camera\n")
     press(app, "Take this text")
     assert len(app.error) == 1 and request(app).region.width_deg == 4.0
 
@@ -281,6 +290,88 @@ def solved_frame(path, position_angle_deg, center_deg=(128.5, -45.8)):
     return path.read_bytes()
 
 
+def test_half_of_a_pair_and_an_emptied_number_are_told_of_and_change_nothing(app):
+    for tab, key, other, said in [
+        ("Print", "print:picture.aspect 0", "print:picture.aspect 1", "'Proportions: width' and 'to height'"),
+        ("Camera", "camera:camera.sensor_px 1", "camera:camera.sensor_px 0", "'Rows (px)'"),
+        ("Camera", "camera:camera.usable 1", "camera:camera.usable 0", "'Usable height'"),
+    ]:
+        open_tab(app, tab)
+        before, shown = file_text(app).value, app.number_input(key=other).value
+        app.number_input(key=key).set_value(3.0 if shown is None else None)
+        healthy(submit(app, tab.lower()))
+        assert said in app.error[0].value and file_text(app).value == before
+        app.number_input(key=key).set_value(shown)
+        healthy(submit(app, tab.lower()))
+    app.number_input(key="camera:camera.focal_length_mm").set_value(None)
+    healthy(submit(app, "camera"))
+    assert "focal_length_mm" in app.error[0].value and file_text(app).value == before
+    app.number_input(key="camera:camera.focal_length_mm").set_value(420.0)
+    app.number_input(key="camera:camera.binning").set_value(None)
+    healthy(submit(app, "camera"))
+    assert app.number_input(key="camera:camera.binning").value == 1  # left out: one
+
+
+def test_an_emptied_key_is_left_out_of_the_file(app):
+    open_tab(app, "Panels")
+    app.number_input(key="panels:mosaic.overlap").set_value(0.2)
+    healthy(submit(app, "panels"))
+    assert "overlap = 0.2" in file_text(app).value
+    app.number_input(key="panels:mosaic.overlap").set_value(None)
+    healthy(submit(app, "panels"))
+    assert "overlap" not in file_text(app).value
+    assert app.number_input(key="panels:mosaic.overlap").value == request(app).mosaic.overlap == 0.15
+
+
+def test_a_defect_in_an_action_is_told_and_the_page_stays(app, monkeypatch):
+    monkeypatch.setattr("planner.screen.find_part.find_position", lambda text: 1 / 0)
+    app.text_input(key="find_text").set_value("NGC 2736")
+    next(button for button in app.button if button.label == "Go there").click().run()
+    assert not app.exception and [error.value for error in app.error] == [BROKEN]
+    assert app.get_by_key("broken_action") and app.get_by_key("sky")
+    assert "NGC 2736" == app.text_input(key="find_text").value
+    monkeypatch.undo()
+    assert [error.value for error in press(app, "Go there").error] == []
+
+
+def test_a_page_that_breaks_says_so_and_offers_the_plan_file(app, monkeypatch):
+    monkeypatch.setattr("planner.answers.nights.check_nights", lambda *_: 1 / 0)
+    app.switch_page("../pages/nights.py").run()
+    assert not app.exception and [error.value for error in app.error] == [BROKEN]
+    assert app.get_by_key("broken_page")
+
+
+def test_a_text_from_before_a_change_is_not_put_back(app):
+    key, text = file_text(app).key, file_text(app).value
+    gesture(app, moved(app, 1, [130.0, -45.0]))
+    assert "130.0" in file_text(app).value and file_text(app).key != key
+    assert text != file_text(app).value
+
+
+def test_a_refused_picture_does_not_leave_the_one_before_in_force(app, tmp_path):
+    turn_to(app, "angles")
+    content = solved_frame(tmp_path / "earlier.fits", 50.0)
+    app.file_uploader(key="frame_file").set_value([("earlier.fits", content, "application/fits")])
+    app.text_input(key="frame_path").set_value("/data/other.fits")
+    press(app, "Lie on this picture")
+    assert app.session_state["given_frames"].match.name == "earlier.fits"
+    assert any("the file counts" in note.value for note in app.info)
+    press(app, "Lie on this picture")
+    app.file_uploader(key="frame_file").set_value([("worse.fits", b"no frame", "application/fits")])
+    press(app, "Lie on this picture")
+    assert app.session_state["given_frames"].match is None
+    assert "worse.fits" in app.error[0].value and "/tmp" not in app.error[0].value
+
+
+def test_a_reading_that_is_missing_is_asked_for(app, tmp_path):
+    turn_to(app, "angles")
+    solved_frame(tmp_path / "test.fits", 50.0)
+    app.text_input(key="frame_path").set_value(str(tmp_path / "test.fits"))
+    press(app, "Calibrate with it")
+    assert "the reading of the scale is missing" in app.error[0].value
+    assert app.session_state["given_frames"].paths == ()
+
+
 def test_a_solved_frame_calibrates_the_scale(app, tmp_path):
     turn_to(app, "angles")
     content = solved_frame(tmp_path / "test.fits", 50.0)
@@ -293,21 +384,22 @@ def test_a_solved_frame_calibrates_the_scale(app, tmp_path):
 
 
 def test_the_report_speaks_of_what_the_page_has_not_of_options(app, tmp_path):
-    text = app.text_area(key="file_text").value
-    app.text_area(key="file_text").set_value(text.replace("= 420.0", "= 430.0"))
+    text = file_text(app).value
+    file_text(app).set_value(text.replace("= 420.0", "= 430.0"))
     press(app, "Take this text")
     turn_to(app, "angles")
     content = solved_frame(tmp_path / "test.fits", 50.0)
     app.file_uploader(key="frame_file").set_value([("test.fits", content, "application/fits")])
+    app.number_input(key="frame_reading").set_value(0.0)
     press(app, "Calibrate with it")
     report = "\n".join(one.value for one in app.text)
     assert "type it on the page Compose under Camera" in report and "--" not in report
 
 
 def test_one_panel_is_proven_fewest_and_that_is_said_once(app):
-    text = app.text_area(key="file_text").value
+    text = file_text(app).value
     small = text.replace("width_deg = 5.0", "width_deg = 1.0").replace("height_deg = 3.5", "height_deg = 1.0")
-    app.text_area(key="file_text").set_value(small.replace('layout = "grid"', ""))
+    file_text(app).set_value(small.replace('layout = "grid"', ""))
     press(app, "Take this text")
     assert any("in rows, proven" in one.value for one in app.caption)
     app.session_state["tab"].desk.final(request(app))
@@ -368,9 +460,15 @@ def test_a_folder_of_frames_is_reviewed(app, tmp_path):
     review = app.session_state["reviewed"].review
     assert review.verdicts == {"good": 4, "turned": 1} and review.coverage.covered
     assert any("4 good, 1 turned" in block.value for block in app.markdown)
+    open_tab(app, "Depth and picture", "review_tabs")
+    press(app, "Review")  # once more
+    assert app.session_state["reviewed"].review.verdicts == review.verdicts
     app.text_input(key="review_folder").set_value(str(tmp_path / "nowhere"))
     press(app, "Review")
-    assert "nowhere" in app.error[0].value
+    assert "nowhere" in app.error[0].value and "reviewed" not in app.session_state
+    app.text_input(key="review_folder").set_value("/" + "n" * 3000)
+    press(app, "Review")
+    assert "File name too long" in app.error[0].value
 
 
 def test_good_frames_are_laid_together_when_told_to(app, tmp_path):
@@ -417,7 +515,7 @@ def test_nights_are_arranged_as_on_the_command_line(app):
     from planner.answers.nights import plan_nights
     from planner.files.documents.nights import nights_document
 
-    app.text_area(key="file_text").set_value(PLAN + SEASON)
+    file_text(app).set_value(PLAN + SEASON)
     press(app, "Take this text")
     turn_to(app, "nights")
     app.button(key="nights_make").click().run()
@@ -431,7 +529,7 @@ def test_nights_are_arranged_as_on_the_command_line(app):
 
 
 def test_the_season_can_be_typed(app):
-    app.text_area(key="file_text").set_value(PLAN + SEASON)
+    file_text(app).set_value(PLAN + SEASON)
     press(app, "Take this text")
     turn_to(app, "nights")
     app.date_input(key="season:nights.last").set_value(dt.date(2027, 1, 9))

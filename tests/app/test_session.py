@@ -26,6 +26,7 @@ from planner.session.plans import PlanDesk, is_searched
 from planner.session.scene import scene_data
 from planner.session.session import Session
 from planner.session.shelf import Shelf
+from planner.session.uploads import Uploads
 
 from .hand_made import CAMERA, CIRCLE, OBJECT, OUTLINE, RECTANGLE, hand_made_plan, message
 
@@ -225,13 +226,15 @@ def test_saving_elsewhere_tells_what_is_missing_there(tmp_path):
     assert not (tmp_path / "sub").exists()
 
 
-def test_uploads_bring_what_they_name(tmp_path):
+def test_uploads_bring_what_they_name():
+    uploads = Uploads()
     files = {"pier.toml": CAMERA.encode(), "plan.toml": f'setup = "pier.toml"\n{CIRCLE}'.encode()}
-    assert open_uploads(tmp_path / "new", files).request.camera.pixel_um == 3.76
+    assert open_uploads(uploads, files).request.camera.pixel_um == 3.76
     with pytest.raises(FileError, match="wanted one plan file"):
-        open_uploads(tmp_path / "none", {"pier.toml": CAMERA.encode()})
-    with pytest.raises(FileError, match="pier.toml"):
-        open_uploads(tmp_path / "alone", {"plan.toml": files["plan.toml"]})
+        open_uploads(uploads, {"pier.toml": CAMERA.encode()})
+    with pytest.raises(FileError, match="pier.toml") as refused:
+        open_uploads(uploads, {"plan.toml": files["plan.toml"]})
+    assert "/" not in uploads.named(str(refused.value))  # files have the names that their owner gave them
 
 
 @pytest.mark.parametrize(

@@ -51,7 +51,11 @@ def count_frames(folder: Path) -> int:
 
 
 def _checked(folder: Path) -> Path:
-    if not folder.exists():
+    try:
+        found = folder.exists()
+    except OSError as error:
+        raise FileError(f"{str(folder)[:200]}: {error.strerror}; check the folder's name") from error
+    if not found:
         raise FileError(f"{folder}: there is no such folder; check the name")
     if not folder.is_dir():
         raise FileError(f"{folder} is a file, wanted the folder with the frames; name its folder")
