@@ -48,7 +48,10 @@ def find_region(asked: RegionRequest) -> SourcedRegion:
 
 def _without_margin(asked: RegionRequest) -> SourcedRegion:
     if asked.object is not None:
-        return _object_region(asked)
+        from .object_region import object_region
+
+        region, notes = object_region(asked)
+        return SourcedRegion(region, None, notes)
     if asked.frame is not None:
         from planner.frames.header.header import footprint_region
 
@@ -68,16 +71,3 @@ def _centred_region(asked: RegionRequest) -> Region:
     if asked.width_deg is None or asked.height_deg is None:
         raise InputError("region.center needs radius_deg, or width_deg and height_deg beside it; give them")
     return Region.rectangle(asked.center, asked.width_deg, asked.height_deg, asked.position_angle_deg)
-
-
-def _object_region(asked: RegionRequest) -> SourcedRegion:
-    from planner.catalogue import find_object, object_outline_vectors, outline_note
-
-    assert asked.object is not None
-    sky_object = find_object(asked.object)
-    turned = asked.size_arcmin is not None or asked.position_angle_deg != 0.0
-    angle_deg = asked.position_angle_deg if turned else None
-    vectors = object_outline_vectors(sky_object, size_arcmin=asked.size_arcmin, position_angle_deg=angle_deg)
-    note = None if turned else outline_note(sky_object)
-    region = Region.from_vectors(vectors, (sky_object.ra_deg, sky_object.dec_deg))
-    return SourcedRegion(region, None, (note,) if note else ())

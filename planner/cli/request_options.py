@@ -42,6 +42,15 @@ REQUEST_OPTIONS = (
     RequestOption("--object", "region", "object", "Cover a catalogue object.", click.STRING, 1, "NAME"),
     RequestOption("--size-arcmin", "region", "size_arcmin", "The object's diameter, where it has none."),
     RequestOption(
+        "--level",
+        "region",
+        "level",
+        "Level of its outline: faint, middle or bright.",
+        click.STRING,
+        1,
+        "LEVEL",
+    ),
+    RequestOption(
         "--center", "region", "center", "Centre of a circle or rectangle.", click.STRING, 2, "RA DEC"
     ),
     RequestOption("--radius-deg", "region", "radius_deg", "Radius of the circle."),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Literal
 
 from planner.checks import check_position, check_position_angle, check_positive, check_within, require
 from planner.errors import InputError
@@ -16,6 +17,8 @@ LonLat = tuple[float, float]
 
 FORMS = ("object", "center", "frame", "outline")
 """The keys of which a region has exactly one."""
+LEVELS = ("faint", "middle", "bright")
+"""Levels of an object's outline, the largest first."""
 SIZES = ("radius_deg", "width_deg", "height_deg")
 MOST_CORNERS = 2000
 GREATEST_RADIUS_DEG = 35.0
@@ -37,6 +40,8 @@ class RegionRequest:
         Catalogue name.
     size_arcmin : (float, float), optional
         Full axes (major, minor) of an object's ellipse.
+    level : {'faint', 'middle', 'bright'}, optional
+        Which level of an object's outline; left out, the faintest that is not far larger than catalogues say.
     center : (float, float), optional
     radius_deg : float, optional
         In (0, 35].
@@ -63,6 +68,7 @@ class RegionRequest:
 
     object: str | None = None
     size_arcmin: tuple[float, float] | None = None
+    level: Literal["faint", "middle", "bright"] | None = None
     center: LonLat | None = None
     radius_deg: float | None = None
     width_deg: float | None = None
@@ -87,6 +93,15 @@ class RegionRequest:
     def _check_object(self) -> None:
         if self.object is not None:
             require(bool(self.object.strip()), "region.object must be a catalogue name, got ''; fill it in")
+        if self.level is not None:
+            require(
+                self.level in LEVELS, f"region.level must be one of {', '.join(LEVELS)}, got {self.level!r}"
+            )
+            require(self.object is not None, "region.level belongs to an object; name one or leave it out")
+            require(
+                self.size_arcmin is None,
+                "region.level and region.size_arcmin exclude each other; keep the outline or your own size",
+            )
         if self.size_arcmin is not None:
             require(
                 self.object is not None, "region.size_arcmin belongs to an object; name one or leave it out"

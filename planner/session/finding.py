@@ -34,10 +34,10 @@ def find_position(text: str) -> tuple[str | None, tuple[float, float]]:
         if not (0.0 <= ra_deg < 360.0 and -90.0 <= dec_deg <= 90.0):
             raise InputError(f"{text!r} is no position on the sky; declinations lie in [-90, 90]")
         return None, (ra_deg, dec_deg)
-    from planner.catalogue import find_object
+    from planner.catalogue.nebulae import Nebula, find_named
 
-    found = find_object(text)
-    return found.label, (found.ra_deg, found.dec_deg)
+    found = find_named(text)
+    return found.name if isinstance(found, Nebula) else found.label, (found.ra_deg, found.dec_deg)
 
 
 def _plain(text: str) -> str | float:

@@ -27,6 +27,7 @@ Edits = dict[str, Any]
 
 REGION_KEYS = (
     "object",
+    "level",
     "size_arcmin",
     "center",
     "radius_deg",

@@ -175,7 +175,8 @@ def test_object_by_name(capsys):
     document = json.loads(out)
     assert document["title"] == "NGC3372"
     center = document["picture"]["center_deg"]
-    assert center == pytest.approx([161.26, -59.87], abs=0.5)
+    assert center == pytest.approx([161.26, -59.87], abs=1.0)
+    assert any(note.startswith("NGC 3372: outline, faint level, 8.2 square") for note in document["notes"])
 
 
 def test_unknown_object(capsys):

@@ -14,7 +14,7 @@ For screens and charts::
 
 from .choice import NebulaPart, NebulaRegion, nebula_region
 from .data import NEBULAE_LICENCE, Nebulae, Outline, all_nebulae
-from .lookup import find_named, find_nebula, names_like, nebulae_named
+from .lookup import find_group, find_named, find_nebula, names_like, nebulae_named
 from .nebula import KINDS, LEVELS, Nebula, NebulaSize
 
 __all__ = [
@@ -28,6 +28,7 @@ __all__ = [
     "Nebulae",
     "Outline",
     "all_nebulae",
+    "find_group",
     "find_named",
     "find_nebula",
     "names_like",

@@ -151,7 +151,7 @@ def _others(nebula: Nebula, taken: str = "") -> str:
         said.append(
             f"the outline's {'other levels' if taken in LEVELS else 'levels'}{core}: {', '.join(levels)}"
         )
-    for size in nebula.sizes:
+    for size in sorted(nebula.sizes, key=lambda size: size.wrong):
         if size.major_arcmin is None or size.source == taken:
             continue
         doubt = f" ({size.doubt})" if size.doubt else ""

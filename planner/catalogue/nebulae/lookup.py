@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import difflib
+import math
 import re
 from collections.abc import Iterable
 from functools import cache
 
 from planner.catalogue.objects import CatalogueObject, common_names, find_object
 from planner.errors import InputError
+from planner.geometry import separation_rad, sky_to_vector
 
 from .data import all_nebulae
 from .nebula import Nebula
 from .spelling import catalogue_number, loose_key, name_key
 
-__all__ = ["find_named", "find_nebula", "names_like", "nebulae_named"]
+__all__ = ["find_group", "find_named", "find_nebula", "names_like", "nebulae_named"]
 
 RANGES = {
     "sh2-": ("Sh2-{}", 313),
@@ -40,6 +42,8 @@ TOO_WIDE = {
 """Nebulae of which no catalogue here has a usable entry, by the loose forms of their names."""
 
 CLOSE, MOST_HINTS, LONGEST_SHOWN = 0.72, 3, 60
+WIDEST_GROUP_DEG = 3.0
+"""Lettered entries are one region where they lie no farther apart."""
 SHORTEST_PART = 4
 """Letters from which on a piece of a name is a hint."""
 
@@ -84,6 +88,20 @@ def find_nebula(name: str) -> Nebula | None:
     if not found:
         _check_number(name)
     return found[0] if found else None
+
+
+def find_group(name: str) -> tuple[Nebula, ...]:
+    """Return the nebulae that a bare number means together, such as ``Ced 214`` its entries a and b.
+
+    Empty where the name is none of that kind, or its entries lie too far apart or have no sizes.
+    """
+    found, together = nebulae_named(name)
+    sized = tuple(nebula for nebula in found if nebula.size or nebula.levels)
+    if not together or len(sized) < len(found):
+        return ()
+    vectors = sky_to_vector([item.ra_deg for item in sized], [item.dec_deg for item in sized])
+    widest_rad = max(float(separation_rad(vectors, vector).max()) for vector in vectors)
+    return sized if widest_rad <= math.radians(WIDEST_GROUP_DEG) else ()
 
 
 def find_named(name: str) -> Nebula | CatalogueObject:

@@ -24,6 +24,7 @@ COMMENTS = {
     "camera.focal_length_mm": "as it works, reducer or flattener included",
     "camera.sensor_px": "columns, rows",
     "region.center": "right ascension, declination (ICRS)",
+    "region.level": '"faint", "middle" or "bright" outline',
     "region.size_arcmin": "diameter, or [major, minor]",
     "region.position_angle_deg": "of the height or the major axis, east of north",
     "region.margin_arcmin": "grows the region on all sides",

@@ -167,7 +167,8 @@ def _nebula(members: list[Entry], outline_key: str) -> Nebula:
         name for entry in members if entry.catalogue == "OpenNGC" for name in entry.names if _is_number(name)
     }
     numbers |= own
-    words = [name for name in dict.fromkeys(given) if not re.search(r"\d", name)]
+    label = outlines()[outline_key]["label"] if outline_key else ""
+    words = [name for name in dict.fromkeys([*given, label]) if name and not re.search(r"\d", name)]
     rest = sorted({name for name in given if re.search(r"\d", name)} - numbers, key=_name_rank)
     ordered = sorted(numbers, key=_name_rank)
     name = ordered[0] if ordered else members[0].name

@@ -1,0 +1,85 @@
+"""The region that an object's name means: a nebula's outline or a catalogue's ellipse, with a note of which."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from planner.errors import InputError
+from planner.geometry import plane_to_vector, sky_frame, vector_to_plane, vector_to_sky
+from planner.mosaic.region import Region
+
+if TYPE_CHECKING:
+    from planner.catalogue import CatalogueObject
+    from planner.catalogue.nebulae import Nebula, NebulaRegion
+    from planner.request.region import RegionRequest
+
+__all__ = ["object_region"]
+
+
+def object_region(asked: RegionRequest) -> tuple[Region, tuple[str, ...]]:
+    """Return the region of an object, without margin, and notes: what was taken, from where, what else there is.
+
+    In this order: the user's own `size_arcmin`; a nebula's outline; the catalogue made for its kind; OpenNGC.
+
+    Raises
+    ------
+    InputError
+        If the name means nothing or several things, or nothing says how large the object is.
+    """
+    from planner.catalogue.nebulae import Nebula, find_group, find_named, nebula_region
+
+    assert asked.object is not None
+    group = find_group(asked.object) if asked.size_arcmin is None else ()
+    if group:
+        return _group_region(asked.object, group, asked.level)
+    found = find_named(asked.object)
+    if not isinstance(found, Nebula):
+        return _catalogue_region(found, asked)
+    chosen = nebula_region(
+        found, level=asked.level, size_arcmin=asked.size_arcmin, position_angle_deg=asked.position_angle_deg
+    )
+    return _region_of([chosen], (chosen.note,))
+
+
+def _group_region(name: str, group: Sequence[Nebula], level: str | None) -> tuple[Region, tuple[str, ...]]:
+    """Region of all lettered entries of a bare number together."""
+    from planner.catalogue.nebulae import nebula_region
+
+    chosen = [nebula_region(nebula, level=level if nebula.levels else None) for nebula in group]
+    names = ", ".join(nebula.name for nebula in group)
+    return _region_of(chosen, (f"{name}: {names} together", *(item.note for item in chosen)))
+
+
+def _region_of(chosen: Sequence[NebulaRegion], notes: tuple[str, ...]) -> tuple[Region, tuple[str, ...]]:
+    pieces = [piece for item in chosen for piece in item.parts]
+    if len(pieces) == 1:
+        return Region.from_vectors(pieces[0], chosen[0].center_deg), notes
+    hull = f"the convex hull of its {len(pieces)} pieces is covered"
+    return Region.from_vectors(_hull(pieces)), (*notes, hull)
+
+
+def _hull(pieces: Sequence[NDArray[np.float64]]) -> NDArray[np.float64]:
+    """Corners of the convex hull on the sphere, shape (N, 3)."""
+    vectors = np.concatenate(pieces)
+    mean = vectors.mean(axis=0)
+    basis = sky_frame(*vector_to_sky(mean / np.linalg.norm(mean)), 0.0)
+    hull = shapely.MultiPoint(vector_to_plane(vectors, basis)).convex_hull
+    return plane_to_vector(np.asarray(hull.exterior.coords)[:-1], basis)
+
+
+def _catalogue_region(found: CatalogueObject, asked: RegionRequest) -> tuple[Region, tuple[str, ...]]:
+    """Region of an object that OpenNGC alone has."""
+    from planner.catalogue import object_outline_vectors, outline_note
+
+    if asked.level is not None:
+        raise InputError(f"{found.label} has no outline, so no level {asked.level!r}; leave region.level out")
+    turned = asked.size_arcmin is not None or asked.position_angle_deg != 0.0
+    angle_deg = asked.position_angle_deg if turned else None
+    vectors = object_outline_vectors(found, size_arcmin=asked.size_arcmin, position_angle_deg=angle_deg)
+    note = None if turned else outline_note(found)
+    return Region.from_vectors(vectors, (found.ra_deg, found.dec_deg)), (note,) if note else ()
