@@ -70,4 +70,7 @@ def guide_page(subject: str) -> GuidePage:
 @cache
 def _page(subject: str) -> GuidePage:
     text = (FOLDER / f"{subject}.md").read_text(encoding="utf-8")
-    return GuidePage(subject, text.partition("\n")[0].removeprefix("# ").replace("`", ""), text)
+    title = (
+        text.partition("\n")[0].removeprefix("# ").partition(": `")[0]
+    )  # a verb may stand behind the title
+    return GuidePage(subject, title, text)

@@ -12,6 +12,7 @@ from planner.session.opening import open_uploads, sample_files, save_plan, typed
 from planner.session.plans import PlanDesk
 from planner.session.session import Session
 
+from .guide_part import guide_button
 from .state import desk, fresh_key, guarded, mirror, session, show_fault, tab
 
 __all__ = ["show_bar"]
@@ -28,6 +29,7 @@ def show_bar(page: str) -> None:
             _save_parts(now)
         with st.popover("As file", width="content"):
             _file_parts(now, page)
+        guide_button(page)
         st.toggle("Red view", key="red", help="Red on black, for dark-adapted eyes at the telescope")
     for place in ("open", "save"):
         show_fault(place)

@@ -10,6 +10,7 @@ from typing import Any
 import streamlit as st
 
 from planner.errors import InputError
+from planner.guide.entries import key_entry
 
 from .state import guarded, mirror, session, show_again, show_fault
 
@@ -35,6 +36,7 @@ class Input:
     rest : tuple
         The whole list of which this is a part.
     help : str, optional
+        What the guide's entry on the key does not say.
     default : object
         What a key that is left out means: choosing it takes the key out of the file.
     """
@@ -56,21 +58,27 @@ class Input:
             return round(float(self.value), self.decimals)
         return "" if self.kind == "text" and self.value is None else self.value
 
+    @property
+    def about(self) -> str | None:
+        """What the question mark beside it opens: its own words, and the guide's on the key."""
+        parts = [self.help, key_entry(self.key.partition(" ")[0])]
+        return "\n\n".join(part for part in parts if part) or None
+
     def show(self, prefix: str) -> None:
         """Make the input."""
         key = mirror(f"{prefix}:{self.key}", self.shown)
         if self.kind == "choice":
-            st.selectbox(self.label, list(self.options), key=key, help=self.help)
+            st.selectbox(self.label, list(self.options), key=key, help=self.about)
         elif self.kind == "date":
-            st.date_input(self.label, key=key, help=self.help, format="YYYY-MM-DD")
+            st.date_input(self.label, key=key, help=self.about, format="YYYY-MM-DD")
         elif self.kind == "text":
-            st.text_input(self.label, key=key, help=self.help)
+            st.text_input(self.label, key=key, help=self.about)
         elif self.kind == "whole":
-            st.number_input(self.label, value=None, key=key, step=1, help=self.help)
+            st.number_input(self.label, value=None, key=key, step=1, help=self.about)
         else:
             step = 10.0**-self.decimals if self.decimals <= 1 else 10.0 ** (1 - self.decimals)
             layout = f"%.{self.decimals}f"
-            st.number_input(self.label, value=None, key=key, step=step, format=layout, help=self.help)
+            st.number_input(self.label, value=None, key=key, step=step, format=layout, help=self.about)
 
     def typed(self, prefix: str) -> Any:
         """Return what was typed, or ... if nothing was."""
