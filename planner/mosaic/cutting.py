@@ -33,7 +33,7 @@ def cut_with_region(region: Region, shapes: NDArray[np.object_]) -> NDArray[np.o
         return shapes
     bounds = shapely.bounds(shapes)
     widest = float((bounds[:, 2:] - bounds[:, :2]).max())
-    if len(region.outline_deg) <= FEW_CORNERS or not widest > 0:
+    if len(region.corner_vectors) <= FEW_CORNERS or not widest > 0:
         return _array(shapely.intersection(shapes, region.polygon))
     cell = 2.0 ** np.ceil(np.log2(CELL * widest))
     keys = np.floor((bounds[:, :2] + bounds[:, 2:]) / 2 / cell).astype(int)

@@ -32,8 +32,8 @@ def greatest_latitude(region: Region, orientation: Orientation) -> float:
     )
     if inside:
         return math.pi / 2
-    rim = shapely.segmentize(region.polygon.exterior, region.polygon.length / RIM_POINTS)
-    depth = np.abs(plane_to_vector(np.asarray(rim.coords), region.frame) @ pole)
+    rim = shapely.segmentize(region.polygon.boundary, region.polygon.length / RIM_POINTS)
+    depth = np.abs(plane_to_vector(shapely.get_coordinates(rim), region.frame) @ pole)
     return float(np.arcsin(min(1.0, float(depth.max()))))
 
 

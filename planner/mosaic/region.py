@@ -1,33 +1,46 @@
-"""The region: a simple polygon on the sphere whose edges are great circles."""
+"""The region: what must be covered, polygons on the sphere whose edges are great circles.
+
+One outline, or several rings: pieces that lie apart and the holes in them, inside by the even-odd rule. A gnomonic
+plane keeps great circles straight, so unions and convex hulls are made there and hold on the sphere.
+"""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Literal
 
 import numpy as np
 import shapely
 from numpy.typing import ArrayLike, NDArray
 
 from planner.errors import InputError
-from planner.geometry import (
-    plane_to_vector,
-    sky_frame,
-    sky_to_vector,
-    triangle_area_sr,
-    vector_to_plane,
-    vector_to_sky,
+from planner.geometry import plane_to_vector, sky_frame, vector_to_plane, vector_to_sky
+
+from .rings import (
+    WIDEST_DEG,
+    Ring,
+    centred,
+    even_odd,
+    frame_about,
+    polygon_area_sr,
+    ring_of,
+    rings_of,
+    vectors_of,
+    without_slivers,
 )
 
-__all__ = ["Region", "polygon_area_sr"]
+__all__ = ["Join", "Part", "Region"]
 
-WIDEST_DEG = 70.0
-"""Largest distance of a region's corner from its centre."""
+Join = Literal["apart", "hull"]
+
 DISC_CORNERS = 32
 """Corners of the polygon that stands for a disc when a region is grown."""
 CIRCLE_CORNERS = 180
 """Corners of the polygon that stands for a circle: encloses it, area 0.02 per cent larger."""
+TOO_WIDE = "the region is too wide; keep it within 40 degrees or split it"
 
 
 @dataclass(frozen=True)
@@ -37,10 +50,17 @@ class Region:
     Parameters
     ----------
     outline_deg : tuple of (float, float)
-        Corners, ICRS right ascension and declination, degrees. The inside is the side with the smaller area.
+        Corners, ICRS right ascension and declination, degrees. The inside is the side with the smaller area. Of a
+        region of several rings or parts it is that of their convex hull.
     middle_deg : (float, float), optional
         The centre where the form has one (circle, rectangle, ellipse); left out, the middle of the smallest
         circle about the corners.
+    rings_deg : tuple of tuple of (float, float)
+        Outlines of all pieces and holes, inside by the even-odd rule; left out, the outline alone.
+    parts : tuple of Part
+        What the region has been put together from, if it has.
+    join : {'apart', 'hull'}
+        Whether the parts alone are the region, or their convex hull.
 
     Raises
     ------
@@ -53,12 +73,18 @@ class Region:
 
     outline_deg: tuple[tuple[float, float], ...]
     middle_deg: tuple[float, float] | None = None
+    rings_deg: tuple[Ring, ...] = ()
+    parts: tuple[Part, ...] = ()
+    join: Join = "apart"
 
     def __post_init__(self) -> None:
-        if len(self.outline_deg) < 3:
-            raise InputError(
-                f"the region's outline needs at least 3 corners, got {len(self.outline_deg)}; add corners"
-            )
+        for ring in (self.outline_deg, *self.rings_deg):
+            if len(ring) < 3:
+                raise InputError(
+                    f"the region's outline needs at least 3 corners, got {len(ring)}; add corners"
+                )
+        if not self.rings_deg:
+            object.__setattr__(self, "rings_deg", (self.outline_deg,))
         flat = self.polygon
         if not (np.isfinite(flat.bounds).all() and flat.is_valid):
             where = shapely.is_valid_reason(flat)
@@ -70,8 +96,75 @@ class Region:
     @classmethod
     def from_vectors(cls, vectors: ArrayLike, middle_deg: tuple[float, float] | None = None) -> Region:
         """Return the region with these corner vectors, shape (N, 3)."""
-        ra_deg, dec_deg = vector_to_sky(vectors)
-        return cls(tuple(zip(ra_deg.tolist(), dec_deg.tolist(), strict=True)), middle_deg)
+        return cls(ring_of(vectors), middle_deg)
+
+    @classmethod
+    def from_rings(cls, rings: Sequence[ArrayLike], middle_deg: tuple[float, float] | None = None) -> Region:
+        """Return the region of several closed outlines, pieces and holes: inside is what an odd number of them hold.
+
+        Parameters
+        ----------
+        rings : sequence of array_like, each of shape (N, 3)
+            Corner vectors.
+        middle_deg : (float, float), optional
+            As in `Region`.
+        """
+        if len(rings) == 1:
+            return cls.from_vectors(rings[0], middle_deg)
+        frame = frame_about([np.asarray(ring, dtype=float) for ring in rings])
+        flat = even_odd([vector_to_plane(ring, frame) for ring in rings])
+        return cls._from_flat(flat, frame, middle_deg)
+
+    @classmethod
+    def from_parts(cls, parts: Sequence[Part | Region], *, join: Join = "apart") -> Region:
+        """Return the region of several things: their union, or what lies between them too.
+
+        Parameters
+        ----------
+        parts : sequence of Part or Region
+            They may lie apart or overlap, and have holes.
+        join : {'apart', 'hull'}
+            Only the parts, or their convex hull on the sphere.
+
+        Raises
+        ------
+        InputError
+            If there is none, or they lie too far apart for one plane.
+
+        >>> pair = [Region.circle((359.0, 0.0), 0.5), Region.circle((3.0, 0.0), 0.5)]
+        >>> [round(Region.from_parts(pair, join=way).area_deg2, 2) for way in ("apart", "hull")]
+        [1.57, 4.79]
+        """
+        named = tuple(
+            p if isinstance(p, Part) else Part(f"part {k}", p) for k, p in enumerate(parts, start=1)
+        )
+        if not named:
+            raise InputError("a region of parts needs at least one part, got none; add one")
+        frame = frame_about([ring for part in named for ring in part.region.ring_vectors])
+        flat = shapely.union_all([part.region.seen_from(frame) for part in named])
+        return cls._from_flat(
+            shapely.convex_hull(flat) if join == "hull" else flat, frame, None, parts=named, join=join
+        )
+
+    @classmethod
+    def _from_flat(
+        cls,
+        flat: shapely.Geometry,
+        frame: NDArray[np.float64],
+        middle_deg: tuple[float, float] | None,
+        *,
+        parts: tuple[Part, ...] = (),
+        join: Join = "apart",
+    ) -> Region:
+        """Return the region that polygons in a plane stand for; without parts, one of one ring is its own outline."""
+        kept = without_slivers(flat)
+        rings = tuple(
+            ring_of(plane_to_vector(shapely.get_coordinates(ring)[:-1], frame)) for ring in rings_of(kept)
+        )
+        if len(rings) == 1 and not parts:
+            return cls(rings[0], middle_deg)
+        hull = shapely.get_coordinates(shapely.convex_hull(kept).exterior)[:-1]
+        return cls(ring_of(plane_to_vector(hull, frame)), middle_deg, rings, parts, join)
 
     @classmethod
     def circle(cls, center_deg: tuple[float, float], radius_deg: float) -> Region:
@@ -96,34 +189,60 @@ class Region:
 
     @cached_property
     def outline_vectors(self) -> NDArray[np.float64]:
-        """Corner vectors, shape (N, 3), in the order given."""
-        ra_deg, dec_deg = np.array(self.outline_deg, dtype=float).T
-        return sky_to_vector(ra_deg, dec_deg)
+        """Corner vectors of the outline, shape (N, 3), in the order given."""
+        return vectors_of(self.outline_deg)
+
+    @cached_property
+    def ring_vectors(self) -> tuple[NDArray[np.float64], ...]:
+        """Corner vectors, shape (N, 3), of every ring."""
+        return tuple(map(vectors_of, self.rings_deg))
+
+    @cached_property
+    def corner_vectors(self) -> NDArray[np.float64]:
+        """Corner vectors of all rings, shape (N, 3)."""
+        return np.concatenate(self.ring_vectors)
 
     @cached_property
     def frame(self) -> NDArray[np.float64]:
         """Tangent plane frame at the region's centre, position angle 0."""
         if self.middle_deg is not None:
             return sky_frame(*self.middle_deg, 0.0)
+        if self.rings_deg != (self.outline_deg,):
+            return frame_about(self.ring_vectors)
         mean = self.outline_vectors.mean(axis=0)
         if np.linalg.norm(mean) < 1e-3:
-            raise InputError("the region is too wide; keep it within 40 degrees or split it")
+            raise InputError(TOO_WIDE)
         frame = sky_frame(*vector_to_sky(mean), 0.0)
         for _ in range(2):
-            middle = shapely.minimum_bounding_circle(shapely.MultiPoint(self._project(frame))).centroid
-            frame = sky_frame(*vector_to_sky(plane_to_vector([middle.x, middle.y], frame)), 0.0)
+            frame = centred(frame, self._project(frame))
         return frame
 
     def _project(self, frame: NDArray[np.float64]) -> NDArray[np.float64]:
-        depth = self.outline_vectors @ frame[2]
-        if depth.min() < math.cos(math.radians(WIDEST_DEG)):
-            raise InputError("the region is too wide; keep it within 40 degrees or split it")
+        if (self.outline_vectors @ frame[2]).min() < math.cos(math.radians(WIDEST_DEG)):
+            raise InputError(TOO_WIDE)
         return vector_to_plane(self.outline_vectors, frame)
 
     @cached_property
-    def polygon(self) -> shapely.Polygon:
+    def polygon(self) -> shapely.Polygon | shapely.MultiPolygon:
         """The region in the tangent plane of its own `frame`, where its edges are straight."""
-        return shapely.Polygon(self._project(self.frame))
+        outline = shapely.Polygon(self._project(self.frame))
+        return outline if self.rings_deg == (self.outline_deg,) else self.seen_from(self.frame)
+
+    def seen_from(self, frame: NDArray[np.float64]) -> shapely.Geometry:
+        """Return the region in another tangent plane, shape (3, 3); all of it must lie in front of that."""
+        return even_odd([vector_to_plane(ring, frame) for ring in self.ring_vectors])
+
+    @cached_property
+    def edges(self) -> NDArray[np.float64]:
+        """Both ends, (E, 2, 2), of all edges in the plane of the region's `frame`, ring by ring in order."""
+        xy, ring = shapely.get_coordinates(rings_of(self.polygon), return_index=True)
+        return np.asarray(np.stack([xy[:-1], xy[1:]], axis=1)[ring[:-1] == ring[1:]])
+
+    @cached_property
+    def edge_rings(self) -> NDArray[np.intp]:
+        """Number of the ring of each of the `edges`, shape (E,)."""
+        counts = shapely.get_num_coordinates(rings_of(self.polygon)) - 1
+        return np.repeat(np.arange(len(counts)), counts)
 
     @property
     def center_deg(self) -> tuple[float, float]:
@@ -141,10 +260,16 @@ class Region:
     @cached_property
     def area_deg2(self) -> float:
         """Solid angle, square degrees."""
-        return abs(polygon_area_sr(self.outline_vectors, self.frame[2])) * math.degrees(1.0) ** 2
+        if len(self.rings_deg) == 1:
+            return abs(polygon_area_sr(self.ring_vectors[0], self.frame[2])) * math.degrees(1.0) ** 2
+        flat = shapely.orient_polygons(shapely.get_parts(self.polygon))
+        rings = (
+            plane_to_vector(shapely.get_coordinates(r)[:-1], self.frame) for r in shapely.get_rings(flat)
+        )
+        return abs(sum(polygon_area_sr(ring, self.frame[2]) for ring in rings)) * math.degrees(1.0) ** 2
 
     def grown(self, margin_deg: float) -> Region:
-        """Return the region with everything within the margin added; holes that close are filled.
+        """Return the region with everything within the margin added.
 
         Every edge gives the convex hull of the polygons about the discs at its ends: it encloses all points
         within the margin, since a great circle between points of equal distance runs further out than the
@@ -152,33 +277,34 @@ class Region:
         """
         if margin_deg == 0.0:
             return self
-        discs = self._discs(math.radians(margin_deg))
-        pairs = np.concatenate([discs, np.roll(discs, -1, axis=0)], axis=1)
-        strips = shapely.convex_hull(shapely.linestrings(pairs))
+        discs = [self._discs(ring, math.radians(margin_deg)) for ring in self.ring_vectors]
+        pairs = [np.concatenate([each, np.roll(each, -1, axis=0)], axis=1) for each in discs]
+        strips = shapely.convex_hull(shapely.linestrings(np.concatenate(pairs)))
         whole = shapely.union_all([*strips, self.polygon])
-        rim = np.asarray(whole.exterior.coords)[:-1]
-        return Region.from_vectors(plane_to_vector(rim, self.frame), self.middle_deg)
+        return Region._from_flat(whole, self.frame, self.middle_deg)
 
-    def _discs(self, radius_rad: float) -> NDArray[np.float64]:
-        """Circumscribed polygons about the discs at all corners, in the region's plane, (N, corners, 2)."""
+    def _discs(self, corners: NDArray[np.float64], radius_rad: float) -> NDArray[np.float64]:
+        """Circumscribed polygons about the discs at corners, in the region's plane, (N, corners, 2)."""
         angle = 2 * np.pi * np.arange(DISC_CORNERS) / DISC_CORNERS
         reach = math.tan(radius_rad) / math.cos(math.pi / DISC_CORNERS)
         xy = reach * np.stack([np.cos(angle), np.sin(angle)], axis=-1)
-        frames = sky_frame(*vector_to_sky(self.outline_vectors), 0.0)
+        frames = sky_frame(*vector_to_sky(corners), 0.0)
         return vector_to_plane(plane_to_vector(xy, frames[:, None]), self.frame)
 
 
-def polygon_area_sr(vectors: ArrayLike, inside: ArrayLike) -> float:
-    """Signed area of a polygon on the sphere by triangles from a point near it, steradians.
+@dataclass(frozen=True)
+class Part:
+    """One thing of several that a region is put together from.
 
     Parameters
     ----------
-    vectors : array_like, shape (N, 3)
-        Corners in order; counter-clockwise seen from outside the sphere is positive.
-    inside : array_like, shape (3,)
-        Any point less than 90 degrees from all corners.
+    name : str
+    region : Region
+        After the margin.
+    margin_arcmin : float
+        By which it has been grown.
     """
-    vectors = np.asarray(vectors, dtype=float)
-    return float(
-        triangle_area_sr(np.asarray(inside, dtype=float), vectors, np.roll(vectors, -1, axis=0)).sum()
-    )
+
+    name: str
+    region: Region
+    margin_arcmin: float = 0.0

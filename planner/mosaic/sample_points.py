@@ -16,6 +16,7 @@ from .demand import Demand
 from .orientation import Orientation
 from .poles import is_steep
 from .region import Region
+from .rings import following_in_rings
 
 __all__ = ["lattice_points", "region_points", "spacing", "square_points", "within"]
 
@@ -49,14 +50,14 @@ def lattice_points(
     ndarray, shape (P, 3)
         Unit vectors, inside the region or on its rim.
     """
-    rim = _divided_rim(region, min(steps) / 3)
+    rim, following = _divided_rim(region, min(steps) / 3)
     rim_uv = chart.place(plane_to_vector(rim, region.frame))
     low, high = rim_uv.min(axis=0), rim_uv.max(axis=0)
     lines = [np.arange(low[axis] + phase[axis] * steps[axis], high[axis], steps[axis]) for axis in (0, 1)]
     grid = np.stack(np.meshgrid(*lines, indexing="ij"), axis=-1).reshape(-1, 2)
     vectors = chart.vectors(grid)
     inside = within(region, vectors)
-    crossings = [_crossings(rim, rim_uv[:, axis], lines[axis]) for axis in (0, 1)]
+    crossings = [_crossings(rim, following, rim_uv[:, axis], lines[axis]) for axis in (0, 1)]
     on_rim = np.concatenate([*crossings, _thinned_corners(region, min(steps) / 2)])
     return np.concatenate([vectors[inside], plane_to_vector(on_rim, region.frame)])
 
@@ -98,28 +99,31 @@ def within(region: Region, vectors: Array) -> NDArray[np.bool_]:
     return np.asarray(known & shapely.contains_xy(region.polygon, *np.where(known[:, None], xy, 0.0).T))
 
 
-def _divided_rim(region: Region, longest: float) -> Array:
-    """Points along the rim in the region's plane, its corners among them, at most `longest` apart."""
-    ring = np.asarray(region.polygon.exterior.coords)
-    length = np.hypot(*np.diff(ring, axis=0).T)
+def _divided_rim(region: Region, longest: float) -> tuple[Array, NDArray[np.intp]]:
+    """Points along the rim in the region's plane, corners among them, at most `longest` apart, and who follows."""
+    start_xy, end_xy = region.edges[:, 0], region.edges[:, 1]
+    length = np.hypot(*(end_xy - start_xy).T)
     pieces = np.maximum(1, np.ceil(length / longest)).astype(int)
     start = np.repeat(np.cumsum(pieces) - pieces, pieces)
     share = (np.arange(pieces.sum()) - start) / np.repeat(pieces, pieces)
     edge = np.repeat(np.arange(len(pieces)), pieces)
-    return np.asarray(ring[edge] + share[:, None] * (ring[edge + 1] - ring[edge]))
+    rim = start_xy[edge] + share[:, None] * (end_xy[edge] - start_xy[edge])
+    return np.asarray(rim), following_in_rings(region.edge_rings[edge])
 
 
-def _crossings(rim: Array, value: Array, lines: Array) -> Array:
+def _crossings(rim: Array, following: NDArray[np.intp], value: Array, lines: Array) -> Array:
     """Points of the rim, in the region's plane, where a chart coordinate takes the lines' values."""
-    following, after = np.roll(rim, -1, axis=0), np.roll(value, -1)
+    after = value[following]
     line, piece = np.nonzero((value < lines[:, None]) != (after < lines[:, None]))
     share = (lines[line] - value[piece]) / (after[piece] - value[piece])
-    return np.asarray(rim[piece] + share[:, None] * (following[piece] - rim[piece]))
+    return np.asarray(rim[piece] + share[:, None] * (rim[following][piece] - rim[piece]))
 
 
 def _thinned_corners(region: Region, closest: float) -> Array:
     """Corners of the outline in the region's plane, every one that is far enough along the rim from the last."""
-    ring = np.asarray(region.polygon.exterior.coords)[:-1]
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(ring, axis=0).T))])
-    _, first = np.unique(np.floor(along / closest), return_index=True)
-    return ring[first]
+    length = np.hypot(*(region.edges[:, 1] - region.edges[:, 0]).T)
+    along = np.concatenate([[0.0], np.cumsum(length)[:-1]])
+    ring = region.edge_rings
+    steps = np.floor(along / closest) + 2.0 * ring  # every ring begins with a step of its own
+    _, first = np.unique(steps, return_index=True)
+    return np.asarray(region.edges[first, 0])

@@ -106,22 +106,41 @@ class _Chart:
 
     def __init__(self, region: Region, ring: Ring) -> None:
         self.ring = ring
-        rim = _finer(region.outline_vectors, FINENESS * min(ring.half))
-        longitude, latitude = map(np.radians, vector_to_sky(rim @ ring.rotation.T))
-        middle = math.radians(float(vector_to_sky(ring.rotation @ region.frame[2])[0]))
-        longitude = np.unwrap((longitude - middle + np.pi) % (2 * np.pi) - np.pi + middle)
-        corners = np.stack([longitude, latitude], axis=-1)
+        rims = [self._seen(region, vectors) for vectors in region.ring_vectors]
+        around = [rim for rim in rims if _goes_around(rim)]
+        if len(around) > 1:  # of a region all around a pole that is not in it, what lies inside is taken in
+            rims = around = [self._seen(region, region.outline_vectors)]
         self.pole = 0.0
         """The sign of the latitude of a pole inside the region; 0 without one."""
-        if abs(longitude[-1] - longitude[0]) > np.pi:
-            self.pole = math.copysign(1.0, latitude.mean())
-            edge = self.pole * np.pi / 2
-            corners = np.vstack([corners, [longitude[-1], edge], [longitude[0], edge]])
-        self.outline = Outline(corners)
+        if around:
+            self.pole = math.copysign(1.0, around[0][:, 1].mean())
+        rims = [_closed_over(rim, self.pole) if _goes_around(rim) else rim for rim in rims]
+        self.outline = Outline(
+            np.concatenate(rims), np.concatenate([np.roll(rim, -1, axis=0) for rim in rims])
+        )
         self.top, self.bottom = self.outline.top, self.outline.bottom
         if self.pole:  # one panel stands on it
             reach = math.pi / 2 - math.atan(min(ring.core))
             self.top, self.bottom = min(self.top, reach), max(self.bottom, -reach)
+
+    def _seen(self, region: Region, corners: Array) -> Array:
+        """Longitudes and latitudes (N, 2) along a closed line, the longitudes without jumps."""
+        rim = _finer(corners, FINENESS * min(self.ring.half))
+        longitude, latitude = map(np.radians, vector_to_sky(rim @ self.ring.rotation.T))
+        middle = math.radians(float(vector_to_sky(self.ring.rotation @ region.frame[2])[0]))
+        longitude = np.unwrap((longitude - middle + np.pi) % (2 * np.pi) - np.pi + middle)
+        return np.stack([longitude, latitude], axis=-1)
+
+
+def _goes_around(rim: Array) -> bool:
+    """Whether a closed line in longitude and latitude runs around a pole."""
+    return bool(abs(rim[-1, 0] - rim[0, 0]) > np.pi)
+
+
+def _closed_over(rim: Array, pole: float) -> Array:
+    """A line around a pole, closed along the latitude of that."""
+    edge = pole * np.pi / 2
+    return np.vstack([rim, [rim[-1, 0], edge], [rim[0, 0], edge]])
 
 
 def _finer(corners: Array, longest_rad: float) -> Array:

@@ -19,6 +19,7 @@ from planner.mosaic.chart import Chart
 from planner.mosaic.demand import Demand
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.region import Region
+from planner.mosaic.rings import following_in_rings
 
 from .strips import Outline
 
@@ -66,8 +67,8 @@ def count_rows(
     ndarray of int, shape (A,)
     """
     angles = np.radians(np.asarray(angles_deg, dtype=float))
-    rings = _turned_outline(region, orientation, demands, angles)
-    strips = _Strips(rings, _half(demands), _core(demands), phases)
+    rings, following = _turned_outline(region, orientation, demands, angles)
+    strips = _Strips(rings, following, _half(demands), _core(demands), phases)
     return np.asarray(strips.counts.min(axis=1))
 
 
@@ -83,8 +84,8 @@ def lay_rows(
     region, orientation, demands, phases : see `count_rows`
     """
     level = orientation.turned_to(0.0)
-    rings = _turned_outline(region, level, demands, np.radians([orientation.angle_deg]))
-    strips = _Strips(rings, _half(demands), _core(demands), phases)
+    rings, following = _turned_outline(region, level, demands, np.radians([orientation.angle_deg]))
+    strips = _Strips(rings, following, _half(demands), _core(demands), phases)
     return Chart(orientation, region.frame[2]).vectors(strips.centers(int(strips.counts[0].argmin())))
 
 
@@ -98,17 +99,20 @@ def _core(demands: Sequence[Demand]) -> Array:
 
 def _turned_outline(
     region: Region, orientation: Orientation, demands: Sequence[Demand], angles: Array
-) -> Array:
-    """Corners (A, E, 2) of the outline in the charts of all angles."""
+) -> tuple[Array, Index]:
+    """Corners (A, E, 2) of all rings in the charts of all angles, and the numbers (E,) of those that follow them."""
     size = float(_half(demands).min())
     within = SIMPLE_WITHIN * size
     outline = region.polygon
-    if len(outline.exterior.coords) > MANY_CORNERS:
+    if shapely.get_num_coordinates(outline) > MANY_CORNERS:
         outline = outline.buffer(within, quad_segs=1, join_style="mitre").simplify(within)
-    ring = np.asarray(shapely.segmentize(outline.exterior, LONGEST * size).coords)[:-1]
-    uv = Chart(orientation, region.frame[2]).place(plane_to_vector(ring, region.frame))
+    rings = shapely.segmentize(shapely.get_rings(shapely.get_parts(outline)), LONGEST * size)
+    xy, ring = shapely.get_coordinates(rings, return_index=True)
+    kept = np.append(ring[1:] == ring[:-1], False)
+    uv = Chart(orientation, region.frame[2]).place(plane_to_vector(xy[kept], region.frame))
     cos, sin = np.cos(angles)[:, None], np.sin(angles)[:, None]
-    return np.stack([cos * uv[:, 0] - sin * uv[:, 1], sin * uv[:, 0] + cos * uv[:, 1]], axis=-1)
+    turned = np.stack([cos * uv[:, 0] - sin * uv[:, 1], sin * uv[:, 0] + cos * uv[:, 1]], axis=-1)
+    return turned, following_in_rings(ring[kept])
 
 
 class _Strips:
@@ -117,12 +121,15 @@ class _Strips:
     Parameters
     ----------
     rings : ndarray, shape (A, E, 2)
+    following : ndarray of int, shape (E,)
+        Which corner follows each.
     half, core : ndarray, shape (2,)
         Half sizes of panels and of their cores.
     phases : int
     """
 
-    def __init__(self, rings: Array, half: Array, core: Array, phases: int) -> None:
+    def __init__(self, rings: Array, following: Index, half: Array, core: Array, phases: int) -> None:
+        self.following = following
         self.rings, self.half, self.core, self.box = rings, half, core, half - core
         low, high = rings[..., 1].min(axis=1), rings[..., 1].max(axis=1)
         pitch = 2 * core[1]
@@ -131,7 +138,8 @@ class _Strips:
         self.bottom = (low[:, None, None] - shift[:, None] + pitch * rows).reshape(len(rings), -1)
         self.band = self.bottom + np.tile(np.where(rows == 0, 0.0, 2 * self.box[1]), phases)
         """Heights from which on each row must show the region: what rises above the row below."""
-        per_row = self._in_one_piece() if _is_convex(rings[0]) else self._in_pieces()
+        one = following[-1] == 0 and _is_convex(rings[0])
+        per_row = self._in_one_piece() if one else self._in_pieces()
         self.counts = np.maximum(per_row.reshape(len(rings), phases, -1).sum(axis=2), 1)
 
     def _in_one_piece(self) -> Counts:
@@ -169,7 +177,7 @@ class _Strips:
         corners = rings.copy()
         corners[..., 1] += apart[:, None]
         low, band = (bottom + apart[:, None]).ravel(), (band + apart[:, None]).ravel()
-        outline = Outline(corners)
+        outline = Outline(corners, corners[:, self.following])
         pieces = outline.pieces(band, low + 2 * self.half[1])
         first, last = outline.extents(low, band)
         np.minimum.at(first, pieces.strip, pieces.start)

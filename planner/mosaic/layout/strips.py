@@ -41,17 +41,19 @@ class Pieces:
 
 
 class Outline:
-    """Edges of a closed outline, in order of their lower ends.
+    """Edges of a closed outline of one ring or several, in order of their lower ends.
 
     Parameters
     ----------
     corners : ndarray, shape (..., E, 2)
         Of one outline, or of several that no strip has in common.
+    following : ndarray, shape (..., E, 2), optional
+        Other ends of the edges that begin at the corners; left out, the outline is one ring.
     """
 
-    def __init__(self, corners: Array) -> None:
-        following = np.roll(corners, -1, axis=-2).reshape(-1, 2)
-        corners = corners.reshape(-1, 2)
+    def __init__(self, corners: Array, following: Array | None = None) -> None:
+        following = np.roll(corners, -1, axis=-2) if following is None else following
+        corners, following = corners.reshape(-1, 2), following.reshape(-1, 2)
         swap = (corners[:, 1] > following[:, 1])[:, None]
         lower, upper = np.where(swap, following, corners), np.where(swap, corners, following)
         order = np.argsort(lower[:, 1], kind="stable")

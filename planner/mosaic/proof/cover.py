@@ -23,7 +23,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from planner.geometry import plane_to_vector, vector_to_plane, vector_to_sky
 from planner.mosaic.demand import Demand
-from planner.mosaic.region import Region, polygon_area_sr
+from planner.mosaic.region import Region
+from planner.mosaic.rings import polygon_area_sr
 
 from .sweep import without_swept
 
@@ -209,15 +210,23 @@ class Cover:
 
     def _in_panel_planes(self, frames: NDArray[np.float64]) -> NDArray[np.object_]:
         """Return the region in every panel's tangent plane, cut where it leaves the panel's half of the sky."""
-        depth = self.region.outline_vectors @ frames[:, 2].T
-        whole = depth.min(axis=0) > LOWEST_DEPTH
+        corners = self.region.corner_vectors
+        whole = (corners @ frames[:, 2].T).min(axis=0) > LOWEST_DEPTH
         found = np.empty(len(frames), dtype=object)
-        if whole.any():
-            rings = vector_to_plane(self.region.outline_vectors, frames[whole][:, None])
-            found[whole] = shapely.polygons(rings)
+        if whole.any() and len(self.region.rings_deg) == 1:
+            found[whole] = shapely.polygons(vector_to_plane(corners, frames[whole][:, None]))
+        elif whole.any():
+            xy = vector_to_plane(self._all_corners, frames[whole][:, None])
+            copies = np.full(len(xy), self.region.polygon, dtype=object)
+            found[whole] = shapely.set_coordinates(copies, xy.reshape(-1, 2))
         for index in np.flatnonzero(~whole):
             found[index] = self._front_part(frames[index])
         return found
+
+    @cached_property
+    def _all_corners(self) -> NDArray[np.float64]:
+        """Unit vectors (N, 3) of the coordinates of the region's polygon, in their order."""
+        return plane_to_vector(shapely.get_coordinates(self.region.polygon), self.region.frame)
 
     def _front_part(self, frame: NDArray[np.float64]) -> shapely.Geometry:
         """Return the region in one panel's plane after cutting off what lies behind or far to the side."""

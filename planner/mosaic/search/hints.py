@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from planner.geometry import frame_position_angle_deg, wrapped_deg
@@ -76,7 +75,8 @@ def _edge_angles(task: Task) -> list[float]:
     """Camera angles square with the longest edges of the region and of its convex hull, the longest first."""
     region = task.region
     own = float(frame_position_angle_deg(task.orientation_at(0.0).frames(region.frame[2])))
-    ring = np.concatenate([_edges(region.polygon), _edges(region.polygon.convex_hull)])
+    hull = np.diff(np.asarray(region.polygon.convex_hull.exterior.coords), axis=0)
+    ring = np.concatenate([region.edges[:, 1] - region.edges[:, 0], hull])
     length = np.hypot(*ring.T)
     order = np.argsort(-length, kind="stable")
     order = order[length[order] > SHORTEST * math.sqrt(region.polygon.area)]
@@ -93,7 +93,3 @@ def _within(angles: AngleRange, angle_deg: float) -> float:
     """Return an angle as the range writes it, from its start on; a hair beside the start is the start."""
     past = (angle_deg - angles.start_deg) % angles.period_deg
     return angles.start_deg + (past if HAIR_DEG < past < angles.period_deg - HAIR_DEG else 0.0)
-
-
-def _edges(polygon: shapely.Polygon) -> Array:
-    return np.diff(np.asarray(polygon.exterior.coords), axis=0)

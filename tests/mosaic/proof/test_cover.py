@@ -10,7 +10,8 @@ from planner.mosaic.orientation import Orientation
 from planner.mosaic.panel import Field
 from planner.mosaic.proof.cover import Cover, find_gap
 from planner.mosaic.proof.largest_box import largest_box
-from planner.mosaic.region import Region, polygon_area_sr
+from planner.mosaic.region import Region
+from planner.mosaic.rings import polygon_area_sr
 from tests.hard_fields import HARD_FIELDS
 from tests.mosaic import oracle
 

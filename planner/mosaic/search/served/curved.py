@@ -157,8 +157,8 @@ class CurvedGround(Ground):
 def _turn_at_rim(region: Region, orientation: Orientation, far: float) -> float:
     """How much panels can be turned, at a point of the region's rim, against a panel there; pi near a pole."""
     pole = orientation.rotation[2]
-    rim = shapely.segmentize(region.polygon.exterior, region.polygon.length / RIM_POINTS)
-    depth = np.abs(plane_to_vector(np.asarray(rim.coords), region.frame) @ pole)
+    rim = shapely.segmentize(region.polygon.boundary, region.polygon.length / RIM_POINTS)
+    depth = np.abs(plane_to_vector(shapely.get_coordinates(rim), region.frame) @ pole)
     steepest = float(np.arcsin(min(1.0, float(depth.max()))))
     if steepest + 1.5 * far >= math.pi / 2:
         return math.pi

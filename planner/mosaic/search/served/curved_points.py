@@ -78,7 +78,7 @@ class Layer:
 
     def _near_rim(self, points: Array) -> NDArray[np.bool_]:
         """Whether the region's rim may cut the box of points in some turn."""
-        away = shapely.distance(self.region.polygon.exterior, shapely.points(self._flat(points)))
+        away = shapely.distance(self.region.polygon.boundary, shapely.points(self._flat(points)))
         stretch = 1.0 + math.tan(self.region.radius_rad) ** 2
         return np.asarray(away < 1.1 * stretch * math.hypot(*self.demand.box))
 
