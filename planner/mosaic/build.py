@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from planner.errors import InputError
 from planner.progress import Progress
 
 from .layout.lay_out import closest_layout, lay_out, orientation_for
+from .layout.one_by_one import may_save_panels, panels_one_by_one
 from .mosaic import Mosaic
 from .proof.prove import area_bound, mosaic_from_centers
 from .region import Region
@@ -34,6 +36,35 @@ def build_mosaic(region: Region, terms: Terms, layout: Layout, *, progress: Prog
         If the region needs more than 20,000 panels.
     """
     _refuse_too_many(region, terms)
+    mosaic = _built(region, terms, layout, progress)
+    several = isinstance(layout.turns, int) and layout.turns > 1
+    if layout.columns is not None or several or not may_save_panels(region, mosaic):
+        return mosaic
+    return _with_parts_one_by_one(region, terms, layout, mosaic, progress)
+
+
+def _with_parts_one_by_one(
+    region: Region, terms: Terms, layout: Layout, mosaic: Mosaic, progress: Progress | None
+) -> Mosaic:
+    """Return a mosaic, or that of its region's parts planned one by one at its angle if they need fewer panels."""
+    axes = mosaic.axes
+    angle_deg = axes.position_angle_deg if axes else mosaic.panels[0].position_angle_deg
+    pinned = replace(layout, angle_deg=angle_deg, angle_range_deg=None, measure=False)
+    orientation = orientation_for(region, layout.turns, angle_deg)
+
+    def plan(part: Region) -> Mosaic:
+        return _built(part, terms, pinned, progress)
+
+    centers = panels_one_by_one(region, orientation, terms.layout_demands, plan)
+    if centers is None or len(centers) >= len(mosaic.panels):
+        return mosaic
+    return mosaic_from_centers(
+        region, terms, layout, orientation, centers, panel_count_bound=mosaic.panel_count_bound
+    )
+
+
+def _built(region: Region, terms: Terms, layout: Layout, progress: Progress | None) -> Mosaic:
+    """Lay out and prove the panels of a region as one."""
     if layout.angle_deg is None or (layout.kind == "free" and layout.columns is None):
         from .choose import choose_layout
 
