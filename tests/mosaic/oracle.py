@@ -33,6 +33,11 @@ def in_outline(points, outline):
     return (np.abs(winding) > np.pi) & (points @ corners.mean(axis=0) > 0)
 
 
+def in_parts(points, parts):
+    """Whether unit vectors lie in any of several polygons."""
+    return np.any([in_outline(points, outline) for outline in parts], axis=0)
+
+
 def plane_xy(points, panel):
     left, up, out = axes(*panel)
     depth = points @ out
@@ -83,6 +88,11 @@ def uncovered(points, panels, half):
 
 
 def unserved(points, panels, half, box, outline, *, fineness=7):
+    """Points of one polygon that are unserved; see `unserved_in_parts`."""
+    return unserved_in_parts(points, panels, half, box, [outline], fineness=fineness)
+
+
+def unserved_in_parts(points, panels, half, box, parts, *, fineness=7):
     """Points whose box, cut with the region, lies whole in no panel; the box is squared with each panel.
 
     Each box is probed at a lattice of points with its rim, and wherever the region's rim runs through it. A
@@ -90,7 +100,7 @@ def unserved(points, panels, half, box, outline, *, fineness=7):
     """
     steps = np.linspace(-1, 1, fineness)
     lattice = np.stack(np.meshgrid(steps * box[0], steps * box[1]), axis=-1).reshape(-1, 2)
-    rim = along_rim(outline, 1500)
+    rim = np.concatenate([along_rim(outline, 1500) for outline in parts])
     served = np.zeros(len(points), dtype=bool)
     for panel in panels:
         left, up, out = axes(*panel)
@@ -105,5 +115,5 @@ def unserved(points, panels, half, box, outline, *, fineness=7):
             probes = x[:, None] * left + y[:, None] * up + out
             probes /= np.linalg.norm(probes, axis=1, keepdims=True)
             outside = ~in_panel(probes, panel, half, slack=1e-10)
-            served[index] = not outside.any() or not in_outline(probes[outside], outline).any()
+            served[index] = not outside.any() or not in_parts(probes[outside], parts).any()
     return points[~served]
