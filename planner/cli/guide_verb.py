@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import sys
+from pathlib import Path
 
 import click
 
+from planner.errors import InputError
+from planner.guide.entries import unlinked
 from planner.guide.pages import GuidePage, guide_page, guide_pages
 
-from ._show import print_line, print_table
+from ._show import print_line, print_table, write_all
 
 __all__ = ["guide_verb"]
 
@@ -18,23 +21,50 @@ LINE_WIDTH = 110
 
 @click.command("guide")
 @click.argument("subject", required=False, nargs=-1)
-def guide_verb(subject: tuple[str, ...]) -> int:
+@click.option(
+    "--samples",
+    type=click.Path(file_okay=False, path_type=Path),
+    metavar="FOLDER",
+    help="Copy the samples into this folder, to practise with.",
+)
+def guide_verb(subject: tuple[str, ...], samples: Path | None) -> int:
     """Show the guide's page on SUBJECT; without one, list the pages.
 
     SUBJECT is a page or a verb. On a terminal the page is set for reading, in a pipe it is plain text (Markdown).
-    Example:
+    Examples:
 
     python -m planner guide first-mosaic
+    python -m planner guide --samples practice
     """
-    if not subject:
+    if samples is not None:
+        if subject:
+            raise InputError("--samples goes without a subject; leave one of them out")
+        _copy_samples(samples)
+    elif not subject:
         _list_pages()
-        return 0
-    page = guide_page(" ".join(subject))
-    if sys.stdout.isatty():
-        _show(page)
+    elif sys.stdout.isatty():
+        _show(guide_page(" ".join(subject)))
     else:
-        print_line(page.text.rstrip("\n"))
+        print_line(guide_page(" ".join(subject)).text.rstrip("\n"))
     return 0
+
+
+def _copy_samples(folder: Path) -> None:
+    """Copy plan, setup, season and outline files; a copy that has been changed is not overwritten."""
+    from planner.session.opening import SAMPLES
+
+    samples = [path for path in sorted(SAMPLES.glob("*")) if path.suffix in (".toml", ".csv")]
+    if not samples:
+        raise InputError(f"there are no samples in {SAMPLES}; take them from where the planner came from")
+    contents = {folder / path.name: path.read_bytes() for path in samples}
+    there = [path for path in contents if path.exists()]
+    changed = [path for path in there if not path.is_file() or path.read_bytes() != contents[path]]
+    if changed:
+        raise InputError(f"{changed[0]} is there and no sample any more; choose another folder")
+    write_all({path: content for path, content in contents.items() if path not in there})
+    print_line(
+        f"{len(contents)} samples are in {folder}; python -m planner guide first-mosaic goes on from there."
+    )
 
 
 def _list_pages() -> None:
@@ -48,4 +78,4 @@ def _show(page: GuidePage) -> None:
     from rich.markdown import Markdown
 
     console = Console(file=sys.stdout)
-    console.print(Markdown(page.text), width=min(console.width, LINE_WIDTH))
+    console.print(Markdown(unlinked(page.text)), width=min(console.width, LINE_WIDTH))

@@ -51,3 +51,20 @@ def test_a_pipe_gets_the_page_as_it_is_written(capsys):
 def test_an_unknown_subject_is_told_what_there_is():
     with pytest.raises(InputError, match="the subjects are first-mosaic, words"):
         guide_page("zzz")
+
+
+def test_samples_are_copied_and_changes_to_them_are_kept(tmp_path, capsys):
+    folder = tmp_path / "practice"
+    assert main(["guide", "--samples", str(folder)]) == 0
+    copied = {path.name: path.read_bytes() for path in folder.iterdir()}
+    kept = [path for path in (ROOT / "sample_targets").iterdir() if path.suffix in (".toml", ".csv")]
+    assert copied == {path.name: path.read_bytes() for path in kept}
+    (folder / "vela_shell.toml").unlink()
+    assert main(["guide", "--samples", str(folder)]) == 0
+    assert (folder / "vela_shell.toml").is_file()
+    (folder / "karoo_pier.toml").write_text("# mine")
+    (folder / "vela_shell.toml").unlink()
+    assert main(["guide", "--samples", str(folder)]) == 2
+    assert "karoo_pier.toml is there and no sample any more" in capsys.readouterr().err
+    assert not (folder / "vela_shell.toml").exists()
+    assert main(["guide", "panels", "--samples", str(folder)]) == 2
