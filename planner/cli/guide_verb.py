@@ -30,8 +30,8 @@ LINE_WIDTH = 110
 def guide_verb(subject: tuple[str, ...], samples: Path | None) -> int:
     """Show the guide's page on SUBJECT; without one, list the pages.
 
-    SUBJECT is a page or a verb. On a terminal the page is set for reading, in a pipe it is plain text (Markdown).
-    Examples:
+    SUBJECT is a page or a verb. On a terminal the page is set for reading, in a pipe it is plain text
+    (Markdown). Examples:
 
     python -m planner guide first-mosaic
     python -m planner guide --samples practice
