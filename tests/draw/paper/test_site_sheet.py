@@ -1,35 +1,21 @@
 import re
-import shutil
-import subprocess
-
-import pytest
 
 from planner.draw.paper.paper import Paper, readable
 from planner.draw.paper.site_sheet import MOST_PANELS_LISTED, site_sheet
 from planner.request.panels import PanelRequest
 from planner.rig.angle_device import AngleDevice
 from planner.rig.cautions import CAMERA_CAUTIONS, SUN_CAUTION
+from tests.draw.paper.pdf_text import pdf_text
 from tests.handover.handover_plan import NIGHTS, handover_plan, many_panels
 
-needs_reader = pytest.mark.skipif(shutil.which("pdftotext") is None, reason="pdftotext is not installed")
+
+def words_of(content):
+    return " ".join(pdf_text(content).split())
 
 
-def text_of(content, folder):
-    path = folder / "sheet.pdf"
-    path.write_bytes(content)
-    done = subprocess.run(["pdftotext", "-layout", path, "-"], capture_output=True, check=True, text=True)
-    assert done.stderr == ""
-    return done.stdout
-
-
-def words_of(content, folder):
-    return " ".join(text_of(content, folder).split())
-
-
-@needs_reader
-def test_sheet_says_what_a_helper_needs(tmp_path):
+def test_sheet_says_what_a_helper_needs():
     plan = handover_plan(nights=NIGHTS)
-    words = words_of(site_sheet(plan), tmp_path)
+    words = words_of(site_sheet(plan))
     for caution in (*CAMERA_CAUTIONS, SUN_CAUTION):
         assert caution in words
     # 128.0 degrees are 8 h 32 m; the reading is 20 - 112.4 + 180 = 87.6
@@ -41,9 +27,8 @@ def test_sheet_says_what_a_helper_needs(tmp_path):
     assert 'Vela "shell", Ω & <dust>' in words
 
 
-@needs_reader
-def test_sheet_without_device_or_filters_and_with_a_gap(tmp_path):
-    words = words_of(site_sheet(handover_plan(device=None, filters=(), sites=(), gap=0.25)), tmp_path)
+def test_sheet_without_device_or_filters_and_with_a_gap():
+    words = words_of(site_sheet(handover_plan(device=None, filters=(), sites=(), gap=0.25)))
     assert "Mind: a gap of 0.25 square degrees" in words
     assert "cover the region" not in words
     assert "Turn the camera to the position angles listed below and verify it with a solved frame." in words
@@ -51,27 +36,24 @@ def test_sheet_without_device_or_filters_and_with_a_gap(tmp_path):
     assert "Done" in words
 
 
-@needs_reader
-def test_counts_stand_beside_the_boxes_where_panels_differ(tmp_path):
+def test_counts_stand_beside_the_boxes_where_panels_differ():
     listed = (PanelRequest("A1", 128.0, -45.0, 20.0, {"Hα": 5}), PanelRequest("B1", 129.5, -46.9, 21.25))
-    words = words_of(site_sheet(handover_plan(listed=listed)), tmp_path)
+    words = words_of(site_sheet(handover_plan(listed=listed)))
     assert "87.60° [ ] 5 - " in words
     assert "88.85° [ ] 18 [ ] 50" in words
     assert "Hα 600 s 5 to 18 0.83 to 3.00 3.8" in words
 
 
-@needs_reader
-def test_reading_out_of_reach_is_said(tmp_path):
+def test_reading_out_of_reach_is_said():
     short = AngleDevice("adjuster", zero_deg=112.4, range_deg=(0.0, 10.0))
-    words = words_of(site_sheet(handover_plan(device=short)), tmp_path)
+    words = words_of(site_sheet(handover_plan(device=short)))
     assert "out of reach" in words
     assert "the nearest that can be reached" in words
 
 
-@needs_reader
-def test_long_list_is_cut_and_says_where_the_rest_is(tmp_path):
+def test_long_list_is_cut_and_says_where_the_rest_is():
     plan = handover_plan(many_panels(9, 20))
-    text = text_of(site_sheet(plan), tmp_path)
+    text = pdf_text(site_sheet(plan))
     assert len(re.findall(r"^ *\d+ +R\d+C\d+ ", text, re.MULTILINE)) == MOST_PANELS_LISTED == 160
     assert "20 more panels are in panels.ecsv and plan.json" in text
     pages = text.count("page ")
