@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path
 
 import streamlit as st
@@ -11,6 +12,7 @@ from planner.session.command_lines import COMMANDS, command_line
 from planner.session.opening import open_uploads, sample_files, save_plan, typed_path
 from planner.session.plans import PlanDesk
 from planner.session.session import Session
+from planner.session.unsaved import Kept
 
 from .guide_part import guide_button
 from .state import desk, fresh_key, guarded, mirror, session, show_fault, tab
@@ -33,6 +35,33 @@ def show_bar(page: str) -> None:
         st.toggle("Red view", key="red", help="Red on black, for dark-adapted eyes at the telescope")
     for place in ("open", "save"):
         show_fault(place)
+    for number, kept in enumerate(tab().kept_texts()):
+        _offer(kept, number)
+
+
+def _offer(kept: Kept, number: int) -> None:
+    """Offer an unsaved text of this plan."""
+    with st.container(horizontal=True, vertical_alignment="center", gap="small", key=f"kept_{number}"):
+        st.info(_kept_words(kept), width="stretch")
+        st.button("Take it up", key=f"kept_take_{number}", on_click=_take_up, args=(kept,))
+        st.button("Let it go", key=f"kept_drop_{number}", on_click=_let_go, args=(kept,))
+
+
+def _kept_words(kept: Kept) -> str:
+    when = f"{kept.when:%H:%M}" if kept.when.date() == dt.date.today() else f"{kept.when:%Y-%m-%d %H:%M}"
+    if kept.before_start:
+        return f"The planner was restarted; your unsaved text of this plan is here, of {when}."
+    return f"Your unsaved text of this plan is here, of {when}."
+
+
+@guarded
+def _take_up(kept: Kept) -> None:
+    tab().take_up(kept)
+
+
+@guarded
+def _let_go(kept: Kept) -> None:
+    kept.let_go()
 
 
 def _plain(now: Session) -> str:

@@ -10,7 +10,7 @@ import streamlit as st
 from planner.errors import PlannerError
 from planner.request.request import Request
 
-from .state import desk, kept
+from .state import desk, kept, mirror
 
 if TYPE_CHECKING:
     from planner.handover.index import HandoverFile
@@ -31,9 +31,8 @@ def files_part(request: Request) -> None:
         "Kinds of file",
         names,
         selection_mode="multi",
-        default=names,
         format_func=lambda name: HANDOVER_KINDS[name].about,
-        key="handover_kinds",
+        key=mirror("handover_kinds", names),
     )
     if not request.tables:
         st.caption("Tables of your own are made once the plan has them: describe one beside this.")

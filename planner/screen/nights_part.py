@@ -11,7 +11,7 @@ import streamlit as st
 from planner.errors import PlannerError
 from planner.rig.cautions import REMOTE_CAUTIONS, SUN_CAUTION
 
-from .state import kept
+from .state import kept, mirror
 from .tabs import open_parts
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ def nights_part(plan: Any) -> None:
         st.info(str(error))
         return
     goal = st.segmented_control(
-        "Finish", list(GOALS), format_func=GOALS.get, default="soonest", key="nights_goal"
+        "Finish", list(GOALS), format_func=GOALS.get, key=mirror("nights_goal", "soonest")
     )
     if st.button("Arrange the nights", type="primary", key="nights_make"):
         st.session_state["nights_asked"] = (plan.request, goal)

@@ -10,7 +10,7 @@ import streamlit as st
 from planner.errors import PlannerError
 
 from .reviewed import Reviewed
-from .state import kept
+from .state import kept, mirror
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -37,7 +37,9 @@ def preview_part(found: Reviewed) -> None:
     if not good:
         st.caption("No good frame is there to make a picture of.")
         return
-    choice = st.radio("Lay together", list(CHOICES), format_func=CHOICES.get, key="preview_choice")
+    choice = st.radio(
+        "Lay together", list(CHOICES), format_func=CHOICES.get, key=mirror("preview_choice", "best")
+    )
     if st.button(f"Make the picture from {len(good)} good {_noun(len(good))}", key="preview_make"):
         st.session_state["preview_asked"] = (found, choice)
     if st.session_state.get("preview_asked") != (found, choice):

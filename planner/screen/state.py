@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any, ParamSpec
 
 import streamlit as st
+from streamlit.runtime.scriptrunner import get_script_run_ctx
 
 from planner.errors import PlannerError
 from planner.session.curves import CurveDesk
@@ -57,6 +58,16 @@ def begin(state: Any, arguments: Sequence[str]) -> None:
     except PlannerError as error:
         state["tab"] = Tab(first_session(None))
         session().faults["open"] = str(error)
+    state["tab"].is_open = _is_shown()
+
+
+def _is_shown() -> Callable[[], bool]:
+    """Return what tells whether a browser is connected to this session."""
+    if not st.runtime.exists():
+        return lambda: True
+    context = get_script_run_ctx()
+    found = context.session_id if context else ""
+    return lambda: bool(st.runtime.get_instance().is_active_session(found))
 
 
 @contextmanager
@@ -138,10 +149,16 @@ def plan_answer() -> Answer | None:
 
 
 def mirror(key: str, value: Any) -> str:
-    """Let an input show a value of the model; what is being typed stays until the model changes."""
-    shown = st.session_state.setdefault("shown", {})
-    if key not in st.session_state or shown.get(key, ...) != value:
-        st.session_state[key] = shown[key] = value
+    """Let an input show a value of the model; what was typed stays until the model changes, on other pages too."""
+    state = st.session_state
+    shown, typed = state.setdefault("shown", {}), state.setdefault("typed", {})
+    if shown.get(key, ...) != value:
+        typed.pop(key, None)
+        state[key] = shown[key] = value
+    elif key in state:
+        typed[key] = state[key]
+    else:  # the input comes back
+        state[key] = typed.get(key, value)
     return key
 
 
@@ -157,7 +174,7 @@ def fresh_key(name: str, value: str) -> str:
 def show_again(keys: Sequence[str]) -> None:
     """Let inputs show the model again, whatever was typed into them."""
     for key in keys:
-        st.session_state.get("shown", {}).pop(key, None)
+        st.session_state["shown"].pop(key, None)
 
 
 def kept(name: str, key: Any, make: Callable[[], Any]) -> Any:

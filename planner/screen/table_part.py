@@ -10,6 +10,7 @@ import streamlit as st
 
 from planner.errors import InputError, PlannerError
 from planner.request.request import Request
+from planner.session.tables_text import tables_text, with_tables_text
 
 from .state import guarded, mirror, session, show_fault
 
@@ -35,15 +36,18 @@ def table_part(plan: Any) -> None:
     except PlannerError as error:
         st.error(str(error))
         return
-    st.button("Put it into the plan", on_click=_put, args=(tables,), key="table_put")
+    st.button("Put it into the plan", on_click=_put, key="table_put")
     show_fault("table")
 
 
 def _present_text(request: Request) -> str:
-    """Return the plan's own tables, or an example that the plan gives ground for."""
+    """Return the plan file's own words, its setup file's tables, or an example that the plan gives ground for."""
     from planner.files.plan_file.write import update_document
     from planner.files.user_table.example import example_table
 
+    found = tables_text(session().history.present)
+    if found is not None:
+        return found
     if request.tables:
         return update_document("", {"tables": list(request.tables)})
     lines = example_table().splitlines()
@@ -79,5 +83,7 @@ def _preview(descriptions: list[dict[str, Any]], plan: Any) -> None:
 
 
 @guarded
-def _put(tables: list[dict[str, Any]]) -> None:
-    session().edit("table", {"tables": tables}, "The table was put into the plan file.")
+def _put() -> None:
+    """Put the description into the plan file as it was typed, comments and all."""
+    text = with_tables_text(session().history.present, str(st.session_state["table_text"]))
+    session().replace_text("table", text, "The table was put into the plan file.")

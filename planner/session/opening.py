@@ -119,8 +119,8 @@ def save_plan(session: Session, path: Path) -> None:
     Raises
     ------
     FileError
-        If another file is in the way, the file has been changed by somebody else, what it names does not
-        stand beside it, or the folder cannot be written.
+        If another file is in the way, the file has been changed by somebody else or is not there any more
+        (said once), what it names does not stand beside it, or the folder cannot be written.
     """
     path = typed_path(str(path))
     if path.suffix.lower() != ".toml":
@@ -128,6 +128,12 @@ def save_plan(session: Session, path: Path) -> None:
     ours = session.own and path == session.path.absolute()
     if path.exists() and not ours:
         raise FileError(f"{path} is in the way; choose another name, or open that file")
+    if ours and not path.exists() and session.told_missing != path:
+        session.told_missing = path
+        raise FileError(
+            f"{path} is not there any more: it was deleted or moved since it was opened; save once more to "
+            "write it anew, or choose another name"
+        )
     if path.exists() and read_text(path, PLAN) != session.saved_text:
         raise FileError(f"{path} has been changed since it was opened; open it again or choose another name")
     text = session.history.present

@@ -16,6 +16,7 @@ from planner.request.request import Request
 from .edits import edited_text
 from .gestures import gesture_edits
 from .history import History
+from .unsaved import Unsaved
 
 if TYPE_CHECKING:
     from planner.answers.plan import Draft
@@ -62,6 +63,9 @@ class Session:
     def __post_init__(self) -> None:
         self.history = History(self.text)
         self.saved_text = self.text
+        self.unsaved = Unsaved(self.path, self.own)
+        self.told_missing: Path | None = None
+        """The plan file of which it was said that it is not there any more."""
         self._request: tuple[str, Request] | None = None
 
     @classmethod
@@ -120,7 +124,7 @@ class Session:
             request_from_text(text, path=self.path)
         except PlannerError as error:
             return self._refuse(place, error)
-        self.history = self.history.then(text)
+        self._go_to(self.history.then(text))
         self.said = said
         self.revision += 1
         return True
@@ -152,7 +156,7 @@ class Session:
     def step(self, kind: str) -> None:
         """Undo or redo."""
         before = self.history
-        self.history = before.undone() if kind == "undo" else before.redone()
+        self._go_to(before.undone() if kind == "undo" else before.redone())
         self.faults.clear()
         self.revision += 1
         if self.history is before:
@@ -166,8 +170,19 @@ class Session:
 
     def saved(self, path: Path) -> None:
         """Remember that the present text now stands at a path."""
+        self.unsaved.let_go()
         self.path, self.own, self.saved_text = path, True, self.history.present
+        self.unsaved, self.told_missing = Unsaved(path, True), None
         self._request = None
+
+    def _go_to(self, history: History) -> None:
+        """Let another text be the present one; what is not saved is kept on disk."""
+        if history.present != self.history.present:
+            if history.present == self.saved_text:
+                self.unsaved.let_go()
+            else:
+                self.unsaved.keep(history.present)
+        self.history = history
 
     def _refuse(self, place: str, error: PlannerError) -> bool:
         self.faults[place] = fault_text(error)

@@ -17,6 +17,7 @@ from .curves import CurveDesk
 from .plans import SHARED, PlanDesk
 from .scene import scene_data
 from .session import Session
+from .unsaved import Kept, kept_texts
 from .uploads import Uploads
 
 if TYPE_CHECKING:
@@ -41,6 +42,8 @@ class Tab:
         self.desk = PlanDesk(shelf=SHARED)
         self.curves = CurveDesk()
         self.uploads = Uploads()
+        self.is_open: Callable[[], bool] = lambda: True
+        """Whether a browser shows it."""
         self.seen: Draft | None = None
         """The plan, or its draft, that the sky shows: while there is none for the present request, the last one."""
         self._scene: tuple[Draft, dict[str, Any]] | None = None
@@ -54,6 +57,20 @@ class Tab:
         session.look = replace(session.look, number=before.look.number + 1)
         session.said = "Opened."
         self.session, self.seen = session, None
+
+    def kept_texts(self) -> list[Kept]:
+        """Return unsaved texts of this plan that no tab of this planner shows."""
+        shown = {tab.session.unsaved.id for tab in list(LIVE.values()) if tab is self or tab.is_open()}
+        return [
+            kept for kept in kept_texts(self.session.path, shown) if kept.text != self.session.history.present
+        ]
+
+    def take_up(self, kept: Kept) -> bool:
+        """Make an unsaved text the present one; undo leads back."""
+        if not self.session.replace_text("open", kept.text, "The unsaved text is here again."):
+            return False
+        kept.let_go()
+        return True
 
     def take(self, messages: Sequence[Mapping[str, Any]]) -> None:
         """Take over gestures of the canvas, in turn."""

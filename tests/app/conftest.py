@@ -74,3 +74,9 @@ def chromium():
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=CHROMIUM_ARGUMENTS)
         yield browser
         browser.close()
+
+
+@pytest.fixture(autouse=True)
+def own_state_folder(tmp_path_factory, monkeypatch):
+    """What the planner keeps for its user stays in the test."""
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path_factory.mktemp("state")))

@@ -341,6 +341,37 @@ def test_a_page_that_breaks_says_so_and_offers_the_plan_file(app, monkeypatch):
     assert app.get_by_key("broken_page")
 
 
+def test_unsaved_text_is_offered_after_a_reload(app, tmp_path):
+    open_tab(app, "Panels")
+    app.number_input(key="panels:mosaic.overlap").set_value(0.23)
+    healthy(submit(app, "panels"))
+    text = file_text(app).value
+    app.session_state["tab"].is_open = lambda: False  # the tab is closed
+    for name, shown in [("kept_take_0", text), ("kept_drop_0", PLAN)]:
+        again = healthy(AppTest.from_file(ROOT / "planner" / "app.py", default_timeout=60).run())
+        assert any("unsaved text of this plan is here" in note.value for note in again.info)
+        healthy(again.button(key=name).click().run())
+        assert not any("unsaved text" in note.value for note in again.info)
+        again.session_state["tab"].is_open = lambda: False
+        assert file_text(again).value == shown
+    assert [path.name for path in tmp_path.iterdir()] == ["plan.toml"]
+
+
+def test_choices_and_refused_values_are_there_again_after_another_page(app):
+    turn_to(app, "hand_over")
+    app.text_area(key="table_text").set_value("# half\n").run()
+    kinds = app.get_by_key("handover_kinds")
+    turn_to(app, "compose")
+    open_tab(app, "Panels")
+    app.number_input(key="panels:mosaic.overlap").set_value(7.0)
+    healthy(submit(app, "panels"))
+    turn_to(app, "hand_over")
+    assert app.text_area(key="table_text").value == "# half\n" and kinds is not None
+    turn_to(app, "compose")
+    open_tab(app, "Panels")
+    assert app.number_input(key="panels:mosaic.overlap").value == 7.0
+
+
 def test_a_text_from_before_a_change_is_not_put_back(app):
     key, text = file_text(app).key, file_text(app).value
     gesture(app, moved(app, 1, [130.0, -45.0]))
@@ -431,12 +462,14 @@ def test_the_hand_over_is_that_of_the_command_line(app):
 def test_a_table_of_ones_own_is_previewed_and_put_into_the_plan(app):
     turn_to(app, "hand_over")
     app.text_area(key="table_text").set_value(
-        '[[tables]]\nfile = "mine.csv"\ncolumns = [{ name = "PA", field = "position_angle", decimals = 0 }]\n'
+        '# of the pier\n[[tables]]\nfile = "mine.csv"\n'
+        'columns = [{ name = "PA", field = "position_angle", decimals = 0 }]\n'
     ).run()
     healthy(app)
     assert any(block.value.startswith("PA\n20\n") for block in app.code)
     app.button(key="table_put").click().run()
     assert request(app).tables[0]["file"] == "mine.csv"
+    assert '# of the pier\n[[tables]]\nfile = "mine.csv"' in file_text(app).value
     app.text_area(key="table_text").set_value("[[tables]]\nfil = 1\n").run()
     assert len(app.error) == 1 and "fil" in app.error[0].value
 

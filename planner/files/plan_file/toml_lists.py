@@ -9,7 +9,8 @@ from collections.abc import Callable, Mapping, Sequence
 from difflib import SequenceMatcher
 from typing import Any
 
-from tomlkit.items import AoT, Array, Comment, Table, Whitespace
+from tomlkit.container import Container
+from tomlkit.items import AoT, Array, Comment, Null, Table, Whitespace
 
 __all__ = ["change_tables", "is_list_of_tables"]
 
@@ -24,54 +25,120 @@ def is_list_of_tables(item: Any) -> bool:
     )
 
 
-def change_tables(old: Any, new: Sequence[Mapping[str, Any]], *, change: Change, make: Make) -> None:
+def change_tables(
+    parent: Any, key: str, new: Sequence[Mapping[str, Any]], *, change: Change, make: Make
+) -> None:
     """Make a list of tables mean other tables.
 
     Parameters
     ----------
-    old : AoT or Array
-        Of a document; changed in place.
+    parent : TOMLDocument or Table
+        Changed in place.
+    key : str
+        Of the list in it, an AoT or an Array.
     new : sequence of mapping
     change : callable
         Makes an entry mean another table, in place.
     make : callable
         Makes a new entry.
     """
-    steps = SequenceMatcher(None, _labels(old), _labels(new), autojunk=False).get_opcodes()
+    old = parent[key]
+    above = _Above(parent, key)
+    labels = [_label(one) for one in new]
+    steps = SequenceMatcher(None, [_label(one) for one in old], labels, autojunk=False).get_opcodes()
     for _, first, end, new_first, new_end in reversed(steps):
         paired = min(end - first, new_end - new_first)
         for k in reversed(range(first + paired, end)):
-            _remove(old, k)
+            _remove(old, k, above, goes=_label(old[k]) not in labels)
         for k in range(new_first + paired, new_end):
-            _insert(old, first + k - new_first, make(new[k]))
+            _insert(old, first + k - new_first, make(new[k]), above)
         for k in range(paired):
             change(old[first + k], new[new_first + k])
 
 
-def _labels(tables: Sequence[Mapping[str, Any]]) -> list[str]:
-    return [repr(next(iter(one.values()), None)) for one in tables]
+def _label(table: Mapping[str, Any]) -> str:
+    return repr(next(iter(table.values()), None))
 
 
-def _remove(tables: Any, k: int) -> None:
-    """Take an entry out; what is said above the next one stays."""
-    if k and isinstance(tables, AoT):
-        _move_tail(tables[k], tables[k - 1])
+class _Above:
+    """The comments that stand right above a list of tables: they are about its first entry."""
+
+    def __init__(self, parent: Any, key: str) -> None:
+        self._body = parent.body if isinstance(parent, Container) else parent.value.body
+        self._place = next(
+            k for k, (name, _) in enumerate(self._body) if name is not None and name.key == key
+        )
+
+    def taken(self) -> str:
+        """Take them out; return their text."""
+        return _cut(self._body, self._place)
+
+
+def _cut(body: list[Any], end: int) -> str:
+    """Take the comments that end a part of a document out of it."""
+    k = end - 1
+    while k >= 0 and isinstance(body[k][1], Null):
+        k -= 1
+    last = body[k][1] if k >= 0 else None
+    if isinstance(last, AoT) and len(last.body):
+        last = last.body[-1]
+    if isinstance(last, Table):
+        return _cut(last.value.body, len(last.value.body))
+    text = ""
+    while k >= 0 and isinstance(body[k][1], Comment):
+        text = body[k][1].as_string() + text
+        body[k] = (None, Null())
+        k -= 1
+    return text
+
+
+def _cut_with_blank(body: list[Any]) -> None:
+    """Take the comments that end an entry out of it, and the blank lines above them."""
+    _cut(body, len(body))
+    while body and isinstance(body[-1][1], Whitespace | Null):
+        body.pop()
+
+
+def _remove(tables: Any, k: int, above: _Above, *, goes: bool) -> None:
+    """Take an entry out, with what is said above it unless it only moves; what is said of the next one stays."""
+    if isinstance(tables, AoT):
+        if k:
+            if goes:
+                _cut_with_blank(tables[k - 1].value.body)
+            _move_tail(tables[k], tables[k - 1])
+        elif len(tables) > 1:
+            if goes:
+                above.taken()
+            tail = "".join(item.as_string() for item in reversed(_tail(tables[0])))
+            _say_above(tables[1], tail.lstrip("\n"))
     del tables[k]
 
 
-def _insert(tables: Any, k: int, entry: Any) -> None:
+def _insert(tables: Any, k: int, entry: Any, above: _Above) -> None:
     """Put an entry in, above what is said of the next one."""
-    if k and k < len(tables) and isinstance(tables, AoT):
-        _move_tail(tables[k - 1], entry)
+    if isinstance(tables, AoT) and k < len(tables):
+        if k:
+            _move_tail(tables[k - 1], entry)
+        else:
+            _say_above(tables[0], f"\n{above.taken()}")
     tables.insert(k, entry)
+
+
+def _say_above(entry: Table, comments: str) -> None:
+    entry.trivia.indent = comments + entry.trivia.indent
 
 
 def _move_tail(source: Table, target: Table) -> None:
     """Move the comments that end an entry, which are about the next one, to the end of another entry."""
-    body = source.value.body
+    for item in reversed(_tail(source)):
+        target.add(item)
+
+
+def _tail(entry: Table) -> list[Comment | Whitespace]:
+    """Take the comments that end an entry out of it; return them from the last to the first."""
+    body = entry.value.body
     tail: list[Comment | Whitespace] = []
     while body and isinstance(item := body[-1][1], Comment | Whitespace):
         tail.append(item)
         body.pop()
-    for item in reversed(tail):
-        target.add(item)
+    return tail

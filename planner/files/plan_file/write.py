@@ -105,7 +105,7 @@ def _change(parent: Any, key: str, value: Any, name: str) -> None:
             _change(old, inner, part, f"{name}.{inner}")
     elif _is_tables(value) and is_list_of_tables(old):
         inline = isinstance(old, Array)
-        change_tables(old, value, change=_change_entry, make=_inline_table if inline else _entry)
+        change_tables(parent, key, value, change=_change_entry, make=_inline_table if inline else _entry)
     elif value is None or isinstance(value, Mapping) or _is_tables(value) or isinstance(old, Mapping | AoT):
         _exchange(parent, key, value)
     elif old is None or not _same(old, value):

@@ -204,3 +204,50 @@ def test_a_folder_that_cannot_be_written_is_said(tmp_path):
     (tmp_path / "file").write_text("")
     with pytest.raises(FileError, match="cannot write"):
         replace_text(tmp_path / "file" / "x.toml", "")
+
+
+SAID = """\
+[mosaic]
+overlap = 0.2
+
+# filters of the pier
+
+# hydrogen,
+# the long one
+[[filters]]
+name = "Ha"
+exposure_s = 600  # long
+
+# oxygen
+[[filters]]
+name = "OIII"
+
+# sulphur
+[[filters]]
+name = "SII"
+
+# the site
+[site]
+name = "here"
+"""
+HYDROGEN = '# hydrogen,\n# the long one\n[[filters]]\nname = "Ha"\nexposure_s = 600  # long\n\n'
+OXYGEN, SULPHUR = '# oxygen\n[[filters]]\nname = "OIII"\n\n', '# sulphur\n[[filters]]\nname = "SII"\n\n'
+
+
+@pytest.mark.parametrize(
+    ("kept", "gone"), [((1, 2), HYDROGEN), ((0, 2), OXYGEN), ((0, 1), SULPHUR), ((2,), HYDROGEN + OXYGEN)]
+)
+def test_an_entry_that_goes_takes_its_own_comment_along_and_no_other(kept, gone):
+    filters = tomllib.loads(SAID)["filters"]
+    assert update_document(SAID, {"filters": [filters[k] for k in kept]}) == SAID.replace(gone, "")
+
+
+def test_a_new_first_entry_leaves_what_is_said_of_the_next_with_it():
+    filters = tomllib.loads(SAID)["filters"]
+    text = update_document(SAID, {"filters": [{"name": "L"}, *filters]})
+    assert HYDROGEN + OXYGEN + SULPHUR in text and text.index('"L"') < text.index("# hydrogen")
+
+
+def test_the_first_entry_of_a_file_that_begins_with_it_goes_alone():
+    text = '# first\n[[filters]]\nname = "a"\n# second\n[[filters]]\nname = "b"\n'
+    assert update_document(text, {"filters": [{"name": "b"}]}) == '# second\n[[filters]]\nname = "b"\n'
