@@ -118,7 +118,9 @@ def test_a_ring_has_a_hole(field):
 
 
 @pytest.mark.parametrize(
-    ("field", "kind"), zip(SOME_FIELDS, ("free", "sliding", "grid", "sliding", "free"), strict=True), ids=str
+    ("field", "kind"),
+    list(zip(SOME_FIELDS, ("free", "sliding", "grid", "sliding", "free"), strict=True)),
+    ids=str,
 )
 def test_plans_over_parts_serve_every_point_and_need_no_more_than_parts_one_by_one(field, kind):
     parts, view = three_parts(field), small(field)
