@@ -14,6 +14,9 @@ from collections.abc import Iterable
 
 __all__ = ["FileError", "InputError", "PlannerError", "SearchStopped", "nearest_names"]
 
+NEW_NAMES = {"turns": "angles", "frame": "earlier_picture", "readings_deg": "reading_deg"}
+"""Names that an earlier version knew, to what they are called now."""
+
 
 class PlannerError(Exception):
     """Base of all errors that are shown to the user as one sentence."""
@@ -34,8 +37,14 @@ class SearchStopped(Exception):
 def nearest_names(name: str, known: Iterable[str], *, count: int = 3) -> str:
     """Return a hint such as ``; did you mean 'overlap'?`` or an empty string.
 
+    A name of an earlier version leads to the one that took its place.
+
     >>> nearest_names("overlp", ["overlap", "layout"])
     "; did you mean 'overlap'?"
+    >>> nearest_names("turns", ["angles", "turns_allowed"])
+    "; did you mean 'angles'?"
     """
-    close = difflib.get_close_matches(name, list(known), n=count, cutoff=0.6)
+    known = list(known)
+    new = NEW_NAMES.get(name)
+    close = [new] if new in known else difflib.get_close_matches(name, known, n=count, cutoff=0.6)
     return f"; did you mean {' or '.join(repr(text) for text in close)}?" if close else ""

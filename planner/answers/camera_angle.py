@@ -132,7 +132,7 @@ def _replanned(request: Request, position_angle_deg: float) -> Replanned | None:
 
     pinned = replace(
         request.mosaic,
-        turns="common",
+        angles=1,
         position_angle_deg=position_angle_deg % 360.0,
         position_angle_range_deg=None,
     )

@@ -140,8 +140,8 @@ def _place(answer: SetupAnswer) -> tuple[bool, float, float, str]:
 def setup_request(request: Request, setup: Setup) -> Request:
     """Return the plan file's wishes with a setup's equipment.
 
-    Region, picture, overlap, turns and layout are the plan file's; camera, device, mount, sites, prices and the
-    errors of the mount are the setup's; filters and nights too where it has them. A list of panels is let go.
+    Region, picture, overlap, camera angles and layout are the plan file's; camera, device, mount, sites, prices
+    and the errors of the mount are the setup's; filters and nights too where it has them. A list of panels is let go.
     """
     plain = replace(request, panels=())
     theirs = setup.mosaic
@@ -195,9 +195,9 @@ def _within_travel(request: Request) -> Iterator[Request]:
     """The request with its angles cut down to those within the device's travel."""
     asked, period = request.mosaic, period_deg(request.camera.field)
     travel = travel_arc(request.angle_device, period_deg=period)
-    if asked.turns != "common" and travel[1] == 0.0:
-        asked = replace(asked, turns="common")
-    if travel[1] >= period or asked.turns != "common":
+    if asked.angles != 1 and travel[1] == 0.0:
+        asked = replace(asked, angles=1)
+    if travel[1] >= period or asked.angles != 1:
         yield request
         return
     arcs = common_arcs(_wished_arc(request), travel, period_deg=period)
@@ -300,8 +300,8 @@ def _notes(request: Request, asked: Request) -> Iterator[str]:
     device = asked.angle_device
     if device is not None and device.kind == "fixed":
         yield f"its camera is fixed at position angle {device.zero_deg:g}"
-        if asked.mosaic.turns != "common":
-            yield f"turns = {asked.mosaic.turns!r} is left aside, since it cannot turn"
+        if asked.mosaic.angles != 1:
+            yield f"angles = {asked.mosaic.angles!r} is left aside, since it cannot turn"
     if request.panels:
         yield "the listed panels are left aside: every setup plans its own"
 

@@ -52,10 +52,10 @@ def _without_margin(asked: RegionRequest) -> SourcedRegion:
 
         region, notes = object_region(asked)
         return SourcedRegion(region, None, notes)
-    if asked.frame is not None:
+    if asked.earlier_picture is not None:
         from planner.frames.header.header import footprint_region
 
-        vectors, angle_deg = footprint_region(asked.frame)
+        vectors, angle_deg = footprint_region(asked.earlier_picture)
         inside = vectors + FRAME_HAIR * (vectors.mean(axis=0) - vectors)
         return SourcedRegion(Region.from_vectors(inside), angle_deg)
     if asked.outline is not None:

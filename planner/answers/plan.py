@@ -109,7 +109,7 @@ def plan_of_draft(draft: Draft) -> Plan:
         was.region,
         terms_of(draft.request),
         was.panels,
-        turns=was.turns,
+        angles=was.angles,
         axes=was.axes,
         panel_count_bound=was.panel_count_bound,
     )
@@ -126,7 +126,7 @@ def _drafted(
             region,
             terms,
             panels,
-            turns=layout.turns,
+            angles=layout.angles,
             panel_count_bound=len(panels),
             measure=layout.measure,
         )
@@ -160,13 +160,13 @@ def layout_of(request: Request, sourced: SourcedRegion, effort: Effort) -> Layou
     asked = request.mosaic
     picture_deg = request.picture.position_angle_deg if request.picture else None
     angle_deg = asked.position_angle_deg
-    if angle_deg is None and asked.turns == "per_panel":
+    if angle_deg is None and asked.angles == "per_panel":
         angle_deg = picture_deg
     if angle_deg is None and asked.position_angle_range_deg is None:
         angle_deg = sourced.position_angle_deg
     return Layout(
         kind=asked.layout,
-        turns=asked.turns,
+        angles=asked.angles,
         angle_deg=angle_deg,
         angle_range_deg=asked.position_angle_range_deg,
         columns=asked.columns,

@@ -27,6 +27,8 @@ VERBS = {
 }
 DONE, FALLS_SHORT, BAD_INPUT, STOPPED = 0, 1, 2, 130
 """Exit codes; the last by the habit of shells for an interrupted command."""
+NEW_OPTIONS = {"--turns": "--angles", "--compare-turns": "--how-many-angles", "--frame": "--earlier-picture"}
+"""Options that an earlier version knew, to what they are called now."""
 TOO_MUCH: dict[type[BaseException], str] = {
     RecursionError: "the input is nested too deeply; give a plain plan file",
     MemoryError: "the request needs more memory than there is; make it smaller",
@@ -81,6 +83,10 @@ def main(args: Sequence[str] | None = None) -> int:
         return DONE
     except (click.exceptions.Abort, KeyboardInterrupt):
         return _fail("stopped; nothing more has been written", STOPPED)
+    except click.NoSuchOption as error:
+        new = NEW_OPTIONS.get(error.option_name)
+        text = f"no such option: {error.option_name}; it is {new} now" if new else error.format_message()
+        return _fail(text, BAD_INPUT)
     except click.ClickException as error:
         return _fail(error.format_message(), BAD_INPUT)
     except (PlannerError, RecursionError, MemoryError) as error:

@@ -60,7 +60,7 @@ class PlanExtra:
     Parameters
     ----------
     flag : str
-        Such as ``--angles``.
+        Such as ``--which-angle``.
     about : str
         For the help.
     runner : str
@@ -88,14 +88,14 @@ EXTRAS: tuple[PlanExtra, ...] = (
         click.Path(path_type=Path),
     ),
     PlanExtra(
-        "--angles",
+        "--which-angle",
         "Compare camera angles in steps of a degree instead: panels and guaranteed overlap at each.",
-        "planner.cli.plan_angles:run",
+        "planner.cli.plan_which_angle:run",
     ),
     PlanExtra(
-        "--compare-turns",
-        "Show panels against turns of the camera (1, 2, 3, 4 angles, or each panel) instead of planning.",
-        "planner.cli.plan_turns:run",
+        "--how-many-angles",
+        "Compare 1, 2, 3, 4 camera angles in one mosaic, and one for each panel, instead: panels of each.",
+        "planner.cli.plan_how_many_angles:run",
     ),
 )
 

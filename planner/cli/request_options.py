@@ -13,7 +13,7 @@ import click
 __all__ = ["REQUEST_OPTIONS", "document_from_options", "given_flags", "moved_document", "request_options"]
 
 Command = TypeVar("Command", bound=Callable[..., Any])
-FILE_KEYS = (("", "setup"), ("region", "frame"), ("region", "outline_file"))
+FILE_KEYS = (("", "setup"), ("region", "earlier_picture"), ("region", "outline_file"))
 """Keys that name files."""
 
 
@@ -63,7 +63,13 @@ REQUEST_OPTIONS = (
         "--outline-file", "region", "outline_file", "Cover an outline (CSV: ra,dec).", click.STRING, 1, "FILE"
     ),
     RequestOption(
-        "--frame", "region", "frame", "Cover the ground of a plate-solved picture.", click.STRING, 1, "FILE"
+        "--earlier-picture",
+        "region",
+        "earlier_picture",
+        "Cover what an earlier, plate-solved picture shows.",
+        click.STRING,
+        1,
+        "FILE",
     ),
     RequestOption("--margin-arcmin", "region", "margin_arcmin", "Grow the region on all sides."),
     RequestOption("--focal-length-mm", "camera", "focal_length_mm", "Focal length as it works."),
@@ -76,7 +82,13 @@ REQUEST_OPTIONS = (
     RequestOption("--overlap", "mosaic", "overlap", "Overlap, fraction of each side (0.15)."),
     RequestOption("--overlap-arcmin", "mosaic", "overlap_arcmin", "Overlap in arc minutes instead."),
     RequestOption(
-        "--turns", "mosaic", "turns", "common, per_panel or a number of angles.", click.STRING, 1, "TURNS"
+        "--angles",
+        "mosaic",
+        "angles",
+        "How many camera angles: 1 (default), 2, 3, ... each set once, or per_panel.",
+        click.STRING,
+        1,
+        "NUMBER",
     ),
     RequestOption("--position-angle-deg", "mosaic", "position_angle_deg", "The panels' own angle."),
     RequestOption(
@@ -120,8 +132,8 @@ def given_flags(values: Mapping[str, Any]) -> list[str]:
 def document_from_options(values: Mapping[str, Any]) -> dict[str, Any]:
     """Tables of the plan file that the options stand for.
 
-    >>> document_from_options({"region__object": "NGC 3372", "mosaic__turns": "2"})
-    {'region': {'object': 'NGC 3372'}, 'mosaic': {'turns': 2}}
+    >>> document_from_options({"region__object": "NGC 3372", "mosaic__angles": "2"})
+    {'region': {'object': 'NGC 3372'}, 'mosaic': {'angles': 2}}
     """
     document: dict[str, Any] = {}
     for one in REQUEST_OPTIONS:
@@ -134,7 +146,7 @@ def document_from_options(values: Mapping[str, Any]) -> dict[str, Any]:
 
 def _plain(option: RequestOption, value: Any) -> Any:
     """Value as the file would have it: lists, and numbers where the text is one."""
-    if option.key == "turns":
+    if option.key == "angles":
         return int(value) if value.isdecimal() else value
     if option.key == "center":
         return [_number(text) for text in value]

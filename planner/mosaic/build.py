@@ -37,7 +37,7 @@ def build_mosaic(region: Region, terms: Terms, layout: Layout, *, progress: Prog
     """
     _refuse_too_many(region, terms)
     mosaic = _built(region, terms, layout, progress)
-    several = isinstance(layout.turns, int) and layout.turns > 1
+    several = isinstance(layout.angles, int) and layout.angles > 1
     if layout.columns is not None or several or not may_save_panels(region, mosaic):
         return mosaic
     return _with_parts_one_by_one(region, terms, layout, mosaic, progress)
@@ -50,7 +50,7 @@ def _with_parts_one_by_one(
     axes = mosaic.axes
     angle_deg = axes.position_angle_deg if axes else mosaic.panels[0].position_angle_deg
     pinned = replace(layout, angle_deg=angle_deg, angle_range_deg=None, measure=False)
-    orientation = orientation_for(region, layout.turns, angle_deg)
+    orientation = orientation_for(region, layout.angles, angle_deg)
 
     def plan(part: Region) -> Mosaic:
         return _built(part, terms, pinned, progress)
@@ -69,7 +69,7 @@ def _built(region: Region, terms: Terms, layout: Layout, progress: Progress | No
         from .choose import choose_layout
 
         return choose_layout(region, terms, layout, progress=progress)
-    orientation = orientation_for(region, layout.turns, layout.angle_deg)
+    orientation = orientation_for(region, layout.angles, layout.angle_deg)
     try:
         centers = lay_out(region, terms, layout, orientation)
     except InputError:

@@ -24,7 +24,7 @@ from .search import (
     hint_angles,
     row_counts,
     search_fewest,
-    search_turns,
+    search_several_angles,
     widened,
 )
 from .task import Task
@@ -47,7 +47,7 @@ def choose_layout(
     if progress is not None:
         with contextlib.suppress(SearchStopped):  # the search itself asks again
             progress(f"{len(start)} panels in rows", 0.0)
-    several = isinstance(layout.turns, int) and layout.turns > 1
+    several = isinstance(layout.angles, int) and layout.angles > 1
     if layout.columns is not None:
         found = replace(start, bound=len(start))
     elif layout.kind != "free":
@@ -55,9 +55,9 @@ def choose_layout(
         found = replace(start, bound=min(bound, len(start)))
     else:
         found = search_fewest(task, start, effort=effort, hints_deg=hints, progress=progress)
-        if isinstance(layout.turns, int) and layout.turns > 1:
+        if isinstance(layout.angles, int) and layout.angles > 1:
             found = replace(found, bound=start.bound)
-            found = search_turns(task, found, layout.turns, effort=effort, progress=progress)
+            found = search_several_angles(task, found, layout.angles, effort=effort, progress=progress)
         found = widened(task, found, effort, other_angles_deg=_picture_angles(layout, task))
     return _mosaic(region, terms, layout, task, found)
 
@@ -88,7 +88,7 @@ def search_task(region: Region, terms: Terms, layout: Layout) -> Task:
     return Task(
         region=region,
         demands=terms.demands,
-        orientation_at=lambda angle_deg: orientation_for(region, layout.turns, angle_deg),
+        orientation_at=lambda angle_deg: orientation_for(region, layout.angles, angle_deg),
         angles=_angle_range(layout, terms),
     )
 

@@ -53,7 +53,9 @@ class Mosaic:
     region : Region
     field : Field
     panels : tuple of Panel
-    turns : 'common', 'per_panel' or int
+    angles : int or 'per_panel'
+        How many camera angles, each set once; 1: one position angle for every panel; `per_panel`: each panel
+        has the angle that keeps it square with the picture.
     axes : Axes or None
         Only for `per_panel`.
     overlap_asked, overlap_found : float
@@ -70,7 +72,7 @@ class Mosaic:
     region: Region
     field: Field
     panels: tuple[Panel, ...]
-    turns: Literal["common", "per_panel"] | int
+    angles: int | Literal["per_panel"]
     axes: Axes | None
     overlap_asked: float
     overlap_found: float

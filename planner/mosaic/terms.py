@@ -107,7 +107,9 @@ class Layout:
     Parameters
     ----------
     kind : {'free', 'sliding', 'grid'}
-    turns : 'common', 'per_panel' or int
+    angles : int or 'per_panel'
+        How many camera angles, each set once; 1: one position angle for every panel; `per_panel`: each panel
+        has the angle that keeps it square with the picture.
     angle_deg : float, optional
         Position angle of the panels (of the axes for `per_panel`); left out, the one that needs the fewest.
     angle_range_deg : (float, float), optional
@@ -122,7 +124,7 @@ class Layout:
     """
 
     kind: Literal["free", "sliding", "grid"] = "free"
-    turns: Literal["common", "per_panel"] | int = "common"
+    angles: int | Literal["per_panel"] = 1
     angle_deg: float | None = None
     angle_range_deg: tuple[float, float] | None = None
     columns: int | None = None

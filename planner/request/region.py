@@ -15,7 +15,7 @@ __all__ = ["MOST_CORNERS", "LonLat", "RegionRequest"]
 LonLat = tuple[float, float]
 """Right ascension and declination, ICRS, degrees."""
 
-FORMS = ("object", "center", "frame", "outline")
+FORMS = ("object", "center", "earlier_picture", "outline")
 """The keys of which a region has exactly one."""
 LEVELS = ("faint", "middle", "bright")
 """Levels of an object's outline, the largest first."""
@@ -31,7 +31,8 @@ class RegionRequest:
     """The part of the sky to cover; exactly one form is set. Angles in degrees, ICRS.
 
     Exactly one of: ``object``; ``center`` with ``radius_deg`` (circle) or with ``width_deg`` and
-    ``height_deg`` (rectangle); ``frame`` (a plate-solved picture); ``outline``. An ``outline_file`` has been
+    ``height_deg`` (rectangle); ``earlier_picture`` (a plate-solved
+    picture taken before); ``outline``. An ``outline_file`` has been
     read into ``outline`` by the reader.
 
     Parameters
@@ -49,7 +50,7 @@ class RegionRequest:
         In (0, 70].
     position_angle_deg : float
         Of a rectangle's height or an ellipse's major axis, degrees east of north.
-    frame : Path, optional
+    earlier_picture : Path, optional
     outline : tuple of (float, float), optional
         3 to 2000 different corners.
     outline_file : Path, optional
@@ -74,7 +75,7 @@ class RegionRequest:
     width_deg: float | None = None
     height_deg: float | None = None
     position_angle_deg: float = 0.0
-    frame: Path | None = None
+    earlier_picture: Path | None = None
     outline: tuple[LonLat, ...] | None = None
     outline_file: Path | None = None
     margin_arcmin: float = 0.0
@@ -140,7 +141,7 @@ class RegionRequest:
 def _check_form(forms: Sequence[str]) -> None:
     require(
         len(forms) == 1,
-        "region must have exactly one of object, center, frame, outline and outline_file, "
+        "region must have exactly one of object, center, earlier_picture, outline and outline_file, "
         + (f"got {' and '.join(forms)}; keep one" if forms else "got none; say what to cover"),
     )
 

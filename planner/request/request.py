@@ -32,7 +32,7 @@ __all__ = [
 
 LAYOUTS = ("free", "sliding", "grid")
 MOST_PANELS = 20_000
-MOST_TURNS = 1000
+MOST_ANGLES = 1000
 GREATEST_OVERLAP = 0.9
 
 
@@ -76,8 +76,9 @@ class MosaicRequest:
     overlap : float
         Fraction of each side, in (0, 0.9]; not used where ``overlap_arcmin`` is given.
     overlap_arcmin : float, optional
-    turns : {'common', 'per_panel'} or int
-        How often the camera is turned; a whole number is the number of angles, each set once.
+    angles : int or 'per_panel'
+        How many camera angles the mosaic may have, in [1, 1000], each set once; `per_panel`: each panel has the
+        angle that keeps it square with the picture.
     position_angle_deg : float, optional
         The panels' own angle; left out, the angle that needs the fewest panels.
     position_angle_range_deg : (float, float), optional
@@ -93,7 +94,7 @@ class MosaicRequest:
 
     overlap: float = 0.15
     overlap_arcmin: float | None = None
-    turns: Literal["common", "per_panel"] | int = "common"
+    angles: int | Literal["per_panel"] = 1
     position_angle_deg: float | None = None
     position_angle_range_deg: tuple[float, float] | None = None
     layout: Literal["free", "sliding", "grid"] = "free"
@@ -115,11 +116,11 @@ class MosaicRequest:
         check_within("mosaic.angle_error_deg", self.angle_error_deg, 0.0, 45.0, "give degrees")
 
     def _check_choices(self) -> None:
-        count = self.turns if isinstance(self.turns, int) and not isinstance(self.turns, bool) else 0
+        count = self.angles if isinstance(self.angles, int) and not isinstance(self.angles, bool) else 0
         require(
-            self.turns in ("common", "per_panel") or 1 <= count <= MOST_TURNS,
-            f"mosaic.turns must be 'common', 'per_panel' or a whole number in [1, {MOST_TURNS}], "
-            f"got {self.turns!r}; give one of these",
+            self.angles == "per_panel" or 1 <= count <= MOST_ANGLES,
+            f"mosaic.angles must be 'per_panel' or a whole number in [1, {MOST_ANGLES}], "
+            f"got {self.angles!r}; give one of these",
         )
         layouts = " or ".join(repr(name) for name in LAYOUTS)
         require(
@@ -276,7 +277,7 @@ class SeasonRequest:
     Raises
     ------
     InputError
-        If no plan is given, one is not ``turns = "common"``, or cameras or angle devices differ.
+        If no plan is given, one is not ``angles = 1``, or cameras or angle devices differ.
     """
 
     title: str
@@ -286,14 +287,14 @@ class SeasonRequest:
     def __post_init__(self) -> None:
         check_title(self.title)
         require(bool(self.requests), "plans must name at least one plan file, got none; list them")
-        check_within("turns_allowed", self.turns_allowed, 0, MOST_TURNS, "give a whole number of turns")
+        check_within("turns_allowed", self.turns_allowed, 0, MOST_ANGLES, "give a whole number of turns")
         for request in self.requests:
             self._check_plan(request)
 
     def _check_plan(self, request: Request) -> None:
         require(
-            request.mosaic.turns in ("common", 1),
-            f"plans of a season must have turns = 'common', got {request.mosaic.turns!r} in "
+            request.mosaic.angles == 1,
+            f"plans of a season must have angles = 1, got {request.mosaic.angles!r} in "
             f"{request.title!r}; change it there",
         )
         first = self.requests[0]

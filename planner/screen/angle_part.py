@@ -16,7 +16,7 @@ from planner.session.scene import angles_agree
 from .state import curves, guarded, mirror, session, show_fault
 
 if TYPE_CHECKING:
-    from planner.answers.angles import AngleCurve
+    from planner.answers.which_angle import AngleCurve
 
 __all__ = ["angle_part"]
 

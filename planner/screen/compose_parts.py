@@ -93,14 +93,14 @@ def panels_part(request: Request) -> None:
             ],
             [
                 Input(
-                    "mosaic.turns",
-                    "Camera turns",
-                    asked.turns,
+                    "mosaic.angles",
+                    "Camera angles",
+                    asked.angles,
                     "choice",
-                    options=_turns(asked.turns),
-                    default="common",
-                    help="common: one angle for all panels; per_panel: each panel square with the picture; "
-                    "a number: so many angles, each set once",
+                    options=_angles(asked.angles),
+                    default=1,
+                    help="1: one angle for all panels; 2 and more: so many angles, each set once; "
+                    "per_panel: each panel square with the picture",
                 ),
                 Input(
                     "mosaic.layout",
@@ -138,8 +138,8 @@ def panels_part(request: Request) -> None:
         )
 
 
-def _turns(present: str | int) -> list[str | int]:
-    choices: list[str | int] = ["common", "per_panel", 2, 3, 4]
+def _angles(present: str | int) -> list[str | int]:
+    choices: list[str | int] = [1, 2, 3, 4, "per_panel"]
     return choices if present in choices else [*choices, present]
 
 

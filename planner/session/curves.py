@@ -14,7 +14,7 @@ from planner.request.request import Request
 from .behind import Behind
 
 if TYPE_CHECKING:
-    from planner.answers.angles import AngleCurve
+    from planner.answers.which_angle import AngleCurve
 
 __all__ = ["CurveDesk"]
 
@@ -55,7 +55,7 @@ class CurveDesk:
         self._behind.rest()
 
     def _grow(self, request: Request, report: Progress) -> None:
-        from planner.answers.angles import angle_curve
+        from planner.answers.which_angle import angle_curve
 
         key = _key(request)
 
@@ -75,7 +75,7 @@ class CurveDesk:
 
 
 def _estimates(request: Request) -> AngleCurve:
-    from planner.answers.angles import angle_curve
+    from planner.answers.which_angle import angle_curve
 
     found: list[AngleCurve] = []
 

@@ -34,7 +34,7 @@ REGION_KEYS = (
     "width_deg",
     "height_deg",
     "position_angle_deg",
-    "frame",
+    "earlier_picture",
     "outline",
     "outline_file",
 )

@@ -74,7 +74,9 @@ def form_of(region: RegionRequest) -> str:
     """Which form of region a plan file uses: object, circle, rectangle, frame or outline."""
     if region.center is not None:
         return "circle" if region.radius_deg is not None else "rectangle"
-    return next(name for name in ("object", "frame", "outline") if getattr(region, name) is not None)
+    return next(
+        name for name in ("object", "earlier_picture", "outline") if getattr(region, name) is not None
+    )
 
 
 def scene_data(plan: Draft, bare: Region) -> dict[str, Any]:
@@ -114,7 +116,7 @@ def mosaic_follows(plan: Draft) -> bool:
     """Whether the panels turn along when the picture is turned: square with it, or free about a rectangle."""
     asked = plan.request.mosaic
     if asked.position_angle_deg is None:
-        return asked.turns == "per_panel" or form_of(plan.request.region) == "rectangle"
+        return asked.angles == "per_panel" or form_of(plan.request.region) == "rectangle"
     return angles_agree(asked.position_angle_deg, plan.picture.position_angle_deg)
 
 

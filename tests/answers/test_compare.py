@@ -189,9 +189,9 @@ def test_fixed_camera_cannot_take_another_angle():
 
 def test_fixed_camera_cannot_turn_per_panel():
     fixed = setup("Fixed", angle_device=AngleDevice("fixed", zero_deg=15.0))
-    answer = only(fixed, mosaic={"turns": "per_panel"})
-    assert answer.cannot == () and answer.plan.mosaic.turns == "common"
-    assert "turns = 'per_panel' is left aside, since it cannot turn" in answer.notes
+    answer = only(fixed, mosaic={"angles": "per_panel"})
+    assert answer.cannot == () and answer.plan.mosaic.angles == 1
+    assert "angles = 'per_panel' is left aside, since it cannot turn" in answer.notes
 
 
 def test_travel_limits_the_angle():

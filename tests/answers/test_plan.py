@@ -56,7 +56,7 @@ def test_region_of_an_earlier_picture_gives_the_angle_too(tmp_path):
 
     path = tmp_path / "earlier.fits"
     fits.PrimaryHDU(np.zeros((800, 1000), dtype="u1"), wcs.to_header()).writeto(path)
-    document = {"camera": CAMERA, "region": {"frame": str(path)}}
+    document = {"camera": CAMERA, "region": {"earlier_picture": str(path)}}
     plan = make_plan(request_from_document(document))
     assert plan.picture.position_angle_deg == pytest.approx(33.0, abs=1e-6)
     assert plan.picture.width_deg == pytest.approx(2.0, rel=1e-3)
@@ -82,7 +82,7 @@ def test_picture_has_the_asked_aspect_and_holds_the_region(field):
 
 
 def test_stars_in_seams_are_counted_like_one_by_one():
-    plan = plan_of({"center": [128.5, -45.8], "radius_deg": 2.5}, {"turns": "per_panel"})
+    plan = plan_of({"center": [128.5, -45.8], "radius_deg": 2.5}, {"angles": "per_panel"})
     triples = [(p.ra_deg, p.dec_deg, p.position_angle_deg) for p in plan.mosaic.panels]
     half = (plan.mosaic.field.half_width, plan.mosaic.field.half_height)
     stars = stars_within(sky_to_vector(128.5, -45.8), math.radians(6.0)).vectors
@@ -185,7 +185,7 @@ def test_one_panel_of_the_same_camera_covers_an_earlier_picture(tmp_path, ra_deg
     )
     camera = {"focal_length_mm": 420.0, "sensor_px": list(size), "pixel_um": 376.0}
     plan = make_plan(
-        request_from_document({"camera": camera, "region": {"frame": str(path)}}), effort="quick"
+        request_from_document({"camera": camera, "region": {"earlier_picture": str(path)}}), effort="quick"
     )
     assert len(plan.mosaic.panels) == 1 and plan.mosaic.covered
     assert plan.mosaic.panels[0].position_angle_deg % 180 == pytest.approx(angle_deg % 180)

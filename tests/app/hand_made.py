@@ -21,7 +21,7 @@ def hand_made_plan(text, *, picture_angle=20.0, center=(128.5, -45.8)):
     region = Region.rectangle(center, 3.0, 2.0, picture_angle)
     panel = Panel("A1", 1, 1, 1, *center, picture_angle)
     field = request.camera.field
-    mosaic = Mosaic(region, field, (panel,), "common", None, 0.15, 1.0, None, 0.0, 0.0, 1)
+    mosaic = Mosaic(region, field, (panel,), 1, None, 0.15, 1.0, None, 0.0, 0.0, 1)
     picture = Picture(center, 3.0, 2.0, picture_angle, (3000, 2000))
     return Plan(request, mosaic, picture, StarCounts((), (0,)), ())
 

@@ -42,7 +42,7 @@ def new_tab():
 
 
 def assert_same_panels(draft, plan):
-    for name in ("region", "panels", "turns", "axes", "panel_count_bound", "gap_center_deg"):
+    for name in ("region", "panels", "angles", "axes", "panel_count_bound", "gap_center_deg"):
         assert getattr(draft.mosaic, name) == getattr(plan.mosaic, name)
     assert draft.picture == plan.picture and draft.request == plan.request
     assert draft.shortfalls == plan.shortfalls
@@ -65,7 +65,7 @@ def test_a_draft_has_the_panels_of_the_plan_and_becomes_it(field, layout):
     ("region", "more"),
     [
         (OBJECT, ERRORS),
-        (OBJECT, 'turns = "per_panel"\n'),
+        (OBJECT, 'angles = "per_panel"\n'),
         (RECTANGLE + "margin_arcmin = 90.0\n", "overlap_arcmin = 20.0\n"),
         (OBJECT, FALLS_SHORT),
         (OUTLINE, FALLS_SHORT),

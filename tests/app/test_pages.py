@@ -176,9 +176,9 @@ def test_panels_shown_are_those_of_the_command_line(app):
 def test_typed_values_reach_the_plan_file_and_bad_ones_are_explained(app):
     open_tab(app, "Panels")
     app.number_input(key="panels:mosaic.overlap").set_value(0.25)
-    app.selectbox(key="panels:mosaic.turns").set_value("per_panel")
+    app.selectbox(key="panels:mosaic.angles").set_value("per_panel")
     app.button(key="FormSubmitter:panels-Apply").click().run()
-    assert (request(app).mosaic.overlap, request(app).mosaic.turns) == (0.25, "per_panel")
+    assert (request(app).mosaic.overlap, request(app).mosaic.angles) == (0.25, "per_panel")
     app.number_input(key="panels:mosaic.overlap").set_value(25.0)
     app.button(key="FormSubmitter:panels-Apply").click().run()
     assert "fraction, not per cent" in app.error[0].value

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner.answers.angles import angle_curve
 from planner.answers.in_rows import in_rows
 from planner.answers.plan import make_plan
+from planner.answers.which_angle import angle_curve
 from planner.errors import FileError, InputError
 from planner.files.documents.plan import plan_json_bytes
 from planner.files.plan_file.read import read_plan_file, request_from_text
@@ -355,13 +355,13 @@ def test_rows_take_no_fewer_panels_than_the_search():
         ("", "sliding"),
         ('layout = "grid"', "grid"),
         ("columns = 3\nrows = 2", "sliding"),
-        ("turns = 2", "sliding"),
+        ("angles = 2", "sliding"),
     ],
 )
 def test_rows_stand_at_the_best_angle_for_them_or_the_one_asked(asked, layout):
     free = request_from_text(FIRST_PLAN + f"[mosaic]\n{asked}\n")
     rows = in_rows(free).mosaic
-    assert (rows.layout, rows.turns, rows.columns) == (layout, free.mosaic.turns, free.mosaic.columns)
+    assert (rows.layout, rows.angles, rows.columns) == (layout, free.mosaic.angles, free.mosaic.columns)
     curve = CurveDesk().curve(request_from_text(FIRST_PLAN)).angles
     counts = [one.panels for one in curve]
     assert counts[int(rows.position_angle_deg)] == min(counts) < max(counts)
@@ -408,7 +408,7 @@ def test_a_curve_that_was_given_up_keeps_what_it_has_and_goes_on():
 
 
 def test_angles_at_which_nothing_can_be_planned_end_the_curve(monkeypatch):
-    import planner.answers.angles
+    import planner.answers.which_angle
 
     desk, request = CurveDesk(), request_from_text(CAMERA + RECTANGLE)
     estimates = desk.curve(request)
@@ -416,7 +416,7 @@ def test_angles_at_which_nothing_can_be_planned_end_the_curve(monkeypatch):
     def refused(*_, **__):
         raise InputError("nothing")
 
-    monkeypatch.setattr(planner.answers.angles, "angle_curve", refused)
+    monkeypatch.setattr(planner.answers.which_angle, "angle_curve", refused)
     desk.refine(request)
     until(lambda: not desk.curve(request).waiting)
     assert desk.curve(request).angles == estimates.angles

@@ -35,7 +35,7 @@ center = ["08h34m", "-45d50m"]
 radius_deg = 4.0
 [mosaic]
 position_angle_deg = 20.0
-turns = "per_panel"
+angles = "per_panel"
 layout = "sliding"
 """
 

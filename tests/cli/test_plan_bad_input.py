@@ -187,7 +187,7 @@ BAD_FILES = {
     ),
     "no outline file": (region("outline_file = 'none.csv'"), "none.csv does not exist"),
     "outline file is a folder": (region("outline_file = '.'"), "is a folder"),
-    "no frame": (region("frame = 'none.fits'"), "[region] frame:"),
+    "no earlier picture": (region("earlier_picture = 'none.fits'"), "[region] earlier_picture:"),
     # picture
     "aspect": (picture("aspect = [3, 0]"), "[picture] aspect must be in"),
     "aspect number": (picture("aspect = 1.5"), "[picture] aspect must be two numbers, got 1.5"),
@@ -207,13 +207,21 @@ BAD_FILES = {
         "[mosaic] overlap and overlap_arcmin exclude",
     ),
     "overlap wider than field": (mosaic("overlap_arcmin = 200"), "[mosaic] overlap_arcmin must be in"),
-    "turns word": (
-        mosaic("turns = 'often'"),
-        "[mosaic] turns must be 'common' or 'per_panel' or a whole number",
+    "angles word": (
+        mosaic("angles = 'many'"),
+        "[mosaic] angles must be a whole number or 'per_panel'",
     ),
-    "turns none": (mosaic("turns = 0"), "[mosaic] turns must be 'common', 'per_panel' or a whole number"),
-    "turns half": (mosaic("turns = 1.5"), "[mosaic] turns must be"),
-    "turns bool": (mosaic("turns = true"), "[mosaic] turns must be"),
+    "angles none": (
+        mosaic("angles = 0"),
+        "[mosaic] angles must be 'per_panel' or a whole number in [1, 1000]",
+    ),
+    "angles half": (mosaic("angles = 1.5"), "[mosaic] angles must be"),
+    "angles bool": (mosaic("angles = true"), "[mosaic] angles must be"),
+    "old turns": (mosaic("turns = 'common'"), "[mosaic] turns is not known; did you mean 'angles'?"),
+    "old frame": (
+        region("frame = 'old.fits'"),
+        "[region] frame is not known; did you mean 'earlier_picture'?",
+    ),
     "layout": (
         mosaic("layout = 'random'"),
         "[mosaic] layout must be 'free' or 'sliding' or 'grid', got 'random'",
@@ -396,7 +404,8 @@ BAD_OPTIONS = {
     "no region": (EQUIPMENT, "[region] is missing"),
     "half a camera": ([*AROUND, "--pixel-um", "3.76"], "[camera] focal_length_mm is missing"),
     "two forms": ([*EQUIPMENT, *AROUND, "--object", "M 42"], "got object and center; keep one"),
-    "turns": ([*EQUIPMENT, *AROUND, "--turns", "often"], "[mosaic] turns must be"),
+    "angles": ([*EQUIPMENT, *AROUND, "--angles", "many"], "[mosaic] angles must be"),
+    "old --turns": ([*EQUIPMENT, *AROUND, "--turns", "2"], "no such option: --turns; it is --angles now"),
     "effort": ([*EQUIPMENT, *AROUND, "--effort", "endless"], "--effort"),
     "center": (
         [*EQUIPMENT, "--center", "8:34", "-45", "--radius-deg", "4"],

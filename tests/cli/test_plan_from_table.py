@@ -104,7 +104,7 @@ def test_names_that_repeat_are_replaced(plan_file, tmp_path, capsys):
     table.write_text("name,ra,dec,pa\nx,128.5,-45.8,20\nx,130.0,-45.8,21\n")
     _, got, _ = proven(capsys, plan_file, "--from-table", table)
     assert [panel["name"] for panel in got["panels"]] == ["A1", "A2"]
-    assert got["turns"] == 2
+    assert got["angles"] == 2
 
 
 @pytest.mark.parametrize(

@@ -151,7 +151,7 @@ BAD = {
         "camera",
     ),
     "device": ({"b": PLAN + "[angle_device]\nkind = 'fixed'\n"}, "angle_device"),
-    "turns": ({"b": PLAN + "turns = 'per_panel'\n"}, "turns = 'common'"),
+    "turns": ({"b": PLAN + "angles = 'per_panel'\n"}, "angles = 1"),
     "pin": (
         {"a": PLAN + "position_angle_deg = 10\n", "b": PLAN + "position_angle_deg = 100\n"},
         "turns_allowed",

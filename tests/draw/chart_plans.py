@@ -42,7 +42,7 @@ def grid_plan(center, size_deg, panel_deg, angle_deg, *, title="Grid", overlap=0
         "region": Region.rectangle(center, *size_deg, angle_deg),
         "field": field,
         "panels": tuple(panels),
-        "turns": "per_panel",
+        "angles": "per_panel",
         "axes": Axes(*center, angle_deg),
         "overlap_asked": overlap,
         "overlap_found": 0.1629,

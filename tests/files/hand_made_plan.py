@@ -25,7 +25,7 @@ def hand_made_plan(*, title="Shell", device=None, **changes):
         region=REGION,
         field=CAMERA.field,
         panels=PANELS,
-        turns="common",
+        angles=1,
         axes=None,
         overlap_asked=0.15,
         overlap_found=0.1612345678999,

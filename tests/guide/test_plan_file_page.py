@@ -58,7 +58,7 @@ OTHER_SHAPE = {
 }
 """How a value goes into a key that takes more than one number, or not alone."""
 WHOLE = {
-    "mosaic.turns",
+    "mosaic.angles",
     "mosaic.columns",
     "mosaic.rows",
     "camera.sensor_px",

@@ -58,7 +58,7 @@ def handover_plan(
         panels=tuple(listed),
     )
     region = Region.circle((128.5, -45.8), 1.0)
-    mosaic = Mosaic(region, camera.field, panels, "common", None, 0.15, 0.16, None, gap, 0.0, 2)
+    mosaic = Mosaic(region, camera.field, panels, 1, None, 0.15, 0.16, None, gap, 0.0, 2)
     picture = Picture((128.5, -45.8), 4.0, 2.5, 20.0, (7800, 4900))
     return Plan(request, mosaic, picture, StarCounts((), (7,) * len(panels)), ())
 

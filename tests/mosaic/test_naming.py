@@ -30,7 +30,7 @@ def test_rows_begin_at_the_top_and_columns_at_the_left(field):
 
 def test_north_is_up_and_east_is_left_at_position_angle_0():
     region = Region.circle((0.5, 10.0), 0.3)
-    mosaic = build_mosaic(region, TERMS, Layout("grid", "common", angle_deg=0.0, columns=2, rows=2))
+    mosaic = build_mosaic(region, TERMS, Layout("grid", 1, angle_deg=0.0, columns=2, rows=2))
     by_name = {panel.name: panel for panel in mosaic.panels}
     assert by_name["A1"].dec_deg > by_name["B1"].dec_deg
     assert 0 < by_name["A1"].ra_deg < 10 and by_name["A2"].ra_deg > 350
@@ -38,7 +38,7 @@ def test_north_is_up_and_east_is_left_at_position_angle_0():
 
 def test_names_follow_the_picture_turned_upside_down():
     region = Region.circle((50.0, 10.0), 0.3)
-    layout = Layout("grid", "common", angle_deg=0.0, columns=2, rows=2, picture_angle_deg=170.0)
+    layout = Layout("grid", 1, angle_deg=0.0, columns=2, rows=2, picture_angle_deg=170.0)
     by_name = {panel.name: panel for panel in build_mosaic(region, TERMS, layout).panels}
     assert by_name["A1"].dec_deg < by_name["B1"].dec_deg
     assert by_name["A1"].ra_deg < by_name["A2"].ra_deg
@@ -76,7 +76,7 @@ def test_seams_of_a_grid_are_its_sides_not_its_corners(field):
 
 def test_seams_outside_the_region_do_not_count():
     panels = build_mosaic(
-        Region.circle((30.0, 5.0), 0.1), TERMS, Layout("grid", "common", angle_deg=0.0, columns=2, rows=1)
+        Region.circle((30.0, 5.0), 0.1), TERMS, Layout("grid", 1, angle_deg=0.0, columns=2, rows=1)
     ).panels
     far = Region.circle((33.5, 5.0), 0.2)
     assert find_seams(far, panels, TERMS.field) == ()

@@ -45,7 +45,7 @@ def test_moving_everything_on_the_sphere_changes_no_panel_count(reaches, center_
 def test_right_ascension_is_only_a_shift_for_a_camera_that_nobody_turns(
     reaches, center_deg, angle, shift_deg
 ):
-    layout = Layout("sliding", "common", angle_deg=angle)
+    layout = Layout("sliding", 1, angle_deg=angle)
     moved_deg = ((center_deg[0] + shift_deg) % 360.0, center_deg[1])
     here = build_mosaic(blob(reaches, center_deg, 0.0), TERMS, layout)
     there = build_mosaic(blob(reaches, moved_deg, 0.0), TERMS, layout)
@@ -60,10 +60,10 @@ def test_right_ascension_is_only_a_shift_for_a_camera_that_nobody_turns(
 
 
 @FEW
-@given(BLOB, PLACE, ANGLE, st.sampled_from(["common", "per_panel"]))
-def test_removing_any_panel_leaves_something_unserved(reaches, center_deg, angle_deg, turns):
+@given(BLOB, PLACE, ANGLE, st.sampled_from([1, "per_panel"]))
+def test_removing_any_panel_leaves_something_unserved(reaches, center_deg, angle_deg, angles):
     region = blob(reaches, center_deg, 0.0)
-    mosaic = build_mosaic(region, TERMS, Layout("sliding", turns, angle_deg=angle_deg))
+    mosaic = build_mosaic(region, TERMS, Layout("sliding", angles, angle_deg=angle_deg))
     assert not mosaic.shortfalls
     frames = panel_frames(mosaic.panels)
     assert all(find_gap(region, np.delete(frames, i, axis=0), TERMS.demands) for i in range(len(frames)))
@@ -73,7 +73,5 @@ def test_removing_any_panel_leaves_something_unserved(reaches, center_deg, angle
 @given(BLOB, PLACE, ANGLE, st.floats(0.02, 0.4))
 def test_overlap_found_is_never_less_than_asked(reaches, center_deg, angle_deg, overlap):
     terms = Terms(Field(3.0, 2.0), overlap=overlap)
-    mosaic = build_mosaic(
-        blob(reaches, center_deg, 30.0), terms, Layout("sliding", "common", angle_deg=angle_deg)
-    )
+    mosaic = build_mosaic(blob(reaches, center_deg, 30.0), terms, Layout("sliding", 1, angle_deg=angle_deg))
     assert mosaic.overlap_found >= overlap

@@ -38,7 +38,7 @@ def grid_mosaic(columns=2, rows=2, *, overlap=0.15, center=(128.0, -20.0), angle
     ]
     region = Region.rectangle(center, *sides, angle)
     count = columns * rows
-    return Mosaic(region, field, tuple(panels), "common", None, overlap, overlap, None, 0.0, 0.0, count)
+    return Mosaic(region, field, tuple(panels), 1, None, overlap, overlap, None, 0.0, 0.0, count)
 
 
 def solution_at(angle_deg=30.0, **more):

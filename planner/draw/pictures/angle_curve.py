@@ -15,15 +15,15 @@ from planner.draw.map.map_view import FONT, printable
 from planner.draw.palette import DARK, LIGHT, Palette
 
 if TYPE_CHECKING:
-    from planner.answers.angles import AngleCount, AngleCurve
+    from planner.answers.which_angle import AngleCount, AngleCurve
 
-__all__ = ["angles_figure", "angles_png"]
+__all__ = ["angles_figure", "which_angle_png"]
 
 WIDTH_IN, HEIGHT_IN, DPI = 9.0, 5.6, 160
 LONGEST_TITLE = 80
 
 
-def angles_png(curve: AngleCurve, *, dark: bool = False) -> bytes:
+def which_angle_png(curve: AngleCurve, *, dark: bool = False) -> bytes:
     """Draw the curve as PNG; the same curve gives the same bytes, whatever the user's own settings are."""
     return figure_png(lambda: angles_figure(curve, DARK if dark else LIGHT))
 

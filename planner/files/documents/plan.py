@@ -46,7 +46,7 @@ def plan_document(plan: Plan) -> dict[str, Any]:
             "area_deg2": mosaic.region.area_deg2,
         },
         "picture": _picture(plan),
-        "turns": mosaic.turns,
+        "angles": mosaic.angles,
         "axes": _axes(mosaic),
         **_proof(mosaic),
         "panels": _panels(plan),

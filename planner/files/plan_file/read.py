@@ -53,7 +53,7 @@ SEVERAL: dict[str, tuple[str, type]] = {
     "panels": ("panels", PanelRequest),
 }
 """Lists of tables, and where their values go."""
-FORMS = ("object", "center", "frame", "outline", "outline_file")
+FORMS = ("object", "center", "earlier_picture", "outline", "outline_file")
 TABLES = (*SINGLE, *SEVERAL, "tables")
 PLAN, SETUP, SEASON = "plan file", "setup file", "season file"
 
@@ -277,8 +277,10 @@ def _read_region(table: Mapping[str, Any], folder: Path, faults: Faults) -> Regi
 
 def _check_sky(region: RegionRequest, faults: Faults) -> None:
     """Note an outline that is no simple polygon on the sphere, and a picture that is not there."""
-    if region.frame and not region.frame.is_file():
-        faults.add("[region] frame:", f"{region.frame} is no file; give a plate-solved picture")
+    if region.earlier_picture and not region.earlier_picture.is_file():
+        faults.add(
+            "[region] earlier_picture:", f"{region.earlier_picture} is no file; give a plate-solved picture"
+        )
     if region.outline:
         from planner.mosaic.region import Region
 

@@ -83,7 +83,7 @@ def _moved_names(request: Request, folder: Path) -> dict[str, Any]:
     changes: dict[str, Any] = {}
     if request.setup_path is not None:
         changes["setup"] = _seen_from(folder, request.setup_path)
-    for key in ("frame", "outline_file"):
+    for key in ("earlier_picture", "outline_file"):
         path = getattr(request.region, key)
         if path is not None:
             changes["region"] = {key: _seen_from(folder, path)}

@@ -95,7 +95,7 @@ def read_table(kind: type[T], table: object, where: Where) -> T | None:
 def unknown(name: str, known: Iterable[str]) -> str:
     """Say that a name is not known, and which one is nearest.
 
-    >>> unknown("overlpa", ["overlap", "turns"])
+    >>> unknown("overlpa", ["overlap", "angles"])
     "is not known; did you mean 'overlap'?"
     """
     return "is not known" + (nearest_names(name, known) or f"; known are {', '.join(known)}")

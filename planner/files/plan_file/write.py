@@ -29,7 +29,7 @@ COMMENTS = {
     "region.position_angle_deg": "of the height or the major axis, east of north",
     "region.margin_arcmin": "grows the region on all sides",
     "mosaic.overlap": "fraction of each side",
-    "mosaic.turns": '"common": one angle for all panels; "per_panel"; or a number of angles',
+    "mosaic.angles": 'how many camera angles, each set once; or "per_panel"',
     "mosaic.position_angle_deg": "left out: the angle that needs the fewest panels",
     "mosaic.layout": '"free", "sliding" or "grid"',
     "angle_device.zero_deg": "position angle at reading 0, normal pointing state",

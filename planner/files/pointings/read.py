@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = ["read_pointings", "request_from_table"]
 
-MOST_TURNS = 1000
+MOST_ANGLES = 1000
 LONGEST_NAME = 100
 UNPRINTABLE = re.compile(r"[^\S ]+|[\x00-\x1f\x7f-\x9f\u2028\u2029]+")
 LARGEST_BYTES = 200_000_000
@@ -82,7 +82,7 @@ def request_from_table(path: str | Path, request: Request) -> Request:
         columns=None,
         rows=None,
         position_angle_range_deg=None,
-        turns=_turns(pointings, request),
+        angles=_angles(pointings, request),
     )
     return replace(request, panels=tuple(PanelRequest(name, *sky) for name, sky in named), mosaic=mosaic)
 
@@ -95,11 +95,11 @@ def _names(pointings: Pointings) -> Sequence[str]:
     return [f"A{number}" for number in range(1, len(names) + 1)]
 
 
-def _turns(pointings: Pointings, request: Request) -> Literal["common", "per_panel"] | int:
-    """How often the camera is turned: once for each different angle of the panels' rectangles."""
+def _angles(pointings: Pointings, request: Request) -> int | Literal["per_panel"]:
+    """How many camera angles there are: each different one of the panels' rectangles."""
     period_deg = 90.0 if request.camera.field.is_square else 180.0
     angles = {round(sky[2] % period_deg, 6) % period_deg for sky in pointings.sky_deg}
-    return "common" if len(angles) == 1 else len(angles) if len(angles) <= MOST_TURNS else "per_panel"
+    return len(angles) if len(angles) <= MOST_ANGLES else "per_panel"
 
 
 def _content(path: Path) -> bytes:

@@ -32,11 +32,9 @@ PHASES = 24
 """Shifts of rows that are counted to see how few panels are thinkable."""
 
 
-def orientation_for(
-    region: Region, turns: Literal["common", "per_panel"] | int, angle_deg: float
-) -> Orientation:
+def orientation_for(region: Region, angles: int | Literal["per_panel"], angle_deg: float) -> Orientation:
     """Orientation of panels with a position angle: one for all, or square with the picture."""
-    if turns != "per_panel":
+    if angles != "per_panel":
         return Orientation.common(angle_deg)
     return Orientation.square_with(*region.center_deg, angle_deg)
 

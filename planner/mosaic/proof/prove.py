@@ -33,7 +33,7 @@ def prove(
     terms: Terms,
     panels: Sequence[Panel],
     *,
-    turns: Literal["common", "per_panel"] | int = "common",
+    angles: int | Literal["per_panel"] = 1,
     axes: Axes | None = None,
     panel_count_bound: int | None = None,
     measure: bool = True,
@@ -45,7 +45,7 @@ def prove(
     region : Region
     terms : Terms
     panels : sequence of Panel
-    turns, axes : as in `Mosaic`
+    angles, axes : as in `Mosaic`
     panel_count_bound : int, optional
         Left out, what the region's area needs.
     measure : bool
@@ -62,7 +62,7 @@ def prove(
         region=region,
         field=terms.field,
         panels=tuple(panels),
-        turns=turns,
+        angles=angles,
         axes=axes,
         overlap_asked=terms.overlap_asked,
         overlap_found=found,
@@ -128,14 +128,14 @@ def mosaic_from_centers(
         up_deg += 180.0
     picture = Orientation.square_with(*region.center_deg, up_deg)
     panels = named_panels(centers, angles_deg, picture=picture, band_deg=terms.field.height_deg / 2)
-    if isinstance(layout.turns, int):
+    if isinstance(layout.angles, int) and layout.angles > 1:
         panels = ordered_by_angle(panels)
-    per_panel = layout.turns == "per_panel"
+    per_panel = layout.angles == "per_panel"
     return prove(
         region,
         terms,
         panels,
-        turns=layout.turns,
+        angles=layout.angles,
         axes=Axes(*orientation.origin_deg, orientation.north_angle_deg % 360.0) if per_panel else None,
         panel_count_bound=panel_count_bound,
         measure=layout.measure,

@@ -1,4 +1,4 @@
-"""A whole number of camera angles inside one mosaic: fewer panels for each turn that is allowed."""
+"""A whole number of camera angles inside one mosaic: fewer panels for each further angle that is allowed."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from .attempt import Attempt
 from .effort import EFFORTS, Effort
 from .fewest import Found
 
-__all__ = ["any_angle_bound", "search_turns"]
+__all__ = ["any_angle_bound", "search_several_angles"]
 
 OFFSETS = 12
 """Further angles are sought on a ring of so many, evenly from the first angle on."""
@@ -25,10 +25,10 @@ def any_angle_bound(task: Task, floor: int) -> int:
     return max(floor, relax_any(task, PARTS).bound)
 
 
-def search_turns(
+def search_several_angles(
     task: Task,
     start: Found,
-    turns: int,
+    most: int,
     *,
     effort: Effort = EFFORTS["usual"],
     progress: Progress | None = None,
@@ -42,22 +42,22 @@ def search_turns(
     task : Task
     start : Found
         A plan with one angle; its bound is taken as known for any number of angles.
-    turns : int
-        At least 2.
+    most : int
+        Camera angles allowed, at least 2.
     effort : Effort
         Its moves are shared by the added angles.
     progress : callable, optional
     """
     best = Found(start.centers, start.angles_deg, any_angle_bound(task, start.bound), start.steps)
     angles: tuple[float, ...] = (float(start.angles_deg[0]),)
-    share = effort.steps // min(turns - 1, OFFSETS - 1)
-    for number in range(1, min(turns, OFFSETS)):
+    share = effort.steps // min(most - 1, OFFSETS - 1)
+    for number in range(1, min(most, OFFSETS)):
         if best.proven:
             break
         with contextlib.suppress(SearchStopped):
             if progress is not None:
                 count = len(set(best.angles_deg.tolist()))
-                progress(f"{len(best)} panels at {count} angles", (number - 1) / (turns - 1))
+                progress(f"{len(best)} panels at {count} angles", (number - 1) / (most - 1))
             best, angles = _one_more(task, best, angles, share, effort)
             continue
         break

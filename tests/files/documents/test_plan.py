@@ -15,7 +15,7 @@ from planner.mosaic.panel import Panel, panel_corners
 from tests.files.hand_made_plan import ADJUSTER, hand_made_plan
 
 TOP = (
-    "schema title frame camera region picture turns overlap_asked overlap_found covered gap_area_deg2 "
+    "schema title frame camera region picture angles overlap_asked overlap_found covered gap_area_deg2 "
     "panel_count_bound panels seams notes"
 ).split()
 PANEL = (
@@ -47,12 +47,12 @@ def test_keys_without_ground_are_absent():
 
 def test_axes_and_errors_where_there_is_ground():
     axes = Axes(360.0, 40.0, -20.0)
-    document = written(hand_made_plan(overlap_after_errors_arcmin=9.1, turns="per_panel", axes=axes))
-    assert document["turns"] == "per_panel"
+    document = written(hand_made_plan(overlap_after_errors_arcmin=9.1, angles="per_panel", axes=axes))
+    assert document["angles"] == "per_panel"
     assert document["axes"] == {"center_deg": [0.0, 40.0], "position_angle_deg": 340.0}
     assert document["overlap_after_errors_arcmin"] == 9.1
     assert (
-        list(document)[6:11] == "turns axes overlap_asked overlap_found overlap_after_errors_arcmin".split()
+        list(document)[6:11] == "angles axes overlap_asked overlap_found overlap_after_errors_arcmin".split()
     )
 
 

@@ -27,7 +27,7 @@ JUNK = st.recursive(
         st.floats(),
         st.text(max_size=5),
         st.sampled_from(
-            ["common", "rotator", "narrow", "12h", "-45d50m", "360", "nan", "8:30", "common\n", "\0"]
+            ["per_panel", "rotator", "narrow", "12h", "-45d50m", "360", "nan", "8:30", "per_panel\n", "\0"]
         ),
         st.dates(),
         st.datetimes(),

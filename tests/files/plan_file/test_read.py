@@ -46,7 +46,7 @@ print_ppi = 240
 
 [mosaic]
 overlap = 0.2
-turns = "common"
+angles = 1
 position_angle_deg = 20.0
 position_angle_range_deg = [0, 90]
 layout = "free"
@@ -109,9 +109,7 @@ def test_every_key_is_read():
     assert (region.object, region.size_arcmin, region.position_angle_deg) == ("NGC 3372", (120.0, 90.0), 15.0)
     assert region.margin_arcmin == 2.0
     assert dataclasses.astuple(request.picture) == ((3.0, 2.0), 20.0, 90.0, 240.0)
-    assert request.mosaic == MosaicRequest(
-        0.2, None, "common", 20.0, (0.0, 90.0), "free", 3, 2, 1.0, 0.5, 0.2, 3.0
-    )
+    assert request.mosaic == MosaicRequest(0.2, None, 1, 20.0, (0.0, 90.0), "free", 3, 2, 1.0, 0.5, 0.2, 3.0)
     device = request.angle_device
     assert (device.kind, device.zero_deg, device.sense) == ("adjuster", 112.4, 1)
     assert (device.range_deg, device.division_deg) == ((0.0, 360.0), 1.0)
@@ -139,7 +137,7 @@ def test_every_key_is_read():
 def test_defaults():
     request = request_from_text(CAMERA + CIRCLE)
     assert request.mosaic == MosaicRequest()
-    assert (request.mosaic.overlap, request.mosaic.turns, request.mosaic.layout) == (0.15, "common", "free")
+    assert (request.mosaic.overlap, request.mosaic.angles, request.mosaic.layout) == (0.15, 1, "free")
     assert (request.title, request.picture, request.sites, request.filters) == ("mosaic", None, (), ())
     assert (request.path, request.setup_path) == (None, None)
 
@@ -182,8 +180,8 @@ def test_forms_of_region():
 
 def test_region_of_a_picture_is_relative_to_the_plan_file(tmp_path):
     (tmp_path / "earlier.fits").write_bytes(b"")
-    (tmp_path / "plan.toml").write_text(CAMERA + "[region]\nframe = 'earlier.fits'\n")
-    assert read_plan_file(tmp_path / "plan.toml").region.frame == tmp_path / "earlier.fits"
+    (tmp_path / "plan.toml").write_text(CAMERA + "[region]\nearlier_picture = 'earlier.fits'\n")
+    assert read_plan_file(tmp_path / "plan.toml").region.earlier_picture == tmp_path / "earlier.fits"
 
 
 @pytest.mark.parametrize(
@@ -217,11 +215,11 @@ def test_setup_serves_where_the_plan_has_no_table(tmp_path):
         'title = "pier"\n' + CAMERA + "[mosaic]\noverlap = 0.3\n[picture]\naspect = [1, 1]\n"
         "[site]\nlatitude_deg = 1\nlongitude_deg = 2\n"
     )
-    (tmp_path / "plan.toml").write_text('setup = "rig/setup.toml"\n' + CIRCLE + "[mosaic]\nturns = 2\n")
+    (tmp_path / "plan.toml").write_text('setup = "rig/setup.toml"\n' + CIRCLE + "[mosaic]\nangles = 2\n")
     request = read_plan_file(tmp_path / "plan.toml")
     assert request.title == "plan"
     assert request.camera.focal_length_mm == 420.0
-    assert request.mosaic == MosaicRequest(turns=2)  # the plan's table replaces the setup's as a whole
+    assert request.mosaic == MosaicRequest(angles=2)  # the plan's table replaces the setup's as a whole
     assert request.picture.aspect == (1.0, 1.0)
     assert [site.latitude_deg for site in request.sites] == [1.0]
     assert request.setup_path == tmp_path / "rig/setup.toml"
@@ -309,7 +307,7 @@ def test_season(tmp_path):
         ({"text": SEASON + "turns = 1"}, "turns is not known"),
         ({"text": SEASON.replace("= 1", "= -1")}, "turns_allowed must be in"),
         ({"text": SEASON.replace("= 1", "= true")}, "turns_allowed must be a whole number, got true"),
-        ({"b": CAMERA + CIRCLE + "[mosaic]\nturns = 'per_panel'\n"}, "must have turns = 'common'"),
+        ({"b": CAMERA + CIRCLE + "[mosaic]\nangles = 'per_panel'\n"}, "must have angles = 1"),
         ({"b": CAMERA.replace("420", "500") + CIRCLE}, "must share one [camera]"),
         ({"b": CAMERA + CIRCLE + "[angle_device]\nkind = 'fixed'\n"}, "must share one [angle_device]"),
     ],

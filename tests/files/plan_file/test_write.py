@@ -24,7 +24,7 @@ sensor_px = [6248, 4176]
 # how to cover it
 [mosaic]
 overlap = 0.15            # usual
-turns = "common"
+angles = 1
 
 [[filters]]
 name = "Ha"  # narrow
@@ -58,7 +58,7 @@ MERGES = st.fixed_dictionaries(
         "camera": st.sampled_from(
             [None, {"focal_length_mm": 500.0}, {"usable": [0.9, 0.9], "sensor_px": None}]
         ),
-        "mosaic": st.sampled_from([None, {}, {"turns": 2}, {"overlap": None, "overlap_arcmin": 12}]),
+        "mosaic": st.sampled_from([None, {}, {"angles": 2}, {"overlap": None, "overlap_arcmin": 12}]),
         "filters": st.sampled_from(
             [None, [], [{"name": "R"}], [{"name": "G"}, {"name": "B"}, {"name": "L"}]]
         ),
@@ -168,7 +168,7 @@ def test_a_new_file_means_its_document_and_carries_comments():
     document = {
         "title": 'a "name"',
         "camera": {"focal_length_mm": 420.0, "sensor_px": (6248, 4176), "aperture_mm": None},
-        "mosaic": {"turns": 2},
+        "mosaic": {"angles": 2},
         "filters": [{"name": "Ha"}, {"name": "L"}],
     }
     text = new_plan_text(document)
@@ -177,7 +177,7 @@ def test_a_new_file_means_its_document_and_carries_comments():
     assert tomllib.loads(text) == {
         "title": 'a "name"',
         "camera": {"focal_length_mm": 420.0, "sensor_px": [6248, 4176]},
-        "mosaic": {"turns": 2},
+        "mosaic": {"angles": 2},
         "filters": [{"name": "Ha"}, {"name": "L"}],
     }
 

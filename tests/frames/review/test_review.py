@@ -35,7 +35,7 @@ def panel(plan, name):
 
 @pytest.mark.parametrize("center", HARD)
 def test_all_frames_good_cover_what_the_plan_covers(tmp_path, center):
-    plan = small_plan(center=center, turns="per_panel")
+    plan = small_plan(center=center, angles="per_panel")
     assert plan.mosaic.covered
     write_all(tmp_path, plan)
     review, results = reviewed(plan, tmp_path)

@@ -57,7 +57,7 @@ def test_tilts_are_those_of_the_panels_frames(field):
 
 
 @pytest.mark.parametrize("field", HARD_FIELDS, ids=str)
-@pytest.mark.parametrize("common", [True, False])
+@pytest.mark.parametrize(1, [True, False])
 def test_every_way_to_lay_rows_meets_the_demands_without_spares(field, common):
     demands = Terms(Field(field.width_deg, field.height_deg)).layout_demands
     angle = field.position_angle_deg

@@ -15,11 +15,11 @@ OVERLAP = 0.01
 """So little that it would not make up for the error."""
 
 
-def planned(field, kind, error_deg, turns="common"):
+def planned(field, kind, error_deg, angles=1):
     terms = Terms(Field(field.width_deg, field.height_deg), overlap=OVERLAP, turn_deg=error_deg)
     radius = 0.9 * field.height_deg if field.width_deg < 20 else 0.6 * field.height_deg
     region = Region.circle((field.ra_deg, field.dec_deg), radius)
-    layout = Layout(kind, turns, angle_deg=field.position_angle_deg, effort="quick")
+    layout = Layout(kind, angles, angle_deg=field.position_angle_deg, effort="quick")
     return build_mosaic(region, terms, layout)
 
 
@@ -58,7 +58,7 @@ def test_no_error_within_what_was_said_opens_a_gap(field, kind):
 @pytest.mark.parametrize("kind", ["free", "sliding", "grid"])
 def test_panels_squared_with_the_picture_hold_too(kind):
     near_pole = next(field for field in HARD_FIELDS if field.name == "near_south_pole")
-    mosaic = planned(near_pole, kind, ERROR_DEG, turns="per_panel")
+    mosaic = planned(near_pole, kind, ERROR_DEG, angles="per_panel")
     assert mosaic.shortfalls == () and gaps(mosaic) == 0
 
 

@@ -93,17 +93,17 @@ def test_what_some_panels_serve_takes_no_more_than_these(count, seed):
 
 
 @pytest.mark.parametrize("place", [(130.0, -30.0), (0.2, 61.0), (77.0, 84.0)])
-@pytest.mark.parametrize("turns", ["common", "per_panel"])
-def test_results_pass_the_brute_force_check(place, turns):
+@pytest.mark.parametrize("angles", [1, "per_panel"])
+def test_results_pass_the_brute_force_check(place, angles):
     random = np.random.default_rng(3)
     region = blob(5, 3.5, center=place)
-    mosaic = build_mosaic(region, TERMS, Layout("free", turns, effort="quick"))
+    mosaic = build_mosaic(region, TERMS, Layout("free", angles, effort="quick"))
     panels = [(p.ra_deg, p.dec_deg, p.position_angle_deg) for p in mosaic.panels]
     half = (TERMS.field.half_width, TERMS.field.half_height)
     points = oracle.spread_over(region.outline_deg, 500, random)
     box = 0.15 * (1 - 1e-6) * np.array(half)
     assert not len(oracle.unserved(points, panels, half, box, region.outline_deg))
-    if turns == "common":
+    if angles == 1:
         assert len({p.position_angle_deg for p in mosaic.panels}) == 1
 
 
@@ -181,7 +181,7 @@ def test_two_angles_inside_one_mosaic_are_each_set_once():
     """An L of two bars at right angles, each as wide as a panel is high: two angles suit it better than one."""
     bars = [(0, 0), (8.5, 0), (8.5, 2.1), (2.1, 2.1), (2.1, 8.5), (0, 8.5)]
     region = outline(np.array(bars) - 4.0, center=(50.0, 5.0))
-    one = build_mosaic(region, TERMS, Layout("free", "common", effort="quick"))
+    one = build_mosaic(region, TERMS, Layout("free", 1, effort="quick"))
     two = build_mosaic(region, TERMS, Layout("free", 2))
     assert len(two.panels) < len(one.panels)
     assert two.panel_count_bound <= len(two.panels)
@@ -346,9 +346,9 @@ def test_rectangles_are_found_where_they_are():
     assert (around.width_deg, around.height_deg) == pytest.approx((8.0, 3.0), abs=1e-6)
 
 
-@pytest.mark.parametrize("turns", ["common", 2])
+@pytest.mark.parametrize("angles", [1, 2])
 @pytest.mark.parametrize("words", [1, 2, 5, 12])
-def test_a_search_that_is_stopped_gives_the_best_plan_so_far(words, turns):
+def test_a_search_that_is_stopped_gives_the_best_plan_so_far(words, angles):
     told = []
 
     def progress(what, share):
@@ -357,8 +357,8 @@ def test_a_search_that_is_stopped_gives_the_best_plan_so_far(words, turns):
             raise SearchStopped
 
     region = blob(3)
-    stopped = build_mosaic(region, TERMS, Layout("free", turns=turns), progress=progress)
-    whole = build_mosaic(region, TERMS, Layout("free", turns=turns))
+    stopped = build_mosaic(region, TERMS, Layout("free", angles=angles), progress=progress)
+    whole = build_mosaic(region, TERMS, Layout("free", angles=angles))
     assert len(told) >= words and not stopped.shortfalls
     assert len(whole.panels) <= len(stopped.panels)
     assert stopped.panel_count_bound <= len(whole.panels)

@@ -3,11 +3,11 @@ from types import SimpleNamespace
 
 import pytest
 
-from planner.answers import turns
+from planner.answers import how_many_angles as module
+from planner.answers.how_many_angles import ANGLES, how_many_angles
 from planner.answers.plan import make_plan
-from planner.answers.turns import TURNS, compare_turns
 from planner.errors import InputError
-from planner.files.documents.turns import turns_document
+from planner.files.documents.how_many_angles import how_many_angles_document
 from planner.files.plan_file.read import request_from_document
 
 DOCUMENT = {
@@ -31,15 +31,15 @@ def invented_plan(panels, angles_deg, bound, shortfalls=()):
 def compared(monkeypatch, plans):
     """Rows where planning gives these plans, one after the other."""
     made = iter(plans)
-    monkeypatch.setattr(turns, "make_plan", lambda *_, **__: next(made))
-    return compare_turns(field())
+    monkeypatch.setattr(module, "make_plan", lambda *_, **__: next(made))
+    return how_many_angles(field())
 
 
 def test_rows_are_what_plans_of_the_same_request_give():
     request = field(position_angle_range_deg=[25.0, 45.0])
     told = []
-    rows = compare_turns(request, progress=lambda what, share: told.append((what, share)))
-    assert tuple(row.turns for row in rows) == TURNS
+    rows = how_many_angles(request, progress=lambda what, share: told.append((what, share)))
+    assert tuple(row.angles for row in rows) == ANGLES
     counts = [row.panels for row in rows]
     assert counts == sorted(counts, reverse=True)
     for row in rows:
@@ -47,13 +47,13 @@ def test_rows_are_what_plans_of_the_same_request_give():
         assert row.overlap_found >= 0.15 * (1 - 1e-9)
         assert row.shortfalls == ()
     plan = make_plan(request, effort="quick")
-    assert (rows[0].panels, rows[0].angles) == (len(plan.mosaic.panels), 1)
+    assert (rows[0].panels, rows[0].angles_used) == (len(plan.mosaic.panels), 1)
     assert rows[0].overlap_found == plan.mosaic.overlap_found
     shares = [share for _, share in told]
     assert shares == sorted(shares) and 0.0 <= shares[0] <= shares[-1] <= 1.0
 
 
-def test_a_plan_with_fewer_angles_stands_where_more_turns_found_none_as_good(monkeypatch):
+def test_a_plan_with_fewer_angles_stands_where_more_angles_found_none_as_good(monkeypatch):
     plans = [
         (9, [10.0], 7),
         (8, [10.0, 55.0], 6),
@@ -63,7 +63,7 @@ def test_a_plan_with_fewer_angles_stands_where_more_turns_found_none_as_good(mon
     ]
     rows = compared(monkeypatch, [invented_plan(*plan) for plan in plans])
     assert [row.panels for row in rows] == [9, 8, 8, 7, 7]
-    assert [row.angles for row in rows] == [1, 2, 2, 3, 3]
+    assert [row.angles_used for row in rows] == [1, 2, 2, 3, 3]
     assert [row.taken_from for row in rows] == [None, None, 2, None, 4]
     assert [row.panel_count_bound for row in rows] == [7, 6, 6, 6, 6]
 
@@ -77,7 +77,7 @@ def test_a_plan_that_falls_short_does_not_stand_for_one_that_holds(monkeypatch):
 
 def test_angles_half_a_turn_apart_need_no_turn(monkeypatch):
     rows = compared(monkeypatch, [invented_plan(4, [179.999, 359.9989, 0.001], 4)] * 5)
-    assert rows[0].angles == 1
+    assert rows[0].angles_used == 1
 
 
 def test_a_pinned_angle_is_let_go(monkeypatch):
@@ -87,23 +87,23 @@ def test_a_pinned_angle_is_let_go(monkeypatch):
         asked.append(request.mosaic)
         return invented_plan(4, [0.0], 4)
 
-    monkeypatch.setattr(turns, "make_plan", make)
+    monkeypatch.setattr(module, "make_plan", make)
     request = field(position_angle_deg=70.0, overlap=0.2)
-    compare_turns(request)
+    how_many_angles(request)
     free = replace(request.mosaic, position_angle_deg=None)
-    assert asked == [replace(free, turns=one) for one in TURNS]
+    assert asked == [replace(free, angles=one) for one in ANGLES]
 
 
 def test_grids_and_listed_panels_are_refused():
     with pytest.raises(InputError, match=r"got mosaic\.columns and rows; leave them out"):
-        compare_turns(field(columns=2, rows=2))
+        how_many_angles(field(columns=2, rows=2))
     listed = {"panels": [{"name": "A", "ra_deg": 128.0, "dec_deg": 62.0, "position_angle_deg": 30.0}]}
     with pytest.raises(InputError, match=r"got listed \[\[panels\]\]; leave them out"):
-        compare_turns(request_from_document({**DOCUMENT, **listed}))
+        how_many_angles(request_from_document({**DOCUMENT, **listed}))
 
 
 def test_the_document_rounds_the_overlap_down(monkeypatch):
     rows = compared(monkeypatch, [invented_plan(4, [0.0], 4)] * 5)
-    document = turns_document("Field", [replace(rows[0], overlap_found=0.1599999999)])
-    row = {"turns": "common", "panels": 4, "angles": 1, "overlap_found": 0.159999, "panel_count_bound": 4}
-    assert document == {"schema": "turns 1", "title": "Field", "turns": [row]}
+    document = how_many_angles_document("Field", [replace(rows[0], overlap_found=0.1599999999)])
+    row = {"angles": 1, "panels": 4, "angles_used": 1, "overlap_found": 0.159999, "panel_count_bound": 4}
+    assert document == {"schema": "how-many-angles 1", "title": "Field", "rows": [row]}

@@ -34,7 +34,7 @@ def field(tmp_path):
 
 
 def run(capsys, *arguments):
-    code = main(["plan", *map(str, arguments), "--angles", "--effort", "quick"])
+    code = main(["plan", *map(str, arguments), "--which-angle", "--effort", "quick"])
     shown = capsys.readouterr()
     return code, shown.out, shown.err
 
@@ -44,13 +44,13 @@ def test_json_and_files(field, tmp_path, capsys):
     code, out, _ = run(capsys, field, "--json", "--out", folder)
     assert code == 0
     document = json.loads(out)
-    assert document["schema"] == "angles 1" and document["title"] == "Field"
+    assert document["schema"] == "which-angle 1" and document["title"] == "Field"
     assert [one["position_angle_deg"] for one in document["angles"]] == list(range(28, 35))
     assert document["best_position_angle_deg"] in range(28, 35)
     for one in document["angles"]:
         assert ("overlap_found" in one) == one["proven"]
-    assert sorted(path.name for path in folder.iterdir()) == ["angles.json", "angles.png"]
-    assert (folder / "angles.json").read_text() == out
+    assert sorted(path.name for path in folder.iterdir()) == ["which-angle.json", "which-angle.png"]
+    assert (folder / "which-angle.json").read_text() == out
     code, _, err = run(capsys, field, "--out", folder)
     assert code == 0 and "replaced in" in err
 
@@ -79,9 +79,9 @@ def test_screen(field, capsys):
 
 def stopped_after(monkeypatch, plans):
     """Let the user press Ctrl-C while the plan after so many is being made."""
-    import planner.answers.angles
+    import planner.answers.which_angle
 
-    make, made = planner.answers.angles.build_mosaic, []
+    make, made = planner.answers.which_angle.build_mosaic, []
 
     def counted(*arguments):
         if len(made) == plans:
@@ -89,7 +89,7 @@ def stopped_after(monkeypatch, plans):
         made.append(1)
         return make(*arguments)
 
-    monkeypatch.setattr(planner.answers.angles, "build_mosaic", counted)
+    monkeypatch.setattr(planner.answers.which_angle, "build_mosaic", counted)
 
 
 @pytest.mark.parametrize("plans", [0, 2])
@@ -100,7 +100,7 @@ def test_stopping_keeps_what_has_been_found(field, tmp_path, capsys, monkeypatch
     assert f"stopped with {plans} of 7 angles planned; the others are counted in rows" in err
     document = json.loads(out)
     assert [one["proven"] for one in document["angles"]].count(True) == plans
-    assert (tmp_path / "out" / "angles.json").read_text() == out
+    assert (tmp_path / "out" / "which-angle.json").read_text() == out
     best = document["angles"][int(document["best_position_angle_deg"]) - 28]
     assert best["proven"] == (plans > 0)
 
@@ -109,14 +109,14 @@ def test_stopping_before_anything_is_counted_stops(field, tmp_path, capsys, monk
     def stop(request):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("planner.answers.angles.terms_of", stop)
+    monkeypatch.setattr("planner.answers.which_angle.terms_of", stop)
     code, out, err = run(capsys, field, "--out", tmp_path / "out")
     assert code == 130 and out == "" and "stopped" in err and not (tmp_path / "out").exists()
 
 
 def test_on_a_terminal_the_table_is_there_at_once_and_changes(field):
     code, shown = on_terminal(
-        [sys.executable, "-m", "planner", "plan", str(field), "--angles", "--effort", "quick"]
+        [sys.executable, "-m", "planner", "plan", str(field), "--which-angle", "--effort", "quick"]
     )
     assert code == 0
     first, *_ = shown.split("planning at")
@@ -150,7 +150,7 @@ def test_near_a_pole_estimates_are_told_to_be_rough(field, capsys):
     field.write_text(polar)
     _, _, err = run(capsys, field)
     assert "which can be too low by one or two so near a pole" in err
-    field.write_text(polar + 'turns = "per_panel"\n')
+    field.write_text(polar + 'angles = "per_panel"\n')
     _, _, err = run(capsys, field)
     assert "an estimate; " in err
 
@@ -173,7 +173,7 @@ def test_one_extra_at_a_time(field, tmp_path, capsys):
 
 
 def test_a_foreign_file_in_the_way(field, tmp_path, capsys):
-    (tmp_path / "angles.json").write_text("{}")
+    (tmp_path / "which-angle.json").write_text("{}")
     code, out, err = run(capsys, field, "--out", tmp_path)
     assert code == 2 and out == "" and "is in the way" in err
-    assert not (tmp_path / "angles.png").exists()
+    assert not (tmp_path / "which-angle.png").exists()

@@ -1,4 +1,4 @@
-"""Panels against turns of the camera: what each further camera angle within one mosaic saves."""
+"""Panels against the number of camera angles: what each further angle within one mosaic saves."""
 
 from __future__ import annotations
 
@@ -12,48 +12,49 @@ from planner.request.request import Request
 
 from .plan import Plan, make_plan
 
-__all__ = ["TURNS", "TurnsRow", "compare_turns"]
+__all__ = ["ANGLES", "AnglesRow", "how_many_angles"]
 
-Turns = Literal["common", "per_panel"] | int
+Angles = int | Literal["per_panel"]
 
-TURNS: tuple[Turns, ...] = ("common", 2, 3, 4, "per_panel")
+ANGLES: tuple[Angles, ...] = (1, 2, 3, 4, "per_panel")
 """What is compared, the fewest angles first."""
 ANGLE_DECIMALS = 2
 """Angles that agree to so many decimals of a degree count as one."""
 
 
 @dataclass(frozen=True)
-class TurnsRow:
-    """The plan with the fewest panels found when the camera may be turned so often.
+class AnglesRow:
+    """The plan with the fewest panels found with so many camera angles allowed.
 
     Parameters
     ----------
-    turns : 'common', 'per_panel' or int
+    angles : int or 'per_panel'
+        What was asked.
     panels : int
-    angles : int
-        Camera angles that the plan uses, modulo half a turn; at most as many as `turns` allows.
+    angles_used : int
+        Camera angles that the plan uses, modulo half a turn; at most as many as `angles` allows.
     overlap_found : float
         Fraction of a side, a proven lower bound.
     panel_count_bound : int
-        No plan with these turns, or with those of the rows before, has fewer panels.
-    taken_from : 'common', int or None
-        The row whose plan this is, where more turns found none as good; None: a plan of its own.
+        No plan with so many angles, or with those of the rows before, has fewer panels.
+    taken_from : int or None
+        The row whose plan this is, where more angles found none as good; None: a plan of its own.
     shortfalls : tuple of str
         What the plan does not give although it was asked for.
     """
 
-    turns: Turns
+    angles: Angles
     panels: int
-    angles: int
+    angles_used: int
     overlap_found: float
     panel_count_bound: int
-    taken_from: Turns | None = None
+    taken_from: Angles | None = None
     shortfalls: tuple[str, ...] = ()
 
 
-def compare_turns(
+def how_many_angles(
     request: Request, *, effort: Effort = "quick", progress: Progress | None = None
-) -> tuple[TurnsRow, ...]:
+) -> tuple[AnglesRow, ...]:
     """Plan a request with one camera angle, with 2, 3 and 4, and with each panel turned.
 
     A plan with fewer angles is allowed where more are, so rows never need more panels than those before. A
@@ -72,12 +73,12 @@ def compare_turns(
         If the panels or the grid are given, or the region cannot be found or planned.
     """
     _check_can_vary(request)
-    rows: list[TurnsRow] = []
+    rows: list[AnglesRow] = []
     told = _whole(progress)
-    for turns in TURNS:
-        asked = replace(request.mosaic, turns=turns, position_angle_deg=None)
-        plan = make_plan(replace(request, mosaic=asked), effort=effort, progress=told(turns))
-        row = _row(turns, plan)
+    for angles in ANGLES:
+        asked = replace(request.mosaic, angles=angles, position_angle_deg=None)
+        plan = make_plan(replace(request, mosaic=asked), effort=effort, progress=told(angles))
+        row = _row(angles, plan)
         rows.append(_better(row, rows) if rows else row)
     return tuple(rows)
 
@@ -85,47 +86,47 @@ def compare_turns(
 def _check_can_vary(request: Request) -> None:
     if request.panels:
         raise InputError(
-            "turns can be compared where panels are planned, got listed [[panels]]; leave them out"
+            "numbers of angles can be compared where panels are planned, got listed [[panels]]; leave them out"
         )
     if request.mosaic.columns is not None:
         raise InputError(
-            "turns can be compared where the number of panels may vary, got mosaic.columns and rows; "
+            "numbers of angles can be compared where the number of panels may vary, got mosaic.columns and rows; "
             "leave them out"
         )
 
 
-def _row(turns: Turns, plan: Plan) -> TurnsRow:
+def _row(angles: Angles, plan: Plan) -> AnglesRow:
     mosaic = plan.mosaic
-    angles = {round(panel.position_angle_deg % 180.0, ANGLE_DECIMALS) % 180.0 for panel in mosaic.panels}
-    return TurnsRow(
-        turns,
+    used = {round(panel.position_angle_deg % 180.0, ANGLE_DECIMALS) % 180.0 for panel in mosaic.panels}
+    return AnglesRow(
+        angles,
         len(mosaic.panels),
-        len(angles),
+        len(used),
         mosaic.overlap_found,
         mosaic.panel_count_bound,
         shortfalls=plan.shortfalls,
     )
 
 
-def _better(row: TurnsRow, before: Sequence[TurnsRow]) -> TurnsRow:
+def _better(row: AnglesRow, before: Sequence[AnglesRow]) -> AnglesRow:
     """Return a row with the best plan of it and the rows before, and the bound for all of them."""
     bound = min(row.panel_count_bound, *(one.panel_count_bound for one in before))
     best = min((row, *before), key=lambda one: (bool(one.shortfalls), one.panels))
     if best is row:
         return replace(row, panel_count_bound=bound)
-    return replace(best, turns=row.turns, panel_count_bound=bound, taken_from=best.turns)
+    return replace(best, angles=row.angles, panel_count_bound=bound, taken_from=best.angles)
 
 
-def _whole(progress: Progress | None) -> Callable[[Turns], Progress | None]:
+def _whole(progress: Progress | None) -> Callable[[Angles], Progress | None]:
     """Progress of each plan as a part of the whole; a search that begins anew does not set it back."""
     reached = 0.0
 
-    def of(turns: Turns) -> Progress | None:
+    def of(angles: Angles) -> Progress | None:
         def tell(what: str, share: float) -> None:
             nonlocal reached
-            reached = max(reached, (TURNS.index(turns) + share) / len(TURNS))
+            reached = max(reached, (ANGLES.index(angles) + share) / len(ANGLES))
             if progress is not None:
-                progress(f"turns = {turns}: {what}", reached)
+                progress(f"angles = {angles}: {what}", reached)
 
         return tell if progress is not None else None
 

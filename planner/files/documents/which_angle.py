@@ -1,4 +1,4 @@
-"""angles.json: panels and overlap against camera angle, as one document."""
+"""which-angle.json: panels and overlap against camera angle, as one document."""
 
 from __future__ import annotations
 
@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING, Any
 from .json_text import json_text
 
 if TYPE_CHECKING:
-    from planner.answers.angles import AngleCount, AngleCurve
+    from planner.answers.which_angle import AngleCount, AngleCurve
 
-__all__ = ["SCHEMA", "angles_document", "angles_json_bytes"]
+__all__ = ["SCHEMA", "which_angle_document", "which_angle_json_bytes"]
 
-SCHEMA = "angles 1"
+SCHEMA = "which-angle 1"
 
 
-def angles_document(curve: AngleCurve) -> dict[str, Any]:
+def which_angle_document(curve: AngleCurve) -> dict[str, Any]:
     """Return a curve as a document; an angle that has not been planned has no ``overlap_found``.
 
     Position angles are degrees east of north, modulo 180 (90 for a square sensor), from the start of the range
@@ -35,6 +35,6 @@ def _angle(one: AngleCount) -> dict[str, Any]:
     return {**row, "proven": one.proven}
 
 
-def angles_json_bytes(curve: AngleCurve) -> bytes:
-    """Return the content of angles.json."""
-    return json_text(angles_document(curve)).encode()
+def which_angle_json_bytes(curve: AngleCurve) -> bytes:
+    """Return the content of which-angle.json."""
+    return json_text(which_angle_document(curve)).encode()

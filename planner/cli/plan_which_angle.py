@@ -1,4 +1,4 @@
-"""`plan --angles`: panels and guaranteed overlap against camera angle instead of one plan."""
+"""`plan --which-angle`: panels and guaranteed overlap against camera angle instead of one plan."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ from ._show import (
 from .plan_extras import Output
 
 if TYPE_CHECKING:
-    from planner.answers.angles import AngleCount, AngleCurve
+    from planner.answers.which_angle import AngleCount, AngleCurve
     from planner.files.output import Content
     from planner.request.request import Request
 
@@ -39,7 +39,7 @@ Partial = Callable[["AngleCurve"], None]
 
 
 def run(request: Request, value: object, output: Output) -> int:
-    """Compare the camera angles that a request allows; with a folder, write angles.json and angles.png.
+    """Compare the camera angles that a request allows; with a folder, write which-angle.json and which-angle.png.
 
     Counts in rows are on screen at once, and plans replace them; an interrupt (Ctrl-C) ends the work and keeps
     what has been found. Exit code 1 means that no plan at any of the angles gives what was asked.
@@ -55,7 +55,7 @@ def run(request: Request, value: object, output: Output) -> int:
 
 def _curve(request: Request, output: Output) -> AngleCurve:
     """Return the curve, or as much of it as there was when the user stopped the work."""
-    from planner.answers.angles import angle_curve
+    from planner.answers.which_angle import angle_curve
 
     last: list[AngleCurve] = []
     try:
@@ -100,15 +100,15 @@ def _tell(curve: AngleCurve) -> None:
 
 
 def _write(curve: AngleCurve, output: Output) -> None:
-    from planner.files.documents.angles import angles_json_bytes
+    from planner.files.documents.which_angle import which_angle_json_bytes
 
     contents: dict[Path, Content] = dict(output.also)
     if output.folder is not None:
-        contents[output.folder / "angles.json"] = angles_json_bytes(curve)
+        contents[output.folder / "which-angle.json"] = which_angle_json_bytes(curve)
         if output.chart:
-            from planner.draw.pictures.angle_curve import angles_png
+            from planner.draw.pictures.angle_curve import which_angle_png
 
-            contents[output.folder / "angles.png"] = angles_png(curve, dark=output.dark)
+            contents[output.folder / "which-angle.png"] = which_angle_png(curve, dark=output.dark)
     write_all(contents)
     for path in output.also:
         say(f"wrote the plan file {path}")
@@ -116,9 +116,9 @@ def _write(curve: AngleCurve, output: Output) -> None:
 
 def _show(curve: AngleCurve, output: Output) -> None:
     if output.as_json:
-        from planner.files.documents.angles import angles_json_bytes
+        from planner.files.documents.which_angle import which_angle_json_bytes
 
-        print_json(angles_json_bytes(curve).decode())
+        print_json(which_angle_json_bytes(curve).decode())
         return
     print_table(COLUMNS, _rows(curve), title=curve.title)
     print_line()

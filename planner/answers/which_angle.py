@@ -311,7 +311,7 @@ class _Growth:
         """Whether panels at one angle stand so much turned against each other that rows lose much of them."""
         sky = np.concatenate([self.sourced.region.outline_vectors, self.sourced.region.frame[2:]])
         steepest = np.degrees(np.arcsin(np.abs(sky[:, 2]).max()))
-        return self.request.mosaic.turns != "per_panel" and bool(steepest > NEAR_POLE_DEG)
+        return self.request.mosaic.angles != "per_panel" and bool(steepest > NEAR_POLE_DEG)
 
     @cached_property
     def _asked(self) -> int | None:

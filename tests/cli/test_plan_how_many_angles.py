@@ -27,27 +27,33 @@ def plan_file(tmp_path):
 
 
 def asked(path, *options):
-    return main(["plan", str(path), "--compare-turns", "--effort", "quick", *options])
+    return main(["plan", str(path), "--how-many-angles", "--effort", "quick", *options])
 
 
-def test_the_table_names_every_number_of_turns(plan_file, capsys):
+def test_the_table_names_every_number_of_angles(plan_file, capsys):
     assert asked(plan_file) == 0
     lines = [line.split() for line in capsys.readouterr().out.splitlines()]
     assert lines[0] == ["Field"]
-    assert lines[1][:3] == ["Turns", "Panels", "Angles"]
-    turns = ["common", "2", "3", "4", "per_panel"]
-    assert [line[:2] for line in lines[2:7]] == [[one, "2"] for one in turns]
+    assert lines[1][:3] == ["Angles", "Panels", "Used"]
+    angles = ["1", "2", "3", "4", "per_panel"]
+    assert [line[:2] for line in lines[2:7]] == [[one, "2"] for one in angles]
 
 
 def test_the_machine_form_is_the_file_and_a_later_run_replaces_it(plan_file, tmp_path, capsys):
     assert asked(plan_file, "--json", "--out", str(tmp_path / "out")) == 0
     shown = capsys.readouterr().out
-    assert [path.name for path in (tmp_path / "out").iterdir()] == ["turns.json"]
-    assert shown == (tmp_path / "out" / "turns.json").read_text()
+    assert [path.name for path in (tmp_path / "out").iterdir()] == ["how-many-angles.json"]
+    assert shown == (tmp_path / "out" / "how-many-angles.json").read_text()
     document = json.loads(shown)
-    assert (document["schema"], document["title"]) == ("turns 1", "Field")
-    assert [row["turns"] for row in document["turns"]] == ["common", 2, 3, 4, "per_panel"]
-    assert list(document["turns"][0]) == ["turns", "panels", "angles", "overlap_found", "panel_count_bound"]
+    assert (document["schema"], document["title"]) == ("how-many-angles 1", "Field")
+    assert [row["angles"] for row in document["rows"]] == [1, 2, 3, 4, "per_panel"]
+    assert list(document["rows"][0]) == [
+        "angles",
+        "panels",
+        "angles_used",
+        "overlap_found",
+        "panel_count_bound",
+    ]
     assert asked(plan_file, "--json", "--out", str(tmp_path / "out")) == 0
     assert "replaced" in capsys.readouterr().err
 

@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from planner.answers.angles import AngleCount, AngleCurve, angle_curve
 from planner.answers.find_region import find_region
 from planner.answers.plan import make_plan, terms_of
-from planner.draw.pictures.angle_curve import angles_png
+from planner.answers.which_angle import AngleCount, AngleCurve, angle_curve
+from planner.draw.pictures.angle_curve import which_angle_png
 from planner.errors import InputError
-from planner.files.documents.angles import angles_document
+from planner.files.documents.which_angle import which_angle_document
 from planner.files.plan_file.read import request_from_document
 from planner.mosaic.choose import search_task
 from planner.mosaic.search import row_counts
@@ -172,16 +172,16 @@ def test_thorough_plans_every_angle():
     assert all(one.proven for one in every.angles) and len(every.angles) == 4
 
 
-@pytest.mark.parametrize("turns", ["per_panel", 2])
-def test_turns(turns):
-    some = angle_curve(request(turns=turns, position_angle_range_deg=[28.0, 29.0]))
-    mosaic = make_plan(request(turns=turns, position_angle_deg=28.0), effort="quick").mosaic
+@pytest.mark.parametrize("angles", ["per_panel", 2])
+def test_turns(angles):
+    some = angle_curve(request(angles=angles, position_angle_range_deg=[28.0, 29.0]))
+    mosaic = make_plan(request(angles=angles, position_angle_deg=28.0), effort="quick").mosaic
     assert some.angles[0].panels == len(mosaic.panels)
     assert some.angles[0].overlap_found == mosaic.overlap_found
 
 
 def test_a_fixed_grid_that_leaves_gaps_at_some_angles():
-    grid = angle_curve(request(turns="per_panel", columns=2, rows=1, position_angle_range_deg=[30.0, 60.0]))
+    grid = angle_curve(request(angles="per_panel", columns=2, rows=1, position_angle_range_deg=[30.0, 60.0]))
     assert {one.panels for one in grid.angles} == {2}
     assert grid.best.position_angle_deg < 40.0 and not grid.best.falls_short
     assert grid.angles[30].falls_short
@@ -228,9 +228,9 @@ def test_the_best_keeps_what_was_asked_and_is_planned():
 
 
 def test_document():
-    document = angles_document(HAND)
+    document = which_angle_document(HAND)
     assert list(document) == ["schema", "title", "angles", "best_position_angle_deg"]
-    assert document["schema"] == "angles 1" and document["best_position_angle_deg"] == 1.0
+    assert document["schema"] == "which-angle 1" and document["best_position_angle_deg"] == 1.0
     first, *_, last = document["angles"]
     assert first == {"position_angle_deg": 179.0, "panels": 4, "overlap_found": 0.16, "proven": True}
     assert last == {"position_angle_deg": 3.0, "panels": 2, "proven": False}
@@ -240,13 +240,16 @@ def test_a_curve_without_plans_can_be_drawn_and_written():
     loose = replace(
         HAND, angles=tuple(replace(one, overlap_found=None, falls_short=False) for one in HAND.angles)
     )
-    assert Image.open(io.BytesIO(angles_png(loose))).size == Image.open(io.BytesIO(angles_png(HAND))).size
-    assert angles_document(loose)["best_position_angle_deg"] == 2.0
+    assert (
+        Image.open(io.BytesIO(which_angle_png(loose))).size
+        == Image.open(io.BytesIO(which_angle_png(HAND))).size
+    )
+    assert which_angle_document(loose)["best_position_angle_deg"] == 2.0
 
 
 def test_drawing_is_the_same_on_every_run_and_dark_is_dark():
-    light, dark = angles_png(HAND), angles_png(HAND, dark=True)
-    assert light == angles_png(HAND)
+    light, dark = which_angle_png(HAND), which_angle_png(HAND, dark=True)
+    assert light == which_angle_png(HAND)
     picture = Image.open(io.BytesIO(light))
     assert picture.text["Software"] == "mosaic planner"
     grey = [np.asarray(Image.open(io.BytesIO(png)).convert("L")).mean() for png in (light, dark)]
