@@ -22,6 +22,8 @@ class Palette:
         Ground, text and stars, small print.
     grid, panel, panel_name, region, picture, sky_object, warning : str
         Graticule; panels, their names; the region; the picture; catalogue objects; what is not covered.
+    emission, reflection, dark_nebula, remnant : str
+        Tints of nebulae, and their names' and ellipses' colours.
     panel_alpha : float
         Opacity of one panel's fill; overlaps add up.
     """
@@ -36,6 +38,10 @@ class Palette:
     picture: str
     sky_object: str
     warning: str
+    emission: str
+    reflection: str
+    dark_nebula: str
+    remnant: str
     panel_alpha: float
 
 
@@ -50,6 +56,10 @@ LIGHT = Palette(
     picture="#05705f",
     sky_object="#b5459f",
     warning="#a50f15",
+    emission="#b8446a",
+    reflection="#3b74a8",
+    dark_nebula="#6a6157",
+    remnant="#557d2f",
     panel_alpha=0.11,
 )
 
@@ -64,5 +74,9 @@ DARK = Palette(
     picture="#36c598",
     sky_object="#d88ad0",
     warning="#ff6b6b",
+    emission="#e0819c",
+    reflection="#7fb2e0",
+    dark_nebula="#a89c8c",
+    remnant="#9cc46e",
     panel_alpha=0.17,
 )

@@ -37,6 +37,7 @@ VISIONS = {
 TO_XYZ = np.array(
     [[0.4124564, 0.3575761, 0.1804375], [0.2126729, 0.7151522, 0.0721750], [0.0193339, 0.1191920, 0.9503041]]
 )
+NEBULAE = ("emission", "reflection", "dark_nebula", "remnant")
 DRAWN = ("ink", "panel", "region", "picture", "sky_object", "grid")
 
 
@@ -75,7 +76,7 @@ def test_every_pair_of_colours_stays_apart(palette, vision):
 @pytest.mark.parametrize("palette", [LIGHT, DARK], ids=["light", "dark"])
 def test_contrast_on_paper(palette):
     # WCAG 2.1: 4.5 for text (1.4.3), 3 for graphics (1.4.11); the graticule is a quiet ground on purpose
-    for name in ("ink", "muted", "panel_name", "sky_object", "warning"):
+    for name in ("ink", "muted", "panel_name", "sky_object", "warning", *NEBULAE):
         assert contrast(getattr(palette, name), palette.paper) >= 4.5, name
     for name in ("panel", "region", "picture"):
         assert contrast(getattr(palette, name), palette.paper) >= 3.0, name

@@ -13,7 +13,7 @@ For screens and charts::
 """
 
 from .choice import NebulaPart, NebulaRegion, nebula_region
-from .data import NEBULAE_LICENCE, Nebulae, Outline, all_nebulae
+from .data import NEBULAE_LICENCE, NEBULAE_SOURCES, Nebulae, Outline, all_nebulae
 from .lookup import find_group, find_named, find_nebula, names_like, nebulae_named
 from .nebula import KINDS, LEVELS, Nebula, NebulaSize
 
@@ -21,6 +21,7 @@ __all__ = [
     "KINDS",
     "LEVELS",
     "NEBULAE_LICENCE",
+    "NEBULAE_SOURCES",
     "Nebula",
     "NebulaPart",
     "NebulaRegion",

@@ -34,10 +34,13 @@ from planner.geometry import separation_rad, sky_to_vector
 
 from .nebula import KINDS, LEVELS, Nebula, NebulaSize
 
-__all__ = ["NEBULAE_LICENCE", "Nebulae", "Outline", "all_nebulae"]
+__all__ = ["NEBULAE_LICENCE", "NEBULAE_SOURCES", "Nebulae", "Outline", "all_nebulae"]
 
 NEBULAE_LICENCE = "Outlines of nebulae: OpenNGC (Mattia Verga, CC BY-SA 4.0)"
 """Named wherever outlines are shown."""
+
+NEBULAE_SOURCES = "Catalogues of nebulae: CDS, Strasbourg"
+"""Named wherever entries are shown; the papers stand in the guide."""
 
 DATA_FILE = Path(__file__).parent / "data" / "nebulae.npz"
 TENTH_ARCSEC = 36_000.0

@@ -13,6 +13,7 @@ from matplotlib.patches import Patch
 
 from planner.draw.palette import Palette
 
+from .map_nebulae import HATCHES, LEVEL_ALPHA, tint
 from .map_objects import UNKNOWN_TURN_DASHES
 from .map_panels import PICTURE_DASHES, REGION_DASHES
 from .map_stars import StarScale
@@ -35,7 +36,7 @@ def draw_legends(figure: Figure, plan: Plan, facts: MapFacts, palette: Palette, 
         Free margin at left and right, inches.
     """
     width, height = figure.get_size_inches()
-    lines_in, stars_in = (0.70, 0.70) if width > height else (1.0, 0.62)
+    lines_in, stars_in = (0.85, 0.85) if width > height else (1.16, 0.62)
     lines = _line_handles(plan.mosaic, facts, palette)
     _legend(figure, lines, (side_in / width, lines_in / height), palette, columns=3)
     if facts.stars is not None:
@@ -84,15 +85,24 @@ def _line_handles(mosaic: Mosaic, facts: MapFacts, palette: Palette) -> list[Art
     ]
     if len(mosaic.panels) > 1:
         handles.append(Patch(facecolor=(palette.panel, twice), edgecolor="none", label="overlap of panels"))
+    handles += [_nebula_patch(kind, palette) for kind in facts.nebulae]
     if facts.objects:
-        handles.append(_line("catalogue object", palette.sky_object, linewidth=0.9))
+        handles.append(_line("other object", palette.sky_object, linewidth=0.9))
     if facts.unknown_turns:
         style = {"linewidth": 0.9, "linestyle": UNKNOWN_TURN_DASHES}
-        handles.append(_line("catalogue object, orientation unknown", palette.sky_object, **style))
+        handles.append(_line("entry, orientation unknown", palette.muted, **style))
     if mosaic.gap_center_deg is not None:
         style = {"marker": "x", "markersize": 8, "markeredgewidth": 2.0, "linestyle": "none"}
         handles.append(_line("largest gap", palette.warning, **style))
     return handles
+
+
+def _nebula_patch(kind: str, palette: Palette) -> Patch:
+    color = tint(palette, kind)
+    label = kind if kind == "supernova remnant" else f"{kind} nebula"
+    return Patch(
+        facecolor=(color, sum(LEVEL_ALPHA.values()) / 1.5), edgecolor=color, hatch=HATCHES[kind], label=label
+    )
 
 
 def _line(label: str, color: str, **style: Any) -> Line2D:

@@ -1,43 +1,103 @@
-"""Catalogue objects on a map: ellipses, and names where they cover nothing."""
+"""Catalogue entries on a map: ellipses where there is no outline, and names where they cover nothing."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
 from planner.catalogue import CatalogueObject, ellipse_vectors, objects_within
+from planner.catalogue.nebulae import Nebula, all_nebulae
 
+from .map_nebulae import shown_kind, tint
 from .map_view import MapView, text_width_pt
 
-__all__ = ["draw_object_names", "draw_objects", "turn_is_known"]
+__all__ = ["UNKNOWN_TURN_DASHES", "MapObject", "draw_object_names", "draw_objects"]
 
-SMALLEST = 0.005
-SMALLEST_NAMED = 0.009
-"""Objects below these fractions of the window's width are left out, or go without a name."""
-MOST_OBJECTS, MOST_NAMES = 90, 26
+SMALLEST, SMALLEST_DARK = 0.009, 0.03
+SMALLEST_NAMED = 0.012
+"""Entries below these fractions of the window's width are left out, or go without a name."""
+MOST_NEBULAE, MOST_DARK, MOST_OTHERS, MOST_NAMES = 20, 7, 40, 20
 RIM_CORNERS = 240
+ALPHA = 0.7
+"""Of ellipses: they are the quietest lines on the map."""
 UNKNOWN_TURN_DASHES = (0, (1, 1.6))
 DIRECTIONS = ((-1, 0), (1, 0), (0, 1), (0, -1), (-0.7, 0.7), (0.7, 0.7), (-0.7, -0.7), (0.7, -0.7))
 """Places tried about an ellipse, in order, as (right, up) steps of its size."""
+NEBULOUS = (
+    "ionised region",
+    "dark nebula",
+    "emission nebula",
+    "nebula",
+    "reflection nebula",
+    "supernova remnant",
+    "cluster with nebula",
+)
+"""OpenNGC's kinds that stand among the nebulae."""
 
 
-def draw_objects(view: MapView) -> list[CatalogueObject]:
-    """Ellipses of catalogue objects whose rim is seen; returns the objects drawn, largest first.
+@dataclass(frozen=True, eq=False)
+class MapObject:
+    """An entry on the map.
 
-    An ellipse of which the catalogue does not know how it is turned is drawn as the dotted circle over its
-    longer axis.
+    Parameters
+    ----------
+    label : str
+    kind : str
+        A kind of nebula as shown on paper, or ``other``.
+    rim : ndarray, shape (K, 3)
+        Its ellipse, or the circle over its longer axis where its turn is unknown.
+    major_arcmin : float
+    turn_is_known : bool
     """
-    smallest_arcmin = _arcmin(view, SMALLEST)
-    near = objects_within(view.window.middle, view.window.radius_rad, smallest_arcmin=smallest_arcmin)
-    objects = [item for item in near if _is_seen(view, item)][:MOST_OBJECTS]
-    for known, style in ((True, "solid"), (False, UNKNOWN_TURN_DASHES)):
-        rims = view.polygons([_rim(item) for item in objects if turn_is_known(item) is known])
-        kind = "object" if known else "object of unknown turn"
-        view.outline(rims, kind, color=view.palette.sky_object, width=0.9, style=style, zorder=3)
-    return objects
+
+    label: str
+    kind: str
+    rim: NDArray[np.float64]
+    major_arcmin: float
+    turn_is_known: bool
+
+
+def draw_objects(view: MapView, outlined: Mapping[int, NDArray[np.float64]]) -> list[MapObject]:
+    """Ellipses of entries whose rim is seen; returns those drawn, largest first.
+
+    Parameters
+    ----------
+    view : MapView
+    outlined : mapping
+        Indices of nebulae that are drawn by their outlines and need no ellipse.
+    """
+    objects = [item for item in (*_nebulae(view, outlined), *_others(view)) if _is_seen(view, item)]
+    objects.sort(key=lambda item: (-item.major_arcmin, item.label))
+    chosen = _fewer(objects)
+    for kind in sorted({item.kind for item in chosen}):
+        color = view.palette.sky_object if kind == "other" else tint(view.palette, kind)
+        for known, style in ((True, "solid"), (False, UNKNOWN_TURN_DASHES)):
+            parts = [item.rim for item in chosen if item.kind == kind and item.turn_is_known is known]
+            name = "object" if known else "object of unknown turn"
+            view.outline(
+                view.polygons(parts), name, color=color, width=0.7, style=style, zorder=3, alpha=ALPHA
+            )
+    return chosen
+
+
+def _fewer(objects: Sequence[MapObject]) -> list[MapObject]:
+    """Return the largest of each sort: the sky is full of dark clouds."""
+    room = {"other": MOST_OTHERS, "dark": MOST_DARK}
+    nebulae = MOST_NEBULAE
+    chosen = []
+    for item in objects:
+        if item.kind in room:
+            room[item.kind] -= 1
+            if room[item.kind] >= 0:
+                chosen.append(item)
+        elif nebulae > 0:
+            nebulae -= 1
+            chosen.append(item)
+    return chosen
 
 
 def _arcmin(view: MapView, fraction: float) -> float:
@@ -45,54 +105,102 @@ def _arcmin(view: MapView, fraction: float) -> float:
     return float(np.degrees(np.arctan(view.window.width * fraction))) * 60
 
 
-def turn_is_known(item: CatalogueObject) -> bool:
-    """Whether the catalogue says how the ellipse lies, or it is a circle."""
-    return item.position_angle_deg is not None or item.minor_arcmin == item.major_arcmin
+def _nebulae(view: MapView, outlined: Mapping[int, NDArray[np.float64]]) -> list[MapObject]:
+    """Nebulae that are drawn by no outline."""
+    nebulae, window = all_nebulae(), view.window
+    least, least_dark = _arcmin(view, SMALLEST), _arcmin(view, SMALLEST_DARK)
+    near = nebulae.within(window.middle, window.radius_rad, smallest_arcmin=least)
+    return [
+        _from_nebula(nebulae[index])
+        for index in near
+        if index not in outlined
+        and (nebulae.kind(index) != "dark" or nebulae.major_arcmin[index] >= least_dark)
+    ]
 
 
-def _rim(item: CatalogueObject) -> NDArray[np.float64]:
-    """Corner vectors of the ellipse, or of the circle over its length where its turn is unknown."""
-    major, minor = item.major_arcmin or 0.0, item.minor_arcmin or 0.0
-    if not turn_is_known(item):
-        minor = major
-    center, angle = (item.ra_deg, item.dec_deg), item.position_angle_deg or 0.0
-    return ellipse_vectors(center, major, minor, angle, corners=RIM_CORNERS)
-
-
-def _is_seen(view: MapView, item: CatalogueObject) -> bool:
-    window = view.window
-    return any(
-        shapely.box(window.right, window.bottom, window.left, window.top).intersects(shapely.LinearRing(rim))
-        for rim in view.polygons([_rim(item)])
+def _from_nebula(nebula: Nebula) -> MapObject:
+    size = nebula.size
+    assert size is not None and size.major_arcmin is not None and size.minor_arcmin is not None
+    center = (nebula.ra_deg, nebula.dec_deg)
+    return _map_object(
+        nebula.name,
+        shown_kind(nebula.kind) if nebula.kind != "star cluster" else "other",
+        center,
+        (size.major_arcmin, size.minor_arcmin, size.position_angle_deg),
     )
 
 
-def draw_object_names(view: MapView, objects: Sequence[CatalogueObject], *, size: float = 7.0) -> int:
-    """Write the names of the larger objects beside their ellipses; returns how many found room."""
-    smallest_arcmin = _arcmin(view, SMALLEST_NAMED)
-    named = 0
+def _others(view: MapView) -> list[MapObject]:
+    """Objects that OpenNGC alone has: galaxies, clusters, planetary nebulae."""
+    least = _arcmin(view, SMALLEST)
+    near = objects_within(view.window.middle, view.window.radius_rad, smallest_arcmin=least)
+    return [_from_catalogue(item) for item in near if item.kind not in NEBULOUS]
+
+
+def _from_catalogue(item: CatalogueObject) -> MapObject:
+    major, minor = item.major_arcmin or 0.0, item.minor_arcmin or 0.0
+    return _map_object(
+        item.label, "other", (item.ra_deg, item.dec_deg), (major, minor, item.position_angle_deg)
+    )
+
+
+def _map_object(
+    label: str, kind: str, center: tuple[float, float], axes: tuple[float, float, float | None]
+) -> MapObject:
+    major, minor, angle = axes
+    known = angle is not None or minor == major
+    rim = ellipse_vectors(center, major, minor if known else major, angle or 0.0, corners=RIM_CORNERS)
+    return MapObject(label, kind, rim, major, known)
+
+
+def _is_seen(view: MapView, item: MapObject) -> bool:
+    window = view.window
+    return any(
+        shapely.box(window.right, window.bottom, window.left, window.top).intersects(shapely.LinearRing(rim))
+        for rim in view.polygons([item.rim])
+    )
+
+
+def draw_object_names(
+    view: MapView,
+    objects: Sequence[MapObject],
+    outlined: Mapping[int, NDArray[np.float64]],
+    *,
+    size: float = 7.0,
+) -> int:
+    """Write the names of the larger nebulae and objects beside them; returns how many found room.
+
+    Outlines first, then ellipses, each from the largest down: fewer names rather than crowded ones.
+    """
+    least = SMALLEST_NAMED * view.window.width
+    nebulae = all_nebulae()
+    shapes = [
+        (nebulae[index].name, rim, tint(view.palette, nebulae.kind(index))) for index, rim in outlined.items()
+    ]
+    shapes.sort(key=lambda shape: -np.ptp(shape[1], axis=0).max())
     for item in objects:
-        if named < MOST_NAMES and (item.major_arcmin or 0.0) >= smallest_arcmin:
-            named += _place(view, item, size)
+        color = view.palette.sky_object if item.kind == "other" else tint(view.palette, item.kind)
+        shapes.append((item.label, view.window.project(item.rim), color))
+    named = 0
+    for label, rim, color in shapes:
+        if named < MOST_NAMES and np.ptp(rim, axis=0).max() >= least:
+            named += _place(view, label, rim, color, size)
     return named
 
 
-def _place(view: MapView, item: CatalogueObject, size: float) -> bool:
-    width = text_width_pt(item.label, size)
-    for at_x, at_y in _places(view, item, width, size):
+def _place(view: MapView, label: str, rim: NDArray[np.float64], color: str, size: float) -> bool:
+    width = text_width_pt(label, size)
+    for at_x, at_y in _places(view, rim, width, size):
         box = view.box(at_x, at_y, width + 3, size + 2)
         if view.is_free(box):
-            view.write(
-                item.label, at_x, at_y, size=size, color=view.palette.sky_object, kind="object name", zorder=8
-            )
+            view.write(label, at_x, at_y, size=size, color=color, kind="object name", zorder=8)
             view.taken.append(box)
             return True
     return False
 
 
-def _places(view: MapView, item: CatalogueObject, width: float, size: float) -> NDArray[np.float64]:
-    """Places for a name: about the ellipse, then upon what is seen of its rim; shape (N, 2)."""
-    rim = view.window.project(_rim(item))
+def _places(view: MapView, rim: NDArray[np.float64], width: float, size: float) -> NDArray[np.float64]:
+    """Places for a name: about the shape, then upon what is seen of its rim; shape (N, 2)."""
     middle, reach = (rim.max(axis=0) + rim.min(axis=0)) / 2, np.ptp(rim, axis=0) / 2
     step = reach + np.array([width / 2 + 3, size / 2 + 2]) * view.unit
     about = middle + np.array(DIRECTIONS) * [-1, 1] * step

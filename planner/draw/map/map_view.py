@@ -107,6 +107,7 @@ class MapView:
         width: float,
         style: object = "solid",
         zorder: float,
+        alpha: float = 1.0,
     ) -> None:
         """Draw closed outlines of plane polygons."""
         if not len(parts):
@@ -117,6 +118,7 @@ class MapView:
             edgecolors=color,
             linewidths=width,
             linestyles=[style],
+            alpha=alpha,
             zorder=zorder,
             gid=kind,
             capstyle="butt",

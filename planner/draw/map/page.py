@@ -9,6 +9,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from planner.catalogue import OBJECTS_LICENCE, STARS_LICENCE
+from planner.catalogue.nebulae import NEBULAE_SOURCES
 from planner.draw.figure_png import figure_png
 from planner.draw.palette import DARK, LIGHT, Palette
 from planner.geometry import sky_frame, vector_to_plane
@@ -27,9 +28,9 @@ A4_IN = (11.69, 8.27)
 DPI = 200
 SIDE_IN = 0.62
 TOP_IN = {True: 1.16, False: 1.36}
-BOTTOM_IN = {True: 1.12, False: 1.42}
+BOTTOM_IN = {True: 1.26, False: 1.58}
 """Room about the map for labels, title and legend, inches; more on a tall page."""
-TITLE_PT = 17.0
+TITLE_PT, CREDITS_PT = 17.0, 6.0
 SMALLEST_SHARE = 0.6
 """Lines that are too long are set smaller, down to this share, then shortened."""
 MOST_LETTERS = 400
@@ -54,8 +55,12 @@ def page_figure(plan: Plan, *, dark: bool = False) -> Figure:
     _heading(figure, plan, palette)
     draw_legends(figure, plan, facts, palette, side_in=SIDE_IN)
     limit = f", to magnitude {facts.stars.limit:g}" if facts.stars else ""
-    credits = f"{STARS_LICENCE}{limit}. {OBJECTS_LICENCE}. Tangent plane; east is left."
-    _write(figure, credits, SIDE_IN, 0.17, size=6.0, color=palette.muted)
+    nebulae = f" {NEBULAE_SOURCES}." if facts.nebulae else ""
+    outlines = " and outlines of nebulae" if facts.outlines else ""
+    objects = OBJECTS_LICENCE.replace("Objects", f"Objects{outlines}")
+    credits = f"{STARS_LICENCE}{limit}. {objects}.{nebulae} Tangent plane; east is left."
+    shown, size = _fitted(credits, CREDITS_PT, (width - 2 * SIDE_IN) * 72, "normal")
+    _write(figure, shown, SIDE_IN, 0.17, size=size, color=palette.muted)
     return figure
 
 

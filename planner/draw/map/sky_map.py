@@ -10,12 +10,14 @@ import shapely
 from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
+from planner.catalogue.nebulae import all_nebulae
 from planner.draw.palette import DARK, LIGHT
 from planner.geometry import footprint_vectors, sky_frame
 from planner.mosaic.panel import panel_corners
 
 from .map_graticule import draw_graticule
-from .map_objects import draw_object_names, draw_objects, turn_is_known
+from .map_nebulae import SHOWN_KINDS, draw_nebulae, shown_kind
+from .map_objects import draw_object_names, draw_objects
 from .map_panels import draw_gap, draw_panel_names, draw_panels, draw_picture, draw_region
 from .map_stars import StarScale, draw_stars
 from .map_view import MapView
@@ -44,6 +46,10 @@ class MapFacts:
         How many are drawn.
     unknown_turns : bool
         Whether an ellipse stands in as a dotted circle.
+    nebulae : tuple of str
+        Kinds of nebulae that are drawn, by outline or ellipse.
+    outlines : int
+        How many nebulae are drawn by their outlines.
     panel_name_pt : float
         Size of the panels' names, 0 where they are left out.
     """
@@ -52,6 +58,8 @@ class MapFacts:
     objects: int
     object_names: int
     unknown_turns: bool
+    nebulae: tuple[str, ...]
+    outlines: int
     panel_name_pt: float
 
 
@@ -87,15 +95,25 @@ def draw_map(axes: Axes, plan: Plan, *, dark: bool = False, up_deg: float = 0.0)
     draw_ornaments(view, plate)
     draw_graticule(view)
     draw_panels(view, plan.mosaic)
-    objects = draw_objects(view)
+    outlined = draw_nebulae(view)
+    objects = draw_objects(view, outlined)
     stars = draw_stars(view)
     draw_region(view, plan.mosaic.region.outline_vectors)
     draw_picture(view, picture_corners(plan.picture))
     draw_gap(view, plan.mosaic)
     size = draw_panel_names(view, plan.mosaic)
-    names = draw_object_names(view, objects)
-    unknown = not all(turn_is_known(item) for item in objects)
-    return MapFacts(stars, len(objects), names, unknown, size)
+    names = draw_object_names(view, objects, outlined)
+    kinds = {shown_kind(all_nebulae().kind(index)) for index in outlined}
+    kinds |= {item.kind for item in objects}
+    return MapFacts(
+        stars,
+        objects=sum(item.kind == "other" for item in objects),
+        object_names=names,
+        unknown_turns=not all(item.turn_is_known for item in objects),
+        nebulae=tuple(kind for kind in SHOWN_KINDS if kind in kinds),
+        outlines=len(outlined),
+        panel_name_pt=size,
+    )
 
 
 def _view(axes: Axes, plan: Plan, dark: bool, up_deg: float) -> tuple[MapView, Plate]:

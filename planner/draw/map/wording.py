@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from .constellation import constellation_of
+
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.mosaic.mosaic import Mosaic
@@ -54,11 +56,11 @@ def _span_text(angles: list[float]) -> str:
 
 
 def detail_line(plan: Plan) -> str:
-    """Centre, size of a panel, size of the picture."""
+    """Centre and its constellation, size of a panel, size of the picture."""
     mosaic, picture = plan.mosaic, plan.picture
     return " · ".join(
         [
-            f"centre {_position_text(*picture.center_deg)} (ICRS)",
+            f"centre {_position_text(*picture.center_deg)} (ICRS), {constellation_of(*picture.center_deg)}",
             f"panel {_size_text(mosaic.field.width_deg, mosaic.field.height_deg)}",
             _picture_text(picture),
         ]

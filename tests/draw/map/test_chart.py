@@ -20,7 +20,10 @@ from matplotlib.figure import Figure
 from PIL import Image
 
 from planner.catalogue import find_object
+from planner.catalogue.nebulae import all_nebulae, find_nebula
 from planner.draw import DARK, LIGHT, chart_axes, chart_figure, chart_png
+from planner.draw.map.constellation import constellation_of
+from planner.draw.map.map_nebulae import HATCHES
 from planner.draw.map.wording import angle_text, panel_line
 from planner.mosaic.panel import Panel
 from tests.draw.chart_plans import HARD_FIELDS, grid_plan
@@ -175,14 +178,51 @@ def test_objects_are_ellipses_of_the_catalogue_s_size_and_turn():
 
 
 def test_an_ellipse_of_unknown_turn_is_a_dotted_circle_and_the_legend_says_so():
+    gecko = find_nebula("LBN 437")
+    plan = grid_plan((gecko.ra_deg, gecko.dec_deg), (4.0, 3.0), (3.2, 2.14), 0.0)
+    figure = chart_figure(plan)
+    # LBN 437: 75 x 20 arc minutes (Lynds 1965)
+    reaches = [
+        np.linalg.norm(rim, axis=1)
+        for rim in outlines(map_axes(figure), "object of unknown turn")
+        if np.abs(rim.mean(axis=0)).max() < 1e-3
+    ]
+    assert any(np.allclose(reach, math.tan(math.radians(37.5 / 60)), rtol=1e-3) for reach in reaches)
+    assert "entry, orientation unknown" in legend_texts(figure)
+
+
+def test_outlines_are_drawn_at_their_depths_where_they_lie():
+    nebula = find_nebula("NGC 7000")
     plan = grid_plan((314.8, 44.5), (4.0, 3.0), (3.2, 2.14), 0.0)
     figure = chart_figure(plan)
-    largest = max(outlines(map_axes(figure), "object of unknown turn"), key=lambda rim: np.ptp(rim[:, 0]))
-    # NGC 7000: 120 arcmin
-    reach = np.linalg.norm(largest - largest.mean(axis=0), axis=1)
-    np.testing.assert_allclose(reach, math.radians(1.0), rtol=1e-3)
-    texts = [text.get_text() for legend in figure.legends for text in legend.get_texts()]
-    assert "catalogue object, orientation unknown" in texts
+    axes = map_axes(figure)
+    for level in nebula.levels:
+        (ring,) = all_nebulae().outline(nebula.index, level)
+        there = to_plane(plan, SkyCoord(ring.ring_deg, unit="deg"))
+        drawn_rings = outlines(axes, f"nebula {level}")
+        assert any(rim.shape == there.shape and np.allclose(rim, there, atol=1e-8) for rim in drawn_rings)
+    assert "NGC 7000" in [text.get_text() for text in drawn(axes, "object name")]
+    assert "emission nebula" in legend_texts(figure)
+    assert any("outlines of nebulae: OpenNGC (CC BY-SA 4.0)" in text for text in page_texts(figure))
+
+
+def test_kinds_of_nebulae_differ_in_texture_and_the_legend_names_those_that_are_drawn():
+    figure = chart_figure(grid_plan((275.0, -17.0), (5.0, 4.0), (3.2, 2.14), 0.0))
+    assert {"emission nebula", "dark nebula"} <= set(legend_texts(figure))
+    assert len(set(HATCHES.values())) == len(HATCHES)
+
+
+def test_the_heading_says_in_which_constellation_the_centre_lies():
+    # Delporte 1930, Delimitation scientifique des constellations: the poles and four bright nebulae (from memory)
+    for place, name in [
+        ((161.26, -59.87), "Carina"),
+        ((83.82, -5.39), "Orion"),
+        ((314.75, 44.33), "Cygnus"),
+        ((0.0, 90.0), "Ursa Minor"),
+        ((0.0, -90.0), "Octans"),
+    ]:
+        assert constellation_of(*place) == name
+    assert any("(ICRS), Carina" in text for text in page_texts(hard_figure("one panel")))
 
 
 def legend_texts(figure):
@@ -191,7 +231,7 @@ def legend_texts(figure):
 
 def test_the_legend_names_what_is_drawn_and_nothing_else():
     texts = legend_texts(hard_figure("one panel"))
-    assert {"region to cover", "picture (the print)", "panel", "catalogue object"} <= set(texts)
+    assert {"region to cover", "picture (the print)", "panel", "emission nebula"} <= set(texts)
     assert "overlap of panels" not in texts
     assert "largest gap" not in texts
     assert "overlap of panels" in legend_texts(hard_figure("tall"))
@@ -206,7 +246,7 @@ def test_the_page_says_title_panels_overlap_angle_and_sources():
     title, panels, details, credits = (text for text in page_texts(figure) if text)
     assert title == "Grid"
     assert panels.startswith("9 panels · overlap 16.2 % (asked 15 %) · square with the picture")
-    assert "centre 23ʰ59.6ᵐ +12°00′ (ICRS) · panel 3.20° × 2.14°" in details
+    assert "centre 23ʰ59.6ᵐ +12°00′ (ICRS), Pegasus · panel 3.20° × 2.14°" in details
     assert "CC BY-SA 3.0 IGO" in credits
     assert "CC BY-SA 4.0" in credits
 
