@@ -178,7 +178,7 @@ def test_what_lies_between_is_wanted_only_where_asked():
 
 def test_per_panel_angles_over_parts():
     parts = three_parts(HARD_FIELDS[0])
-    layout = Layout(turns="per_panel", angle_deg=30.0, effort="quick")
+    layout = Layout(angles="per_panel", angle_deg=30.0, effort="quick")
     mosaic = build_mosaic(Region.from_parts(parts), Terms(small(HARD_FIELDS[0])), layout)
     assert mosaic.shortfalls == ()
 
