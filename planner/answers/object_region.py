@@ -5,12 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-import numpy as np
-import shapely
-from numpy.typing import NDArray
-
 from planner.errors import InputError
-from planner.geometry import plane_to_vector, sky_frame, vector_to_plane, vector_to_sky
 from planner.mosaic.region import Region
 
 if TYPE_CHECKING:
@@ -56,20 +51,13 @@ def _group_region(name: str, group: Sequence[Nebula], level: str | None) -> tupl
 
 
 def _region_of(chosen: Sequence[NebulaRegion], notes: tuple[str, ...]) -> tuple[Region, tuple[str, ...]]:
-    pieces = [piece for item in chosen for piece in item.parts]
-    if len(pieces) == 1:
-        return Region.from_vectors(pieces[0], chosen[0].center_deg), notes
-    hull = f"the convex hull of its {len(pieces)} pieces is covered"
-    return Region.from_vectors(_hull(pieces)), (*notes, hull)
-
-
-def _hull(pieces: Sequence[NDArray[np.float64]]) -> NDArray[np.float64]:
-    """Corners of the convex hull on the sphere, shape (N, 3)."""
-    vectors = np.concatenate(pieces)
-    mean = vectors.mean(axis=0)
-    basis = sky_frame(*vector_to_sky(mean / np.linalg.norm(mean)), 0.0)
-    hull = shapely.MultiPoint(vector_to_plane(vectors, basis)).convex_hull
-    return plane_to_vector(np.asarray(hull.exterior.coords)[:-1], basis)
+    regions = [Region.from_rings(item.parts, item.center_deg) for item in chosen]
+    region = regions[0] if len(regions) == 1 else Region.from_parts(regions)
+    pieces = sum(len(item.parts) for item in chosen)
+    return region, notes if pieces == 1 else (
+        *notes,
+        f"its {pieces} pieces are covered, not what lies between",
+    )
 
 
 def _catalogue_region(found: CatalogueObject, asked: RegionRequest) -> tuple[Region, tuple[str, ...]]:

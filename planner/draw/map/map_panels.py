@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -35,9 +36,9 @@ def draw_panels(view: MapView, mosaic: Mosaic) -> None:
     view.outline(parts, "panel", color=color, width=width, zorder=5)
 
 
-def draw_region(view: MapView, outline_vectors: NDArray[np.float64]) -> None:
-    """Outline of the region, dashed."""
-    parts = view.polygons([outline_vectors])
+def draw_region(view: MapView, rings: Sequence[NDArray[np.float64]]) -> None:
+    """Outlines of the region, dashed: one, or those of all its pieces and holes."""
+    parts = view.polygons(rings)
     view.outline(parts, "region", color=view.palette.region, width=1.7, style=REGION_DASHES, zorder=6)
 
 
