@@ -10,11 +10,12 @@ tan(D/2) = tan(dlon/2) sin(mean latitude) / cos(dlat/2) (Napier). Their sum is a
 *Stretch.* A tangent plane magnifies the sky at distance t by sec t across and sec^2 t along the radius, so a small
 vector keeps at least its length, grows by at most sec^2 t, and is tilted by at most (sec^2 t - sec t) / 2 of it.
 
-Hence a box that fits into the panel's box under every turn up to T, after that stretch, is part of what the panel
-must show around p; cut with the region it reaches at least r cos T - s sin T towards each side, less the tilt,
-where a corner of it stands r towards the side and s across. So q lies in a rectangle, and c in the image of that
-rectangle's rim under all turns. That image is sampled, and widened by the bound of the error of interpolation,
-h^2/8 times the second derivative.
+Where the panel's box lies whole in the region however it is turned, it reaches as far as it is large. Elsewhere
+turns are taken in steps: a box that fits into the panel's box under every turn up to half a step S, after that
+stretch, is part of what the panel must show around p; cut with the region it reaches at least r cos S - s sin S
+towards each side, less the tilt, where a corner of it stands r towards the side and s across. The least over all
+steps counts. So q lies in a rectangle, and c in the image of that rectangle's rim under all turns. That image is
+sampled, and widened by the bound of the error of interpolation, h^2/8 times the second derivative.
 """
 
 from __future__ import annotations
@@ -47,6 +48,8 @@ RIM = np.array(
         for t in np.linspace(-1.0, 1.0, SAMPLES)
     ]
 )
+TURN_STEP = 0.03
+"""Radians; at the rim turns are taken in steps of twice this or less."""
 GREATEST_TURN = 0.9
 """Radians; points with more than this are left out, which only makes a bound weaker."""
 
@@ -93,23 +96,52 @@ def _least_reach(
     region: Region, chart: Chart, demand: Demand, points: Array, turn: Array, far: float
 ) -> Array:
     """How far at least, in a panel's plane, what must be seen around a point reaches to left, right, up, down."""
-    reach = np.zeros((len(points), 4))
     box = np.array(demand.box)
     if box.min() <= 0:
-        return reach
+        return np.zeros((len(points), 4))
     tilt = (1.0 / math.cos(far) ** 2 - 1.0 / math.cos(far)) / 2
-    boxes = box * _kept_share(box, turn, far, tilt)[:, None]
+    reach = np.tile(np.repeat(box, 2), (len(points), 1))
     frames = chart.orientation.frames(points)
-    rings = plane_to_vector(BOX * boxes[:, None], frames[:, None])
-    quads = shapely.polygons(vector_to_plane(rings, region.frame))
     shapely.prepare(region.polygon)
-    inner = shapely.contains_properly(region.polygon, quads)
-    corners = (BOX * boxes[inner][:, None]).reshape(-1, 2)
-    _raise(reach, np.repeat(np.flatnonzero(inner), 4), corners, turn, tilt)
-    cut = cut_with_region(region, quads[~inner])
-    xy, owner = shapely.get_coordinates(cut, return_index=True)
-    who = np.flatnonzero(~inner)[owner]
-    _raise(reach, who, vector_to_plane(plane_to_vector(xy, region.frame), frames[who]), turn, tilt)
+    rim = np.flatnonzero(~_are_whole(region, frames, box, turn + tilt))
+    if len(rim):
+        steps = math.ceil(float(turn[rim].max()) / TURN_STEP)
+        half_step = turn[rim] / max(1, steps)
+        for number in range(1 - steps, steps, 2) if steps else (0,):
+            found = _reach_within(region, frames[rim], box, number * half_step, half_step, (far, tilt))
+            reach[rim] = np.minimum(reach[rim], found)
+    return reach
+
+
+def _are_whole(region: Region, frames: Array, box: Array, turn: Array) -> NDArray[np.bool_]:
+    """Whether the region holds the whole boxes of all panels that are turned by up to an angle at points, (P,).
+
+    Each corner sweeps an arc, which its ends and the crossing of the tangents there enclose.
+    """
+    size, direction = math.hypot(*box), np.arctan2(*(BOX * box).T[::-1])
+    angle = direction[:, None] + turn[:, None, None] * np.array([-1.0, 0.0, 1.0])
+    far = np.stack([np.ones(len(turn)), 1.0 / np.cos(turn), np.ones(len(turn))], axis=-1)[:, None]
+    radius = size * (1.0 + size**2) * far
+    xy = np.stack([radius * np.cos(angle), radius * np.sin(angle)], axis=-1).reshape(len(turn), 12, 2)
+    rings = vector_to_plane(plane_to_vector(xy, frames[:, None]), region.frame)
+    hulls = shapely.convex_hull(shapely.linestrings(rings))
+    return np.asarray(shapely.contains_properly(region.polygon, hulls))
+
+
+def _reach_within(
+    region: Region, frames: Array, box: Array, middle: Array, turn: Array, lens: tuple[float, float]
+) -> Array:
+    """Least reach (P, 4) of boxes that are turned by up to an angle from a middle turn; lens: greatest size, tilt."""
+    far, tilt = lens
+    boxes = box * _kept_share(box, turn, far, tilt)[:, None]
+    cos, sin = np.cos(middle), np.sin(middle)
+    back = np.stack([np.stack([cos, sin], axis=-1), np.stack([-sin, cos], axis=-1)], axis=-2)
+    rings = plane_to_vector((BOX * boxes[:, None]) @ back, frames[:, None])
+    cut = cut_with_region(region, shapely.polygons(vector_to_plane(rings, region.frame)))
+    xy, who = shapely.get_coordinates(cut, return_index=True)
+    local = vector_to_plane(plane_to_vector(xy, region.frame), frames[who])
+    reach = np.zeros((len(frames), 4))
+    _raise(reach, who, np.einsum("pj,pij->pi", local, back[who]), turn, tilt)
     return reach
 
 
