@@ -1,7 +1,13 @@
-"""The search for the fewest panels: rows at all angles, free panels over eight regions, growth with size."""
+"""The search for the fewest panels: rows at all angles, free panels over thirteen regions, growth with size.
+
+Times are processor times.
+"""
 
 from __future__ import annotations
 
+import resource
+import subprocess
+import sys
 import time
 from collections.abc import Callable, Iterator
 from typing import Any, Literal
@@ -22,15 +28,17 @@ from planner.mosaic.orientation import Orientation
 from planner.mosaic.panel import Field
 from planner.mosaic.region import Region
 from planner.mosaic.terms import Layout, Terms
+from tests.bench.search_regions import BEFORE, blob, eight_regions, five_regions
 
 Row = dict[str, Any]
 Array = NDArray[Any]
 Pair = tuple[float, float]
 Touches = Callable[[shapely.Polygon, Pair, Pair], bool]
-CENTER_DEG = (128.0, -20.0)
+Effort = Literal["quick", "usual"]
+EFFORTS: tuple[Effort, ...] = ("quick", "usual")
 TERMS = Terms(Field(3.2, 2.1), overlap=0.15)
 LEVEL = Orientation.common(0.0)
-FRAME = sky_frame(*CENTER_DEG, 0.0)
+FRAME = sky_frame(128.0, -20.0, 0.0)
 ANGLES_DEG = np.arange(180.0)
 PHASES = 8
 LOOPED_ANGLES = 3
@@ -45,49 +53,17 @@ def run() -> Iterator[Row]:
     """Rows of the table, one by one."""
     yield from _rows_at_all_angles()
     yield _rows_at_one_angle()
-    yield from _eight_regions()
+    yield from _small_regions()
     yield from _growth()
 
 
-def sky_region(x_deg: Any, y_deg: Any) -> Region:
-    """Region with these corners in the tangent plane at the centre, degrees there (x east, y north)."""
-    plane = np.radians(np.stack([np.asarray(x_deg, float), np.asarray(y_deg, float)], axis=-1))
-    return Region.from_vectors(plane_to_vector(plane, FRAME))
-
-
-def blob(size_deg: float, corners: int, *, wave: float = 0.2, squeeze: float = 0.6) -> Region:
-    """A long blob, turned by 33 degrees."""
-    t = np.linspace(0, 2 * np.pi, corners, endpoint=False)
-    radius = size_deg * (1 + wave * np.sin(3 * t + 1.0))
-    x, y, turn = radius * np.cos(t), squeeze * radius * np.sin(t), np.radians(33.0)
-    return sky_region(x * np.cos(turn) - y * np.sin(turn), x * np.sin(turn) + y * np.cos(turn))
-
-
-def eight_regions() -> dict[str, Region]:
-    """Regions of four to sixteen panels, convex and not."""
-    t = np.linspace(0, 2 * np.pi, 36, endpoint=False)
-    arc = np.radians(np.linspace(40, 320, 25))
-    ring = np.concatenate([arc, arc[::-1]])
-    c_radius = np.repeat([5.0, 3.2], len(arc))
-    return {
-        "circle": sky_region(4.0 * np.cos(t), 4.0 * np.sin(t)),
-        "ellipse": sky_region(5.0 * np.cos(t) - 2.0 * np.sin(t), 3.0 * np.cos(t) + 2.4 * np.sin(t)),
-        "triangle": sky_region([-5.0, 5.5, 0.5], [-3.0, -2.0, 5.0]),
-        "hexagon, uneven": sky_region([-4, -1, 4, 5, 1, -3.5], [-2, -4, -2.5, 1.5, 3.8, 2.5]),
-        "L": sky_region([-5, 5, 5, -2, -2, -5], [-4, -4, -1.5, -1.5, 4, 4]),
-        "C": sky_region(c_radius * np.cos(ring), c_radius * np.sin(ring)),
-        "thin diagonal": sky_region([-7.0, -6.0, 7.0, 6.0], [-4.0, -5.2, 4.0, 5.2]),
-        "wavy blob": blob(4.6, 40),
-    }
-
-
 def _timed(work: Callable[[], Any], repeats: int = 1) -> tuple[float, Any]:
-    """Shortest time of a few runs, and the answer of the last."""
+    """Shortest processor time of a few runs, and the answer of the last."""
     times = []
     for _ in range(repeats):
-        started = time.perf_counter()
+        started = time.process_time()
         answer = work()
-        times.append(time.perf_counter() - started)
+        times.append(time.process_time() - started)
     return min(times), answer
 
 
@@ -175,31 +151,42 @@ def _on_sky(polygon: shapely.Polygon, corner: Pair, size: Pair) -> bool:
     return bool(polygon.intersects(shapely.Polygon(vector_to_plane(corners, FRAME))))
 
 
-def _eight_regions() -> Iterator[Row]:
-    regions = eight_regions()
-    grids = [_full_grid(region) for region in regions.values()]
-    rows_s, rows = _timed(lambda: [_in_rows(region) for region in regions.values()])
-    yield {
-        "name": "eight regions, sliding rows at the best angles, proven",
-        "ours_s": rows_s,
-        "note": f"full grids {sum(grids)} panels, rows {sum(rows)}",
-    }
-    efforts: tuple[Literal["quick", "usual"], ...] = ("quick", "usual")
-    for effort in efforts:
-        free_s, free = _timed(lambda: [_planned(region, effort) for region in regions.values()])
-        bounds = [mosaic.panel_count_bound for mosaic in free]
-        found = sum(len(one.panels) for one in free)
-        settled = sum(len(one.panels) == bound for one, bound in zip(free, bounds, strict=True))
-        each = ", ".join(
-            f"{name} {grid}/{row}/{len(one.panels)}/{bound}"
-            for name, grid, row, one, bound in zip(regions, grids, rows, free, bounds, strict=True)
-        )
+def _small_regions() -> Iterator[Row]:
+    for name, regions in (("eight", eight_regions()), ("five", five_regions())):
+        grids = [_full_grid(region) for region in regions.values()]
+        rows_s, rows = _timed(lambda regions=regions: [_in_rows(region) for region in regions.values()])
         yield {
-            "name": f"eight regions, free panels, {effort}",
-            "ours_s": free_s,
-            "note": f"full grids {sum(grids)}, rows {sum(rows)}, free {found}, bounds {sum(bounds)}; "
-            f"proven fewest in {settled} of 8 (grid/rows/free/bound: {each})",
+            "name": f"{name} regions, sliding rows at the best angles, proven",
+            "ours_s": rows_s,
+            "note": f"full grids {sum(grids)} panels, rows {sum(rows)}",
         }
+        for effort in EFFORTS:
+            yield _planned_all(name, regions, effort)
+
+
+def _planned_all(name: str, regions: dict[str, Region], effort: Effort) -> Row:
+    """Free panels over some regions; beside them what was found before, and what importing numpy takes."""
+    took_s, free = _timed(lambda: [_planned(region, effort) for region in regions.values()])
+    found = {key: (len(one.panels), one.panel_count_bound) for key, one in zip(regions, free, strict=True)}
+    worse = [key for key, (n, bound) in found.items() if n > BEFORE[key][0] or bound < BEFORE[key][1]]
+    proven = sum(n == bound for n, bound in found.values())
+    each = ", ".join(f"{key} {n}/{bound}, before {BEFORE[key]}" for key, (n, bound) in found.items())
+    numpy_s = _import_numpy_s()
+    return {
+        "name": f"{name} regions, free panels, {effort}",
+        "ours_s": took_s,
+        "note": f"{took_s / len(found) / numpy_s:.0f} times `import numpy` a region; "
+        f"{sum(n for n, _ in found.values())} panels, bounds {sum(b for _, b in found.values())}; proven fewest in "
+        f"{proven} of {len(found)}; {'worse than before: ' + ', '.join(worse) if worse else 'none worse'} ({each})",
+    }
+
+
+def _import_numpy_s() -> float:
+    """Processor time of a process that imports numpy and does nothing else."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    subprocess.run([sys.executable, "-c", "import numpy"], check=True)
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 
 
 def _in_rows(region: Region) -> int:
@@ -208,7 +195,7 @@ def _in_rows(region: Region) -> int:
     return len(sliding_start(region, TERMS, layout, search_task(region, TERMS, layout))[1])
 
 
-def _planned(region: Region, effort: Literal["quick", "usual"]) -> Mosaic:
+def _planned(region: Region, effort: Effort) -> Mosaic:
     mosaic = build_mosaic(region, TERMS, Layout(effort=effort))
     if mosaic.shortfalls:
         raise AssertionError(f"a plan falls short: {mosaic.shortfalls}")

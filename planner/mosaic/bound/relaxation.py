@@ -20,14 +20,20 @@ from numpy.typing import NDArray
 
 from planner.mosaic.task import Task
 
-from .integer_program import least_sets
 from .interval_view import View, lattices, view_of
+from .solver import heaviest_points, least_sets
 
 __all__ = ["Packing", "Relaxation", "proven_count", "relax_any", "weigh"]
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 SAFETY = 1e-6
+DECIMALS = 8
+"""Of a total, so that no last digits decide which interval is the weakest; well below `SAFETY`."""
+ROUNDING = 1e-12
+"""More than sums of some hundred weights can be off by."""
+MOST_NODES = 400
+"""Branches that an integer program may look at: chosen by eye."""
 ANY_WIDTH_DEG = 10.0
 """Width of the intervals of angles where panels may have any angle."""
 MOST_ADDED = 8.0
@@ -117,12 +123,12 @@ class Packing:
         bool
             Whether they left out points that were not in use yet; these have been taken in.
         """
-        bound, chosen = least_sets(np.concatenate(self._sets))
+        total, chosen = least_sets(np.concatenate(self._sets), MOST_NODES)
         parts = np.zeros(len(self._parts))
         parts[chosen] = 1.0
         places = self._places[0][chosen[chosen < len(self._places[0])]]
         vectors = self.views[0].chart.vectors(places)
-        return bound, vectors, len(chosen) > 0 and self._take_in(parts)
+        return proven_count(total), vectors, len(chosen) > 0 and self._take_in(parts)
 
     def relaxation(self, middle_deg: float, half_deg: float) -> Relaxation:
         """Return the state as the relaxation of an interval, with the places of the first view."""
@@ -164,7 +170,7 @@ class Packing:
         every = np.concatenate(self._sets)
         self.size = every.size
         total, self._weights, self._parts = weigh(every)
-        self.total = max(self.total, total)
+        self.total = max(self.total, round(total, DECIMALS))
 
     def _held(self, parts: Array) -> Array:
         """How much of sets holds each point, shape (P,), if their parts are taken, shape (C,)."""
@@ -235,21 +241,13 @@ def weigh(sets: Flags) -> tuple[float, Array, Array]:
     ndarray, shape (C,)
         Parts of the sets that hold every point whole, and are as many in all as the points weigh.
     """
-    from scipy.optimize import linprog
-    from scipy.sparse import csr_matrix
-
     count, points = sets.shape
     if not sets.size:
         return 0.0, np.zeros(points), np.zeros(count)
-    matrix = csr_matrix(sets.astype(float))
-    result = linprog(
-        -np.ones(points), A_ub=matrix, b_ub=np.ones(count), method="highs-ds", options={"presolve": False}
-    )
-    if result.x is None:
-        return 0.0, np.zeros(points), np.zeros(count)
-    weights = np.maximum(result.x, 0.0)
-    weights /= max(float((matrix @ weights).max(initial=0.0)), 1.0)
-    return float(weights.sum()), weights, np.maximum(-result.ineqlin.marginals, 0.0)
+    weights, parts = heaviest_points(sets)
+    heaviest = float((sets.astype(np.float32) @ weights).max(initial=0.0))
+    weights /= max(heaviest * (1.0 + ROUNDING), 1.0)
+    return float(weights.sum()), weights, parts
 
 
 def proven_count(total: float) -> int:
