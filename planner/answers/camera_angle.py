@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from planner.errors import InputError
 from planner.frames.header.header import read_solution
 from planner.mosaic.region import Region
-from planner.rig.angle_device import AngleDevice
+from planner.rig.angle_device import AngleDevice, Looking, Mount, flips
 from planner.rig.angle_report import AngleReport, Replanned, SolvedFrame, angle_report
 from planner.rig.effects import Effects, altaz_effect, effects
 from planner.rig.frame_check import check_frame
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 __all__ = ["CameraAngle", "camera_angle", "match_of", "solved_frames", "with_measured_focal_length"]
 
+WEST: Looking = "west"
+
 
 @dataclass(frozen=True)
 class CameraAngle:
@@ -36,7 +38,12 @@ class CameraAngle:
 
 
 def solved_frames(
-    paths: Sequence[Path], readings_deg: Sequence[float], device: AngleDevice | None
+    paths: Sequence[Path],
+    readings_deg: Sequence[float],
+    device: AngleDevice | None,
+    *,
+    looking: Sequence[Looking] = (),
+    mount: Mount | None = None,
 ) -> tuple[SolvedFrame, ...]:
     """Read the plate solutions of frames that were taken at known readings.
 
@@ -46,12 +53,15 @@ def solved_frames(
     readings_deg : sequence of float
         One for each frame, in the same order; a fixed camera needs none, its reading is 0.
     device : AngleDevice or None
+    looking : sequence of {'west', 'east'}
+        To which side the telescope looked: once for all frames, or once for each; left out, west.
+    mount : Mount, optional
 
     Raises
     ------
     InputError
-        If the numbers of frames and readings differ, a reading is outside the travel, or a file holds no
-        plate solution.
+        If the numbers of frames, readings and sides do not go together, the mount does not flip, a reading is
+        outside the travel, or a file holds no plate solution.
     """
     if device is not None and device.kind == "fixed" and not readings_deg:
         readings_deg = [0.0] * len(paths)
@@ -62,8 +72,24 @@ def solved_frames(
         )
     for reading in readings_deg:
         check_reading(device, reading)
-    pairs = zip(paths, readings_deg, strict=True)
-    return tuple(SolvedFrame(path.name, read_solution(path), reading) for path, reading in pairs)
+    rows = zip(paths, readings_deg, _sides(looking, len(paths), mount), strict=True)
+    return tuple(SolvedFrame(path.name, read_solution(path), reading, side) for path, reading, side in rows)
+
+
+def _sides(looking: Sequence[Looking], frames: int, mount: Mount | None) -> Sequence[Looking]:
+    """To which side the telescope looked for each frame."""
+    if looking and not flips(mount):
+        kind = mount.kind if mount else "german"
+        raise InputError(
+            f"which way the telescope looks is asked of a German mount only, got mount.kind = {kind!r}; "
+            "leave it out: this mount does not flip"
+        )
+    if len(looking) not in {0, 1, frames}:
+        raise InputError(
+            f"which way the telescope looked is told once for all frames or once for each, got {len(looking)} "
+            f"for {frames}; give one for each frame"
+        )
+    return looking if len(looking) == frames else (looking[0] if looking else WEST,) * frames
 
 
 def with_measured_focal_length(request: Request, frame: SolvedFrame) -> Request:
@@ -81,7 +107,6 @@ def camera_angle(
     plan: Plan,
     *,
     frames: Sequence[SolvedFrame] = (),
-    through_pole: bool = False,
     match: Match | None = None,
 ) -> CameraAngle:
     """Work out what to set for a plan, how exact it must be, and what turns the field besides.
@@ -91,8 +116,6 @@ def camera_angle(
     plan : Plan
     frames : sequence of SolvedFrame
         See `solved_frames`; the device stands where the last one was taken.
-    through_pole : bool
-        Whether the frames were taken beyond the pole.
     match : Match, optional
         See `match_of`; the turn then goes to its angle.
     """
@@ -111,7 +134,6 @@ def camera_angle(
             shift_arcmin=wanted.pointing_error_arcmin + wanted.dither_arcmin,
         ),
         frames=frames,
-        through_pole=through_pole,
         match=match,
         mount=request.mount,
         replan=lambda angle_deg: _replanned(request, angle_deg),

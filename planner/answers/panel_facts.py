@@ -20,7 +20,7 @@ __all__ = ["exposures_wanted", "readings_deg"]
 
 
 def readings_deg(plan: Plan) -> NDArray[np.float64]:
-    """Return the readings in the normal pointing state and through the pole, degrees, shape (2, panels).
+    """Return the reading of each panel, degrees, shape (panels,).
 
     NaN where the device cannot reach the angle.
 
@@ -38,8 +38,7 @@ def readings_deg(plan: Plan) -> NDArray[np.float64]:
 @lru_cache(maxsize=1)
 def _readings_deg(panels: tuple[Panel, ...], field: Field, device: AngleDevice) -> NDArray[np.float64]:
     readings = panel_readings(panels, field, device)
-    pairs = [(one.normal_deg, one.through_pole_deg) if one.reachable else (np.nan,) * 2 for one in readings]
-    return np.array(pairs, dtype=float).reshape(-1, 2).T
+    return np.array([one.reading_deg if one.reachable else np.nan for one in readings], dtype=float)
 
 
 def exposures_wanted(plan: Plan) -> list[list[int]]:

@@ -16,6 +16,7 @@ from ._show import json_option, out_option, print_json, progress_shown, say, wri
 if TYPE_CHECKING:
     from planner.answers.camera_angle import CameraAngle
     from planner.request.request import Request
+    from planner.rig.angle_device import Looking
 
 __all__ = ["angle_verb"]
 
@@ -26,7 +27,14 @@ FITS = click.Path(path_type=Path)
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--frame", "frames", type=FITS, multiple=True, metavar="FITS", help="Plate-solved frame.")
 @click.option("--reading", "readings", type=float, multiple=True, help="Reading that it was taken at.")
-@click.option("--through-pole", is_flag=True, help="The frames were taken beyond the pole (after the flip).")
+@click.option(
+    "--looking",
+    type=click.Choice(["east", "west"]),
+    multiple=True,
+    help="Side to which the telescope of a German mount looked: east before its flip, west after it "
+    "(default west); once for all frames or once for each. For a rectangle only the picture's up "
+    "depends on it.",
+)
 @click.option("--match", type=FITS, metavar="FITS", help="Lie on this earlier, plate-solved picture.")
 @click.option("--measured-focal-length", is_flag=True, help="Plan with the focal length of the last frame.")
 @click.option("--save", is_flag=True, help="Store the calibration in the setup file.")
@@ -64,7 +72,7 @@ class _Options:
     file: Path
     frames: tuple[Path, ...]
     readings: tuple[float, ...]
-    through_pole: bool
+    looking: tuple[Looking, ...]
     match: Path | None
     measured_focal_length: bool
     save: bool
@@ -75,7 +83,7 @@ class _Options:
     def check(self) -> None:
         """Refuse options that lack another, before any work is done."""
         needy = {
-            "--through-pole": self.through_pole,
+            "--looking": bool(self.looking),
             "--measured-focal-length": self.measured_focal_length,
             "--save": self.save,
         }
@@ -96,7 +104,9 @@ def _answer(asked: _Options, request: Request) -> CameraAngle:
     )
     from planner.answers.plan import make_plan
 
-    frames = solved_frames(asked.frames, asked.readings, request.angle_device)
+    frames = solved_frames(
+        asked.frames, asked.readings, request.angle_device, looking=asked.looking, mount=request.mount
+    )
     if asked.sheet and request.angle_device is None and not frames:
         raise InputError("a sheet needs an angle device; add [angle_device] to the plan or its setup file")
     if asked.measured_focal_length:
@@ -104,7 +114,7 @@ def _answer(asked: _Options, request: Request) -> CameraAngle:
     match = match_of(request, asked.match) if asked.match else None
     with progress_shown() as progress:
         plan = make_plan(request, progress=progress)
-    answer = camera_angle(plan, frames=frames, through_pole=asked.through_pole, match=match)
+    answer = camera_angle(plan, frames=frames, match=match)
     fit = answer.report.calibration
     if asked.save and fit is not None and fit.contradictory:
         raise InputError("the frames contradict each other, nothing is saved; check readings and frames")

@@ -59,7 +59,7 @@ def _readings(plan: Plan) -> list[str]:
     if device is None:
         return []
     readings = panel_readings(mosaic.panels, mosaic.field, device)[:MOST_ROWS]
-    return [f"{one.normal_deg:.2f}" if one.reachable else "out of travel" for one in readings]
+    return [f"{one.reading_deg:.2f}" if one.reachable else "out of travel" for one in readings]
 
 
 def _facts(plan: Plan) -> list[tuple[str, str]]:

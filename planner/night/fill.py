@@ -77,7 +77,7 @@ class NightTask:
 
 
 class Placed(NamedTuple):
-    """A block in place: job, exposures, POSIX seconds, whether the pointing state is `normal`.
+    """A block in place: job, exposures, POSIX seconds, whether the telescope looks west.
 
     `off_transit_s` tells how far its middle lies from the panel's transit.
     """
@@ -86,7 +86,7 @@ class Placed(NamedTuple):
     exposures: int
     start_s: int
     end_s: int
-    normal: bool
+    west: bool
     off_transit_s: float
 
 
@@ -148,10 +148,10 @@ def _placed(opening: Opening, partial: _Partial) -> tuple[Placed, ...]:
     """Blocks of a night, from the first to the last."""
     found: list[Placed] = []
     while partial.before is not None:
-        job, normal = int(opening.job[partial.segment]), bool(opening.normal[partial.segment])
+        job, west = int(opening.job[partial.segment]), bool(opening.west[partial.segment])
         middle = (partial.start_s + partial.end_s) / 2.0
         off = abs(middle - float(opening.transit_s[partial.segment]))
-        found.append(Placed(job, partial.exposures, partial.start_s, int(partial.end_s), normal, off))
+        found.append(Placed(job, partial.exposures, partial.start_s, int(partial.end_s), west, off))
         partial = partial.before
     return tuple(reversed(found))
 
@@ -173,12 +173,12 @@ def _next(task: NightTask, partial: _Partial, families: list[NDArray[np.int64]])
 
 
 def _breaks(task: NightTask, time_s: float) -> list[float]:
-    """Instants at which another filter or pointing state opens; every opening where many are asked for."""
+    """Instants at which another filter or side of the meridian opens; every opening where many are asked for."""
     start, count = task.opening.start_s, task.width.breaks
     later = start > time_s
     if not count or not later.any():
         return []
-    family = 2 * (task.opening.job % task.work.filters) + task.opening.normal
+    family = 2 * (task.opening.job % task.work.filters) + task.opening.west
     if count > family.max():
         return sorted(set(start[later].tolist()))[:count]
     firsts = {float(start[later & (family == one)].min()) for one in np.unique(family[later])}

@@ -1,8 +1,8 @@
-"""The meridian: transits, flips and the pointing state of the mount.
+"""The meridian: transits, flips and the side to which the telescope looks.
 
-A German mount follows a panel east of the meridian in the pointing state `through_pole` and west of it in the
-state `normal`. It goes on for `flip_after_transit_min` past the upper transit before it flips; at the lower
-transit (a panel below the pole) it turns back at once. Other mounts stay `normal`.
+The telescope of a German mount looks east until its flip at the upper transit, and west after it. It goes on
+for `flip_after_transit_min` past that transit before it flips. At the lower transit (a panel below the pole) it
+is the other way round: it looks west before, and turns back to looking east at once. Other mounts do not flip.
 """
 
 from __future__ import annotations
@@ -13,14 +13,15 @@ from typing import Literal
 from .observer import TURN_S
 from .spans import Span
 
-__all__ = ["PointingState", "cut_at_flips", "flips_within"]
+__all__ = ["Looking", "cut_at_flips", "flips_within"]
 
-PointingState = Literal["normal", "through_pole"]
+Looking = Literal["east", "west"]
+"""To which side the telescope of a German mount looks: east before its flip at the upper transit, west after it."""
 
 
 def cut_at_flips(
     span_s: Span, transit_s: float, flip_after_s: float | None
-) -> list[tuple[Span, PointingState]]:
+) -> list[tuple[Span, Looking | None]]:
     """Cut a span where the mount flips.
 
     Parameters
@@ -33,13 +34,14 @@ def cut_at_flips(
 
     Returns
     -------
-    list of (span, pointing state)
+    list of (span, side)
+        The side to which the telescope looks; None for a mount that never flips.
     """
     if flip_after_s is None:
-        return [(span_s, "normal")]
+        return [(span_s, None)]
     edges = [span_s[0], *sorted(_changes(span_s, transit_s, flip_after_s)), span_s[1]]
     pieces = zip(edges, edges[1:], strict=False)
-    return [((a, b), _state((a + b) / 2.0, transit_s, flip_after_s)) for a, b in pieces if a < b]
+    return [((a, b), _looking((a + b) / 2.0, transit_s, flip_after_s)) for a, b in pieces if a < b]
 
 
 def flips_within(span_s: Span, transit_s: float, flip_after_s: float | None) -> list[float]:
@@ -58,6 +60,6 @@ def _repeats(span_s: Span, time_s: float) -> list[float]:
     return [time_s + number * TURN_S for number in range(first, last + 1)]
 
 
-def _state(time_s: float, transit_s: float, flip_after_s: float) -> PointingState:
+def _looking(time_s: float, transit_s: float, flip_after_s: float) -> Looking:
     since = (time_s - transit_s) % TURN_S
-    return "normal" if flip_after_s <= since < TURN_S / 2.0 else "through_pole"
+    return "west" if flip_after_s <= since < TURN_S / 2.0 else "east"

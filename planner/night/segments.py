@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .evening import Evening
-from .meridian import PointingState, cut_at_flips
+from .meridian import Looking, cut_at_flips
 from .moon_rule import MoonRule, moon_rule
 from .settings import Filter
 from .spans import Span, common, spans_where, without
@@ -35,14 +35,15 @@ class Segment:
         Indices of panel and filter.
     start_s, end_s : int
         POSIX seconds.
-    state : {'normal', 'through_pole'}
+    looking : {'east', 'west'} or None
+        To which side the telescope looks; None for a mount that never flips.
     """
 
     panel: int
     chosen: int
     start_s: int
     end_s: int
-    state: PointingState
+    looking: Looking | None
 
 
 def find_segments(
@@ -70,12 +71,12 @@ def find_segments(
             cuts = [cut_at_flips(span, float(sight.transit_s[panel]), flip_after_s) for span in allowed]
             pieces = [piece for cut in cuts for piece in cut]
             for index in (number for number, other in enumerate(rules) if other == rule):
-                found += [_segment(panel, index, span, state) for span, state in pieces]
+                found += [_segment(panel, index, span, looking) for span, looking in pieces]
     return tuple(one for one in found if one.start_s < one.end_s)
 
 
-def _segment(panel: int, chosen: int, span: Span, state: PointingState) -> Segment:
-    return Segment(panel, chosen, math.ceil(span[0]), math.floor(span[1]), state)
+def _segment(panel: int, chosen: int, span: Span, looking: Looking | None) -> Segment:
+    return Segment(panel, chosen, math.ceil(span[0]), math.floor(span[1]), looking)
 
 
 def _near_sun(samples: Sequence[Samples], panel: int) -> list[Span]:

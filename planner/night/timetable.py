@@ -15,7 +15,7 @@ from planner.progress import Progress
 
 from .bound import Relaxation, make_relaxation
 from .fill import Placed
-from .meridian import PointingState
+from .meridian import Looking
 from .season import Filled, Season, fill_season, rank
 from .settings import price_at
 from .survey import Survey
@@ -37,6 +37,8 @@ class Block:
         Index of the survey's evening.
     panel, chosen : int
         Indices of panel and filter.
+    looking : {'east', 'west'} or None
+        To which side the telescope looks; None for a mount that never flips.
     """
 
     night: int
@@ -45,7 +47,7 @@ class Block:
     exposures: int
     start_s: int
     end_s: int
-    state: PointingState
+    looking: Looking | None
 
     @property
     def hours(self) -> float:
@@ -189,21 +191,18 @@ def _bound(survey: Survey, season: Season, filled: Filled, relaxation: Relaxatio
 
 
 def _timetable(survey: Survey, season: Season, filled: Filled, goal: Goal, bound: Bound | None) -> Timetable:
-    blocks = [
-        _block(night, one, season.work.filters)
-        for night in sorted(filled.blocks)
-        for one in filled.blocks[night]
-    ]
+    blocks = [_block(survey, night, one) for night in sorted(filled.blocks) for one in filled.blocks[night]]
     last = max((survey.evenings[block.night].evening.date for block in blocks), default=None)
     hours = sum(block.hours for block in blocks)
     missing = _missing(survey, season, filled)
     return Timetable(goal, tuple(blocks), missing, hours, _cost(survey, blocks), last, bound)
 
 
-def _block(night: int, placed: Placed, filters: int) -> Block:
-    panel, chosen = divmod(placed.job, filters)
-    state: PointingState = "normal" if placed.normal else "through_pole"
-    return Block(night, panel, chosen, placed.exposures, placed.start_s, placed.end_s, state)
+def _block(survey: Survey, night: int, placed: Placed) -> Block:
+    panel, chosen = divmod(placed.job, len(survey.filters))
+    side: Looking = "west" if placed.west else "east"
+    looking = None if survey.flip_after_s is None else side
+    return Block(night, panel, chosen, placed.exposures, placed.start_s, placed.end_s, looking)
 
 
 def _cost(survey: Survey, blocks: Sequence[Block]) -> dict[str, float]:

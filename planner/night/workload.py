@@ -31,8 +31,8 @@ class Opening:
     start_s, end_s : ndarray, shape (S,)
     transit_s : ndarray, shape (S,)
         The panel's transit on that evening.
-    normal : ndarray of bool, shape (S,)
-        Whether the pointing state is `normal`.
+    west : ndarray of bool, shape (S,)
+        Whether the telescope looks west, as it always does on a mount that never flips.
     most : ndarray, shape (S,)
         Most exposures that the segment holds in one block.
     """
@@ -41,7 +41,7 @@ class Opening:
     start_s: Values
     end_s: Values
     transit_s: Values
-    normal: NDArray[np.bool_]
+    west: NDArray[np.bool_]
     most: Values
 
 
@@ -123,7 +123,7 @@ def _opening(
     start = np.array([row.start_s for row in rows], dtype=float)
     end = np.array([row.end_s for row in rows], dtype=float)
     transit = one.sight.transit_s[np.array([row.panel for row in rows], dtype=np.int64)]
-    normal = np.array([row.state == "normal" for row in rows], dtype=bool)
+    west = np.array([row.looking != "east" for row in rows], dtype=bool)
     most = np.minimum(wanted[job], np.floor((end - start - overhead_s) / exposure_s[job] + 1e-12))
     keep = (most > 0) & (most >= np.minimum(wanted[job], least[job]))
-    return Opening(job[keep], start[keep], end[keep], transit[keep], normal[keep], most[keep])
+    return Opening(job[keep], start[keep], end[keep], transit[keep], west[keep], most[keep])

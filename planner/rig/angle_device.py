@@ -1,8 +1,9 @@
 """What turns the camera: position angle <-> reading on its scale.
 
-In the normal pointing state a position angle PA shows the reading (PA - zero) * sense. Beyond the pole (after
-the flip of a German mount) the same reading shows the sky turned by 180 degrees. A panel is a rectangle, to
-which 180 degrees make no difference, so the same reading serves in both pointing states.
+On a telescope that looks west, or whose mount does not flip, a position angle PA shows the reading
+(PA - zero) * sense. The telescope of a German mount looks east before its flip at the transit and west after
+it; looking east the same reading shows the sky turned by 180 degrees. A panel is a rectangle, to which 180
+degrees make no difference, so the same reading serves on both sides.
 """
 
 from __future__ import annotations
@@ -13,12 +14,20 @@ from typing import Literal
 
 from planner.checks import check_position_angle, check_positive, check_within, require
 
-__all__ = ["AngleDevice", "Mount"]
+__all__ = ["AngleDevice", "Looking", "Mount", "flips", "half_turn_deg"]
+
+Looking = Literal["east", "west"]
+"""To which side the telescope of a German mount looks: east before its flip at the upper transit, west after it."""
 
 GREATEST_READING_DEG = 1080.0
 """Three turns either way: more is a slip of the pen."""
 ENDS_DEG = 1e-9
 """Rounding that the ends of the travel allow."""
+
+
+def half_turn_deg(looking: Looking) -> float:
+    """Return what looking to a side adds to the position angle of looking west: 180 for east, degrees."""
+    return 180.0 if looking == "east" else 0.0
 
 
 @dataclass(frozen=True)
@@ -30,7 +39,7 @@ class AngleDevice:
     kind : {'rotator', 'adjuster', 'fixed'}
         A fixed camera has the reading 0 and no other.
     zero_deg : float
-        Position angle at reading 0 in the normal pointing state, degrees east of north.
+        Position angle at reading 0 of a frame taken looking west, degrees east of north.
     sense : {1, -1}
         1: the reading grows with position angle; -1: it falls.
     range_deg : (float, float)
@@ -88,16 +97,16 @@ class AngleDevice:
         """Lowest and highest reading that can be set."""
         return (0.0, 0.0) if self.kind == "fixed" else self.range_deg
 
-    def reading_of(self, position_angle_deg: float, *, through_pole: bool = False) -> float:
+    def reading_of(self, position_angle_deg: float, *, looking: Looking = "west") -> float:
         """Return the reading of exactly this position angle, degrees in [0, 360); see `position_angle_of`.
 
         The travel is not looked at.
         """
-        return _turn((position_angle_deg - self.zero_deg - 180.0 * through_pole) * self.sense)
+        return _turn((position_angle_deg - self.zero_deg - half_turn_deg(looking)) * self.sense)
 
-    def position_angle_of(self, reading_deg: float, *, through_pole: bool = False) -> float:
+    def position_angle_of(self, reading_deg: float, *, looking: Looking = "west") -> float:
         """Position angle at a reading, degrees east of north in [0, 360); inverse of `reading_of`."""
-        return _turn(self.zero_deg + reading_deg * self.sense + 180.0 * through_pole)
+        return _turn(self.zero_deg + reading_deg * self.sense + half_turn_deg(looking))
 
     def holds(self, reading_deg: float) -> bool:
         """Whether a reading lies within the travel."""
@@ -113,7 +122,7 @@ class AngleDevice:
             Degrees east of north.
         period_deg : float
             Turns that make no difference: 180 for a rectangle, 90 for a square sensor. Both divide the 180
-            degrees of the pointing states, so these readings serve in either.
+            degrees between looking east and west, so these readings serve on either side.
         """
         low, high = self.travel_deg
         base = (position_angle_deg - self.zero_deg) * self.sense
@@ -176,6 +185,11 @@ class Mount:
             f"mount.kind must be 'german', 'fork' or 'altaz', got {self.kind!r}",
         )
         check_within("mount.flip_after_transit_min", self.flip_after_transit_min, 0.0, 720.0, "give minutes")
+
+
+def flips(mount: Mount | None) -> bool:
+    """Whether a mount flips at the meridian: a German mount does; so does one of which nothing is said."""
+    return mount is None or mount.kind == "german"
 
 
 def _turn(angle_deg: float) -> float:

@@ -9,7 +9,7 @@ from planner.errors import InputError
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.panel import Panel
 
-from .angle_device import AngleDevice, Mount
+from .angle_device import AngleDevice, Looking, Mount
 from .calibration import Calibration, ReadFrame, calibrate
 from .camera import Camera
 from .frame_check import FrameCheck, check_frame
@@ -39,11 +39,14 @@ class SolvedFrame:
     name : str
     solution : PlateSolution
     reading_deg : float
+    looking : {'west', 'east'}
+        To which side the telescope looked; west for a mount that does not flip.
     """
 
     name: str
     solution: PlateSolution
     reading_deg: float
+    looking: Looking = "west"
 
 
 @dataclass(frozen=True)
@@ -96,7 +99,6 @@ class AngleReport:
     match: Match | None = None
     match_reading: PanelReading | None = None
     mount: Mount | None = None
-    through_pole: bool = False
 
     @property
     def first_panel(self) -> Panel:
@@ -126,7 +128,6 @@ def angle_report(
     device: AngleDevice | None,
     tolerances: Tolerances,
     frames: Sequence[SolvedFrame] = (),
-    through_pole: bool = False,
     match: Match | None = None,
     mount: Mount | None = None,
     replan: Callable[[float], Replanned | None] | None = None,
@@ -143,8 +144,6 @@ def angle_report(
     tolerances : Tolerances
     frames : sequence of SolvedFrame
         In the order in which they were taken; the device stands where the last one was.
-    through_pole : bool
-        Whether the frames were taken beyond the pole.
     match : Match, optional
         An earlier picture to lie on.
     mount : Mount, optional
@@ -158,7 +157,7 @@ def angle_report(
     """
     if not mosaic.panels:
         raise InputError("the plan has no panel; make the region larger")
-    calibration = _calibration(frames, device, through_pole)
+    calibration = _calibration(frames, device)
     device = _calibrated(device, calibration)
     report = AngleReport(
         title=title,
@@ -172,7 +171,6 @@ def angle_report(
         calibration=calibration,
         match=match,
         mount=mount,
-        through_pole=through_pole,
     )
     return report if device is None else _with_readings(report, mosaic, device, replan)
 
@@ -206,16 +204,14 @@ def _match_reading(report: AngleReport, device: AngleDevice, turn: Turn | None) 
     reading, off = device.nearest_reading(angle, period_deg=report.period_deg)
     if turn is not None:
         reading = turn.to_reading_deg
-    return PanelReading("match", angle, reading, reading, off)
+    return PanelReading("match", angle, reading, off)
 
 
-def _calibration(
-    frames: Sequence[SolvedFrame], device: AngleDevice | None, through_pole: bool
-) -> Calibration | None:
+def _calibration(frames: Sequence[SolvedFrame], device: AngleDevice | None) -> Calibration | None:
     if not frames:
         return None
     read = [
-        ReadFrame(frame.name, frame.solution.position_angle_deg, frame.reading_deg, through_pole)
+        ReadFrame(frame.name, frame.solution.position_angle_deg, frame.reading_deg, frame.looking)
         for frame in frames
     ]
     return calibrate(read, sense=device.sense if device else 1)
@@ -243,4 +239,4 @@ def _unreachable(
         for panel, reading in zip(mosaic.panels, readings, strict=True)
     )
     gap = gap_at_turn_deg2(replace(mosaic, panels=moved), 0.0)
-    return Unreachable(angle, worst.off_deg, worst.normal_deg, gap, replan(angle) if replan else None)
+    return Unreachable(angle, worst.off_deg, worst.reading_deg, gap, replan(angle) if replan else None)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from .angle_device import AngleDevice
-from .angle_report import AngleReport, Unreachable
+from .angle_device import AngleDevice, flips
+from .angle_report import AngleReport, SolvedFrame, Unreachable
 from .calibration import Calibration
 from .cautions import CAMERA_CAUTIONS, REMOTE_CAUTIONS, SUN_CAUTION
 from .effects import Effects, effects_words
@@ -35,18 +35,16 @@ class FaceWords:
         Where all settings are.
     take_focal_length : str
         How to plan with the focal length that was measured.
-    pole : str
-        What says that a frame was taken through the pole.
+    looking : str
+        What says to which side the telescope looked.
     """
 
     every_setting: str
     take_focal_length: str
-    pole: str
+    looking: str
 
 
-COMMAND_LINE = FaceWords(
-    "--json or --out has them all", "plan with it: --measured-focal-length", "--through-pole"
-)
+COMMAND_LINE = FaceWords("--json or --out has them all", "plan with it: --measured-focal-length", "--looking")
 
 
 def report_lines(
@@ -91,7 +89,7 @@ def _device_lines(device: AngleDevice | None) -> list[str]:
 
 
 def _setting_lines(report: AngleReport, words: FaceWords) -> Iterator[str]:
-    """Tell what to set, panels in shooting order; the same in both pointing states."""
+    """Tell what to set, panels in shooting order; the same looking east and west."""
     if report.device is None:
         for panel in sorted(report.panels, key=lambda one: one.order)[:MOST_SETTINGS]:
             yield f"{panel.name}: position angle {degrees(panel.position_angle_deg % 360.0)}"
@@ -106,22 +104,31 @@ def _setting_lines(report: AngleReport, words: FaceWords) -> Iterator[str]:
         )
     if len(groups) > MOST_SETTINGS:
         yield f"... and {len(groups) - MOST_SETTINGS} more settings; {words.every_setting}."
-    yield "The same readings serve in both pointing states."
+    yield from _side_lines(report)
     if len(groups) > 1:
         start = report.turn.from_reading_deg if report.turn else None
         total = total_travel_deg([one.reading_deg for one in groups], start_deg=start)
         yield f"Turning in all: {total:.0f}°, the least possible within the travel."
 
 
+def _side_lines(report: AngleReport) -> Iterator[str]:
+    if flips(report.mount):
+        yield "The same readings serve looking east (before the mount's flip) and looking west (after it)."
+
+
 def _frame_lines(report: AngleReport, words: FaceWords) -> Iterator[str]:
     for frame, check in zip(report.frames, report.checks, strict=True):
         solution = frame.solution
         yield (
-            f"{frame.name} at reading {degrees(frame.reading_deg)}: position angle "
+            f"{frame.name} at reading {degrees(frame.reading_deg)}{_side_words(report, frame)}: position angle "
             f"{solution.position_angle_deg:.2f}°, {_scale_words(solution)}, {_parity_words(solution)}."
         )
         yield f"  {_focal_words(check, words)}{_skew_words(solution)}"
         yield from (f"  {line}" for line in _frame_notes(solution, check))
+
+
+def _side_words(report: AngleReport, frame: SolvedFrame) -> str:
+    return f", looking {frame.looking}" if flips(report.mount) else ""
 
 
 def _scale_words(solution: PlateSolution) -> str:
@@ -191,7 +198,7 @@ def _residual_lines(report: AngleReport, fit: Calibration, words: FaceWords) -> 
             shown = degrees(frame.reading_deg)
             yield f"Left out: {frame.name} at reading {shown} is off by {residual:+.2f}°."
     if fit.contradictory:
-        yield f"The frames contradict each other: check the readings, and {words.pole}, and take them again."
+        yield f"The frames contradict each other: check the readings, and {words.looking}, and take them again."
 
 
 def _match_lines(report: AngleReport) -> Iterator[str]:
@@ -210,7 +217,7 @@ def _match_lines(report: AngleReport) -> Iterator[str]:
         missed = (
             "" if reading.reachable else f", off by {degrees(abs(reading.off_deg))}: it cannot be reached"
         )
-        yield f"Reading for it: {degrees(reading.normal_deg)}{missed}."
+        yield f"Reading for it: {degrees(reading.reading_deg)}{missed}."
 
 
 def _share(share: float) -> str:

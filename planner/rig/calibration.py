@@ -1,6 +1,7 @@
 """Calibration: from solved frames and the readings they were taken at to the device's zero and sense.
 
-A frame taken at reading R shows the position angle zero + sense * R, and 180 degrees more beyond the pole.
+A frame taken at reading R shows the position angle zero + sense * R, and 180 degrees more where the
+telescope looks east.
 Each frame so votes for a zero; the fit is the mean direction of the votes, which is the least-squares fit on
 the circle (Mardia & Jupp, Directional Statistics, 2000, section 2.2; from memory). Of the two senses the one
 whose votes agree better is the true one, provided that the readings differ.
@@ -14,6 +15,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from planner.errors import InputError
+
+from .angle_device import Looking, half_turn_deg
 
 __all__ = ["Calibration", "ReadFrame", "calibrate"]
 
@@ -38,14 +41,14 @@ class ReadFrame:
     position_angle_deg : float
         Of the frame's up direction, degrees east of north.
     reading_deg : float
-    through_pole : bool
-        Whether the mount pointed beyond the pole.
+    looking : {'west', 'east'}
+        To which side the telescope looked; west for a mount that does not flip.
     """
 
     name: str
     position_angle_deg: float
     reading_deg: float
-    through_pole: bool = False
+    looking: Looking = "west"
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.position_angle_deg) and abs(self.reading_deg) <= 1e5):
@@ -55,7 +58,7 @@ class ReadFrame:
 
     def zero_deg(self, sense: int) -> float:
         """Return the zero that this frame alone gives, degrees in [0, 360)."""
-        angle = self.position_angle_deg - 180.0 * self.through_pole - sense * self.reading_deg
+        angle = self.position_angle_deg - half_turn_deg(self.looking) - sense * self.reading_deg
         return angle % 360.0 % 360.0
 
 
@@ -66,7 +69,7 @@ class Calibration:
     Parameters
     ----------
     zero_deg : float
-        Position angle at reading 0 in the normal pointing state, [0, 360).
+        Position angle at reading 0 of a frame taken looking west, [0, 360).
     sense : {1, -1}
     sense_known : bool
         Whether the frames decided the sense; else it was taken as given.

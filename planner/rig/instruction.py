@@ -95,14 +95,14 @@ def settings(report: AngleReport) -> tuple[Setting, ...]:
     groups: list[Setting] = []
     order = sorted(zip(report.panels, report.readings, strict=True), key=lambda pair: pair[0].order)
     for panel, reading in order:
-        if groups and abs(groups[-1].reading_deg - reading.normal_deg) < 0.005:
+        if groups and abs(groups[-1].reading_deg - reading.reading_deg) < 0.005:
             last = groups.pop()
             groups.append(
                 Setting((*last.panels, panel.name), last.reading_deg, last.position_angle_deg, last.reachable)
             )
         else:
             groups.append(
-                Setting((panel.name,), reading.normal_deg, panel.position_angle_deg, reading.reachable)
+                Setting((panel.name,), reading.reading_deg, panel.position_angle_deg, reading.reachable)
             )
     return tuple(groups)
 
@@ -152,9 +152,9 @@ def _target_reading(report: AngleReport) -> float:
     if report.turn:
         return report.turn.to_reading_deg
     if report.match_reading:
-        return report.match_reading.normal_deg
+        return report.match_reading.reading_deg
     return next(
-        reading.normal_deg
+        reading.reading_deg
         for panel, reading in zip(report.panels, report.readings, strict=True)
         if panel is report.first_panel
     )

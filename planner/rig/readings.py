@@ -24,16 +24,15 @@ class PanelReading:
     name : str
     position_angle_deg : float
         That the plan asks for.
-    normal_deg, through_pole_deg : float
-        Readings in the two pointing states; where the angle cannot be reached, the nearest that can.
+    reading_deg : float
+        On the device's scale; where the angle cannot be reached, the nearest that can.
     off_deg : float
         Position angle at that reading less the plan's, modulo the panel's symmetry; 0 where reachable.
     """
 
     name: str
     position_angle_deg: float
-    normal_deg: float
-    through_pole_deg: float
+    reading_deg: float
     off_deg: float = 0.0
 
     @property
@@ -77,7 +76,7 @@ def panel_readings(
     choices = [_choices(panels[index], device, nearest[index], period) for index in order]
     chosen = dict(zip(order, least_travel(choices, start_deg=start_deg), strict=True))
     return tuple(
-        PanelReading(panel.name, panel.position_angle_deg, chosen[index], chosen[index], nearest[index][1])
+        PanelReading(panel.name, panel.position_angle_deg, chosen[index], nearest[index][1])
         for index, panel in enumerate(panels)
     )
 

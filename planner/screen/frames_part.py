@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import streamlit as st
 
 from planner.errors import FileError, PlannerError
 from planner.request.request import Request
+from planner.rig.angle_device import Looking, flips
 from planner.session.opening import typed_path
 
 from .state import guarded, session, show_fault, tab
@@ -17,15 +18,17 @@ __all__ = ["Given", "frames_part", "given_frames"]
 
 BOTH = "Both a file and a path were given: the file counts. Take it out to use the path."
 SUFFIXES = ["fits", "fit", "fts", "fz", "gz"]
+SIDES: dict[Looking, str] = {"west": "west (after its flip)", "east": "east (before its flip)"}
+WEST: Looking = "west"
 
 
 @dataclass(frozen=True)
 class Given:
-    """What was given: frames with readings, how they were taken, and a picture to match."""
+    """What was given: frames, the reading and the side of each, and a picture to match."""
 
     paths: tuple[Path, ...] = ()
     readings_deg: tuple[float, ...] = ()
-    through_pole: bool = False
+    looking: tuple[Looking, ...] = ()
     match: Path | None = None
 
 
@@ -46,19 +49,28 @@ def frames_part(request: Request) -> None:
             st.number_input(
                 "Reading of the scale (deg)", value=None, key="frame_reading", step=1.0, format="%.2f"
             )
-        st.checkbox("Taken through the pole (after the meridian flip)", key="frame_pole")
+        if flips(request.mount):
+            st.radio(
+                "The telescope looked",
+                list(SIDES),
+                format_func=SIDES.get,
+                key="frame_looking",
+                horizontal=True,
+                help="For a rectangle only the picture's up depends on it.",
+            )
         left, right = st.columns(2)
         left.form_submit_button("Calibrate with it", on_click=_add, type="primary", width="stretch")
         right.form_submit_button("Lie on this picture", on_click=_match, width="stretch")
     if st.session_state.get("frame_both"):
         st.info(BOTH)
     show_fault("frame")
-    _list_given(given_frames())
+    _list_given(given_frames(), request)
 
 
-def _list_given(given: Given) -> None:
-    for path, reading in zip(given.paths, given.readings_deg, strict=True):
-        st.caption(f"{path.name} at reading {reading:g}°")
+def _list_given(given: Given, request: Request) -> None:
+    for path, reading, side in zip(given.paths, given.readings_deg, given.looking, strict=True):
+        looking = f", looking {side}" if flips(request.mount) else ""
+        st.caption(f"{path.name} at reading {reading:g}°{looking}")
     if given.match:
         st.caption(f"To lie on {given.match.name}")
     if given.paths or given.match:
@@ -105,11 +117,12 @@ def _add() -> None:
         session().faults["frame"] = "the reading of the scale is missing; type what it shows for this frame"
         return
     readings = (*given.readings_deg, float(reading))
-    state["given_frames"] = Given((*given.paths, path), readings, bool(state["frame_pole"]), given.match)
+    looking = (*given.looking, state.get("frame_looking") or WEST)
+    state["given_frames"] = Given((*given.paths, path), readings, looking, given.match)
 
 
 @guarded
 def _match() -> None:
     """Lie on another picture; one that is refused does not leave the one before in force."""
-    given, path = given_frames(), _checked_path()
-    st.session_state["given_frames"] = Given(given.paths, given.readings_deg, given.through_pole, path)
+    path = _checked_path()
+    st.session_state["given_frames"] = replace(given_frames(), match=path)

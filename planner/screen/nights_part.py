@@ -77,7 +77,7 @@ def _show(nights: NightsPlan, document: dict[str, Any]) -> None:
         "nights_tabs",
         {
             "Evenings": lambda: st.dataframe(_evening_rows(document, zones), hide_index=True),
-            "Timetable": lambda: st.dataframe(_work_rows(document, zones), hide_index=True),
+            "Timetable": lambda: st.dataframe(_work_rows(nights, document, zones), hide_index=True),
             "Missing and warnings": lambda: _missing(document),
         },
     )
@@ -132,7 +132,11 @@ def _evening_rows(document: dict[str, Any], zones: dict[str, ZoneInfo]) -> list[
     return rows
 
 
-def _work_rows(document: dict[str, Any], zones: dict[str, ZoneInfo]) -> list[dict[str, Any]]:
+def _work_rows(
+    nights: NightsPlan, document: dict[str, Any], zones: dict[str, ZoneInfo]
+) -> list[dict[str, Any]]:
+    from planner.answers.night_steps import blocks_in_order, side_words
+
     return [
         {
             "Evening": row["evening"],
@@ -142,9 +146,10 @@ def _work_rows(document: dict[str, Any], zones: dict[str, ZoneInfo]) -> list[dic
             "Panel": row["panel"],
             "Filter": row["filter"],
             "Exposures": row["exposures"],
-            "Pointing": row["pointing_state"].replace("_", " "),
+            **({"Looking": row["looking"]} if "looking" in row else {}),
+            "First": side_words(nights, before, block),
         }
-        for row in document["timetable"]
+        for row, (before, block) in zip(document["timetable"], blocks_in_order(nights), strict=True)
     ]
 
 

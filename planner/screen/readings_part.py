@@ -31,11 +31,15 @@ def report_of(plan: Any, given: Given) -> CameraAngle | None:
 
 def _report(plan: Any, given: Given) -> CameraAngle:
     from planner.answers.camera_angle import camera_angle, match_of, solved_frames
+    from planner.rig.angle_device import flips
 
     request = plan.request
-    frames = solved_frames(given.paths, given.readings_deg, request.angle_device)
+    sides = given.looking if flips(request.mount) else ()
+    frames = solved_frames(
+        given.paths, given.readings_deg, request.angle_device, looking=sides, mount=request.mount
+    )
     match = match_of(request, given.match) if given.match else None
-    return camera_angle(plan, frames=frames, through_pole=given.through_pole, match=match)
+    return camera_angle(plan, frames=frames, match=match)
 
 
 def instruction_part(found: CameraAngle) -> None:
@@ -67,7 +71,7 @@ def _dial(report: Any) -> str:
 
     device, turn = report.device, report.turn
     mirrored = bool(report.frames) and report.frames[-1].solution.parity == "mirrored"
-    target = turn.to_reading_deg if turn else report.readings[0].normal_deg
+    target = turn.to_reading_deg if turn else report.readings[0].reading_deg
     return dial_svg(
         target,
         present_deg=turn.from_reading_deg if turn else None,
@@ -77,7 +81,7 @@ def _dial(report: Any) -> str:
 
 
 def readings_part(found: CameraAngle) -> None:
-    """Show the reading of every panel in both pointing states."""
+    """Show the reading of every panel."""
     report = found.report
     if report.device is None:
         rows = [
@@ -89,9 +93,8 @@ def readings_part(found: CameraAngle) -> None:
             {
                 "Panel": one.name,
                 "Position angle": round(one.position_angle_deg, 2),
-                "Reading, normal": round(one.normal_deg, 2),
-                "Reading, through the pole": round(one.through_pole_deg, 2),
-                "Nearest division": report.device.nearest_division(one.normal_deg),
+                "Reading (deg)": round(one.reading_deg, 2),
+                "Nearest division": report.device.nearest_division(one.reading_deg),
                 "Within travel": "yes" if one.reachable else "no",
             }
             for one in report.readings
@@ -136,7 +139,7 @@ def _screen_words() -> FaceWords:
     return FaceWords(
         every_setting="the table of readings has them all",
         take_focal_length="type it on the page Compose under Camera to plan with it",
-        pole="the tick for frames taken through the pole",
+        looking="to which side the telescope looked",
     )
 
 

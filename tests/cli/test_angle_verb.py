@@ -79,23 +79,45 @@ def test_machine_form(plan, capsys):
     assert code == 0 and document["schema"] == "camera-angle 1"
     for panel in document["panels"]:
         assert panel["position_angle_deg"] == pytest.approx(130.0)
-        assert panel["readings_deg"]["normal"] == pytest.approx(17.6)
-        assert panel["readings_deg"]["through_pole"] == pytest.approx(17.6)
+        assert panel["reading_deg"] == pytest.approx(17.6)
 
 
-@pytest.mark.parametrize(("binning", "beyond"), [(1, False), (4, True)])
-def test_one_frame_calibrates_and_tells_the_turn(plan, capsys, binning, beyond):
-    path = solved(plan.parent, "t.fits", 150.0 + 180.0 * beyond, binning=binning, focal_mm=425.0)
-    args = ["--frame", path, "--reading", "40"] + ["--through-pole"] * beyond
+@pytest.mark.parametrize(("binning", "looking"), [(1, ""), (1, "west"), (4, "east")])
+def test_one_frame_calibrates_and_tells_the_turn(plan, capsys, binning, looking):
+    angle = 150.0 + 180.0 * (looking == "east")
+    path = solved(plan.parent, "t.fits", angle, binning=binning, focal_mm=425.0)
+    args = ["--frame", path, "--reading", "40"] + ["--looking", looking] * bool(looking)
     code, document = run_json(capsys, plan, *args)
     assert code == 0
     found = document["calibration"]
     assert found["zero_deg"] == pytest.approx(110.0, abs=1e-6)
+    assert found["looking"] == (looking or "west")
     assert found["focal_length_mm"] == pytest.approx(425.0, rel=1e-6)
     assert found["binning"] == [binning, binning]
     assert document["turn"]["position_angle_deg"] == pytest.approx(-20.0, abs=1e-6)
     assert document["turn"]["to_reading_deg"] == pytest.approx(20.0, abs=1e-6)
-    assert document["panels"][0]["readings_deg"]["normal"] == pytest.approx(20.0, abs=1e-6)
+    assert document["panels"][0]["reading_deg"] == pytest.approx(20.0, abs=1e-6)
+
+
+def test_frames_of_both_sides_in_one_calibration(plan, capsys):
+    east, west = solved(plan.parent, "e.fits", 310.0), solved(plan.parent, "w.fits", 130.0)
+    pairs = ["--frame", east, "--reading", "17.6", "--frame", west, "--reading", "17.6"]
+    _, document = run_json(capsys, plan, *pairs, "--looking", "east", "--looking", "west")
+    assert document["calibration"]["zero_deg"] == pytest.approx(112.4)
+    assert document["calibration"]["looking"] == "west"
+    code, out, _ = run(capsys, plan, *pairs)  # taken for one side they contradict each other
+    assert code == 1 and "and --looking, and take them again" in out
+
+
+def test_sides_that_make_no_sense(plan, capsys):
+    pair = ["--frame", solved(plan.parent, "t.fits", 150.0), "--reading", "40"]
+    code, _, err = run(capsys, plan, *pair, "--looking", "east", "--looking", "west")
+    assert code == 2 and "got 2 for 1; give one for each frame" in err
+    plan.write_text(plan.read_text() + "\n[mount]\nkind = 'fork'\n")
+    code, _, err = run(capsys, plan, *pair, "--looking", "east")
+    assert code == 2 and "got mount.kind = 'fork'; leave it out" in err
+    _, document = run_json(capsys, plan, *pair)
+    assert "looking" not in document["calibration"]
 
 
 def test_two_frames_tell_the_sense_and_three_the_scatter(plan, capsys):
@@ -116,7 +138,7 @@ def test_save_keeps_comments_and_shows_the_previous_value(plan, capsys):
     assert "zero_deg = 110.0 (was 112.4)" in err
     assert (plan.parent / "pier.toml").read_text() == SETUP.replace("112.4", "110.0")
     _, document = run_json(capsys, plan)
-    assert document["panels"][0]["readings_deg"]["normal"] == pytest.approx(20.0)
+    assert document["panels"][0]["reading_deg"] == pytest.approx(20.0)
 
 
 def test_planning_with_the_measured_focal_length(plan, capsys):
@@ -179,7 +201,7 @@ def test_files_out(plan, capsys):
         (["--frame", ".", "--reading", "4"], "is a folder"),
         (["--match", "plan.toml"], "no FITS file"),
         (["--save"], "--save needs a solved frame"),
-        (["--through-pole"], "--through-pole needs a solved frame"),
+        (["--looking", "east"], "--looking needs a solved frame"),
         (["--measured-focal-length"], "needs a solved frame"),
         (["--sheet", "turn.png"], "must name a .pdf file"),
         (["--reading", "ten"], "not a valid float"),

@@ -125,7 +125,7 @@ def test_machine_form_keeps_the_rules(plan_file, capsys, goal):
         "panel",
         "filter",
         "exposures",
-        "pointing_state",
+        "looking",
     }
 
 

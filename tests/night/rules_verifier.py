@@ -175,16 +175,16 @@ def _moon(document, entry, site, place, chosen, time):
 
 def _state(entry, site, place, time, flip_after_min):
     if flip_after_min is None:
-        if entry["pointing_state"] != "normal":
-            yield "a mount that never flips is beyond the pole"
+        if "looking" in entry:
+            yield "a mount that never flips looks to a side"
         return
     hours = np.atleast_1d(sky_oracle.observe(site, place, time).hadec()[0].hours)
     since_flip_h = (hours - flip_after_min / 60 * 1.0027379) % 24
     slack_h = 2 / 3600
     length_h = 12 - flip_after_min / 60 * 1.0027379
-    normal = (since_flip_h <= length_h + slack_h) | (since_flip_h >= 24 - slack_h)
-    beyond = (since_flip_h >= length_h - slack_h) | (since_flip_h <= slack_h)
-    if not (normal if entry["pointing_state"] == "normal" else beyond).all():
-        yield f"{entry['pointing_state']} at hour angles {hours.round(3).tolist()}"
+    west = (since_flip_h <= length_h + slack_h) | (since_flip_h >= 24 - slack_h)
+    east = (since_flip_h >= length_h - slack_h) | (since_flip_h <= slack_h)
+    if not (west if entry["looking"] == "west" else east).all():
+        yield f"looking {entry['looking']} at hour angles {hours.round(3).tolist()}"
     if (time[1] - time[0]) / 3600 > 12:
         yield "longer than half a turn"

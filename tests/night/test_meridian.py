@@ -1,4 +1,4 @@
-"""Where a mount flips."""
+"""Where a mount flips, and to which side the telescope looks."""
 
 import pytest
 
@@ -13,33 +13,29 @@ HOUR = 3600.0
 
 def test_a_span_over_the_transit_is_cut_at_the_flip():
     pieces = cut_at_flips((-HOUR, HOUR), 0.0, 600.0)
-    assert pieces == [((-HOUR, 600.0), "through_pole"), ((600.0, HOUR), "normal")]
+    assert pieces == [((-HOUR, 600.0), "east"), ((600.0, HOUR), "west")]
 
 
 def test_a_span_may_lie_on_one_side_only():
-    assert cut_at_flips((HOUR, 2 * HOUR), 0.0, 600.0) == [((HOUR, 2 * HOUR), "normal")]
-    assert cut_at_flips((-HOUR, 500.0), 0.0, 600.0) == [((-HOUR, 500.0), "through_pole")]
+    assert cut_at_flips((HOUR, 2 * HOUR), 0.0, 600.0) == [((HOUR, 2 * HOUR), "west")]
+    assert cut_at_flips((-HOUR, 500.0), 0.0, 600.0) == [((-HOUR, 500.0), "east")]
 
 
 def test_the_lower_transit_turns_the_mount_back():
     half = TURN_S / 2
     pieces = cut_at_flips((half - HOUR, half + HOUR), 0.0, 600.0)
-    assert [state for _, state in pieces] == ["normal", "through_pole"]
+    assert [side for _, side in pieces] == ["west", "east"]
     assert pieces[0][0][1] == pytest.approx(half)
 
 
 def test_any_transit_of_the_panel_will_do():
     one, two = (cut_at_flips((0.0, 20 * HOUR), transit, 0.0) for transit in (5 * HOUR, 5 * HOUR - 3 * TURN_S))
-    assert (
-        [state for _, state in one]
-        == [state for _, state in two]
-        == ["through_pole", "normal", "through_pole"]
-    )
+    assert [side for _, side in one] == [side for _, side in two] == ["east", "west", "east"]
     assert one[0][0] == pytest.approx(two[0][0])
 
 
 def test_mounts_that_never_flip():
-    assert cut_at_flips((0.0, 10.0), 5.0, None) == [((0.0, 10.0), "normal")]
+    assert cut_at_flips((0.0, 10.0), 5.0, None) == [((0.0, 10.0), None)]
     assert flips_within((0.0, 10.0), 5.0, None) == []
     assert flips_within((0.0, HOUR), 1200.0, 600.0) == [1800.0]
 

@@ -87,7 +87,7 @@ def test_two_sites_work_at_once():
     assert document["evening_of_last"] < alone["evening_of_last"]
 
 
-def test_a_mount_that_never_flips_stays_normal():
+def test_a_mount_that_never_flips_looks_to_no_side():
     document, _, _ = planned(flip_after_s=None)
     assert verify(document, flip_after_min=None) == []
 
@@ -158,9 +158,7 @@ def test_the_same_season_gives_the_same_timetable():
 
 BREAKS = {
     "length": lambda entry: entry.update(to=f"{entry['to'][:17]}{(int(entry['to'][17:19]) + 30) % 60:02d}Z"),
-    "state": lambda entry: entry.update(
-        pointing_state="normal" if entry["pointing_state"] == "through_pole" else "through_pole"
-    ),
+    "side": lambda entry: entry.update(looking="west" if entry["looking"] == "east" else "east"),
     "count": lambda entry: entry.update(exposures=entry["exposures"] + 1),
     "day": lambda entry: entry.update({"from": "2027-01-14T13:00:00Z", "to": "2027-01-14T15:00:00Z"}),
     "filter": lambda entry: entry.update(filter="L" if entry["filter"] != "L" else "Ha"),

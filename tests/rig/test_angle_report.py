@@ -23,8 +23,8 @@ TOLERANCES = measure_tolerances(MOSAIC)
 ADJUSTER = AngleDevice("adjuster", 112.4)
 
 
-def frame(angle, reading, name="test.fits", **more):
-    return SolvedFrame(name, solution_at(angle, **more), reading)
+def frame(angle, reading, name="test.fits", *, looking="west", **more):
+    return SolvedFrame(name, solution_at(angle, **more), reading, looking)
 
 
 def report_of(device=ADJUSTER, frames=(), mosaic=MOSAIC, tolerances=TOLERANCES, **more):
@@ -40,7 +40,7 @@ def text_of(report, old=None):
 
 def test_readings_without_a_frame():
     report = report_of()
-    assert {round(one.normal_deg, 9) for one in report.readings} == {17.6}
+    assert {round(one.reading_deg, 9) for one in report.readings} == {17.6}
     assert report.turn is None and report.calibration is None
     assert settings(report)[0].panels == ("A1", "A2", "B1", "B2")
 
@@ -50,14 +50,18 @@ def test_a_frame_moves_the_zero_and_everything_follows():
     assert report.device.zero_deg == pytest.approx(110.0)
     assert report.turn.position_angle_deg == pytest.approx(-20.0)
     assert report.turn.to_reading_deg == pytest.approx(20.0)
-    assert report.readings[0].normal_deg == pytest.approx(20.0)
+    assert report.readings[0].reading_deg == pytest.approx(20.0)
     assert report.checks[0].focal_length_mm == pytest.approx(420.0)
 
 
-def test_frame_beyond_the_pole():
-    beyond = report_of(frames=[frame(330.0, 40.0)], through_pole=True)
-    assert beyond.device.zero_deg == pytest.approx(110.0)
-    assert beyond.turn.to_reading_deg == pytest.approx(20.0)
+def test_frames_of_both_sides():
+    """Two frames half a turn apart, one looking east and one west, agree on one zero."""
+    east, west = frame(330.0, 40.0, looking="east"), frame(130.0, 20.0, looking="west")
+    for frames in ([east], [west], [east, west]):
+        report = report_of(frames=frames)
+        assert report.device.zero_deg == pytest.approx(110.0)
+        assert report.turn.to_reading_deg == pytest.approx(20.0)
+        assert report.readings[0].reading_deg == pytest.approx(20.0)
 
 
 def test_total_turning_is_told():
@@ -167,7 +171,7 @@ def test_matching_an_earlier_picture():
     match = match_picture(solution_at(60.0), FIELD)
     report = report_of(frames=[frame(150.0, 40.0)], match=match)
     assert report.turn.to_reading_deg == pytest.approx(130.0)
-    assert report.match_reading.normal_deg == pytest.approx(130.0)
+    assert report.match_reading.reading_deg == pytest.approx(130.0)
     assert "One panel covers all of it." in text_of(report)
     assert "60.0° or 240.0°" in instruction(report).steps[-1]
     alone = report_of(match=match)

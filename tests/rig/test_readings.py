@@ -50,13 +50,12 @@ def test_panels_never_leave_the_travel_and_show_their_angles(device, angles):
         panels_at(angles), panel_readings(panels_at(angles), FIELD, device), strict=True
     ):
         assert reading.name == panel.name
-        assert low <= reading.normal_deg <= high
-        assert reading.through_pole_deg == reading.normal_deg
-        shown = device.position_angle_of(reading.normal_deg)
+        assert low <= reading.reading_deg <= high
+        shown = device.position_angle_of(reading.reading_deg)
         assert apart(shown, panel.position_angle_deg + reading.off_deg, 180.0) < 1e-8
         assert reading.reachable == bool(device.readings_for(panel.position_angle_deg, period_deg=180.0))
-        beyond = device.position_angle_of(reading.through_pole_deg, through_pole=True)
-        assert apart(beyond, shown, 180.0) < 1e-8
+        east = device.position_angle_of(reading.reading_deg, looking="east")
+        assert apart(east, shown, 180.0) < 1e-8
 
 
 def test_shooting_order_decides_not_the_list():
@@ -68,15 +67,15 @@ def test_shooting_order_decides_not_the_list():
     there = panel_readings(panels, FIELD, device, start_deg=0.0)
     back = panel_readings(backwards, FIELD, device, start_deg=0.0)
     assert [one.name for one in there] == [one.name for one in back] == ["A1", "A2", "A3"]
-    assert [one.normal_deg for one in there] == [0.0, 90.0, 20.0]
-    assert [one.normal_deg for one in back] == [0.0, -90.0 + 180.0, 20.0]
+    assert [one.reading_deg for one in there] == [0.0, 90.0, 20.0]
+    assert [one.reading_deg for one in back] == [0.0, -90.0 + 180.0, 20.0]
 
 
 def test_unreachable_angles_get_the_nearest_end():
     device = AngleDevice("adjuster", 0.0, 1, (0.0, 100.0))
     near, far = panel_readings(panels_at([90.0, 150.0]), FIELD, device)
     assert near.reachable and not far.reachable
-    assert (far.normal_deg, far.off_deg, far.nearest_position_angle_deg) == (0.0, 30.0, 180.0)
+    assert (far.reading_deg, far.off_deg, far.nearest_position_angle_deg) == (0.0, 30.0, 180.0)
 
 
 def test_square_fields_repeat_every_quarter_turn():
@@ -85,4 +84,4 @@ def test_square_fields_repeat_every_quarter_turn():
     assert period_deg(square) == 90.0
     device = AngleDevice("adjuster", 0.0, 1, (0.0, 90.0))
     (reading,) = panel_readings(panels_at([130.0]), square, device)
-    assert reading.reachable and reading.normal_deg == pytest.approx(40.0)
+    assert reading.reachable and reading.reading_deg == pytest.approx(40.0)

@@ -140,7 +140,7 @@ def _marks(report: AngleReport) -> Marks | None:
 def instruction_target(report: AngleReport) -> float:
     """Return the reading that is set first."""
     if report.match_reading is not None:
-        return report.match_reading.normal_deg
+        return report.match_reading.reading_deg
     return settings(report)[0].reading_deg
 
 

@@ -13,6 +13,7 @@ from matplotlib import rc_context
 from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 
+from planner.answers.night_steps import blocks_in_order, looking_words, side_words
 from planner.answers.panel_facts import readings_deg
 from planner.files.user_table.angle_form import AngleForm
 from planner.night.brightening import altitude_deg, moon_separation_deg
@@ -126,12 +127,10 @@ def _sheet(nights: NightsPlan, night: int) -> _Strip:
     strip = _Strip(nights.plan.request.title)
     blocks = [block for block in nights.timetable.blocks if block.night == night] if nights.timetable else []
     _head(strip, nights, night, blocks)
-    before = None
-    for number, block in enumerate(blocks, start=1):
-        if before is not None and before.state != block.state:
-            _flip(strip, block)
+    ours = (pair for pair in blocks_in_order(nights) if pair[1].night == night)
+    for number, (before, block) in enumerate(ours, start=1):
+        _side(strip, side_words(nights, before, block))
         _block(strip, nights, number, block)
-        before = block
     _foot(strip, nights, night, blocks)
     return strip
 
@@ -185,20 +184,20 @@ def _block(strip: _Strip, nights: NightsPlan, number: int, block: Block) -> None
     strip.line(_clocks(block.start_s, block.end_s, zone), right=_utc_clocks(block.start_s, block.end_s))
     strip.line(f"{RA.write([panel.ra_deg])[0]}", right=DEC.write([panel.dec_deg])[0])
     strip.line(f"Angle {panel.position_angle_deg:.2f}°", right=_reading_text(nights, block.panel))
-    strip.line(_altitude_text(nights, block), right=block.state.replace("_", " "), size=SMALL_PT)
+    strip.line(_altitude_text(nights, block), right=looking_words(block), size=SMALL_PT)
     strip.rule()
 
 
-def _flip(strip: _Strip, block: Block) -> None:
-    normal = "Flip to the normal pointing state"
-    strip.line(normal if block.state == "normal" else "Back through the pole", weight="bold", size=BODY_PT)
-    strip.rule()
+def _side(strip: _Strip, words: str) -> None:
+    if words:
+        strip.paragraph(words, weight="bold", size=BODY_PT)
+        strip.rule()
 
 
 def _reading_text(nights: NightsPlan, panel: int) -> str:
     if nights.plan.request.angle_device is None:
         return ""
-    reading = float(readings_deg(nights.plan)[0][panel])
+    reading = float(readings_deg(nights.plan)[panel])
     return f"reading {reading:.2f}°" if math.isfinite(reading) else "angle out of reach"
 
 

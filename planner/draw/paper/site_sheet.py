@@ -223,8 +223,7 @@ def _reading_column(plan: Plan) -> list[tuple[str, list[str]]]:
 
     if plan.request.angle_device is None:
         return []
-    normal = readings_deg(plan)[0]
-    order = sorted(range(len(normal)), key=lambda index: plan.mosaic.panels[index].order)
-    return [
-        (">Reading", [f"{normal[i]:.2f}°" if math.isfinite(normal[i]) else "out of reach" for i in order])
-    ]
+    readings = readings_deg(plan)
+    order = sorted(range(len(readings)), key=lambda index: plan.mosaic.panels[index].order)
+    shown = [f"{one:.2f}°" if math.isfinite(one) else "out of reach" for one in readings.tolist()]
+    return [(">Reading", [shown[index] for index in order])]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from planner.rig.angle_device import flips
 from planner.rig.angle_report import AngleReport
 from planner.rig.calibration import Calibration
 from planner.rig.matching import Match
@@ -62,13 +63,12 @@ def _panel(reading: PanelReading) -> dict[str, Any]:
         "position_angle_deg": _turned(reading.position_angle_deg),
         "reachable": reading.reachable,
     }
-    both = {"normal": reading.normal_deg, "through_pole": reading.through_pole_deg}
     if reading.reachable:
-        return {**row, "readings_deg": both}
+        return {**row, "reading_deg": reading.reading_deg}
     return {
         **row,
         "nearest_position_angle_deg": _turned(reading.nearest_position_angle_deg),
-        "nearest_readings_deg": both,
+        "nearest_reading_deg": reading.reading_deg,
     }
 
 
@@ -79,6 +79,7 @@ def _calibration(report: AngleReport, fit: Calibration) -> dict[str, Any]:
         "scale_arcsec_px": solution.scale_arcsec_px,
         "focal_length_mm": check.focal_length_mm,
         "parity": solution.parity,
+        "looking": report.frames[-1].looking if flips(report.mount) else None,
         "zero_deg": _turned(fit.zero_deg),
         "sense": fit.sense,
         "sense_from_frames": fit.sense_known,
@@ -109,7 +110,7 @@ def _match(report: AngleReport, match: Match) -> dict[str, Any]:
     }
     if report.match_reading is not None:
         found["reachable"] = report.match_reading.reachable
-        found["reading_deg"] = report.match_reading.normal_deg
+        found["reading_deg"] = report.match_reading.reading_deg
     return found
 
 

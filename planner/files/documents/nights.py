@@ -143,7 +143,7 @@ def _timetable(survey: Survey, timetable: Timetable) -> dict[str, Any]:
                 "panel": names[block.panel],
                 "filter": filters[block.chosen].name,
                 "exposures": block.exposures,
-                "pointing_state": block.state,
+                **({"looking": block.looking} if block.looking else {}),
             }
             for block in timetable.blocks
         ],

@@ -139,7 +139,7 @@ def _panel(
         "corners_deg": corners,
     }
     if reading is not None and reading.reachable:
-        row["readings_deg"] = {"normal": reading.normal_deg, "through_pole": reading.through_pole_deg}
+        row["reading_deg"] = reading.reading_deg
     row["stars_in_seams"] = stars
     return row
 

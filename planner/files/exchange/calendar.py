@@ -6,6 +6,7 @@ import datetime as dt
 import hashlib
 from typing import TYPE_CHECKING
 
+from planner.answers.night_steps import blocks_in_order, looking_words, side_words
 from planner.rig.cautions import REMOTE_CAUTIONS, SUN_CAUTION
 
 if TYPE_CHECKING:
@@ -36,8 +37,8 @@ def calendar_bytes(nights: NightsPlan, *, stamp: dt.datetime | None = None) -> b
     calendar.add("version", "2.0")
     calendar.add("calscale", "GREGORIAN")
     made = stamp or _first_noon(nights)
-    for block in nights.timetable.blocks if nights.timetable else ():
-        calendar.add_component(_event(nights, block, made))
+    for before, block in blocks_in_order(nights):
+        calendar.add_component(_event(nights, before, block, made))
     return bytes(calendar.to_ical())
 
 
@@ -47,7 +48,7 @@ def _first_noon(nights: NightsPlan) -> dt.datetime:
     return dt.datetime.combine(asked.first, dt.time(12), tzinfo=dt.UTC)
 
 
-def _event(nights: NightsPlan, block: Block, made: dt.datetime) -> Event:
+def _event(nights: NightsPlan, before: Block | None, block: Block, made: dt.datetime) -> Event:
     from icalendar import Event
 
     survey = nights.survey
@@ -60,7 +61,7 @@ def _event(nights: NightsPlan, block: Block, made: dt.datetime) -> Event:
     event.add("dtend", _utc(block.end_s))
     event.add("summary", f"{panel} {chosen.name} {block.exposures} x {chosen.exposure_s:g} s")
     event.add("location", site.name)
-    event.add("description", _description(nights, block))
+    event.add("description", _description(nights, before, block))
     return event
 
 
@@ -77,12 +78,15 @@ def _utc(time_s: int) -> dt.datetime:
     return dt.datetime.fromtimestamp(time_s, tz=dt.UTC)
 
 
-def _description(nights: NightsPlan, block: Block) -> str:
+def _description(nights: NightsPlan, before: Block | None, block: Block) -> str:
     panel = nights.plan.mosaic.panels[block.panel]
+    looking = f", {words}" if (words := looking_words(block)) else ""
+    side = side_words(nights, before, block)
     return "\n".join(
         (
             f"{nights.plan.request.title}: ICRS {panel.ra_deg:.5f} {panel.dec_deg:+.5f} degrees, position angle "
-            f"{panel.position_angle_deg:.2f}, pointing state {block.state.replace('_', ' ')}.",
+            f"{panel.position_angle_deg:.2f}{looking}.",
+            *([f"{side}."] if side else []),
             SUN_CAUTION,
             *REMOTE_CAUTIONS,
         )

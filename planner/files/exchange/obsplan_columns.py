@@ -65,9 +65,6 @@ OWN_COLUMNS = (
     ObsplanColumn("filter_name", "text", "", "meta.id;instr.filter", "filter"),
     ObsplanColumn("exposure", "double", "s", "time.duration;obs.exposure", "one exposure"),
     ObsplanColumn("exposures", "int", "", "meta.number;obs.exposure", "number of exposures"),
-    ObsplanColumn("reading_normal", "double", "deg", "pos.posAng;instr.setup", "angle device, normal state"),
-    ObsplanColumn(
-        "reading_through_pole", "double", "deg", "pos.posAng;instr.setup", "angle device, through the pole"
-    ),
+    ObsplanColumn("reading_deg", "double", "deg", "pos.posAng;instr.setup", "reading of the angle device"),
 )
 """What the standard has no column for."""

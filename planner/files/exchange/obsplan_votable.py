@@ -115,9 +115,8 @@ def _panel_cells(plan: Plan) -> Iterator[dict[str, str]]:
 
 
 def _reading_cells(plan: Plan) -> list[dict[str, str]]:
-    names = ("reading_normal", "reading_through_pole")
-    pairs = (zip(names, pair, strict=True) for pair in readings_deg(plan).T.tolist())
-    return [{name: repr(value) for name, value in pair if math.isfinite(value)} for pair in pairs]
+    readings = readings_deg(plan).tolist()
+    return [{"reading_deg": repr(value)} if math.isfinite(value) else {} for value in readings]
 
 
 def _filter_cells(item: Filter, count: int) -> dict[str, str]:

@@ -48,10 +48,6 @@ def _corner(number: int, axis: int) -> Callable[[Mapping[str, Any]], float]:
     return lambda panel: float(panel["corners_deg"][number][axis])
 
 
-def _reading(state: str) -> Callable[[Mapping[str, Any]], float | None]:
-    return lambda panel: panel.get("readings_deg", {}).get(state)
-
-
 FIRST = (
     Column("name", "string", "", "row letter and column number", _of("name")),
     Column("order", "int64", "", "place in the shooting order", _of("order")),
@@ -63,11 +59,8 @@ FIRST = (
     Column("ra_hms", "string", "", "right ascension", lambda panel: HOURS.write(panel["ra_deg"])[0]),
     Column("dec_dms", "string", "", "declination", lambda panel: DEGREES.write(panel["dec_deg"])[0]),
 )
-READINGS = (
-    Column("reading_normal_deg", "float64", "deg", "reading, normal pointing state", _reading("normal")),
-    Column(
-        "reading_through_pole_deg", "float64", "deg", "reading, through the pole", _reading("through_pole")
-    ),
+READING = Column(
+    "reading_deg", "float64", "deg", "of the angle device", lambda panel: panel.get("reading_deg")
 )
 LAST = (
     Column("stars_in_seams", "int64", "", "catalogue stars shared with neighbours", _of("stars_in_seams")),
@@ -108,8 +101,8 @@ def panels_ecsv_bytes(plan: Plan, *, document: Mapping[str, Any] | None = None) 
 
 
 def _columns(document: Mapping[str, Any]) -> Sequence[Column]:
-    known = any("readings_deg" in panel for panel in document["panels"])
-    return (*FIRST, *(READINGS if known else ()), *LAST)
+    known = any("reading_deg" in panel for panel in document["panels"])
+    return (*FIRST, *((READING,) if known else ()), *LAST)
 
 
 def _body(document: Mapping[str, Any], *, line_end: str) -> str:

@@ -39,8 +39,8 @@ def panel_angles_deg(column: Column, plan: Plan) -> NDArray[np.float64]:
 
     Before rounding and before the range; the direction is allowed for. NaN where a reading cannot be reached.
     """
-    if column.field.startswith("reading"):
-        angle_deg = readings_deg(plan)[int(column.field != "reading")]
+    if column.field == "reading":
+        angle_deg = readings_deg(plan)
     else:
         angle_deg = _sky_angles_deg(column, plan)
     return np.asarray(-angle_deg if column.direction == "west" else angle_deg)

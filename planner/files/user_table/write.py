@@ -150,7 +150,7 @@ def rounding_losses(table: UserTable, plan: Plan) -> list[RoundingLoss]:
 
 def _loss(column: Column, plan: Plan) -> RoundingLoss:
     form, device = column.angle_form(), plan.request.angle_device
-    if column.field.startswith("reading") and device is not None and form.tick_deg <= device.division_deg:
+    if column.field == "reading" and device is not None and form.tick_deg <= device.division_deg:
         return RoundingLoss(column.name, 0.0)
     angle_deg = panel_angles_deg(column, plan)
     angle_deg = np.where(np.isfinite(angle_deg), angle_deg, 0.0)

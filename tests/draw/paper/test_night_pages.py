@@ -64,7 +64,7 @@ def test_a_page_says_what_to_do(nights, sheet_text):
     assert "Friday 1 October 2027" in first and "Stream, part 1" in first and "Atlantic/Canary" in first
     assert f"1 · {panel.name} · " in first and "UTC" in first
     assert re.search(r"Angle 20\.00°\s+reading 87\.60°", first)  # 20 less the zero 112.4, half a turn on
-    assert re.search(r"Altitude \d+° to \d+°, Moon \d+° away\s+(normal|through pole)", first)
+    assert re.search(r"Altitude \d+° to \d+°, Moon \d+° away\s+looking (east|west)", first)
     assert "Times allow for overheads and for 20% cloud" in first
 
 
@@ -76,8 +76,10 @@ def test_the_cautions_stand_on_every_page(sheet_text):
 def test_a_flip_is_told_between_blocks(nights, sheet_text):
     blocks = nights.timetable.blocks
     pairs = zip(blocks, blocks[1:], strict=False)
-    flips = sum(a.night == b.night and (a.state, b.state) == ("through_pole", "normal") for a, b in pairs)
-    assert flips >= 1 and sheet_text.count("Flip to the normal pointing state") == flips
+    flips = sum(a.night == b.night and (a.looking, b.looking) == ("east", "west") for a, b in pairs)
+    text = " ".join(sheet_text.split())
+    told = re.findall(r"The mount flips at \d\d:\d\d: from looking east to looking west", text)
+    assert flips >= 1 and len(told) == flips
 
 
 def test_pages_are_as_narrow_as_a_phone(sheets):

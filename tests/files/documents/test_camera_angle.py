@@ -42,7 +42,7 @@ def test_keys_of_a_plain_report():
     assert {"calibration", "turn", "match", "unreachable"}.isdisjoint(document)
     first = document["panels"][0]
     assert (first["name"], first["position_angle_deg"], first["reachable"]) == ("A1", 130.0, True)
-    assert first["readings_deg"] == {"normal": pytest.approx(17.6), "through_pole": pytest.approx(17.6)}
+    assert first["reading_deg"] == pytest.approx(17.6)
     assert document["tolerance"]["no_gap"]["together_deg"] >= document["tolerance"]["no_gap"]["singly_deg"]
 
 
@@ -73,7 +73,7 @@ def test_keys_without_a_device_or_a_way():
     panels = json.loads(camera_angle_json(report_of(None)))["panels"]
     assert set(panels[0]) == {"name", "position_angle_deg"}
     short = json.loads(camera_angle_json(report_of(AngleDevice("adjuster", 0.0, 1, (0.0, 100.0)))))
-    assert short["panels"][0]["reachable"] is False and "readings_deg" not in short["panels"][0]
+    assert short["panels"][0]["reachable"] is False and "reading_deg" not in short["panels"][0]
     assert short["unreachable"]["reading_deg"] == 100.0
 
 

@@ -19,7 +19,7 @@ TOP = (
     "panel_count_bound panels seams notes"
 ).split()
 PANEL = (
-    "name order row column ra_deg dec_deg position_angle_deg corners_deg readings_deg stars_in_seams".split()
+    "name order row column ra_deg dec_deg position_angle_deg corners_deg reading_deg stars_in_seams".split()
 )
 
 
@@ -41,7 +41,7 @@ def test_keys_stand_in_the_order_of_the_schema():
 def test_keys_without_ground_are_absent():
     document = written(hand_made_plan())
     assert "axes" not in document and "overlap_after_errors_arcmin" not in document
-    assert all("readings_deg" not in panel for panel in document["panels"])
+    assert all("reading_deg" not in panel for panel in document["panels"])
     assert b"null" not in plan_json_bytes(hand_made_plan())
 
 
@@ -59,13 +59,13 @@ def test_axes_and_errors_where_there_is_ground():
 def test_readings():
     panel = written(hand_made_plan(device=ADJUSTER))["panels"][0]
     # zero 112.4 and position angle 20: 20 - 112.4 + 180 (a rectangle) = 87.6
-    assert panel["readings_deg"] == {"normal": 87.6, "through_pole": 87.6}
+    assert panel["reading_deg"] == 87.6
 
 
 def test_unreachable_readings_are_absent():
     short = replace(ADJUSTER, range_deg=(0.0, 10.0))
     document = written(hand_made_plan(device=short))
-    assert all("readings_deg" not in panel for panel in document["panels"])
+    assert all("reading_deg" not in panel for panel in document["panels"])
 
 
 def test_claims_no_more_than_is_proven():

@@ -105,7 +105,7 @@ def test_without_filters_one_row_per_panel_and_never_a_forbidden_null():
     table = rows_of(handover_plan(filters=(), device=None))
     assert len(table) == 2
     assert np.all(table["t_exptime"].mask)
-    assert np.all(table["reading_normal"].mask)
+    assert np.all(table["reading_deg"].mask)
 
 
 def test_words_are_those_of_the_standard():
@@ -167,6 +167,6 @@ def test_plain_text_is_char_and_other_letters_are_unicode():
 def test_readings_and_those_that_cannot_be_reached():
     table = rows_of(handover_plan())
     # (20 - 112.4) + 180 = 87.6, by hand
-    np.testing.assert_allclose(table["reading_normal"], [87.6, 87.6, 88.85, 88.85])
+    np.testing.assert_allclose(table["reading_deg"], [87.6, 87.6, 88.85, 88.85])
     short = AngleDevice("adjuster", zero_deg=112.4, range_deg=(0.0, 10.0))
-    assert np.all(rows_of(handover_plan(device=short))["reading_normal"].mask)
+    assert np.all(rows_of(handover_plan(device=short))["reading_deg"].mask)

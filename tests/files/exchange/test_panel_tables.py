@@ -41,7 +41,7 @@ def test_numbers_are_those_of_the_plan(read):
             assert str(row[key]) == str(panel[key])
         for key in ("ra_deg", "dec_deg", "position_angle_deg"):
             assert float(row[key]) == pytest.approx(panel[key], abs=1e-9)
-        assert float(row["reading_normal_deg"]) == pytest.approx(panel["readings_deg"]["normal"], abs=1e-9)
+        assert float(row["reading_deg"]) == pytest.approx(panel["reading_deg"], abs=1e-9)
         corners = [
             [float(row[f"{name}_{axis}_deg"]) for axis in ("ra", "dec")] for name in ("se", "sw", "nw", "ne")
         ]
@@ -67,8 +67,8 @@ def test_sexagesimal_text_is_the_same_place():
 def test_readings_out_of_travel_are_empty():
     short = replace(ADJUSTER, range_deg=(87.0, 88.0))
     plan = hand_made_plan(device=short, panels=(PANELS[0], replace(PANELS[1], position_angle_deg=50.0)))
-    assert [row["reading_normal_deg"] for row in csv_rows(plan)] == ["87.6000000000", ""]
-    assert ecsv_table(plan)["reading_normal_deg"].mask.tolist() == [False, True]
+    assert [row["reading_deg"] for row in csv_rows(plan)] == ["87.6000000000", ""]
+    assert ecsv_table(plan)["reading_deg"].mask.tolist() == [False, True]
 
 
 def test_same_bytes_again():

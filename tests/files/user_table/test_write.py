@@ -59,7 +59,7 @@ def column_of(plan, **column):
         ({"field": "position_angle", "direction": "west", "range_deg": [0, 180]}, ["160.000", "158.750"]),
         ({"field": "position_angle", "direction": "west", "range_deg": [-90, 90]}, ["-20.000", "-21.250"]),
         ({"field": "reading"}, ["87.60", "88.85"]),
-        ({"field": "reading_through_pole", "decimals": 0}, ["88", "89"]),
+        ({"field": "reading", "decimals": 0}, ["88", "89"]),
         ({"field": "field_width", "unit": "arcmin", "decimals": 2}, ["192.24", "192.24"]),
         ({"field": "scale"}, ["1.8466", "1.8466"]),
         ({"field": "binning"}, ["1", "1"]),
