@@ -556,7 +556,8 @@ def test_nights_are_arranged_as_on_the_command_line(app):
     expected = nights_document(plan_nights(make_plan(request(app))))
     assert app.session_state["kept"]["nights_document"][1] == expected and expected["finished"]
     open_tab(app, "Timetable", "nights_tabs")
-    tables = [one.value for one in app.dataframe if "Pointing" in one.value]
+    tables = [one.value for one in app.dataframe if "Looking" in one.value]
+    assert list(tables[0]["Looking"]) == [row["looking"] for row in expected["timetable"]]
     assert list(tables[0]["Panel"]) == [row["panel"] for row in expected["timetable"]]
     assert any("Finished on the evening of" in block.value for block in app.markdown)
 
