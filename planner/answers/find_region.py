@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from planner.errors import InputError
-from planner.mosaic.region import Region
+from planner.mosaic.region import Part, Region
 from planner.request.region import RegionRequest
 
 __all__ = ["SourcedRegion", "find_region"]
@@ -41,9 +41,40 @@ def find_region(asked: RegionRequest) -> SourcedRegion:
     InputError
         If the object is unknown or has no size, the frame is not solved, or the outline is not a simple polygon.
     """
+    if asked.all_parts:
+        return _region_of_parts(asked)
     found = _without_margin(asked)
     grown = found.region.grown(asked.margin_arcmin / 60)
     return SourcedRegion(grown, found.position_angle_deg, found.notes)
+
+
+def _region_of_parts(asked: RegionRequest) -> SourcedRegion:
+    """Return what parts give together; the angle is that of the first earlier picture among them."""
+    _refuse_same_objects(asked)
+    found, parts = [], []
+    for name, part in zip(asked.part_names, asked.all_parts, strict=True):
+        margin_arcmin = part.margin_arcmin + asked.margin_arcmin
+        found.append(find_region(replace(part, margin_arcmin=0.0)))
+        parts.append(Part(name, found[-1].region.grown(margin_arcmin / 60), margin_arcmin))
+    angles = [one.position_angle_deg for one in found if one.position_angle_deg is not None]
+    notes = tuple(dict.fromkeys(note for one in found for note in one.notes))
+    return SourcedRegion(Region.from_parts(parts, join=asked.join), angles[0] if angles else None, notes)
+
+
+def _refuse_same_objects(asked: RegionRequest) -> None:
+    """Refuse one object under two names."""
+    from .object_region import label_of_object
+
+    seen: dict[str, str] = {}
+    for part in asked.all_parts:
+        if part.object is None:
+            continue
+        label = label_of_object(part)
+        if label in seen:
+            raise InputError(
+                f"[region] {seen[label]!r} and {part.object!r} are the same object, {label}; name it once"
+            )
+        seen[label] = part.object
 
 
 def _without_margin(asked: RegionRequest) -> SourcedRegion:

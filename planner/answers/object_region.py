@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from planner.catalogue.nebulae import Nebula, NebulaRegion
     from planner.request.region import RegionRequest
 
-__all__ = ["object_region"]
+__all__ = ["label_of_object", "object_region"]
 
 
 def object_region(asked: RegionRequest) -> tuple[Region, tuple[str, ...]]:
@@ -39,6 +39,23 @@ def object_region(asked: RegionRequest) -> tuple[Region, tuple[str, ...]]:
         found, level=asked.level, size_arcmin=asked.size_arcmin, position_angle_deg=asked.position_angle_deg
     )
     return _region_of([chosen], (chosen.note,))
+
+
+def label_of_object(asked: RegionRequest) -> str:
+    """Return one name for all names of an object.
+
+    Raises
+    ------
+    InputError
+        As `object_region`.
+    """
+    from planner.catalogue.nebulae import Nebula, find_group, find_named
+
+    assert asked.object is not None
+    if asked.size_arcmin is None and (group := find_group(asked.object)):
+        return ", ".join(nebula.name for nebula in group)
+    found = find_named(asked.object)
+    return found.name if isinstance(found, Nebula) else found.label
 
 
 def _group_region(name: str, group: Sequence[Nebula], level: str | None) -> tuple[Region, tuple[str, ...]]:

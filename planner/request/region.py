@@ -15,12 +15,14 @@ __all__ = ["MOST_CORNERS", "LonLat", "RegionRequest"]
 LonLat = tuple[float, float]
 """Right ascension and declination, ICRS, degrees."""
 
-FORMS = ("object", "center", "earlier_picture", "outline")
+FORMS = ("object", "objects", "parts", "center", "earlier_picture", "outline")
 """The keys of which a region has exactly one."""
+JOINS = ("apart", "hull")
 LEVELS = ("faint", "middle", "bright")
 """Levels of an object's outline, the largest first."""
 SIZES = ("radius_deg", "width_deg", "height_deg")
 MOST_CORNERS = 2000
+MOST_PARTS = 100
 GREATEST_RADIUS_DEG = 35.0
 GREATEST_SIDE_DEG = 70.0
 GREATEST_MARGIN_ARCMIN = 1800.0
@@ -56,7 +58,15 @@ class RegionRequest:
     outline_file : Path, optional
         Where the outline was read from.
     margin_arcmin : float
-        In [0, 1800].
+        In [0, 1800]; of a region of several parts, added to the margin of each.
+    parts : tuple of RegionRequest, optional
+        1 to 100 things that are covered together, each of one of the forms above.
+    objects : tuple of str, optional
+        Catalogue names, short for parts that are objects.
+    join : {'apart', 'hull'}
+        Whether parts alone are covered, or what lies between them too.
+    name : str, optional
+        Of a part; left out, its object's, or its number.
 
     Raises
     ------
@@ -79,6 +89,10 @@ class RegionRequest:
     outline: tuple[LonLat, ...] | None = None
     outline_file: Path | None = None
     margin_arcmin: float = 0.0
+    parts: tuple[RegionRequest, ...] | None = None
+    objects: tuple[str, ...] | None = None
+    join: Literal["apart", "hull"] = "apart"
+    name: str | None = None
 
     def __post_init__(self) -> None:
         _check_form([name for name in FORMS if getattr(self, name) is not None])
@@ -90,6 +104,47 @@ class RegionRequest:
         )
         if self.outline is not None:
             _check_outline(self.outline)
+        self._check_parts()
+
+    @property
+    def all_parts(self) -> tuple[RegionRequest, ...]:
+        """The parts, those given by name alone too; empty where the region is one thing."""
+        if self.objects is not None:
+            return tuple(RegionRequest(object=name) for name in self.objects)
+        return self.parts or ()
+
+    @property
+    def part_names(self) -> tuple[str, ...]:
+        """A name for each of the parts."""
+        return tuple(
+            part.name or part.object or f"part {number}"
+            for number, part in enumerate(self.all_parts, start=1)
+        )
+
+    def _check_parts(self) -> None:
+        key, given = ("objects", self.objects) if self.objects is not None else ("parts", self.parts)
+        if given is None:
+            require(self.join == "apart", "region.join belongs to parts or objects; leave it out")
+            return
+        require(self.name is None, "region.name belongs to a part; leave it out")
+        require(self.join in JOINS, f"region.join must be 'apart' or 'hull', got {self.join!r}; choose one")
+        require(
+            1 <= len(given) <= MOST_PARTS,
+            f"region.{key} must be 1 to {MOST_PARTS} things to cover, got {len(given) or 'none'}; "
+            + ("split the plan" if given else "name at least one"),
+        )
+        require(
+            not any(part.all_parts for part in self.all_parts),
+            "region.parts must not hold parts of their own; list all parts beside each other",
+        )
+        seen: dict[str, int] = {}
+        for number, name in enumerate(self.part_names, start=1):
+            first = seen.setdefault(" ".join(name.split()).casefold(), number)
+            require(
+                first == number,
+                f"region.{key} {first} and {number} are both {name!r}; "
+                + ("keep one" if key == "objects" else "keep one, or give each a name of its own"),
+            )
 
     def _check_object(self) -> None:
         if self.object is not None:
@@ -141,7 +196,7 @@ class RegionRequest:
 def _check_form(forms: Sequence[str]) -> None:
     require(
         len(forms) == 1,
-        "region must have exactly one of object, center, earlier_picture, outline and outline_file, "
+        "region must have exactly one of object, objects, parts, center, earlier_picture, outline and outline_file, "
         + (f"got {' and '.join(forms)}; keep one" if forms else "got none; say what to cover"),
     )
 

@@ -53,6 +53,9 @@ def region_part(request: Request, plan: Any) -> None:
                 Input("region.size_arcmin 1", "Short axis (arcmin)", sizes[1], decimals=1, rest=sizes),
             ]
         )
+    if region.all_parts:
+        between = ", with what lies between them" if region.join == "hull" else ""
+        st.caption(f"{len(region.all_parts)} parts{between}: {', '.join(region.part_names)}.")
     if region.outline is not None:
         st.caption(f"An outline of {len(region.outline)} corners: drag them on the sky.")
     rows.append([turn, margin] if region.width_deg is not None else [margin])

@@ -10,6 +10,7 @@ import shapely
 
 from planner.errors import InputError
 from planner.geometry import plane_to_vector, vector_to_sky
+from planner.mosaic.region import Region
 
 from .gestures import Edits, region_edits
 
@@ -38,6 +39,8 @@ def convert_region(plan: Plan, form: str) -> Edits:
         radius_deg = min(35.0, math.degrees(region.radius_rad))
         return _without_margin(center=_pair(region.center_deg), radius_deg=round(radius_deg + 5e-5, 4))
     if form == "outline":
+        if region.rings_deg != (region.outline_deg,):
+            region = Region(region.outline_deg)  # of several pieces: all together
         corners = np.asarray(_simplified(region.polygon).exterior.coords)[:-1]
         ra_deg, dec_deg = vector_to_sky(plane_to_vector(corners, region.frame))
         return _without_margin(outline=[_pair(pair) for pair in zip(ra_deg, dec_deg, strict=True)])

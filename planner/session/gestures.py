@@ -37,6 +37,9 @@ REGION_KEYS = (
     "earlier_picture",
     "outline",
     "outline_file",
+    "parts",
+    "objects",
+    "join",
 )
 CENTER_DECIMALS, SIZE_DECIMALS, ANGLE_DECIMALS = 5, 4, 2
 """A hand is no finer: 0.036 and 0.36 arc seconds, 0.01 degrees."""

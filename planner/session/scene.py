@@ -71,9 +71,11 @@ class Cap:
 
 
 def form_of(region: RegionRequest) -> str:
-    """Which form of region a plan file uses: object, circle, rectangle, frame or outline."""
+    """Which form of region a plan file uses: object, circle, rectangle, parts, earlier_picture or outline."""
     if region.center is not None:
         return "circle" if region.radius_deg is not None else "rectangle"
+    if region.all_parts:
+        return "parts"
     return next(
         name for name in ("object", "earlier_picture", "outline") if getattr(region, name) is not None
     )
@@ -89,6 +91,8 @@ def scene_data(plan: Draft, bare: Region) -> dict[str, Any]:
         The region before its margin, whose corners can be taken hold of.
     """
     region, mosaic = plan.request.region, plan.mosaic
+    rings = mosaic.region.ring_vectors if _in_pieces(mosaic.region) else ()
+    grown = mosaic.region.outline_vectors if region.margin_arcmin and not rings else None
     form = form_of(region)
     return {
         "region": {
@@ -96,7 +100,8 @@ def scene_data(plan: Draft, bare: Region) -> dict[str, Any]:
             "editable": form in ("outline", "rectangle", "circle"),
             "center": list(region.center or bare.center_deg),
             "outline": _pairs(bare.outline_vectors),
-            "grown": _pairs(mosaic.region.outline_vectors) if region.margin_arcmin else None,
+            "rings": list(map(_pairs, rings)) or None,
+            "grown": None if grown is None else _pairs(grown),
             "position_angle_deg": region.position_angle_deg,
         },
         "picture": _picture_data(plan),
@@ -110,6 +115,11 @@ def scene_data(plan: Draft, bare: Region) -> dict[str, Any]:
         ],
         "gap": None if mosaic.gap_center_deg is None else list(mosaic.gap_center_deg),
     }
+
+
+def _in_pieces(region: Region) -> bool:
+    """Whether a region has more to draw than one outline."""
+    return region.rings_deg != (region.outline_deg,)
 
 
 def mosaic_follows(plan: Draft) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.cm import ScalarMappable
 from matplotlib.collections import PolyCollection
@@ -88,12 +89,21 @@ def _deepest_hours(depth: DepthMap, names: list[str | None]) -> float:
     return max(float(_hours(depth, name).max(initial=0.0)) for name in names)
 
 
+def _without_holes(depth: DepthMap, number: int) -> list[shapely.Polygon]:
+    """A cell, in triangles where the region has holes that it may surround."""
+    cell = depth.cells[number]
+    if not cell.interiors or len(depth.region.rings_deg) == 1:
+        return [cell]
+    return list(shapely.get_parts(shapely.constrained_delaunay_triangles(cell)))
+
+
 def _draw_map(axes: Axes, depth: DepthMap, mosaic: Mosaic, name: str | None, scale: ScalarMappable) -> None:
     view = _view(axes, mosaic)
     order = np.argsort(-depth.areas_deg2, kind="stable")  # a cell in another one's hole is drawn after it
-    rims = (np.asarray(depth.cells[number].exterior.coords) for number in order)
+    drawn = [(number, part) for number in order for part in _without_holes(depth, number)]
+    rims = (np.asarray(part.exterior.coords) for _, part in drawn)
     cells = [plane_to_vector(rim, depth.region.frame) for rim in rims]
-    colours = scale.to_rgba(_hours(depth, name)[order])
+    colours = scale.to_rgba(_hours(depth, name)[[number for number, _ in drawn]])
     parts = PolyCollection(
         view.polygons(cells), facecolors=colours, edgecolors=colours, linewidths=0.3, zorder=2, gid="depth"
     )
@@ -123,7 +133,7 @@ def _draw_panels(view: MapView, mosaic: Mosaic) -> None:
     """Outlines of the region and of the planned panels, and the panels' names."""
     outlines = view.polygons(list(panel_corners(mosaic.panels, mosaic.field)))
     _outline(view, outlines, LIGHT.ink, 0.5, (0, (3, 2)))
-    _outline(view, view.polygons([mosaic.region.outline_vectors]), LIGHT.region, 1.5, "solid")
+    _outline(view, view.polygons(list(mosaic.region.ring_vectors)), LIGHT.region, 1.5, "solid")
     if len(mosaic.panels) > 60:
         return
     for panel in mosaic.panels:

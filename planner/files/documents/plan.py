@@ -14,6 +14,7 @@ from planner.files.text_file import read_text
 from planner.geometry import vector_to_sky
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.panel import Panel, panel_corners
+from planner.mosaic.region import Region
 from planner.rig.readings import PanelReading, panel_readings
 
 from .json_text import DECIMALS, json_text
@@ -41,10 +42,7 @@ def plan_document(plan: Plan) -> dict[str, Any]:
         "title": plan.request.title,
         "frame": "ICRS",
         "camera": _camera(plan),
-        "region": {
-            "outline_deg": _positions(mosaic.region.outline_deg),
-            "area_deg2": mosaic.region.area_deg2,
-        },
+        "region": _region(mosaic.region),
         "picture": _picture(plan),
         "angles": mosaic.angles,
         "axes": _axes(mosaic),
@@ -77,6 +75,26 @@ def _camera(plan: Plan) -> dict[str, Any]:
         "scale_arcsec_px": camera.scale_arcsec_px,
         "sensor_px": list(camera.binned_px),
     }
+
+
+def _region(region: Region) -> dict[str, Any]:
+    """The outline, of several parts that of their hull, and each part with its rings."""
+    document: dict[str, Any] = {
+        "outline_deg": _positions(region.outline_deg),
+        "area_deg2": region.area_deg2,
+    }
+    if not region.parts:
+        return document
+    parts = [
+        {
+            "name": part.name,
+            "margin_arcmin": part.margin_arcmin,
+            "area_deg2": part.region.area_deg2,
+            "rings_deg": [_positions(ring) for ring in part.region.rings_deg],
+        }
+        for part in region.parts
+    ]
+    return document | {"join": region.join, "parts": parts}
 
 
 def _picture(plan: Plan) -> dict[str, Any]:

@@ -10,14 +10,17 @@ from __future__ import annotations
 
 import io
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
-from planner.geometry import vector_to_sky
+from planner.geometry import plane_to_vector, vector_to_sky
 from planner.mosaic.panel import Field, panel_corners
+from planner.mosaic.rings import Ring, ring_of
 
 if TYPE_CHECKING:
     from planner.mosaic.mosaic import Mosaic
@@ -56,23 +59,49 @@ def map_order(field: Field, panels: int = 1) -> int:
 def coverage_of_mosaic(mosaic: Mosaic) -> SkyCoverageMap:
     """Map of everything that lies in at least one panel's usable field."""
     ra_deg, dec_deg = vector_to_sky(panel_corners(mosaic.panels, mosaic.field))
-    return _map_of_polygons(ra_deg, dec_deg, map_order(mosaic.field, len(mosaic.panels)))
+    return _both_forms([np.stack([ra_deg, dec_deg], axis=1)], map_order(mosaic.field, len(mosaic.panels)))
 
 
 def coverage_of_region(region: Region, field: Field) -> SkyCoverageMap:
     """Map of the region, as fine as that of a few panels of this field."""
-    ra_deg, dec_deg = np.array(region.outline_deg, dtype=float).T
-    return _map_of_polygons(ra_deg[None] % 360.0, dec_deg[None], map_order(field))
+    alike: dict[int, list[NDArray[np.float64]]] = {}
+    for ring in _rings_without_holes(region):
+        ra_deg, dec_deg = np.array(ring, dtype=float).T
+        alike.setdefault(len(ring), []).append(np.stack([ra_deg % 360.0, dec_deg]))
+    return _both_forms([np.array(polygons) for polygons in alike.values()], map_order(field))
 
 
-def _map_of_polygons(ra_deg: NDArray[np.float64], dec_deg: NDArray[np.float64], order: int) -> SkyCoverageMap:
-    """Map of the union of polygons with great-circle edges; arrays of shape (polygons, corners)."""
+def _rings_without_holes(region: Region) -> Sequence[Ring]:
+    """Outlines of all pieces; a piece with holes in triangles."""
+    pieces = shapely.get_parts(region.polygon)
+    if not any(len(piece.interiors) for piece in pieces):
+        return region.rings_deg
+    flat = [
+        part
+        for piece in pieces
+        for part in (
+            shapely.get_parts(shapely.constrained_delaunay_triangles(piece)) if piece.interiors else [piece]
+        )
+    ]
+    return [ring_of(plane_to_vector(shapely.get_coordinates(part)[:-1], region.frame)) for part in flat]
+
+
+def _both_forms(groups: Sequence[NDArray[np.float64]], order: int) -> SkyCoverageMap:
+    """Map of the union of polygons with great-circle edges, in groups of as many corners each.
+
+    Parameters
+    ----------
+    groups : sequence of ndarray, each of shape (polygons, 2, corners)
+        Right ascensions and declinations, degrees.
+    order : int
+    """
     from mocpy import MOC
 
-    corners = np.stack([ra_deg, dec_deg], axis=1).reshape(-1, ra_deg.shape[1])
     whole = MOC.new_empty(order)
-    for start in range(0, len(corners), 2 * BATCH):
-        whole = whole.union(*MOC.from_polygons(corners[start : start + 2 * BATCH], max_depth=order))
+    for group in groups:
+        for start in range(0, len(group), BATCH):
+            lines = group[start : start + BATCH].reshape(-1, group.shape[2])
+            whole = whole.union(*MOC.from_polygons(lines, max_depth=order))
     return SkyCoverageMap(_fits_bytes(whole), (whole.to_string("json") + "\n").encode())
 
 

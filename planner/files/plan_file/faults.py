@@ -11,6 +11,8 @@ from planner.errors import FileError, InputError
 __all__ = ["Fault", "Faults", "PlanFileError"]
 
 MOST_TOLD = 5
+OWN = re.compile(r"^\[+([a-z_]+)")
+"""The table's own name in the way a file writes it, a number or a key behind it or not."""
 DOTTED = re.compile(r"^([a-z_]+)\.([a-z_]+)")
 """The table in front of a key, as values name it in their own sentences: ``mosaic.overlap``."""
 
@@ -62,7 +64,7 @@ class Faults:
         table : str
             As written in the file, ``[mosaic]`` or ``[[site]] 2``; empty where the sentence names it.
         """
-        text, own = str(error), table.strip("[] 0123456789")
+        text, own = str(error), (OWN.findall(table) or [""])[0]
         if own and re.match(rf"{own}[. ]", text):
             text = text[len(own) + 1 :]
         text = f"{table} {text}" if table else DOTTED.sub(r"[\1] \2", text)

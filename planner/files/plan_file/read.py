@@ -53,7 +53,7 @@ SEVERAL: dict[str, tuple[str, type]] = {
     "panels": ("panels", PanelRequest),
 }
 """Lists of tables, and where their values go."""
-FORMS = ("object", "center", "earlier_picture", "outline", "outline_file")
+FORMS = ("object", "objects", "parts", "center", "earlier_picture", "outline", "outline_file")
 TABLES = (*SINGLE, *SEVERAL, "tables")
 PLAN, SETUP, SEASON = "plan file", "setup file", "season file"
 
@@ -197,7 +197,7 @@ def _targets() -> tuple[str, ...]:
 
 
 def _default_title(region: RegionRequest, path: Path | None) -> str:
-    return (path.stem if path else region.object) or "mosaic"
+    return (path.stem if path else region.object or " and ".join(region.part_names[:2])) or "mosaic"
 
 
 def _setup_path(document: Mapping[str, Any], path: Path | None, faults: Faults) -> Path | None:
@@ -256,30 +256,58 @@ def _read_single(name: str, kind: type, table: object, folder: Path, faults: Fau
 
 
 def _read_region(table: Mapping[str, Any], folder: Path, faults: Faults) -> RegionRequest | None:
+    table = dict(table)
+    if isinstance(table.get("parts"), list):
+        table["parts"] = _read_parts(table["parts"], folder, faults)
+        if None in table["parts"]:
+            return None
+    elif "name" in table:
+        faults.add("[region] name", "belongs to a part; the plan's own name is title")
+    return _read_one_region(table, Where("[region]", folder, faults))
+
+
+def _read_parts(parts: list[object], folder: Path, faults: Faults) -> tuple[RegionRequest | None, ...]:
+    """Values of the parts of a region; none for those with faults."""
+    found: list[RegionRequest | None] = []
+    for number, part in enumerate(parts, start=1):
+        where = Where(f"[region] parts {number}", folder, faults)
+        nested = [key for key in ("parts", "objects", "join") if isinstance(part, Mapping) and key in part]
+        if nested:
+            faults.add(where.place, f"must not hold {nested[0]}; list all parts beside each other")
+        table = {key: part[key] for key in part if key not in nested} if isinstance(part, Mapping) else part
+        found.append(None if nested else _read_one_region(table, where))
+    return tuple(found)
+
+
+def _read_one_region(table: object, where: Where) -> RegionRequest | None:
+    if not isinstance(table, Mapping):
+        where.faults.add(where.place, f"must be a table such as {{ object = 'M 31' }}, got {shown(table)}")
+        return None
     forms = [name for name in FORMS if name in table]
     if len(forms) > 1:
-        faults.add(
-            "[region]", f"must have exactly one of {', '.join(FORMS)}, got {' and '.join(forms)}; keep one"
+        where.faults.add(
+            where.place, f"must have exactly one of {', '.join(FORMS)}, got {' and '.join(forms)}; keep one"
         )
         return None
     table = dict(table)
     if isinstance(table.get("outline_file"), str):
         try:
-            table["outline"] = read_outline_file(folder / table["outline_file"])
+            table["outline"] = read_outline_file(where.folder / table["outline_file"])
         except InputError as error:
-            faults.add("[region] outline_file:", str(error))
+            where.faults.add(f"{where.place} outline_file:", str(error))
             return None
-    region = read_table(RegionRequest, table, Where("[region]", folder, faults))
+    region = read_table(RegionRequest, table, where)
     if region:
-        _check_sky(region, faults)
+        _check_sky(region, where)
     return region
 
 
-def _check_sky(region: RegionRequest, faults: Faults) -> None:
+def _check_sky(region: RegionRequest, where: Where) -> None:
     """Note an outline that is no simple polygon on the sphere, and a picture that is not there."""
     if region.earlier_picture and not region.earlier_picture.is_file():
-        faults.add(
-            "[region] earlier_picture:", f"{region.earlier_picture} is no file; give a plate-solved picture"
+        where.faults.add(
+            f"{where.place} earlier_picture:",
+            f"{region.earlier_picture} is no file; give a plate-solved picture",
         )
     if region.outline:
         from planner.mosaic.region import Region
@@ -287,7 +315,9 @@ def _check_sky(region: RegionRequest, faults: Faults) -> None:
         try:
             Region(region.outline)
         except InputError as error:
-            faults.add(f"[region] {'outline_file' if region.outline_file else 'outline'}:", str(error))
+            where.faults.add(
+                f"{where.place} {'outline_file' if region.outline_file else 'outline'}:", str(error)
+            )
 
 
 def _read_several(name: str, kind: type, tables: object, folder: Path, faults: Faults) -> tuple[Any, ...]:

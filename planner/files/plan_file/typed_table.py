@@ -27,6 +27,8 @@ T = TypeVar("T")
 
 POSITIONS = ("center", "outline")
 """Keys of one or many [right ascension, declination]."""
+READ_BEFORE = ("parts",)
+"""Keys whose tables the reader has read already, into a tuple."""
 ONE_FOR_BOTH = ("size_arcmin",)
 """Keys of two equal numbers where one is given."""
 NAMES: dict[Any, str] = {
@@ -113,6 +115,8 @@ def _needed(kind: Any) -> list[str]:
 
 def _value(name: str, given: object, hint: Any, where: Where) -> Any:
     """One value, converted to the type of its field; None where there was a fault."""
+    if name in READ_BEFORE and isinstance(given, tuple):
+        return given
     try:
         value = _degrees(name, given)
         _check_numbers(value)
@@ -188,6 +192,8 @@ def _wanted(name: str, hint: Any) -> str:
             if name == "outline"
             else "[right ascension, declination]"
         )
+    if name in READ_BEFORE:
+        return "a list of tables such as { object = 'M 31' }"
     return _type_words(hint)
 
 

@@ -27,6 +27,8 @@ COMMENTS = {
     "region.level": '"faint", "middle" or "bright" outline',
     "region.size_arcmin": "diameter, or [major, minor]",
     "region.position_angle_deg": "of the height or the major axis, east of north",
+    "region.parts": "covered together, each of any form; objects = [...] for names alone",
+    "region.join": '"apart", or "hull": what lies between belongs to it',
     "region.margin_arcmin": "grows the region on all sides",
     "mosaic.overlap": "fraction of each side",
     "mosaic.angles": 'how many camera angles, each set once; or "per_panel"',
@@ -139,7 +141,7 @@ def _exchange(parent: Any, key: str, value: Any) -> None:
         parent.remove(key)
     if isinstance(value, Mapping):
         parent[key] = _table(value, key)
-    elif _is_tables(value):
+    elif _is_tables(value) and not isinstance(parent, Table | InlineTable):
         parent[key] = _tables(value)
     elif value is not None:
         parent[key] = _item(value, None)
@@ -183,6 +185,11 @@ def _tables(values: Iterable[Mapping[str, Any]]) -> AoT:
 def _item(value: Any, comment: str | None) -> Item:
     if isinstance(value, Path):
         value = value.as_posix()
+    if _is_tables(value):  # inside a table: one entry a line
+        array = tomlkit.array().multiline(True)
+        for one in value:
+            array.append(_inline_table(one))
+        return array
     item: Item = tomlkit.item(_listed(value))
     if isinstance(item, Array) and len(item) > 2 and isinstance(item[0], list):
         item.multiline(True)  # an outline: one corner a line

@@ -72,3 +72,19 @@ def test_files_are_marked_and_the_same_on_every_run():
     header = fits.getheader(io.BytesIO(first.fits), 1)
     assert header["CREATOR"] == "mosaic planner"
     assert (header["MOCVERS"], header["COORDSYS"]) == ("2.0", "C")
+
+
+@pytest.mark.parametrize("dec_deg", [-45.8, 89.0])
+def test_map_of_a_region_of_parts_with_a_hole(dec_deg):
+    ring = Region.from_rings(
+        [Region.circle((120.0, dec_deg), radius_deg).outline_vectors for radius_deg in (2.0, 1.0)]
+    )
+    region = Region.from_parts([ring, Region.circle((128.0, dec_deg - 6.0), 0.5)])
+    moc, _ = as_moc(coverage_of_region(region, Field(3.3, 2.2)))
+    area_deg2 = moc.sky_fraction * 4 * np.pi * np.degrees(1) ** 2
+    assert region.area_deg2 < area_deg2 < 1.1 * region.area_deg2
+    frame = ring.frame
+    away = np.tan(np.radians(np.array([0.0, 0.5, 0.85, 1.1, 1.5, 1.9, 2.2])))
+    places = SkyCoord(*vector_to_sky(plane_to_vector(np.stack([away, 0 * away], axis=-1), frame)), unit="deg")
+    inside = moc.contains_lonlat(places.ra, places.dec)
+    assert inside.tolist() == [False, False, False, True, True, True, False]

@@ -7,6 +7,7 @@ class Composition {
     const vectors = list => list.map(p => skyToVector(p[0], p[1])), { region, picture } = data;
     Object.assign(this, { form: region.form, editable: region.editable, follow: data.follow, listed: data.listed, aspect: picture.aspect });
     this.outline = vectors(region.outline); this.grown = region.grown ? vectors(region.grown) : null;
+    this.rings = region.rings ? region.rings.map(vectors) : null; // pieces and holes, where there are several
     this.picture = vectors(picture.corners);
     this.panels = data.panels.map(p => ({ name: p.name, corners: vectors(p.corners) }));
     this.gap = data.gap ? skyToVector(...data.gap) : null;
@@ -20,7 +21,7 @@ class Composition {
   // Before the next gesture: what is seen now becomes what is moved.
   rebase() {
     const live = this.live();
-    Object.assign(this, { outline: live.outline, grown: live.grown, picture: live.picture, panels: live.panels, gap: live.gap });
+    Object.assign(this, { outline: live.outline, rings: live.rings, grown: live.grown, picture: live.picture, panels: live.panels, gap: live.gap });
     this.pa = this.angle; this.regionAngle = mod(this.regionAngle + this.bend + (this.form === "rectangle" ? this.turn : 0), 360);
     this.hold(this.center);
   }
@@ -41,7 +42,7 @@ class Composition {
     const whole = this.turn ? motion(from, skyFrame(...this.center, this.bend + this.turn)) : shift;
     const region = this.form === "rectangle" ? whole : shift, outline = this.outline.map(region);
     const panels = this.listed ? v => v : this.follow ? whole : shift, loose = this.stale || (this.turn && this.form !== "rectangle");
-    return { outline, grown: this.grown?.map(region), gap: this.gap && region(this.gap),
+    return { outline, rings: this.rings?.map(ring => ring.map(region)), grown: this.grown?.map(region), gap: this.gap && region(this.gap),
       picture: loose ? this.pictureAbout(outline) : this.picture.map(region),
       panels: this.panels.map(p => ({ name: p.name, corners: p.corners.map(panels) })) };
   }

@@ -6,12 +6,14 @@ class Overlay {
   constructor(svg) {
     this.svg = svg;
     for (const name of ["panels", "names", "corners", "middles"]) this[name] = svg.querySelector("." + name);
-    for (const name of ["region", "grown", "picture", "arm", "handle", "gap", "sketch"]) this[name] = svg.querySelector("." + name);
+    for (const name of ["region", "rings", "grown", "picture", "arm", "handle", "gap", "sketch"]) this[name] = svg.querySelector("." + name);
   }
 
   draw(view, live, composition) {
     const points = vs => vs.map(v => view.pixel(v)), text = ps => ps.some(p => !p) ? "" : ps.map(p => `${p[0].toFixed(1)},${p[1].toFixed(1)}`).join(" ");
-    this.region.setAttribute("points", text(points(live.outline)));
+    this.region.setAttribute("points", live.rings ? "" : text(points(live.outline)));
+    const lines = (live.rings ?? []).map(ring => text(points(ring))).filter(Boolean);
+    this.rings.setAttribute("d", lines.map(line => `M${line}Z`).join(""));
     this.grown.setAttribute("points", live.grown ? text(points(live.grown)) : "");
     this.picture.setAttribute("points", text(points(live.picture)));
     this.drawPanels(view, live, points, text);
