@@ -14,7 +14,8 @@ from planner.files.text_file import read_text
 from planner.geometry import vector_to_sky
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.panel import Panel, panel_corners
-from planner.mosaic.region import Region
+from planner.mosaic.region import Part, Region
+from planner.request.region import RegionRequest
 from planner.rig.readings import PanelReading, panel_readings
 
 from .json_text import DECIMALS, json_text
@@ -42,7 +43,7 @@ def plan_document(plan: Plan) -> dict[str, Any]:
         "title": plan.request.title,
         "frame": "ICRS",
         "camera": _camera(plan),
-        "region": _region(mosaic.region),
+        "region": _region(mosaic.region, plan.request.region),
         "picture": _picture(plan),
         "angles": mosaic.angles,
         "axes": _axes(mosaic),
@@ -77,14 +78,17 @@ def _camera(plan: Plan) -> dict[str, Any]:
     }
 
 
-def _region(region: Region) -> dict[str, Any]:
-    """The outline, of several parts that of their hull, and each part with its rings."""
+def _region(region: Region, asked: RegionRequest) -> dict[str, Any]:
+    """The outline, of several parts or pieces that of their hull, and then each part with its rings."""
     document: dict[str, Any] = {
         "outline_deg": _positions(region.outline_deg),
         "area_deg2": region.area_deg2,
     }
-    if not region.parts:
-        return document
+    told = region.parts if asked.all_parts else ()
+    if not told:
+        if len(region.rings_deg) == 1:
+            return document
+        told = (Part(asked.object or "region", region, asked.margin_arcmin),)
     parts = [
         {
             "name": part.name,
@@ -92,7 +96,7 @@ def _region(region: Region) -> dict[str, Any]:
             "area_deg2": part.region.area_deg2,
             "rings_deg": [_positions(ring) for ring in part.region.rings_deg],
         }
-        for part in region.parts
+        for part in told
     ]
     return document | {"join": region.join, "parts": parts}
 
