@@ -15,7 +15,6 @@ __all__ = ["GuideTable", "key_entry", "tables_of", "unlinked", "word_entry"]
 
 HEADING = re.compile(r"#+ (.*)")
 LINK = re.compile(r"\[([^\]]+)\]\(([\w-]+)\.md(?:#[\w-]*)?\)")
-BOLD = re.compile(r"\*\*([^*]+?)[.:]?\*\*")
 
 
 @dataclass(frozen=True)
@@ -79,20 +78,18 @@ def _default(text: str) -> str:
 
 @cache
 def word_entry(word: str) -> str:
-    """Return what the guide says of a word: its row or its paragraph in the page `words`.
+    """Return what the guide says of a word: its row in the page `words`.
 
     Raises
     ------
     InputError
         If the page has no such word.
+
+    >>> word_entry("seam")
+    '**seam**: the strip that two neighbouring panels share'
     """
-    page = guide_page("words").text
-    for table in tables_of(page):
-        for cells in table.rows:
-            if word.lower() in [one.strip() for one in cells[0].lower().split(",")]:
-                return f"**{word}**: {unlinked(cells[1])}"
-    for paragraph in page.split("\n\n"):
-        found = BOLD.match(paragraph)
-        if found and found[1].lower() == word.lower():
-            return unlinked(paragraph.replace("\n", " "))
+    rows = (cells for table in tables_of(guide_page("words").text) for cells in table.rows)
+    for cells in rows:
+        if word in [one.strip() for one in cells[0].split(",")]:
+            return f"**{word}**: {unlinked(cells[1])}"
     raise InputError(f"the guide has no entry {word!r}; add it to the page words")
