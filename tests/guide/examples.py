@@ -8,10 +8,12 @@ stands for lines left out, three dots at the end of a line for the rest of the l
 import contextlib
 import difflib
 import io
+import os
 import re
 import shlex
 from dataclasses import dataclass
 from pathlib import Path
+from unittest.mock import patch
 
 from planner.cli import main
 from planner.guide.pages import SUBJECTS
@@ -77,7 +79,12 @@ def arguments_of(command):
 def output_of(command, folder):
     """Run a command of the planner in a folder; return exit code, lines printed, lines on standard error."""
     paper, errors = io.TextIOWrapper(io.BytesIO(), encoding="utf-8", newline=""), io.StringIO()
-    with contextlib.chdir(folder), contextlib.redirect_stdout(paper), contextlib.redirect_stderr(errors):
+    with (
+        contextlib.chdir(folder),
+        contextlib.redirect_stdout(paper),
+        contextlib.redirect_stderr(errors),
+        patch.dict(os.environ, {"COLUMNS": "100"}),
+    ):
         code = main(arguments_of(command))
         paper.flush()
     text = paper.buffer.getvalue().decode("utf-8").replace("\r\n", "\n")

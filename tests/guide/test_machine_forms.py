@@ -6,8 +6,10 @@ import re
 
 import pytest
 
+from planner.answers.plan import make_plan
 from planner.files.exchange.obsplan_columns import OBSPLAN_COLUMNS, OWN_COLUMNS
 from planner.files.exchange.panel_tables import panels_ecsv_bytes
+from planner.files.plan_file.read import request_from_document
 from planner.guide.entries import tables_of
 from planner.guide.pages import guide_page
 from tests.guide.examples import ROOT
@@ -60,9 +62,13 @@ def parts_of(path):
 
 def test_every_schema_is_documented_and_no_other():
     assert set(SCHEMAS) == set(SOURCES)
-    listed = {plain(cells[-1]) for table in tables_of(PAGE) for cells in table.rows if "schema" in table.columns}
+    listed = {
+        plain(cells[-1]) for table in tables_of(PAGE) for cells in table.rows if "schema" in table.columns
+    }
     assert listed == set(SCHEMAS)
-    marks = re.findall(r'"schema": "(.+?)"', (ROOT / "planner" / "files" / "output.py").read_text(encoding="utf-8"))
+    marks = re.findall(
+        r'"schema": "(.+?)"', (ROOT / "planner" / "files" / "output.py").read_text(encoding="utf-8")
+    )
     assert set(marks) == set(SCHEMAS)
 
 
@@ -105,10 +111,22 @@ def undocumented(document):
 def test_what_is_not_documented_is_seen():
     document = {"schema": "season 1", "angles": [{"position_angle_deg": 1, "plans": ["x"]}], "targets": []}
     assert undocumented(document) == set()
-    assert undocumented(document | {"angles": [{"extra": 1}], "more": {"a": 2}}) == {"angles[].extra", "more.a"}
+    assert undocumented(document | {"angles": [{"extra": 1}], "more": {"a": 2}}) == {
+        "angles[].extra",
+        "more.a",
+    }
 
 
-def test_columns_of_the_panel_table(any_plan):
+def test_columns_of_the_panel_table():
+    request = request_from_document(
+        {
+            "camera": {"focal_length_mm": 380, "sensor_px": [6000, 4000], "pixel_um": 3.9},
+            "region": {"center": [128.5, -45.8], "radius_deg": 0.5},
+            "mosaic": {"position_angle_deg": 0, "layout": "grid"},
+            "angle_device": {"kind": "rotator"},
+        }
+    )
+    any_plan = make_plan(request)
     head = [line[2:] for line in panels_ecsv_bytes(any_plan).decode().split("\n") if line.startswith("# - {")]
     columns = [json.loads(line[2:]) for line in head]
     table = next(table for name, table in TABLES.items() if name.startswith("Columns of panels"))
