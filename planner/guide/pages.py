@@ -18,6 +18,7 @@ SUBJECTS = (
     "panels",
     "angles",
     "nebulae",
+    "nebulae-compared",
     "season",
     "compare",
     "camera-angle",

@@ -17,8 +17,6 @@ __all__ = ["NebulaPart", "NebulaRegion", "nebula_region"]
 
 FAR_LARGER = 2.5
 """An outline that is more than this many times the largest catalogue size shows the complex around the nebula."""
-CORE_SHARE = 0.1
-"""An outline below this share of the catalogue's size shows the bright core alone."""
 MOST_OTHERS = 3
 
 NebulaPart = NDArray[np.float64]
@@ -80,19 +78,13 @@ def nebula_region(
         return NebulaRegion((ellipse_vectors(center, *size_arcmin, position_angle_deg),), center, note)
     if level is not None and not nebula.levels:
         raise InputError(f"{nebula.label} has no outline, so no level {level!r}; leave region.level out")
-    if level is not None or (nebula.levels and not _is_core(nebula)):
+    if level is not None or (nebula.levels and not nebula.shows_core):
         return _outline(nebula, level)
     if nebula.size is None:
         raise InputError(
             f"no catalogue has the size of {nebula.label} ({nebula.kind}); give region.size_arcmin"
         )
     return _ellipse(nebula, nebula.size)
-
-
-def _is_core(nebula: Nebula) -> bool:
-    """Whether the outline shows the bright core alone."""
-    taken = nebula.size.area_deg2 if nebula.size else 0.0
-    return nebula.areas_deg2[0] < CORE_SHARE * taken
 
 
 def _outline(nebula: Nebula, level: str | None) -> NebulaRegion:
@@ -147,7 +139,7 @@ def _others(nebula: Nebula, taken: str = "") -> str:
         if name != taken
     ]
     if levels:
-        core = " (its bright core)" if taken not in LEVELS and taken and _is_core(nebula) else ""
+        core = " (its bright core)" if taken not in LEVELS and taken and nebula.shows_core else ""
         said.append(
             f"the outline's {'other levels' if taken in LEVELS else 'levels'}{core}: {', '.join(levels)}"
         )

@@ -75,7 +75,7 @@ class Nebulae:
 
     def __init__(self, path: Path = DATA_FILE) -> None:
         try:
-            with np.load(path) as file:
+            with path.open("rb") as stream, np.load(stream) as file:
                 arrays = {name: file[name] for name in file.files}
             self._lines = arrays["records"].tobytes().decode().split("\n")
             self._keys = arrays["keys"].tobytes()
@@ -85,7 +85,7 @@ class Nebulae:
             self._ring_nebula, self._ring_level = arrays["ring_nebula"], arrays["ring_level"]
             self._ring_start, self._ring_cap = arrays["ring_start"], arrays["ring_cap"]
             self._points = arrays["points"]
-        except (OSError, KeyError, ValueError, zipfile.BadZipFile) as error:
+        except (OSError, EOFError, KeyError, ValueError, zipfile.BadZipFile) as error:
             raise FileError(
                 f"the data of the nebulae, {path.name}, is damaged or missing; install again"
             ) from error

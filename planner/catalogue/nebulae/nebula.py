@@ -27,6 +27,10 @@ KINDS = (
 """Kinds of objects; a complex is an outline of everything faint in a constellation."""
 
 
+CORE_SHARE = 0.1
+"""An outline below this share of the catalogue's size shows the bright core alone."""
+
+
 @dataclass(frozen=True)
 class NebulaSize:
     """What one catalogue says about a nebula's size and place.
@@ -128,6 +132,12 @@ class Nebula:
     def largest_area_deg2(self) -> float:
         """Area of the largest ellipse that a catalogue gives, square degrees; 0 without any size."""
         return max((size.area_deg2 for size in self.sizes), default=0.0)
+
+    @property
+    def shows_core(self) -> bool:
+        """Whether the outline holds less than a tenth of the size that is taken: the bright core alone."""
+        taken = self.size.area_deg2 if self.size else 0.0
+        return bool(self.levels) and self.areas_deg2[0] < CORE_SHARE * taken
 
     @property
     def major_arcmin(self) -> float | None:

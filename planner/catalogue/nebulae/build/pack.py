@@ -11,10 +11,11 @@ from planner.geometry import separation_rad, sky_to_vector
 
 from ..nebula import KINDS, LEVELS, Nebula, NebulaSize
 from .assemble import complex_entries, name_index, nebulae_of, outline_hints, outline_polygons
-from .entries import read_entries
+from .compared import write_page
+from .entries import Entry, read_entries
 from .merge import merged
 
-__all__ = ["build", "packed"]
+__all__ = ["build", "gathered", "packed"]
 
 DATA_FILE = Path(__file__).parents[1] / "data" / "nebulae.npz"
 TENTH_ARCSEC = 36_000.0
@@ -22,20 +23,27 @@ TENTH_ARCSEC = 36_000.0
 
 
 def build(path: Path = DATA_FILE) -> int:
-    """Write the packed file; returns the number of nebulae."""
-    arrays = packed()
+    """Write the packed file and the guide's page of disagreements; returns the number of nebulae."""
+    nebulae, members, entries = gathered()
+    arrays = packed(nebulae, members, entries)
     path.parent.mkdir(exist_ok=True)
     with path.open("wb") as stream:
         np.savez(stream, **arrays)
-    return len(arrays["kind"])
+    write_page(nebulae, members)
+    return len(nebulae)
 
 
-def packed() -> dict[str, Any]:
-    """Arrays of the packed file by name; see `planner.catalogue.nebulae.data`."""
+def gathered() -> tuple[list[Nebula], dict[str, int], dict[str, Entry]]:
+    """Nebulae, to which of them each entry belongs, and the entries by name."""
     entries = read_entries()
     entries.update({entry.name: entry for entry in complex_entries()})
     groups = merged(entries, outline_hints(entries))
     nebulae, members = nebulae_of(groups, entries)
+    return nebulae, members, entries
+
+
+def packed(nebulae: list[Nebula], members: dict[str, int], entries: dict[str, Entry]) -> dict[str, Any]:
+    """Arrays of the packed file by name; see `planner.catalogue.nebulae.data`."""
     keys = name_index(nebulae, members, entries)
     texts = {
         "records": "\n".join(map(_record, nebulae)),
