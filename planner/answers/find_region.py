@@ -10,7 +10,7 @@ from planner.request.region import RegionRequest
 
 __all__ = ["SourcedRegion", "find_region"]
 
-FRAME_HAIR = 1e-7
+FOOTPRINT_HAIR = 1e-7
 """Of an earlier picture's size, by which its rim is drawn in (a thousandth of a pixel), so that one panel of the
 same camera provably covers it."""
 
@@ -39,7 +39,8 @@ def find_region(asked: RegionRequest) -> SourcedRegion:
     Raises
     ------
     InputError
-        If the object is unknown or has no size, the frame is not solved, or the outline is not a simple polygon.
+        If the object is unknown or has no size, the earlier picture is not solved, or the outline is not a
+        simple polygon.
     """
     if asked.all_parts:
         return _region_of_parts(asked)
@@ -87,7 +88,7 @@ def _without_margin(asked: RegionRequest) -> SourcedRegion:
         from planner.frames.header.header import footprint_region
 
         vectors, angle_deg = footprint_region(asked.earlier_picture)
-        inside = vectors + FRAME_HAIR * (vectors.mean(axis=0) - vectors)
+        inside = vectors + FOOTPRINT_HAIR * (vectors.mean(axis=0) - vectors)
         return SourcedRegion(Region.from_vectors(inside), angle_deg)
     if asked.outline is not None:
         return SourcedRegion(Region(tuple((ra % 360.0, dec) for ra, dec in asked.outline)))
@@ -96,7 +97,7 @@ def _without_margin(asked: RegionRequest) -> SourcedRegion:
 
 def _centred_region(asked: RegionRequest) -> Region:
     if asked.center is None:
-        raise InputError("region needs object, center, frame or outline, got none; give one")
+        raise InputError("region needs object, center, earlier_picture or outline, got none; give one")
     if asked.radius_deg is not None:
         return Region.circle(asked.center, asked.radius_deg)
     if asked.width_deg is None or asked.height_deg is None:

@@ -86,7 +86,7 @@ def _filled_share(mosaic: Mosaic, picture: Picture) -> float:
     """Share of the picture that panels cover, by area in the picture's tangent plane."""
     rectangle = picture.as_region()
     corners = panel_corners(mosaic.panels, mosaic.field)
-    near = (corners @ rectangle.frame[2]).min(axis=1) > 0.02
-    prints = shapely.polygons(vector_to_plane(corners[near], rectangle.frame))
+    near = (corners @ rectangle.basis[2]).min(axis=1) > 0.02
+    prints = shapely.polygons(vector_to_plane(corners[near], rectangle.basis))
     covered = shapely.intersection(shapely.union_all(prints), rectangle.polygon)
     return float(covered.area / rectangle.polygon.area)

@@ -61,7 +61,7 @@ class AngleCount:
         How far from the start of the angles, at least 0.
     panels : int
         Of the plan at this angle; where it has not been planned an estimate from sliding rows, which take every
-        panel as parallel to one frame: where meridians converge plans can need one or two more, near a pole many.
+        panel as parallel to all others: where meridians converge plans can need one or two more, near a pole many.
     overlap_found : float, optional
         Of the plan: the guaranteed overlap, a fraction of the field.
     falls_short : bool
@@ -309,7 +309,7 @@ class _Growth:
     @cached_property
     def _near_pole(self) -> bool:
         """Whether panels at one angle stand so much turned against each other that rows lose much of them."""
-        sky = np.concatenate([self.sourced.region.outline_vectors, self.sourced.region.frame[2:]])
+        sky = np.concatenate([self.sourced.region.outline_vectors, self.sourced.region.basis[2:]])
         steepest = np.degrees(np.arcsin(np.abs(sky[:, 2]).max()))
         return self.request.mosaic.angles != "per_panel" and bool(steepest > NEAR_POLE_DEG)
 

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
-from planner.geometry import plane_to_vector, sky_frame
+from planner.geometry import plane_to_vector, sky_basis
 
 from .objects import CatalogueObject
 
@@ -95,7 +95,7 @@ def ellipse_vectors(
     half = np.tan(np.radians(np.array([minor_arcmin, major_arcmin]) / 120.0)) / math.cos(math.pi / corners)
     angle = 2.0 * np.pi * (np.arange(corners) + 0.5) / corners
     xy = half * np.stack([-np.sin(angle), np.cos(angle)], axis=-1)
-    return plane_to_vector(xy[::-1], sky_frame(*center_deg, position_angle_deg))
+    return plane_to_vector(xy[::-1], sky_basis(*center_deg, position_angle_deg))
 
 
 def _axes(

@@ -22,7 +22,7 @@ import shapely
 from numpy.typing import ArrayLike, NDArray
 
 from planner.errors import FileError, InputError
-from planner.geometry import separation_rad, sky_frame, sky_to_vector, vector_to_plane, vector_to_sky
+from planner.geometry import separation_rad, sky_basis, sky_to_vector, vector_to_plane, vector_to_sky
 
 from .packages import shipped_file
 
@@ -176,15 +176,15 @@ def _inside(group: Index, corners: list[Vectors], faintest_mag: float) -> tuple[
     if radius > 1.5:
         raise InputError("a polygon on the sky must be smaller than a hemisphere; make it smaller")
     index, vectors = _stars_near(center, radius, faintest_mag)
-    frame = sky_frame(*vector_to_sky(center), 0.0)
-    tree = shapely.STRtree(shapely.points(vector_to_plane(vectors, frame)))
-    polygon, star = tree.query(_plane_polygons(parts, frame), predicate="intersects")
+    basis = sky_basis(*vector_to_sky(center), 0.0)
+    tree = shapely.STRtree(shapely.points(vector_to_plane(vectors, basis)))
+    polygon, star = tree.query(_plane_polygons(parts, basis), predicate="intersects")
     return group[polygon], index[star]
 
 
-def _plane_polygons(parts: list[Vectors], frame: Vectors) -> NDArray[np.object_]:
+def _plane_polygons(parts: list[Vectors], basis: Vectors) -> NDArray[np.object_]:
     """Polygons in a tangent plane."""
-    flat = vector_to_plane(np.concatenate([np.vstack([part, part[:1]]) for part in parts]), frame)
+    flat = vector_to_plane(np.concatenate([np.vstack([part, part[:1]]) for part in parts]), basis)
     number = np.repeat(np.arange(len(parts)), [len(part) + 1 for part in parts])
     return np.asarray(shapely.polygons(shapely.linearrings(flat, indices=number)))
 

@@ -1,7 +1,7 @@
 """Geometry on the sphere: vectors, tangent planes, footprints, exact coverage. Knows no files and no screen."""
 
 from .footprint import footprint_area_sr, footprint_vectors
-from .plane import frame_position_angle_deg, plane_to_vector, sky_frame, vector_to_plane
+from .plane import basis_position_angle_deg, plane_to_vector, sky_basis, vector_to_plane
 from .sphere import (
     east_north,
     position_angle_deg,
@@ -16,11 +16,11 @@ __all__ = [
     "east_north",
     "footprint_area_sr",
     "footprint_vectors",
-    "frame_position_angle_deg",
+    "basis_position_angle_deg",
     "plane_to_vector",
     "position_angle_deg",
     "separation_rad",
-    "sky_frame",
+    "sky_basis",
     "sky_to_vector",
     "triangle_area_sr",
     "vector_to_plane",

@@ -13,13 +13,13 @@ CORNER_SIGNS = np.array([[1.0, -1.0], [-1.0, -1.0], [-1.0, 1.0], [1.0, 1.0]])
 """Corners SE, SW, NW, NE at position angle 0 as (left, up) signs: counter-clockwise from inside the sphere."""
 
 
-def footprint_vectors(frame: ArrayLike, half_width: ArrayLike, half_height: ArrayLike) -> NDArray[np.float64]:
+def footprint_vectors(basis: ArrayLike, half_width: ArrayLike, half_height: ArrayLike) -> NDArray[np.float64]:
     """Corner vectors SE, SW, NW, NE (as seen at position angle 0) of panels.
 
     Parameters
     ----------
-    frame : array_like, shape (..., 3, 3)
-        Panel frames from `sky_frame`.
+    basis : array_like, shape (..., 3, 3)
+        Panel bases from `sky_basis`.
     half_width, half_height : array_like, shape (...)
         Half sizes in the tangent plane, tan(field / 2).
 
@@ -28,7 +28,7 @@ def footprint_vectors(frame: ArrayLike, half_width: ArrayLike, half_height: Arra
     ndarray, shape (..., 4, 3)
     """
     half = np.stack(np.broadcast_arrays(half_width, half_height), axis=-1)
-    return plane_to_vector(CORNER_SIGNS * half[..., None, :], np.asarray(frame, dtype=float)[..., None, :, :])
+    return plane_to_vector(CORNER_SIGNS * half[..., None, :], np.asarray(basis, dtype=float)[..., None, :, :])
 
 
 def footprint_area_sr(half_width: ArrayLike, half_height: ArrayLike) -> NDArray[np.float64]:

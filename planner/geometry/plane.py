@@ -1,6 +1,6 @@
 """Tangent planes: the gnomonic projection about any centre, turned by any position angle.
 
-A *frame* is a 3 x 3 matrix of row vectors (left, up, out): `out` points to the centre on the sky, `up` is
+A *basis* is a 3 x 3 matrix of row vectors (left, up, out): `out` points to the centre on the sky, `up` is
 the picture's up direction (position angle east of north), `left` lies 90 degrees east of `up`. In its tangent
 plane a direction v has the coordinates x = v.left / v.out and y = v.up / v.out, so with position angle 0 x grows
 to the east (left in a picture of sky parity) and y to the north. Great circles are straight lines.
@@ -15,11 +15,11 @@ from numpy.typing import ArrayLike, NDArray
 
 from .sphere import east_north, sky_to_vector, vector_to_sky
 
-__all__ = ["frame_position_angle_deg", "plane_to_vector", "sky_frame", "vector_to_plane"]
+__all__ = ["basis_position_angle_deg", "plane_to_vector", "sky_basis", "vector_to_plane"]
 
 
-def sky_frame(ra_deg: ArrayLike, dec_deg: ArrayLike, position_angle_deg: ArrayLike) -> NDArray[np.float64]:
-    """Frames (left, up, out) of tangent planes on the sky.
+def sky_basis(ra_deg: ArrayLike, dec_deg: ArrayLike, position_angle_deg: ArrayLike) -> NDArray[np.float64]:
+    """Bases (left, up, out) of tangent planes on the sky.
 
     Parameters
     ----------
@@ -38,27 +38,27 @@ def sky_frame(ra_deg: ArrayLike, dec_deg: ArrayLike, position_angle_deg: ArrayLi
     return np.stack([cos * east - sin * north, cos * north + sin * east, sky_to_vector(ra, dec)], axis=-2)
 
 
-def frame_position_angle_deg(frame: ArrayLike) -> NDArray[np.float64]:
-    """Position angle of each frame's up direction at its centre, degrees east of north, [0, 360).
+def basis_position_angle_deg(basis: ArrayLike) -> NDArray[np.float64]:
+    """Position angle of each basis's up direction at its centre, degrees east of north, [0, 360).
 
     Parameters
     ----------
-    frame : array_like, shape (..., 3, 3)
+    basis : array_like, shape (..., 3, 3)
     """
-    frame = np.asarray(frame, dtype=float)
-    east, north = east_north(*vector_to_sky(frame[..., 2, :]))
-    up = frame[..., 1, :]
+    basis = np.asarray(basis, dtype=float)
+    east, north = east_north(*vector_to_sky(basis[..., 2, :]))
+    up = basis[..., 1, :]
     angle = np.degrees(np.arctan2(np.sum(up * east, axis=-1), np.sum(up * north, axis=-1)))
     return np.asarray(angle % 360.0)
 
 
-def vector_to_plane(vector: ArrayLike, frame: ArrayLike) -> NDArray[np.float64]:
+def vector_to_plane(vector: ArrayLike, basis: ArrayLike) -> NDArray[np.float64]:
     """Tangent plane coordinates (x left, y up) in radians at the centre; inverse of `plane_to_vector`.
 
     Parameters
     ----------
     vector : array_like, shape (..., 3)
-    frame : array_like, shape (..., 3, 3)
+    basis : array_like, shape (..., 3, 3)
         Broadcast against the vectors' leading dimensions.
 
     Returns
@@ -66,23 +66,23 @@ def vector_to_plane(vector: ArrayLike, frame: ArrayLike) -> NDArray[np.float64]:
     ndarray, shape (..., 2)
         NaN for directions 90 degrees or more from the centre, which have no image.
     """
-    parts = np.einsum("...ij,...j->...i", np.asarray(frame, dtype=float), np.asarray(vector, dtype=float))
+    parts = np.einsum("...ij,...j->...i", np.asarray(basis, dtype=float), np.asarray(vector, dtype=float))
     out = np.where(parts[..., 2:] > 0.0, parts[..., 2:], np.nan)
     return np.asarray(parts[..., :2] / out)
 
 
-def plane_to_vector(xy: ArrayLike, frame: ArrayLike) -> NDArray[np.float64]:
+def plane_to_vector(xy: ArrayLike, basis: ArrayLike) -> NDArray[np.float64]:
     """Unit vectors of tangent plane coordinates (x left, y up); inverse of `vector_to_plane`.
 
     Parameters
     ----------
     xy : array_like, shape (..., 2)
-    frame : array_like, shape (..., 3, 3)
+    basis : array_like, shape (..., 3, 3)
 
     Returns
     -------
     ndarray, shape (..., 3)
     """
-    xy, frame = np.asarray(xy, dtype=float), np.asarray(frame, dtype=float)
-    vector = xy[..., :1] * frame[..., 0, :] + xy[..., 1:] * frame[..., 1, :] + frame[..., 2, :]
+    xy, basis = np.asarray(xy, dtype=float), np.asarray(basis, dtype=float)
+    vector = xy[..., :1] * basis[..., 0, :] + xy[..., 1:] * basis[..., 1, :] + basis[..., 2, :]
     return np.asarray(vector / np.linalg.norm(vector, axis=-1, keepdims=True))

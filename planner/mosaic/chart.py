@@ -1,6 +1,6 @@
 """A chart in which the panels of one orientation stand upright, side by side.
 
-It is the Mercator chart of the orientation's frame (conformal, meridians parallel), turned by the panels' angle
+It is the Mercator chart of the orientation's system (conformal, meridians parallel), turned by the panels' angle
 and scaled so that lengths at the chart's middle are those on the sky in radians. Around it a panel centred at
 latitude b is larger by cos(middle's latitude) / cos(b). Axes: u grows with a panel's x (left), v with its y (up).
 """
@@ -58,7 +58,7 @@ class Chart:
         return math.cos(angle), math.sin(angle)
 
     def scale(self, latitude_rad: ArrayLike) -> Array:
-        """Chart length over length on the sky at latitudes of the orientation's frame."""
+        """Chart length over length on the sky at latitudes of the orientation's system."""
         return np.asarray(self._origin[2] / np.cos(latitude_rad))
 
     @property
@@ -105,7 +105,7 @@ class Chart:
 
         Notes
         -----
-        With e and n the coordinates towards the frame's east and north, and r^2 = 1 + e^2 + n^2, the third
+        With e and n the coordinates towards the system's east and north, and r^2 = 1 + e^2 + n^2, the third
         component of the point is (n cos b + sin b) / r, which gives the panel's latitude b; its longitude is
         the point's less atan2(e, cos b - n sin b), without a jump half a turn from the middle. NaN where no
         panel on the same side of the pole shows it so.

@@ -138,7 +138,7 @@ def _best_grid(region: Region, terms: Terms, layout: Layout, task: Task, hints: 
     for angle in angles:
         orientation = task.orientation_at(angle)
         centers = lay_out(region, terms, layout, orientation)
-        gap = find_gap(region, orientation.frames(centers), terms.demands)
+        gap = find_gap(region, orientation.bases(centers), terms.demands)
         found.append((gap.area_deg2, Found(centers, np.full(len(centers), angle), len(centers))))
         if not gap:
             break

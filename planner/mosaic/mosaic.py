@@ -17,7 +17,7 @@ __all__ = ["Axes", "Mosaic", "Seam"]
 
 @dataclass(frozen=True)
 class Axes:
-    """The spherical frame of a `per_panel` mosaic: origin and position angle of its north, degrees."""
+    """The spherical system of a `per_panel` mosaic: origin and position angle of its north, degrees."""
 
     ra_deg: float
     dec_deg: float

@@ -51,7 +51,7 @@ def named_panels(
         Unit vectors, ICRS.
     position_angles_deg : ndarray, shape (N,)
     picture : Orientation
-        Its frame's north is the picture's up, its origin the middle.
+        Its system's north is the picture's up, its origin the middle.
     band_deg : float
         Half a panel's height, degrees.
 

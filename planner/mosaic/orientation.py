@@ -1,7 +1,7 @@
-"""How the camera stands: a constant angle in some spherical frame.
+"""How the camera stands: a constant angle in some spherical system.
 
 A camera that nobody turns has the same position angle at every centre: a constant angle in ICRS. Panels square
-with a picture have the angle 0 in the frame whose origin is the picture's centre and whose north is the
+with a picture have the angle 0 in the system whose origin is the picture's centre and whose north is the
 picture's up. Both layouts are this one case.
 """
 
@@ -13,23 +13,23 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from planner.geometry import frame_position_angle_deg, sky_frame, sky_to_vector, vector_to_sky
+from planner.geometry import basis_position_angle_deg, sky_basis, sky_to_vector, vector_to_sky
 
 __all__ = ["Orientation"]
 
 
 @dataclass(frozen=True)
 class Orientation:
-    """A constant angle in the spherical frame of an origin and the position angle of its north there.
+    """A constant angle in the spherical system of an origin and the position angle of its north there.
 
     Parameters
     ----------
     angle_deg : float
-        Of every panel's up direction, east of the frame's north at the panel's own centre.
+        Of every panel's up direction, east of the system's north at the panel's own centre.
     origin_deg : (float, float)
-        ICRS position of the frame's longitude 0, latitude 0.
+        ICRS position of the system's longitude 0, latitude 0.
     north_angle_deg : float
-        Position angle, in ICRS, of the frame's north at its origin.
+        Position angle, in ICRS, of the system's north at its origin.
 
     >>> Orientation.common(20.0).position_angles_deg(sky_to_vector([10.0, 200.0], [0.0, 75.0])).round(9).tolist()
     [20.0, 20.0]
@@ -51,21 +51,21 @@ class Orientation:
 
     @property
     def is_common(self) -> bool:
-        """Whether the frame is ICRS itself, so that the angle is the position angle at every centre."""
+        """Whether the system is ICRS itself, so that the angle is the position angle at every centre."""
         return self.origin_deg == (0.0, 0.0) and self.north_angle_deg == 0.0
 
     def turned_to(self, angle_deg: float) -> Orientation:
-        """Return the same frame with another angle."""
+        """Return the same system with another angle."""
         return replace(self, angle_deg=angle_deg)
 
     @cached_property
     def rotation(self) -> NDArray[np.float64]:
-        """Matrix that takes ICRS vectors into the frame; rows: towards origin, east, north."""
-        left, up, out = sky_frame(*self.origin_deg, self.north_angle_deg)
+        """Matrix that takes ICRS vectors into the system; rows: towards origin, east, north."""
+        left, up, out = sky_basis(*self.origin_deg, self.north_angle_deg)
         return np.stack([out, left, up])
 
-    def frames(self, centers: ArrayLike) -> NDArray[np.float64]:
-        """Panel frames (left, up, out) in ICRS at centres.
+    def bases(self, centers: ArrayLike) -> NDArray[np.float64]:
+        """Panel bases (left, up, out) in ICRS at centres.
 
         Parameters
         ----------
@@ -78,12 +78,12 @@ class Orientation:
         """
         rotation = self.rotation
         longitude_deg, latitude_deg = vector_to_sky(np.asarray(centers, dtype=float) @ rotation.T)
-        return np.asarray(sky_frame(longitude_deg, latitude_deg, self.angle_deg) @ rotation)
+        return np.asarray(sky_basis(longitude_deg, latitude_deg, self.angle_deg) @ rotation)
 
     def position_angles_deg(self, centers: ArrayLike) -> NDArray[np.float64]:
         """Position angles in ICRS, [0, 360) degrees, of panels at centres of shape (..., 3)."""
-        return frame_position_angle_deg(self.frames(centers))
+        return basis_position_angle_deg(self.bases(centers))
 
     def centers(self, longitude_deg: ArrayLike, latitude_deg: ArrayLike) -> NDArray[np.float64]:
-        """ICRS unit vectors, shape (..., 3), of positions in the frame."""
+        """ICRS unit vectors, shape (..., 3), of positions in the system."""
         return np.asarray(sky_to_vector(longitude_deg, latitude_deg) @ self.rotation)

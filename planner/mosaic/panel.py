@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
-from planner.geometry import footprint_area_sr, footprint_vectors, sky_frame
+from planner.geometry import footprint_area_sr, footprint_vectors, sky_basis
 
-__all__ = ["Field", "Panel", "panel_corners", "panel_frames"]
+__all__ = ["Field", "Panel", "panel_corners", "panel_bases"]
 
 
 @dataclass(frozen=True)
@@ -89,14 +89,14 @@ class Panel:
     position_angle_deg: float
 
 
-def panel_frames(panels: Sequence[Panel]) -> NDArray[np.float64]:
-    """Tangent plane frames (left, up, out) of panels, shape (N, 3, 3)."""
+def panel_bases(panels: Sequence[Panel]) -> NDArray[np.float64]:
+    """Tangent plane bases (left, up, out) of panels, shape (N, 3, 3)."""
     values = np.array([(p.ra_deg, p.dec_deg, p.position_angle_deg) for p in panels], dtype=float).reshape(
         -1, 3
     )
-    return sky_frame(values[:, 0], values[:, 1], values[:, 2])
+    return sky_basis(values[:, 0], values[:, 1], values[:, 2])
 
 
 def panel_corners(panels: Sequence[Panel], field: Field) -> NDArray[np.float64]:
     """Corner vectors of panels, shape (N, 4, 3): SE, SW, NW, NE as seen at position angle 0."""
-    return footprint_vectors(panel_frames(panels), field.half_width, field.half_height)
+    return footprint_vectors(panel_bases(panels), field.half_width, field.half_height)

@@ -1,4 +1,4 @@
-"""How near a region comes to a pole of a frame, and what meridians do there."""
+"""How near a region comes to a pole of a system, and what meridians do there."""
 
 from __future__ import annotations
 
@@ -19,21 +19,21 @@ Array = NDArray[np.float64]
 
 RIM_POINTS = 400
 STEEPEST = math.radians(82.0)
-"""Up to this latitude the lattice follows the orientation's own frame."""
+"""Up to this latitude the lattice follows the orientation's own system."""
 
 
 def greatest_latitude(region: Region, orientation: Orientation) -> float:
-    """Largest distance of the region from the equator of the orientation's frame, radians; pi/2 around a pole."""
+    """Largest distance of the region from the equator of the orientation's system, radians; pi/2 around a pole."""
     pole = orientation.rotation[2]
     inside = any(
-        float(sign * pole @ region.frame[2]) > 0.2
-        and shapely.intersects_xy(region.polygon, *vector_to_plane(sign * pole, region.frame))
+        float(sign * pole @ region.basis[2]) > 0.2
+        and shapely.intersects_xy(region.polygon, *vector_to_plane(sign * pole, region.basis))
         for sign in (1.0, -1.0)
     )
     if inside:
         return math.pi / 2
     rim = shapely.segmentize(region.polygon.boundary, region.polygon.length / RIM_POINTS)
-    depth = np.abs(plane_to_vector(shapely.get_coordinates(rim), region.frame) @ pole)
+    depth = np.abs(plane_to_vector(shapely.get_coordinates(rim), region.basis) @ pole)
     return float(np.arcsin(min(1.0, float(depth.max()))))
 
 
@@ -47,6 +47,6 @@ def greatest_turn(latitude: Array, far: float) -> Array:
 
 
 def is_steep(region: Region, orientation: Orientation) -> bool:
-    """Whether the region comes near a pole of the orientation's frame."""
-    depth = abs(float(orientation.rotation[2] @ region.frame[2]))
+    """Whether the region comes near a pole of the orientation's system."""
+    depth = abs(float(orientation.rotation[2] @ region.basis[2]))
     return math.asin(min(1.0, depth)) + region.radius_rad >= STEEPEST

@@ -1,4 +1,4 @@
-"""The smallest rectangle about a region at an angle: the picture, and the frame that panels are squared with."""
+"""The smallest rectangle about a region at an angle: the picture, and what panels are squared with."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.errors import InputError
-from planner.geometry import frame_position_angle_deg, plane_to_vector, vector_to_plane, vector_to_sky
+from planner.geometry import basis_position_angle_deg, plane_to_vector, vector_to_plane, vector_to_sky
 
 from .orientation import Orientation
 from .region import Region
@@ -68,18 +68,18 @@ def smallest_rectangle(region: Region, orientation: Orientation) -> Rectangle:
     InputError
         If the region is too wide for a flat picture.
     """
-    frame = orientation.frames(region.frame[2])
+    basis = orientation.bases(region.basis[2])
     for _ in range(ROUNDS):
-        if (region.outline_vectors @ frame[2]).min() < LOWEST_DEPTH:
+        if (region.outline_vectors @ basis[2]).min() < LOWEST_DEPTH:
             raise InputError("the picture is too wide for a flat projection; make the region smaller")
-        xy = vector_to_plane(region.outline_vectors, frame)
+        xy = vector_to_plane(region.outline_vectors, basis)
         middle = (xy.min(axis=0) + xy.max(axis=0)) / 2
         if np.abs(middle).max() < CLOSE_RAD:
             break
-        frame = orientation.frames(plane_to_vector(middle, frame))
+        basis = orientation.bases(plane_to_vector(middle, basis))
     width_deg, height_deg = 2 * np.degrees(np.arctan(np.abs(xy).max(axis=0)))
-    moved = not np.allclose(frame[2], region.frame[2], atol=1e-11)
-    ra_deg, dec_deg = vector_to_sky(frame[2])
+    moved = not np.allclose(basis[2], region.basis[2], atol=1e-11)
+    ra_deg, dec_deg = vector_to_sky(basis[2])
     center = (float(ra_deg), float(dec_deg)) if moved else region.center_deg
-    angle = orientation.angle_deg if orientation.is_common else float(frame_position_angle_deg(frame))
+    angle = orientation.angle_deg if orientation.is_common else float(basis_position_angle_deg(basis))
     return Rectangle(center, float(width_deg), float(height_deg), angle % 360.0)

@@ -17,14 +17,14 @@ import shapely
 from numpy.typing import ArrayLike, NDArray
 
 from planner.errors import InputError
-from planner.geometry import plane_to_vector, sky_frame, vector_to_plane, vector_to_sky
+from planner.geometry import plane_to_vector, sky_basis, vector_to_plane, vector_to_sky
 
 from .rings import (
     WIDEST_DEG,
     Ring,
+    basis_about,
     centred,
     even_odd,
-    frame_about,
     polygon_area_sr,
     ring_of,
     rings_of,
@@ -111,9 +111,9 @@ class Region:
         """
         if len(rings) == 1:
             return cls.from_vectors(rings[0], middle_deg)
-        frame = frame_about([np.asarray(ring, dtype=float) for ring in rings])
-        flat = even_odd([vector_to_plane(ring, frame) for ring in rings])
-        return cls._from_flat(flat, frame, middle_deg)
+        basis = basis_about([np.asarray(ring, dtype=float) for ring in rings])
+        flat = even_odd([vector_to_plane(ring, basis) for ring in rings])
+        return cls._from_flat(flat, basis, middle_deg)
 
     @classmethod
     def from_parts(cls, parts: Sequence[Part | Region], *, join: Join = "apart") -> Region:
@@ -140,17 +140,17 @@ class Region:
         )
         if not named:
             raise InputError("a region of parts needs at least one part, got none; add one")
-        frame = frame_about([ring for part in named for ring in part.region.ring_vectors])
-        flat = shapely.union_all([part.region.seen_from(frame) for part in named])
+        basis = basis_about([ring for part in named for ring in part.region.ring_vectors])
+        flat = shapely.union_all([part.region.seen_from(basis) for part in named])
         return cls._from_flat(
-            shapely.convex_hull(flat) if join == "hull" else flat, frame, None, parts=named, join=join
+            shapely.convex_hull(flat) if join == "hull" else flat, basis, None, parts=named, join=join
         )
 
     @classmethod
     def _from_flat(
         cls,
         flat: shapely.Geometry,
-        frame: NDArray[np.float64],
+        basis: NDArray[np.float64],
         middle_deg: tuple[float, float] | None,
         *,
         parts: tuple[Part, ...] = (),
@@ -159,12 +159,12 @@ class Region:
         """Return the region that polygons in a plane stand for; without parts, one of one ring is its own outline."""
         kept = without_slivers(flat)
         rings = tuple(
-            ring_of(plane_to_vector(shapely.get_coordinates(ring)[:-1], frame)) for ring in rings_of(kept)
+            ring_of(plane_to_vector(shapely.get_coordinates(ring)[:-1], basis)) for ring in rings_of(kept)
         )
         if len(rings) == 1 and not parts:
             return cls(rings[0], middle_deg)
         hull = shapely.get_coordinates(shapely.convex_hull(kept).exterior)[:-1]
-        return cls(ring_of(plane_to_vector(hull, frame)), middle_deg, rings, parts, join)
+        return cls(ring_of(plane_to_vector(hull, basis)), middle_deg, rings, parts, join)
 
     @classmethod
     def circle(cls, center_deg: tuple[float, float], radius_deg: float) -> Region:
@@ -172,7 +172,7 @@ class Region:
         angle = 2 * np.pi * np.arange(CIRCLE_CORNERS) / CIRCLE_CORNERS
         reach = math.tan(math.radians(radius_deg)) / math.cos(math.pi / CIRCLE_CORNERS)
         xy = reach * np.stack([-np.sin(angle), np.cos(angle)], axis=-1)
-        return cls.from_vectors(plane_to_vector(xy, sky_frame(*center_deg, 0.0)), center_deg)
+        return cls.from_vectors(plane_to_vector(xy, sky_basis(*center_deg, 0.0)), center_deg)
 
     @classmethod
     def rectangle(
@@ -185,7 +185,7 @@ class Region:
         """Return the tangent plane rectangle with half sizes tan(width / 2), tan(height / 2)."""
         half = np.tan(np.radians([width_deg, height_deg]) / 2)
         xy = half * np.array([[1, -1], [-1, -1], [-1, 1], [1, 1]])
-        return cls.from_vectors(plane_to_vector(xy, sky_frame(*center_deg, position_angle_deg)), center_deg)
+        return cls.from_vectors(plane_to_vector(xy, sky_basis(*center_deg, position_angle_deg)), center_deg)
 
     @cached_property
     def outline_vectors(self) -> NDArray[np.float64]:
@@ -203,38 +203,38 @@ class Region:
         return np.concatenate(self.ring_vectors)
 
     @cached_property
-    def frame(self) -> NDArray[np.float64]:
-        """Tangent plane frame at the region's centre, position angle 0."""
+    def basis(self) -> NDArray[np.float64]:
+        """Tangent plane basis at the region's centre, position angle 0."""
         if self.middle_deg is not None:
-            return sky_frame(*self.middle_deg, 0.0)
+            return sky_basis(*self.middle_deg, 0.0)
         if self.rings_deg != (self.outline_deg,):
-            return frame_about(self.ring_vectors)
+            return basis_about(self.ring_vectors)
         mean = self.outline_vectors.mean(axis=0)
         if np.linalg.norm(mean) < 1e-3:
             raise InputError(TOO_WIDE)
-        frame = sky_frame(*vector_to_sky(mean), 0.0)
+        basis = sky_basis(*vector_to_sky(mean), 0.0)
         for _ in range(2):
-            frame = centred(frame, self._project(frame))
-        return frame
+            basis = centred(basis, self._project(basis))
+        return basis
 
-    def _project(self, frame: NDArray[np.float64]) -> NDArray[np.float64]:
-        if (self.outline_vectors @ frame[2]).min() < math.cos(math.radians(WIDEST_DEG)):
+    def _project(self, basis: NDArray[np.float64]) -> NDArray[np.float64]:
+        if (self.outline_vectors @ basis[2]).min() < math.cos(math.radians(WIDEST_DEG)):
             raise InputError(TOO_WIDE)
-        return vector_to_plane(self.outline_vectors, frame)
+        return vector_to_plane(self.outline_vectors, basis)
 
     @cached_property
     def polygon(self) -> shapely.Polygon | shapely.MultiPolygon:
-        """The region in the tangent plane of its own `frame`, where its edges are straight."""
-        outline = shapely.Polygon(self._project(self.frame))
-        return outline if self.rings_deg == (self.outline_deg,) else self.seen_from(self.frame)
+        """The region in the tangent plane of its own `basis`, where its edges are straight."""
+        outline = shapely.Polygon(self._project(self.basis))
+        return outline if self.rings_deg == (self.outline_deg,) else self.seen_from(self.basis)
 
-    def seen_from(self, frame: NDArray[np.float64]) -> shapely.Geometry:
+    def seen_from(self, basis: NDArray[np.float64]) -> shapely.Geometry:
         """Return the region in another tangent plane, shape (3, 3); all of it must lie in front of that."""
-        return even_odd([vector_to_plane(ring, frame) for ring in self.ring_vectors])
+        return even_odd([vector_to_plane(ring, basis) for ring in self.ring_vectors])
 
     @cached_property
     def edges(self) -> NDArray[np.float64]:
-        """Both ends, (E, 2, 2), of all edges in the plane of the region's `frame`, ring by ring in order."""
+        """Both ends, (E, 2, 2), of all edges in the plane of the region's `basis`, ring by ring in order."""
         xy, ring = shapely.get_coordinates(rings_of(self.polygon), return_index=True)
         return np.asarray(np.stack([xy[:-1], xy[1:]], axis=1)[ring[:-1] == ring[1:]])
 
@@ -249,24 +249,24 @@ class Region:
         """The centre, ICRS degrees."""
         if self.middle_deg is not None:
             return self.middle_deg
-        ra_deg, dec_deg = vector_to_sky(self.frame[2])
+        ra_deg, dec_deg = vector_to_sky(self.basis[2])
         return float(ra_deg), float(dec_deg)
 
     @property
     def radius_rad(self) -> float:
         """Largest distance of a corner from the centre, radians."""
-        return float(np.arccos(np.clip((self.outline_vectors @ self.frame[2]).min(), -1, 1)))
+        return float(np.arccos(np.clip((self.outline_vectors @ self.basis[2]).min(), -1, 1)))
 
     @cached_property
     def area_deg2(self) -> float:
         """Solid angle, square degrees."""
         if len(self.rings_deg) == 1:
-            return abs(polygon_area_sr(self.ring_vectors[0], self.frame[2])) * math.degrees(1.0) ** 2
+            return abs(polygon_area_sr(self.ring_vectors[0], self.basis[2])) * math.degrees(1.0) ** 2
         flat = shapely.orient_polygons(shapely.get_parts(self.polygon))
         rings = (
-            plane_to_vector(shapely.get_coordinates(r)[:-1], self.frame) for r in shapely.get_rings(flat)
+            plane_to_vector(shapely.get_coordinates(r)[:-1], self.basis) for r in shapely.get_rings(flat)
         )
-        return abs(sum(polygon_area_sr(ring, self.frame[2]) for ring in rings)) * math.degrees(1.0) ** 2
+        return abs(sum(polygon_area_sr(ring, self.basis[2]) for ring in rings)) * math.degrees(1.0) ** 2
 
     def grown(self, margin_deg: float) -> Region:
         """Return the region with everything within the margin added.
@@ -281,15 +281,15 @@ class Region:
         pairs = [np.concatenate([each, np.roll(each, -1, axis=0)], axis=1) for each in discs]
         strips = shapely.convex_hull(shapely.linestrings(np.concatenate(pairs)))
         whole = shapely.union_all([*strips, self.polygon])
-        return Region._from_flat(whole, self.frame, self.middle_deg)
+        return Region._from_flat(whole, self.basis, self.middle_deg)
 
     def _discs(self, corners: NDArray[np.float64], radius_rad: float) -> NDArray[np.float64]:
         """Circumscribed polygons about the discs at corners, in the region's plane, (N, corners, 2)."""
         angle = 2 * np.pi * np.arange(DISC_CORNERS) / DISC_CORNERS
         reach = math.tan(radius_rad) / math.cos(math.pi / DISC_CORNERS)
         xy = reach * np.stack([np.cos(angle), np.sin(angle)], axis=-1)
-        frames = sky_frame(*vector_to_sky(corners), 0.0)
-        return vector_to_plane(plane_to_vector(xy, frames[:, None]), self.frame)
+        bases = sky_basis(*vector_to_sky(corners), 0.0)
+        return vector_to_plane(plane_to_vector(xy, bases[:, None]), self.basis)
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from planner.errors import InputError
 from planner.geometry import (
     plane_to_vector,
     separation_rad,
-    sky_frame,
+    sky_basis,
     sky_to_vector,
     triangle_area_sr,
     vector_to_sky,
@@ -26,7 +26,7 @@ __all__ = [
     "centred",
     "even_odd",
     "following_in_rings",
-    "frame_about",
+    "basis_about",
     "polygon_area_sr",
     "ring_of",
     "rings_of",
@@ -81,36 +81,36 @@ def without_slivers(flat: shapely.Geometry) -> shapely.Polygon | shapely.MultiPo
     return kept[0] if len(kept) == 1 else shapely.MultiPolygon(kept)
 
 
-def frame_about(rings: Sequence[NDArray[np.float64]]) -> NDArray[np.float64]:
-    """Tangent plane frame in the middle of the smallest cap about outlines.
+def basis_about(rings: Sequence[NDArray[np.float64]]) -> NDArray[np.float64]:
+    """Tangent plane basis in the middle of the smallest cap about outlines.
 
     A stereographic plane keeps circles: where the smallest circle about all points stands in its middle, that is the
     smallest cap.
     """
     vectors = np.concatenate(rings)
     middle = np.sum([ring.mean(axis=0) for ring in rings], axis=0) + 1e-9 * vectors[0]
-    frame = sky_frame(*vector_to_sky(middle / np.linalg.norm(middle)), 0.0)
+    basis = sky_basis(*vector_to_sky(middle / np.linalg.norm(middle)), 0.0)
     for _ in range(STEPS_TO_MIDDLE):
-        left, up, out = frame @ vectors.T
+        left, up, out = basis @ vectors.T
         behind = out < LEAST_DEPTH - 1.0
         flat = np.stack([left, up], axis=-1)[~behind] / (1.0 + out[~behind])[:, None]
         circle = shapely.minimum_bounding_circle(shapely.MultiPoint(flat)).centroid
-        toward = np.array([2 * circle.x, 2 * circle.y, 1.0 - circle.x**2 - circle.y**2]) @ frame
-        frame = sky_frame(*vector_to_sky(toward / np.linalg.norm(toward)), 0.0)
-    if (vectors @ frame[2]).min() < math.cos(math.radians(WIDEST_DEG)):
+        toward = np.array([2 * circle.x, 2 * circle.y, 1.0 - circle.x**2 - circle.y**2]) @ basis
+        basis = sky_basis(*vector_to_sky(toward / np.linalg.norm(toward)), 0.0)
+    if (vectors @ basis[2]).min() < math.cos(math.radians(WIDEST_DEG)):
         few = vectors[:: 1 + len(vectors) // 1000]
         apart_deg = math.degrees(float(separation_rad(few[:, None], few).max()))
         raise InputError(
             f"the region's parts reach {apart_deg:.0f} degrees across the sky, more than one plane can hold (all "
             f"must lie within {WIDEST_DEG:.0f} degrees of their middle); plan parts so far apart one by one"
         )
-    return frame
+    return basis
 
 
-def centred(frame: NDArray[np.float64], xy: NDArray[np.float64]) -> NDArray[np.float64]:
+def centred(basis: NDArray[np.float64], xy: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return the plane that touches the sky in the middle of the smallest circle about points of a plane."""
     middle = shapely.minimum_bounding_circle(shapely.MultiPoint(xy)).centroid
-    return sky_frame(*vector_to_sky(plane_to_vector([middle.x, middle.y], frame)), 0.0)
+    return sky_basis(*vector_to_sky(plane_to_vector([middle.x, middle.y], basis)), 0.0)
 
 
 def polygon_area_sr(vectors: ArrayLike, inside: ArrayLike) -> float:

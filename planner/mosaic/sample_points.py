@@ -51,7 +51,7 @@ def lattice_points(
         Unit vectors, inside the region or on its rim.
     """
     rim, following = _divided_rim(region, min(steps) / 3)
-    rim_uv = chart.place(plane_to_vector(rim, region.frame))
+    rim_uv = chart.place(plane_to_vector(rim, region.basis))
     low, high = rim_uv.min(axis=0), rim_uv.max(axis=0)
     lines = [np.arange(low[axis] + phase[axis] * steps[axis], high[axis], steps[axis]) for axis in (0, 1)]
     grid = np.stack(np.meshgrid(*lines, indexing="ij"), axis=-1).reshape(-1, 2)
@@ -59,7 +59,7 @@ def lattice_points(
     inside = within(region, vectors)
     crossings = [_crossings(rim, following, rim_uv[:, axis], lines[axis]) for axis in (0, 1)]
     on_rim = np.concatenate([*crossings, _thinned_corners(region, min(steps) / 2)])
-    return np.concatenate([vectors[inside], plane_to_vector(on_rim, region.frame)])
+    return np.concatenate([vectors[inside], plane_to_vector(on_rim, region.basis)])
 
 
 def region_points(region: Region, orientation: Orientation, demands: Sequence[Demand]) -> Array:
@@ -84,7 +84,7 @@ def square_points(region: Region, orientation: Orientation, steps: tuple[float, 
     """
     if is_steep(region, orientation):
         orientation, steps = Orientation.square_with(*region.center_deg, 0.0), (min(steps), min(steps))
-    return lattice_points(region, Chart(orientation, region.frame[2]), steps)
+    return lattice_points(region, Chart(orientation, region.basis[2]), steps)
 
 
 def spacing(length: float, parts: int) -> float:
@@ -94,7 +94,7 @@ def spacing(length: float, parts: int) -> float:
 
 def within(region: Region, vectors: Array) -> NDArray[np.bool_]:
     """Whether unit vectors (N, 3) lie inside a region, shape (N,)."""
-    xy = vector_to_plane(vectors, region.frame)
+    xy = vector_to_plane(vectors, region.basis)
     known = np.asarray(np.isfinite(xy).all(axis=-1))
     return np.asarray(known & shapely.contains_xy(region.polygon, *np.where(known[:, None], xy, 0.0).T))
 

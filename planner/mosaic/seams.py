@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from planner.geometry import plane_to_vector, vector_to_plane
 
 from .mosaic import Seam
-from .panel import Field, Panel, panel_corners, panel_frames
+from .panel import Field, Panel, panel_bases, panel_corners
 from .region import Region
 
 __all__ = ["find_seams"]
@@ -37,10 +37,10 @@ def find_seams(region: Region, panels: Sequence[Panel], field: Field) -> tuple[S
     panels : sequence of Panel
     field : Field
     """
-    corners, frames = panel_corners(panels, field), panel_frames(panels)
+    corners, bases = panel_corners(panels, field), panel_bases(panels)
     half = np.array([field.half_width, field.half_height])
     first, second = _touching(region, corners)
-    rings = vector_to_plane(corners[second], frames[first][:, None])
+    rings = vector_to_plane(corners[second], bases[first][:, None])
     strips = shapely.intersection(shapely.polygons(rings), shapely.box(*-half, *half))
     widths = _widths(strips, half)
     found = np.flatnonzero(widths > 0)
@@ -49,7 +49,7 @@ def find_seams(region: Region, panels: Sequence[Panel], field: Field) -> tuple[S
             int(first[k]),
             int(second[k]),
             60.0 * math.degrees(widths[k]),
-            plane_to_vector(shapely.get_coordinates(strips[k])[:-1], frames[first[k]]),
+            plane_to_vector(shapely.get_coordinates(strips[k])[:-1], bases[first[k]]),
         )
         for k in found
     )
@@ -57,9 +57,9 @@ def find_seams(region: Region, panels: Sequence[Panel], field: Field) -> tuple[S
 
 def _touching(region: Region, corners: NDArray[np.float64]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Pairs of panels whose footprints share ground in the region, in order."""
-    depth = corners @ region.frame[2]
+    depth = corners @ region.basis[2]
     seen = np.flatnonzero(depth.min(axis=1) > 0.02)
-    prints = shapely.polygons(vector_to_plane(corners[seen], region.frame))
+    prints = shapely.polygons(vector_to_plane(corners[seen], region.basis))
     first, second = shapely.STRtree(prints).query(prints, predicate="intersects")
     first, second = first[first < second], second[first < second]
     shared = shapely.intersection(prints[first], prints[second])

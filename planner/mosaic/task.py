@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from planner.geometry import frame_position_angle_deg, wrapped_deg
+from planner.geometry import basis_position_angle_deg, wrapped_deg
 
 from .angle_range import AngleRange
 from .demand import Demand
@@ -48,15 +48,15 @@ class Task:
     def turn_within(self, middle_deg: float, half_deg: float) -> float:
         """How far panels can be turned, radians, against those of the middle angle within an interval of angles.
 
-        That is the interval's half width for a constant angle in a fixed frame. Where the frame turns with the
+        That is the interval's half width for a constant angle in a fixed system. Where the system turns with the
         angle and its origin moves, what comes on top is measured at the corners of the region and doubled.
         """
-        vectors = np.concatenate([self.region.outline_vectors, self.region.frame[2:]])
-        middle = frame_position_angle_deg(self.orientation_at(middle_deg).frames(vectors))
+        vectors = np.concatenate([self.region.outline_vectors, self.region.basis[2:]])
+        middle = basis_position_angle_deg(self.orientation_at(middle_deg).bases(vectors))
         most = 0.0
         for share in (-1.0, -0.5, 0.5, 1.0) if half_deg else ():
             angle = middle_deg + share * half_deg
-            there = frame_position_angle_deg(self.orientation_at(angle).frames(vectors))
+            there = basis_position_angle_deg(self.orientation_at(angle).bases(vectors))
             off = wrapped_deg(there - middle - share * half_deg)
             most = max(most, float(np.abs(off).max()))
         return math.radians(half_deg + 2 * most)

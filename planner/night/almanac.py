@@ -73,7 +73,7 @@ def make_almanac(first_s: float, last_s: float) -> Almanac:
     """Compute the nodes for a span of POSIX seconds.
 
     The Moon's light-time: `erfa.moon98` gives its geometric place; seen from the moving Earth the apparent
-    place is the geocentric one of 1.3 s earlier (light-time and aberration against the Sun's frame cancel).
+    place is the geocentric one of 1.3 s earlier (light-time and aberration as seen from the Sun cancel).
     """
     import erfa
     from scipy.interpolate import CubicHermiteSpline

@@ -37,7 +37,7 @@ class Observer:
     longitude_rad: float
     center_km: Vectors
 
-    def frame(self, time_s: ArrayLike, axes: Vectors) -> Vectors:
+    def basis(self, time_s: ArrayLike, axes: Vectors) -> Vectors:
         """Give unit vectors towards zenith, north and east, shape (..., 3 directions, 3).
 
         Parameters
@@ -55,7 +55,7 @@ class Observer:
         return np.asarray(np.stack([zenith, north, east], axis=-2) @ axes)
 
     def zenith(self, time_s: ArrayLike, axes: Vectors) -> Vectors:
-        """Give unit vectors towards the zenith, shape (..., 3); parameters as for `frame`."""
+        """Give unit vectors towards the zenith, shape (..., 3); parameters as for `basis`."""
         angle = earth_rotation_rad(time_s) + self.longitude_rad
         level, up = np.cos(self.latitude_rad), np.sin(self.latitude_rad)
         turned = np.stack([level * np.cos(angle), level * np.sin(angle), np.full_like(angle, up)], axis=-1)
@@ -93,7 +93,7 @@ def make_observer(site: Site) -> Observer:
 
 
 def celestial_axes(time_s: float) -> Vectors:
-    """Rows: the axes of the celestial intermediate frame at an instant, along those of the ICRS (3, 3).
+    """Rows: the axes of the celestial intermediate reference system at an instant, along those of the ICRS (3, 3).
 
     Within half a day of the instant they move by less than 0.2 arc seconds.
     """

@@ -134,23 +134,23 @@ def _windows(
         if not site.horizon_deg:
             sine = np.einsum("si,si->s", samples.stars[rows], observer.zenith(time, axes))
             return np.asarray(sine - lowest)
-        return _margin(samples.stars[rows], observer.frame(time, axes), site)
+        return _margin(samples.stars[rows], observer.basis(time, axes), site)
 
     margin = samples.altitude_sine - lowest
     highest = np.sin(np.radians(highest_limit_deg(site)))
     if site.horizon_deg:
         rows, places = np.nonzero((margin >= -0.01) & (samples.altitude_sine < highest))
-        frame = observer.frame(samples.time_s, axes)
-        margin[rows, places] = _margin(samples.stars[rows], frame[places], site)
+        basis = observer.basis(samples.time_s, axes)
+        margin[rows, places] = _margin(samples.stars[rows], basis[places], site)
     rows, spans = spans_where(margin, samples.time_s, exact)
     whole = np.stack([np.ceil(spans[:, 0]), np.floor(spans[:, 1])], axis=-1).astype(np.int64)
     keep = whole[:, 0] < whole[:, 1]
     return rows[keep], whole[keep]
 
 
-def _margin(stars: Vectors, frame: Vectors, site: Site) -> NDArray[np.float64]:
+def _margin(stars: Vectors, basis: Vectors, site: Site) -> NDArray[np.float64]:
     """Sine of the altitude less the sine of the limit in that direction, shape (S,)."""
-    up, north, east = np.moveaxis(np.einsum("sij,sj->si", frame, stars), -1, 0)
+    up, north, east = np.moveaxis(np.einsum("sij,sj->si", basis, stars), -1, 0)
     limit = limit_deg(site, np.degrees(np.arctan2(east, north)))
     return np.asarray(up - np.sin(np.radians(limit)))
 

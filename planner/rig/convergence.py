@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.geometry import east_north, sky_frame, wrapped_deg
+from planner.geometry import east_north, sky_basis, wrapped_deg
 from planner.mosaic.panel import Panel
 
 from .field_rotation import SIDEREAL_DEG_PER_H
@@ -31,7 +31,7 @@ def turns_against_deg(
 ) -> NDArray[np.float64]:
     """Angle of each panel's up against the picture's up at the panel's own centre, degrees in [-180, 180).
 
-    The picture's up at a place points along the great circle to the pole of the picture's own frame, 90
+    The picture's up at a place points along the great circle to the pole of the picture's own system, 90
     degrees above its centre. Positive: the panel is turned further east of north.
 
     Parameters
@@ -44,7 +44,7 @@ def turns_against_deg(
     -------
     ndarray, shape (N,)
     """
-    pole = sky_frame(ra_deg, dec_deg, position_angle_deg)[1]
+    pole = sky_basis(ra_deg, dec_deg, position_angle_deg)[1]
     values = np.array([(p.ra_deg, p.dec_deg, p.position_angle_deg) for p in panels]).reshape(-1, 3)
     east, north = east_north(values[:, 0], values[:, 1])
     up = np.degrees(np.arctan2(east @ pole, north @ pole))

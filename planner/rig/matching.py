@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planner.geometry import footprint_vectors, plane_to_vector, sky_frame, triangle_area_sr, vector_to_plane
+from planner.geometry import footprint_vectors, plane_to_vector, sky_basis, triangle_area_sr, vector_to_plane
 from planner.mosaic.panel import Field
 
 from .plate_solution import PlateSolution
@@ -66,15 +66,15 @@ def match_picture(earlier: PlateSolution, field: Field) -> Match:
 
 def _covered_share(earlier: PlateSolution, field: Field, quarter_deg: float) -> float:
     """Share of the picture's solid angle that the panel covers; great circles are straight in the plane."""
-    frame = sky_frame(earlier.ra_deg, earlier.dec_deg, earlier.position_angle_deg + quarter_deg)
-    picture = shapely.Polygon(vector_to_plane(earlier.corner_vectors, frame))
-    corners = footprint_vectors(frame, field.half_width, field.half_height)
-    panel = shapely.Polygon(vector_to_plane(corners, frame))
+    basis = sky_basis(earlier.ra_deg, earlier.dec_deg, earlier.position_angle_deg + quarter_deg)
+    picture = shapely.Polygon(vector_to_plane(earlier.corner_vectors, basis))
+    corners = footprint_vectors(basis, field.half_width, field.half_height)
+    panel = shapely.Polygon(vector_to_plane(corners, basis))
     common = shapely.intersection(picture, panel)
-    return min(1.0, _solid_angle(common, frame) / _solid_angle(picture, frame))
+    return min(1.0, _solid_angle(common, basis) / _solid_angle(picture, basis))
 
 
-def _solid_angle(shape: shapely.Geometry, frame: NDArray[np.float64]) -> float:
+def _solid_angle(shape: shapely.Geometry, basis: NDArray[np.float64]) -> float:
     """Solid angle of a convex polygon about the centre of a tangent plane, steradians."""
-    corners = plane_to_vector(np.asarray(shape.exterior.coords), frame)
-    return abs(float(triangle_area_sr(frame[2], corners[:-1], corners[1:]).sum()))
+    corners = plane_to_vector(np.asarray(shape.exterior.coords), basis)
+    return abs(float(triangle_area_sr(basis[2], corners[:-1], corners[1:]).sum()))

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
-from planner.geometry import sky_frame
+from planner.geometry import sky_basis
 
 __all__ = ["PlateSolution"]
 
@@ -97,7 +97,7 @@ class PlateSolution:
     @property
     def frame(self) -> NDArray[np.float64]:
         """Tangent plane frame (left, up, out) at the frame's centre, shape (3, 3)."""
-        return sky_frame(self.ra_deg, self.dec_deg, self.position_angle_deg)
+        return sky_basis(self.ra_deg, self.dec_deg, self.position_angle_deg)
 
     @property
     def field_deg(self) -> tuple[float, float]:

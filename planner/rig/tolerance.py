@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.geometry import sky_frame
+from planner.geometry import sky_basis
 from planner.mosaic.demand import Demand, kept_shape
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.proof.cover import Cover
@@ -107,7 +107,7 @@ def _tolerance(
 
 def _turned(mosaic: Mosaic, turn_deg: float) -> NDArray[np.float64]:
     values = np.array([(p.ra_deg, p.dec_deg, p.position_angle_deg + turn_deg) for p in mosaic.panels])
-    return sky_frame(*values.T)
+    return sky_basis(*values.T)
 
 
 def _largest(holds: Callable[[float], bool]) -> float:

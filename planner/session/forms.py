@@ -42,7 +42,7 @@ def convert_region(plan: Plan, form: str) -> Edits:
         if region.rings_deg != (region.outline_deg,):
             region = Region(region.outline_deg)  # of several pieces: all together
         corners = np.asarray(_simplified(region.polygon).exterior.coords)[:-1]
-        ra_deg, dec_deg = vector_to_sky(plane_to_vector(corners, region.frame))
+        ra_deg, dec_deg = vector_to_sky(plane_to_vector(corners, region.basis))
         return _without_margin(outline=[_pair(pair) for pair in zip(ra_deg, dec_deg, strict=True)])
     raise InputError(f"the form must be one of {', '.join(FORMS)}, got {form!r}; choose one")
 

@@ -3,7 +3,7 @@
 The picture is moved together with the region it shows:
 
 * a rectangle or circle moves with its centre, an outline with all its corners;
-* an object (or an earlier picture's frame) stands where it stands: once the picture is moved away from it,
+* an object (or an earlier picture) stands where it stands: once the picture is moved away from it,
   the region becomes the rectangle that the picture shows;
 * turning turns the picture, a rectangular region with it, and the panels where they were square with it;
 * corners resize a rectangle, a circle or an outline; a drawn outline becomes the region.

@@ -168,7 +168,7 @@ def test_listed_panels_that_contradict_the_rest(tables, words):
 def test_reordering_nothing_planning_twice_gives_the_same():
     first, second = (plan_of({"center": [0.3, 60.0], "radius_deg": 2.2}) for _ in range(2))
     assert first.mosaic.panels == second.mosaic.panels
-    assert float(vector_to_sky(first.mosaic.region.frame[2])[0]) == pytest.approx(0.3)
+    assert float(vector_to_sky(first.mosaic.region.basis[2])[0]) == pytest.approx(0.3)
 
 
 @pytest.mark.parametrize(

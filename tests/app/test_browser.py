@@ -11,7 +11,7 @@ import pytest
 
 from planner.cli import main
 from planner.files.plan_file.read import read_plan_file
-from planner.geometry import sky_frame, sky_to_vector, vector_to_plane
+from planner.geometry import sky_basis, sky_to_vector, vector_to_plane
 
 from .conftest import addresses_of, start_server
 
@@ -274,7 +274,7 @@ def test_the_browser_projects_as_the_planner_does(looker):
         look = f"sky.view.look({ra}, {dec}, {half}, 0)"
         each = f"{json.dumps(places.tolist())}.map(p => sky.view.pixel(sky.view.constructor.vector(p)))"
         found, width, height = sky(looker, f"({look}, [{each}, sky.view.W, sky.view.H])")
-        plane = vector_to_plane(sky_to_vector(*places.T), sky_frame(ra, dec, 0.0))
+        plane = vector_to_plane(sky_to_vector(*places.T), sky_basis(ra, dec, 0.0))
         expected = np.array([width / 2, height / 2]) - plane * height / 2 / np.tan(np.radians(half))
         np.testing.assert_allclose(found, expected, atol=1e-6)
 

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from planner.geometry import footprint_vectors, sky_frame
+from planner.geometry import footprint_vectors, sky_basis
 from planner.mosaic.demand import overlap_demand
 from planner.mosaic.layout.grid import grid_centers
 from planner.mosaic.orientation import Orientation
@@ -60,7 +60,7 @@ def _footprints() -> Iterator[Row]:
     for count in (10, 100, 1000, 10_000):
         ra, angle = rng.uniform(0, 360, (2, count))
         dec = rng.uniform(-90, 90, count)
-        ours = seconds(lambda: footprint_vectors(sky_frame(ra, dec, angle), 0.03, 0.02))
+        ours = seconds(lambda: footprint_vectors(sky_basis(ra, dec, angle), 0.03, 0.02))
         looped = min(count, SLOWEST_LOOP)
         loop = seconds(lambda: [_astropy(ra[i], dec[i], angle[i]) for i in range(looped)], 1) * count / looped
         whole = seconds(lambda: _astropy(ra[:, None], dec[:, None], angle[:, None]), 3)
@@ -75,36 +75,36 @@ def _astropy(ra: Any, dec: Any, angle: Any) -> Any:
     from astropy.coordinates import SkyCoord, SkyOffsetFrame
 
     x, y = np.array([[1, -1], [-1, -1], [-1, 1], [1, 1]]).T * [[0.03], [0.02]]
-    frame = SkyOffsetFrame(origin=SkyCoord(ra, dec, unit="deg"), rotation=angle * u.deg)
-    return SkyCoord(np.arctan(x) * u.rad, np.arctan2(y, np.hypot(1, x)) * u.rad, frame=frame).icrs
+    system = SkyOffsetFrame(origin=SkyCoord(ra, dec, unit="deg"), rotation=angle * u.deg)
+    return SkyCoord(np.arctan(x) * u.rad, np.arctan2(y, np.hypot(1, x)) * u.rad, frame=system).icrs
 
 
 def _proofs() -> Iterator[Row]:
     for side in (3, 10, 30):
         field = Field(3.3, 2.2) if side < 30 else Field(0.8, 0.55)
-        region, frames = _grid(side, field)
+        region, bases = _grid(side, field)
         demand = overlap_demand(field, 0.15)
-        assert not find_gap(region, frames, [demand])
-        ours = seconds(lambda: find_gap(region, frames, [demand]))
-        other = _spherical_geometry(frames, field) if side == 3 else None
+        assert not find_gap(region, bases, [demand])
+        ours = seconds(lambda: find_gap(region, bases, [demand]))
+        other = _spherical_geometry(bases, field) if side == 3 else None
         note = f"{1000 * ours / side**2:.2f} ms a panel" + ("" if other else "; the union does not finish")
         yield _row(f"proof of {side * side} panels against spherical_geometry's union", ours, other, note)
 
 
 def _grid(side: int, field: Field) -> tuple[Region, Any]:
-    frame = Orientation.square_with(128.0, -45.0, 20.0)
+    system = Orientation.square_with(128.0, -45.0, 20.0)
     demand = overlap_demand(field, 0.15)
     core = (demand.core[0] - 1e-9, demand.core[1] - 1e-9)
-    frames = frame.frames(grid_centers(frame, core, side, side))
+    bases = system.bases(grid_centers(system, core, side, side))
     sizes = [2 * math.degrees(math.atan((side - 1 + 0.9) * half)) for half in core]
-    return Region.rectangle((128.0, -45.0), *sizes, 20.0), frames
+    return Region.rectangle((128.0, -45.0), *sizes, 20.0), bases
 
 
-def _spherical_geometry(frames: Any, field: Field) -> float:
+def _spherical_geometry(bases: Any, field: Field) -> float:
     from spherical_geometry.polygon import SphericalPolygon
 
-    corners = footprint_vectors(frames, field.half_width, field.half_height)
-    inside = frames[:, 2]
+    corners = footprint_vectors(bases, field.half_width, field.half_height)
+    inside = bases[:, 2]
     polygons = [
         SphericalPolygon(np.vstack([ring, ring[:1]]), tuple(middle))
         for ring, middle in zip(corners, inside, strict=True)

@@ -17,7 +17,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import affinity
 
-from planner.geometry import footprint_vectors, plane_to_vector, sky_frame, vector_to_plane, vector_to_sky
+from planner.geometry import footprint_vectors, plane_to_vector, sky_basis, vector_to_plane, vector_to_sky
 from planner.mosaic.build import build_mosaic
 from planner.mosaic.choose import search_task, sliding_start
 from planner.mosaic.layout.flat_rows import count_rows
@@ -38,7 +38,7 @@ Effort = Literal["quick", "usual"]
 EFFORTS: tuple[Effort, ...] = ("quick", "usual")
 TERMS = Terms(Field(3.2, 2.1), overlap=0.15)
 LEVEL = Orientation.common(0.0)
-FRAME = sky_frame(128.0, -20.0, 0.0)
+FRAME = sky_basis(128.0, -20.0, 0.0)
 ANGLES_DEG = np.arange(180.0)
 PHASES = 8
 LOOPED_ANGLES = 3
@@ -114,7 +114,7 @@ def _against_loop(
 
 def _fewest_in_grid(region: Region, angle_deg: float, touches: Touches, phases: tuple[int, int]) -> int:
     """Panels of the best plain grid over all shifts up and across: each panel is tested on its own."""
-    ring = shapely.Polygon(vector_to_plane(region.outline_vectors, region.frame))
+    ring = shapely.Polygon(vector_to_plane(region.outline_vectors, region.basis))
     turned = affinity.rotate(ring, angle_deg, origin=(0, 0))
     width, height = (2 * side for side in TERMS.demands[0].core)
     shifts = [
@@ -147,7 +147,7 @@ def _on_sky(polygon: shapely.Polygon, corner: Pair, size: Pair) -> bool:
     """Whether one panel's own footprint, worked out on the sky, meets the region."""
     middle = plane_to_vector(np.add(corner, np.divide(size, 2)), FRAME)
     ra_deg, dec_deg = vector_to_sky(middle)
-    corners = footprint_vectors(sky_frame(ra_deg, dec_deg, 0.0), size[0] / 2, size[1] / 2)
+    corners = footprint_vectors(sky_basis(ra_deg, dec_deg, 0.0), size[0] / 2, size[1] / 2)
     return bool(polygon.intersects(shapely.Polygon(vector_to_plane(corners, FRAME))))
 
 
@@ -206,8 +206,8 @@ def _full_grid(region: Region) -> int:
     """Panels of the best full grid, whose rows all have as many."""
     counts = []
     for angle in np.arange(0.0, 180.0, GRID_STEP_DEG):
-        frame = Orientation.square_with(*region.center_deg, float(angle))
-        centers = full_grid(region, frame, Orientation.common(float(angle)), TERMS.layout_demands)
+        system = Orientation.square_with(*region.center_deg, float(angle))
+        centers = full_grid(region, system, Orientation.common(float(angle)), TERMS.layout_demands)
         counts += [] if centers is None else [len(centers)]
     return min(counts)
 

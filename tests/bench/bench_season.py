@@ -88,7 +88,7 @@ def _fewest_in_grid(request: Request, angle_deg: float) -> int:
     """Panels of the best plain grid in the tangent plane: every panel of every phase tested with shapely."""
     assert request.region.outline is not None
     region = Region(request.region.outline)
-    ring = vector_to_plane(region.outline_vectors, region.frame)
+    ring = vector_to_plane(region.outline_vectors, region.basis)
     turned = affinity.rotate(shapely.Polygon(ring), angle_deg, origin=(0, 0))
     view = terms_of(request).field
     width, height = 2 * view.half_width * 0.85, 2 * view.half_height * 0.85

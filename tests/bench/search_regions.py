@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from planner.geometry import plane_to_vector, sky_frame
+from planner.geometry import plane_to_vector, sky_basis
 from planner.mosaic.region import Region
 
 __all__ = ["BEFORE", "blob", "eight_regions", "five_regions", "sky_region"]
@@ -33,7 +33,7 @@ BEFORE = {
 def sky_region(x_deg: Any, y_deg: Any, center_deg: tuple[float, float] = CENTER_DEG) -> Region:
     """Region with these corners in the tangent plane at a centre, degrees there (x east, y north)."""
     plane = np.radians(np.stack([np.asarray(x_deg, float), np.asarray(y_deg, float)], axis=-1))
-    return Region.from_vectors(plane_to_vector(plane, sky_frame(*center_deg, 0.0)))
+    return Region.from_vectors(plane_to_vector(plane, sky_basis(*center_deg, 0.0)))
 
 
 def _turned(x: Any, y: Any, turn_deg: float) -> tuple[Any, Any]:

@@ -8,7 +8,7 @@ from planner.errors import FileError, InputError
 from planner.geometry import (
     footprint_vectors,
     separation_rad,
-    sky_frame,
+    sky_basis,
     sky_to_vector,
     vector_to_plane,
     vector_to_sky,
@@ -100,18 +100,18 @@ def strips(center, count=12):
     """Long thin panels about a centre, 2 x 0.3 degrees, turned in all directions."""
     rng = np.random.default_rng(5)
     spread = np.radians(rng.uniform(-4, 4, (count, 2)))
-    middle = sky_frame(*center, 0.0)
+    middle = sky_basis(*center, 0.0)
     vectors = spread[:, :1] * middle[0] + spread[:, 1:] * middle[1] + middle[2]
-    frames = sky_frame(*vector_to_sky(vectors), rng.uniform(0, 360, count))
-    return frames, footprint_vectors(frames, np.tan(np.radians(1.0)), np.tan(np.radians(0.15)))
+    bases = sky_basis(*vector_to_sky(vectors), rng.uniform(0, 360, count))
+    return bases, footprint_vectors(bases, np.tan(np.radians(1.0)), np.tan(np.radians(0.15)))
 
 
 @pytest.mark.parametrize("center", HARD_CENTERS)
 def test_counts_in_strips_equal_a_plain_search(every_star, center):
-    frames, polygons = strips(center)
+    bases, polygons = strips(center)
     half = np.tan(np.radians([1.0, 0.15]))
     wanted = [
-        np.count_nonzero(np.all(np.abs(vector_to_plane(every_star[0], f)) <= half, axis=-1)) for f in frames
+        np.count_nonzero(np.all(np.abs(vector_to_plane(every_star[0], f)) <= half, axis=-1)) for f in bases
     ]
     assert sum(wanted) > 30
     assert count_in_polygons(polygons).tolist() == wanted
@@ -119,19 +119,19 @@ def test_counts_in_strips_equal_a_plain_search(every_star, center):
 
 
 def test_polygons_all_over_the_sky_are_counted_in_one_go(every_star):
-    frames = sky_frame([0, 90, 180, 270, 45, 45], [0, 0, 80, -20, 90, -90], 30.0)
-    polygons = footprint_vectors(frames, 0.02, 0.03)
+    bases = sky_basis([0, 90, 180, 270, 45, 45], [0, 0, 80, -20, 90, -90], 30.0)
+    polygons = footprint_vectors(bases, 0.02, 0.03)
     wanted = [
         np.count_nonzero(np.all(np.abs(vector_to_plane(every_star[0], f)) <= [0.02, 0.03], axis=-1))
-        for f in frames
+        for f in bases
     ]
     assert min(wanted) > 5
     assert count_in_polygons(polygons).tolist() == wanted
 
 
 def test_a_triangle_beside_a_strip_and_polygons_without_area():
-    frame = sky_frame(100.0, -30.0, 0.0)
-    square = footprint_vectors(frame, 0.05, 0.05)
+    basis = sky_basis(100.0, -30.0, 0.0)
+    square = footprint_vectors(basis, 0.05, 0.05)
     halves = [square[[0, 1, 2]], square[[2, 3, 0]]]
     whole, first, second, nothing, line = count_in_polygons([square, *halves, square[:0], square[:2]])
     assert whole == first + second > 100
@@ -140,13 +140,13 @@ def test_a_triangle_beside_a_strip_and_polygons_without_area():
 
 
 def test_a_star_keeps_its_number_from_polygon_to_polygon():
-    square = footprint_vectors(sky_frame(100.0, -30.0, 0.0), 0.05, 0.05)
+    square = footprint_vectors(sky_basis(100.0, -30.0, 0.0), 0.05, 0.05)
     polygon, star = stars_in_polygons([square, square])
     assert set(star[polygon == 0].tolist()) == set(star[polygon == 1].tolist())
 
 
 def test_fainter_limits_count_more_stars():
-    square = [footprint_vectors(sky_frame(100.0, -30.0, 0.0), 0.05, 0.05)]
+    square = [footprint_vectors(sky_basis(100.0, -30.0, 0.0), 0.05, 0.05)]
     counts = [int(count_in_polygons(square, faintest_mag=limit)[0]) for limit in (5, 7, 9, 10)]
     assert counts == sorted(set(counts))
 

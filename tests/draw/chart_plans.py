@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from planner.answers.plan import Plan, StarCounts
-from planner.geometry import plane_to_vector, position_angle_deg, sky_frame, vector_to_sky
+from planner.geometry import plane_to_vector, position_angle_deg, sky_basis, vector_to_sky
 from planner.mosaic.mosaic import Axes, Mosaic
 from planner.mosaic.panel import Field, Panel
 from planner.mosaic.region import Region
@@ -29,7 +29,7 @@ HARD_FIELDS = {
 
 def grid_plan(center, size_deg, panel_deg, angle_deg, *, title="Grid", overlap=0.15, **changes):
     """Plan with panels in rows and columns, each square with the picture."""
-    field, frame = Field(*panel_deg), sky_frame(*center, angle_deg)
+    field, basis = Field(*panel_deg), sky_basis(*center, angle_deg)
     step = 2 * np.array([field.half_width, field.half_height]) * (1 - overlap)
     half = np.tan(np.radians(size_deg) / 2)
     columns, rows = (int(max(1, math.ceil(2 * h / s - 0.1))) for h, s in zip(half, step, strict=True))
@@ -37,7 +37,7 @@ def grid_plan(center, size_deg, panel_deg, angle_deg, *, title="Grid", overlap=0
     for row in range(rows):
         for column in range(columns):
             xy = np.array([(columns - 1) / 2 - column, (rows - 1) / 2 - row]) * step
-            panels.append(_panel(frame, xy, row, column, len(panels) + 1))
+            panels.append(_panel(basis, xy, row, column, len(panels) + 1))
     values = {
         "region": Region.rectangle(center, *size_deg, angle_deg),
         "field": field,
@@ -57,8 +57,8 @@ def grid_plan(center, size_deg, panel_deg, angle_deg, *, title="Grid", overlap=0
     return Plan(request, mosaic, picture, StarCounts((), (0,) * len(panels)), ())
 
 
-def _panel(frame, xy, row, column, order):
-    ra, dec = (float(value) for value in vector_to_sky(plane_to_vector(xy, frame)))
-    above = vector_to_sky(plane_to_vector(xy + [0.0, 1e-4], frame))
+def _panel(basis, xy, row, column, order):
+    ra, dec = (float(value) for value in vector_to_sky(plane_to_vector(xy, basis)))
+    above = vector_to_sky(plane_to_vector(xy + [0.0, 1e-4], basis))
     angle = float(position_angle_deg(ra, dec, *above))
     return Panel(f"{chr(65 + row)}{column + 1}", order, row + 1, column + 1, ra, dec, angle)

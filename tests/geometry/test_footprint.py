@@ -9,7 +9,7 @@ from planner.geometry import (
     plane_to_vector,
     position_angle_deg,
     separation_rad,
-    sky_frame,
+    sky_basis,
     sky_to_vector,
     triangle_area_sr,
     vector_to_sky,
@@ -23,7 +23,7 @@ FULL_500 = Camera(500.0, (3600, 2400), 10.0)
 
 
 def corners_deg(ra_deg, dec_deg, angle_deg, field):
-    vectors = footprint_vectors(sky_frame(ra_deg, dec_deg, angle_deg), field.half_width, field.half_height)
+    vectors = footprint_vectors(sky_basis(ra_deg, dec_deg, angle_deg), field.half_width, field.half_height)
     return np.stack(vector_to_sky(vectors), axis=-1)
 
 
@@ -77,13 +77,13 @@ def test_panel_on_a_pole_takes_its_angle_from_the_meridian_of_its_right_ascensio
 def test_corners_agree_with_astropy_offset_frames(field):
     size = Field(field.width_deg, field.height_deg)
     origin = SkyCoord(field.ra_deg, field.dec_deg, unit="deg")
-    frame = SkyOffsetFrame(origin=origin, rotation=field.position_angle_deg * u.deg)
+    system = SkyOffsetFrame(origin=origin, rotation=field.position_angle_deg * u.deg)
     signs = np.array([[1, -1], [-1, -1], [-1, 1], [1, 1]])
     x, y = (signs * [size.half_width, size.half_height]).T
     lon, lat = np.arctan(x), np.arctan2(y, np.hypot(1, x))
-    expected = SkyCoord(lon * u.rad, lat * u.rad, frame=frame).icrs
+    expected = SkyCoord(lon * u.rad, lat * u.rad, frame=system).icrs
     found = footprint_vectors(
-        sky_frame(field.ra_deg, field.dec_deg, field.position_angle_deg), size.half_width, size.half_height
+        sky_basis(field.ra_deg, field.dec_deg, field.position_angle_deg), size.half_width, size.half_height
     )
     apart = separation_rad(found, sky_to_vector(expected.ra.deg, expected.dec.deg))
     assert np.degrees(apart).max() * 3600 < 1e-5  # arc seconds; astropy's matrices round at 1e-11
@@ -93,7 +93,7 @@ def test_corners_agree_with_astropy_offset_frames(field):
 def test_corners_run_counter_clockwise_from_inside(field):
     size = Field(field.width_deg, field.height_deg)
     a, b, c, d = footprint_vectors(
-        sky_frame(field.ra_deg, field.dec_deg, field.position_angle_deg), size.half_width, size.half_height
+        sky_basis(field.ra_deg, field.dec_deg, field.position_angle_deg), size.half_width, size.half_height
     )
     # counter-clockwise from inside is clockwise from outside, where the formula counts positive
     area = -float(triangle_area_sr(a, b, c) + triangle_area_sr(a, c, d))
@@ -160,7 +160,7 @@ def test_convergence_of_meridians(first, second, turn_deg):
 
 def test_neighbour_across_zero_hour():
     # 15 per cent overlap of 36 mm at 500 mm: due east by arctan(30.6 / 500)
-    vector = plane_to_vector([30.6 / 500, 0.0], sky_frame(359.0, 40.0, 0.0))
+    vector = plane_to_vector([30.6 / 500, 0.0], sky_basis(359.0, 40.0, 0.0))
     ra_deg, dec_deg = vector_to_sky(vector)
     assert (float(ra_deg), float(dec_deg)) == pytest.approx((3.567711, 39.910277), abs=1e-6)
     assert float(position_angle_deg(ra_deg, dec_deg, 359.0, 40.0)) == pytest.approx(272.934242, abs=1e-6)

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from planner.geometry import sky_frame
+from planner.geometry import sky_basis
 from planner.mosaic.build import build_mosaic
 from planner.mosaic.naming import named_panels
 from planner.mosaic.orientation import Orientation
@@ -22,8 +22,8 @@ def test_rows_begin_at_the_top_and_columns_at_the_left(field):
     mosaic = build_mosaic(small, terms, Layout("grid", "per_panel", angle_deg=angle, columns=3, rows=2))
     assert [panel.name for panel in mosaic.panels] == ["A1", "A2", "A3", "B1", "B2", "B3"]
     assert [panel.order for panel in mosaic.panels] == [1, 2, 3, 6, 5, 4]
-    left, up, _ = sky_frame(field.ra_deg, field.dec_deg, angle)
-    centers = sky_frame(*np.array([(p.ra_deg, p.dec_deg, 0.0) for p in mosaic.panels]).T)[:, 2]
+    left, up, _ = sky_basis(field.ra_deg, field.dec_deg, angle)
+    centers = sky_basis(*np.array([(p.ra_deg, p.dec_deg, 0.0) for p in mosaic.panels]).T)[:, 2]
     assert ((centers[:3] @ up) > (centers[3:] @ up)).all()
     assert (np.diff(centers[:3] @ left) < 0).all()
 
@@ -46,18 +46,18 @@ def test_names_follow_the_picture_turned_upside_down():
 
 
 def test_a_new_band_begins_half_a_panel_below_the_first_of_the_last():
-    frame = Orientation.square_with(80.0, 20.0, 0.0)
-    centers = frame.centers([1.0, 0.0, -1.0, 0.5], [0.0, -0.9, -1.2, 0.3])
-    panels = named_panels(centers, np.zeros(4), picture=frame, band_deg=1.1)
+    system = Orientation.square_with(80.0, 20.0, 0.0)
+    centers = system.centers([1.0, 0.0, -1.0, 0.5], [0.0, -0.9, -1.2, 0.3])
+    panels = named_panels(centers, np.zeros(4), picture=system, band_deg=1.1)
     # the band of the highest centre (0.3) reaches down to -0.8
     assert [panel.name for panel in panels] == ["A1", "A2", "B1", "B2"]
     assert panels[0].ra_deg > panels[1].ra_deg
 
 
 def test_many_rows_get_two_letters():
-    frame = Orientation.square_with(10.0, 0.0, 0.0)
-    centers = frame.centers(np.zeros(28), -np.arange(28.0))
-    panels = named_panels(centers, np.zeros(28), picture=frame, band_deg=0.4)
+    system = Orientation.square_with(10.0, 0.0, 0.0)
+    centers = system.centers(np.zeros(28), -np.arange(28.0))
+    panels = named_panels(centers, np.zeros(28), picture=system, band_deg=0.4)
     assert [panel.name for panel in panels[25:]] == ["Z1", "AA1", "AB1"]
 
 

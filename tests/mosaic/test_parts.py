@@ -8,7 +8,7 @@ import pytest
 import shapely
 
 from planner.errors import InputError
-from planner.geometry import plane_to_vector, sky_frame, vector_to_plane, vector_to_sky
+from planner.geometry import plane_to_vector, sky_basis, vector_to_plane, vector_to_sky
 from planner.mosaic.build import build_mosaic
 from planner.mosaic.panel import Field
 from planner.mosaic.proof.prove import prove
@@ -29,8 +29,8 @@ EDGE = 1e-7
 def near(field, left, up):
     """Position so many panel widths to the left and up of a field's middle, degrees."""
     xy = np.tan(math.radians(small(field).width_deg)) * np.array([left, up])
-    frame = sky_frame(field.ra_deg, field.dec_deg, field.position_angle_deg)
-    ra_deg, dec_deg = vector_to_sky(plane_to_vector(xy, frame))
+    basis = sky_basis(field.ra_deg, field.dec_deg, field.position_angle_deg)
+    ra_deg, dec_deg = vector_to_sky(plane_to_vector(xy, basis))
     return float(ra_deg), float(dec_deg)
 
 
@@ -53,15 +53,15 @@ def three_parts(field):
 def points_about(region, count, seed=5):
     rng = np.random.default_rng(seed)
     reach = 1.2 * math.tan(region.radius_rad)
-    return plane_to_vector(reach * rng.uniform(-1, 1, (count, 2)), region.frame)
+    return plane_to_vector(reach * rng.uniform(-1, 1, (count, 2)), region.basis)
 
 
 def holds(region, points):
-    return shapely.contains_xy(region.polygon, *vector_to_plane(points, region.frame).T)
+    return shapely.contains_xy(region.polygon, *vector_to_plane(points, region.basis).T)
 
 
 def off_the_rim(region, points):
-    places = shapely.points(vector_to_plane(points, region.frame))
+    places = shapely.points(vector_to_plane(points, region.basis))
     return shapely.distance(region.polygon.boundary, places) > EDGE
 
 
@@ -97,7 +97,7 @@ def test_hull_is_convex_and_holds_every_corner_of_the_parts(field):
     corners = hull.outline_vectors
     normals = np.cross(corners, np.roll(corners, -1, axis=0))
     side = normals @ np.concatenate([part.outline_vectors for part in parts]).T
-    side *= np.sign(normals @ hull.frame[2])[:, None]
+    side *= np.sign(normals @ hull.basis[2])[:, None]
     assert side.min() > -1e-12  # of edges of a few degrees down to arc seconds: rounding
     assert hull.rings_deg == (hull.outline_deg,)
     assert hull.area_deg2 > 1.2 * Region.from_parts(parts).area_deg2

@@ -6,9 +6,9 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.geometry import plane_to_vector, sky_frame
+from planner.geometry import plane_to_vector, sky_basis
 from planner.mosaic.build import build_mosaic
-from planner.mosaic.panel import Field, panel_frames
+from planner.mosaic.panel import Field, panel_bases
 from planner.mosaic.proof.cover import find_gap
 from planner.mosaic.region import Region
 from planner.mosaic.terms import Layout, Terms
@@ -21,11 +21,11 @@ FEW = settings(max_examples=12)
 
 
 def blob(reaches, center_deg, angle_deg, radius_deg=3.2):
-    """A star-shaped outline that is fixed in its own turned frame."""
+    """A star-shaped outline that is fixed in its own turned basis."""
     angle = 2 * np.pi * np.arange(len(reaches)) / len(reaches)
     reach = math.tan(math.radians(radius_deg)) * np.array(reaches)
     xy = reach[:, None] * np.stack([np.cos(angle), np.sin(angle)], axis=-1)
-    return Region.from_vectors(plane_to_vector(xy, sky_frame(*center_deg, angle_deg)), center_deg)
+    return Region.from_vectors(plane_to_vector(xy, sky_basis(*center_deg, angle_deg)), center_deg)
 
 
 @FEW
@@ -65,8 +65,8 @@ def test_removing_any_panel_leaves_something_unserved(reaches, center_deg, angle
     region = blob(reaches, center_deg, 0.0)
     mosaic = build_mosaic(region, TERMS, Layout("sliding", angles, angle_deg=angle_deg))
     assert not mosaic.shortfalls
-    frames = panel_frames(mosaic.panels)
-    assert all(find_gap(region, np.delete(frames, i, axis=0), TERMS.demands) for i in range(len(frames)))
+    bases = panel_bases(mosaic.panels)
+    assert all(find_gap(region, np.delete(bases, i, axis=0), TERMS.demands) for i in range(len(bases)))
 
 
 @FEW

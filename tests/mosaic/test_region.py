@@ -51,7 +51,7 @@ def test_margin_reaches_at_least_that_far_and_hardly_further(field):
     rim /= np.linalg.norm(rim, axis=1, keepdims=True)
     outer = grown.outline_vectors
     sides = np.cross(outer, np.roll(outer, -1, axis=0))
-    sides *= np.sign(sides @ grown.frame[2])[:, None]
+    sides *= np.sign(sides @ grown.basis[2])[:, None]
     sides /= np.linalg.norm(sides, axis=1, keepdims=True)
     least = np.degrees(np.arcsin((rim @ sides.T).min(axis=1)))
     assert least.min() >= margin_deg - 1e-9  # short sides give their direction only so well
@@ -108,14 +108,14 @@ def test_smallest_rectangle_of_a_rectangle_is_itself(field):
 @pytest.mark.parametrize("field", HARD_FIELDS, ids=str)
 def test_smallest_rectangle_touches_an_irregular_region_on_all_sides(field):
     rng = np.random.default_rng(3)
-    from planner.geometry import plane_to_vector, sky_frame, vector_to_plane
+    from planner.geometry import plane_to_vector, sky_basis, vector_to_plane
 
     angle = np.sort(rng.uniform(0, 2 * np.pi, 9))
     reach = math.tan(math.radians(field.height_deg / 2)) * rng.uniform(0.5, 1.0, 9)
     xy = reach[:, None] * np.stack([np.cos(angle), np.sin(angle)], axis=-1)
-    region = Region.from_vectors(plane_to_vector(xy, sky_frame(field.ra_deg, field.dec_deg, 0.0)))
+    region = Region.from_vectors(plane_to_vector(xy, sky_basis(field.ra_deg, field.dec_deg, 0.0)))
     found = smallest_rectangle(region, Orientation.common(25.0))
-    corners = vector_to_plane(region.outline_vectors, sky_frame(*found.center_deg, 25.0))
+    corners = vector_to_plane(region.outline_vectors, sky_basis(*found.center_deg, 25.0))
     half = np.tan(np.radians([found.width_deg, found.height_deg]) / 2)
     assert np.allclose(corners.max(axis=0), half, atol=1e-12)
     assert np.allclose(corners.min(axis=0), -half, atol=1e-12)

@@ -113,7 +113,7 @@ def test_topocentric_sun_of_the_solar_position_algorithm():
     time = posix(2003, 10, 17, 19, 30, 30) - ut1_less_utc
     observer, axes = make_observer(site), celestial_axes(time)
     sun = make_almanac(time, time + 1).sun_km(time) - observer.position_km(time, axes)
-    up, north, east = observer.frame(time, axes) @ (sun / np.linalg.norm(sun))
+    up, north, east = observer.basis(time, axes) @ (sun / np.linalg.norm(sun))
     assert np.degrees(np.arcsin(up)) == pytest.approx(39.872046, abs=3e-4)
     assert np.degrees(np.arctan2(east, north)) % 360 == pytest.approx(194.34024, abs=3e-4)
 
@@ -130,7 +130,7 @@ def test_horizon_of_meeus_example_13b():
     of_date = sky_to_vector(15 * (23 + 9 / 60 + 16.641 / 3600), -(6 + 43 / 60 + 11.61 / 3600))
     vector = erfa.pnm06a(2440587.5, float(tt_days(time))).T @ of_date
     observer, axes = make_observer(site), celestial_axes(time)
-    up, north, east = observer.frame(time, axes) @ vector
+    up, north, east = observer.basis(time, axes) @ vector
     assert np.degrees(np.arcsin(up)) == pytest.approx(15.1249, abs=1e-4)
     assert np.degrees(np.arctan2(east, north)) % 360 == pytest.approx(68.0337 + 180, abs=1e-4)
     assert observer.zenith(time, axes) @ vector == pytest.approx(up, abs=1e-12)
@@ -144,7 +144,7 @@ def test_altitudes_against_skyfield(site, date):
     time = start + np.arange(0.0, 86400.0, 7200.0)
     observer, axes = make_observer(site), celestial_axes(start + 43200.0)
     almanac = make_almanac(start, start + 86400.0)
-    place, frame = observer.position_km(time, axes), observer.frame(time, axes)
+    place, basis = observer.position_km(time, axes), observer.basis(time, axes)
     targets = {
         "sun": (almanac.sun_km(time) - place, 1.0 * ARCSEC),
         "moon": (almanac.moon_km(time) - place, 15.0 * ARCSEC),  # the series of erfa.moon98
@@ -157,7 +157,7 @@ def test_altitudes_against_skyfield(site, date):
         altitude, azimuth = sky_oracle.altitude_azimuth(site, target, time)
         expected = sky_to_vector(-azimuth, altitude)  # x to north, y to east
         unit = np.broadcast_to(unit, (len(time), 3))
-        up, north, east = np.einsum("tij,tj->it", frame, unit)
+        up, north, east = np.einsum("tij,tj->it", basis, unit)
         ours = np.stack([north, -east, up], axis=-1)
         assert np.linalg.norm(ours - expected, axis=-1).max() < tolerance + turn, target
 

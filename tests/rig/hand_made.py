@@ -2,7 +2,7 @@
 
 import math
 
-from planner.geometry import plane_to_vector, sky_frame, vector_to_sky
+from planner.geometry import plane_to_vector, sky_basis, vector_to_sky
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.panel import Panel
 from planner.mosaic.region import Region
@@ -22,13 +22,13 @@ def panels_at(angles, *, ra_deg=100.0, dec_deg=20.0):
 
 def grid_mosaic(columns=2, rows=2, *, overlap=0.15, center=(128.0, -20.0), angle=20.0, field=FIELD, fill=0.9):
     """Panels of one position angle on a lattice; the region fills a part of the lattice's extent."""
-    frame = sky_frame(*center, angle)
+    basis = sky_basis(*center, angle)
     panels = []
     for row in range(rows):
         for column in range(columns):
             x = ((columns - 1) / 2 - column) * 2 * field.half_width * (1 - overlap)
             y = ((rows - 1) / 2 - row) * 2 * field.half_height * (1 - overlap)
-            ra, dec = (float(value) for value in vector_to_sky(plane_to_vector([x, y], frame)))
+            ra, dec = (float(value) for value in vector_to_sky(plane_to_vector([x, y], basis)))
             panels.append(
                 Panel(f"{chr(65 + row)}{column + 1}", len(panels) + 1, row + 1, column + 1, ra, dec, angle)
             )
@@ -56,7 +56,7 @@ def solution_at(angle_deg=30.0, **more):
     if "corners" not in values:
         from planner.geometry import footprint_vectors
 
-        frame = sky_frame(values["ra_deg"], values["dec_deg"], values["position_angle_deg"])
-        corners = footprint_vectors(frame, FIELD.half_width, FIELD.half_height)
+        basis = sky_basis(values["ra_deg"], values["dec_deg"], values["position_angle_deg"])
+        corners = footprint_vectors(basis, FIELD.half_width, FIELD.half_height)
         values["corners"] = tuple(tuple(corner) for corner in corners.tolist())
     return PlateSolution(**values)

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from planner.errors import InputError
-from planner.geometry import footprint_vectors, sky_frame
+from planner.geometry import footprint_vectors, sky_basis
 from planner.mosaic.panel import Field, Panel
 from planner.rig.frame_check import check_frame, frame_binning, nearest_panel
 from planner.rig.matching import match_picture
@@ -64,8 +64,8 @@ def test_nearest_panel_and_the_way_to_it():
 
 
 def earlier(field, angle=70.0, center=(10.0, 85.0)):
-    frame = sky_frame(*center, angle)
-    corners = footprint_vectors(frame, field.half_width, field.half_height)
+    basis = sky_basis(*center, angle)
+    corners = footprint_vectors(basis, field.half_width, field.half_height)
     return solution_at(
         angle,
         ra_deg=center[0],

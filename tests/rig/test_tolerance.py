@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 import shapely
 
-from planner.geometry import plane_to_vector, sky_frame, vector_to_plane
+from planner.geometry import plane_to_vector, sky_basis, vector_to_plane
 from planner.mosaic.panel import Field
 from planner.mosaic.region import Region
 from planner.rig.plan_tolerances import measure_tolerances
@@ -22,15 +22,15 @@ def points_of(region, spacing):
     xy = np.stack(np.meshgrid(np.arange(low_x, high_x, spacing), np.arange(low_y, high_y, spacing)), -1)
     xy = xy.reshape(-1, 2)
     inside = xy[shapely.contains_xy(region.polygon, xy)]
-    return np.concatenate([plane_to_vector(inside, region.frame), region.outline_vectors])
+    return np.concatenate([plane_to_vector(inside, region.basis), region.outline_vectors])
 
 
 def covered(mosaic, turns_deg, points):
     """Whether panels turned by some angles hold all points; an independent route by plain inequalities."""
     found = np.zeros(len(points), dtype=bool)
     for panel, turn in zip(mosaic.panels, turns_deg, strict=True):
-        frame = sky_frame(panel.ra_deg, panel.dec_deg, panel.position_angle_deg + turn)
-        x, y = vector_to_plane(points, frame).T
+        basis = sky_basis(panel.ra_deg, panel.dec_deg, panel.position_angle_deg + turn)
+        x, y = vector_to_plane(points, basis).T
         found |= (np.abs(x) <= mosaic.field.half_width + 1e-9) & (
             np.abs(y) <= mosaic.field.half_height + 1e-9
         )

@@ -60,8 +60,8 @@ class MapView:
     def is_free(self, box: shapely.Polygon) -> bool:
         """Whether a box lies inside the window and on no other."""
         window = self.window
-        frame = shapely.box(window.right, window.bottom, window.left, window.top)
-        return bool(frame.contains(box)) and not any(box.intersects(other) for other in self.taken)
+        sheet = shapely.box(window.right, window.bottom, window.left, window.top)
+        return bool(sheet.contains(box)) and not any(box.intersects(other) for other in self.taken)
 
     def crowd(self, box: shapely.Polygon, others: Sequence[shapely.Polygon]) -> float:
         """Area that a box shares with plane polygons, each counted."""

@@ -83,7 +83,7 @@ def draw_ornaments(view: MapView, plate: Plate) -> None:
 
 def _arrows(view: MapView, x: float, y: float) -> None:
     """Arrows to north and east as they run at the chart's centre, their box centred on a point."""
-    ways = np.array([axis @ view.window.frame[:2].T for axis in east_north(*view.window.center_deg)])
+    ways = np.array([axis @ view.window.basis[:2].T for axis in east_north(*view.window.center_deg)])
     reach = np.vstack([np.zeros(2), ways * (ARROW_PT + 7) * view.unit])
     start = np.array([x, y]) - (reach.min(axis=0) + reach.max(axis=0)) / 2
     for way, name in zip(ways, ("E", "N"), strict=True):

@@ -12,7 +12,7 @@ from planner.catalogue import OBJECTS_LICENCE, STARS_LICENCE
 from planner.catalogue.nebulae import NEBULAE_SOURCES
 from planner.draw.figure_png import figure_png
 from planner.draw.palette import DARK, LIGHT, Palette
-from planner.geometry import sky_frame, vector_to_plane
+from planner.geometry import sky_basis, vector_to_plane
 
 from .legend import draw_legends
 from .map_view import FONT, printable, text_width_pt
@@ -66,7 +66,7 @@ def page_figure(plan: Plan, *, dark: bool = False) -> Figure:
 
 def _is_wide(plan: Plan) -> bool:
     """Whether the content lies better on a page turned sideways."""
-    xy = vector_to_plane(np.concatenate(content_parts(plan)), sky_frame(*plan.picture.center_deg, 0.0))
+    xy = vector_to_plane(np.concatenate(content_parts(plan)), sky_basis(*plan.picture.center_deg, 0.0))
     xy = xy[np.isfinite(xy).all(axis=-1)]
     width, height = np.ptp(xy, axis=0) if len(xy) else (1.0, 1.0)
     return bool(width >= 0.9 * height)

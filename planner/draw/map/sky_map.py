@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from planner.catalogue.nebulae import all_nebulae
 from planner.draw.palette import DARK, LIGHT
-from planner.geometry import footprint_vectors, sky_frame
+from planner.geometry import footprint_vectors, sky_basis
 from planner.mosaic.panel import panel_corners
 
 from .map_graticule import draw_graticule
@@ -76,7 +76,7 @@ def content_parts(plan: Plan) -> list[NDArray[np.float64]]:
 def picture_corners(picture: Picture) -> NDArray[np.float64]:
     """Corner vectors of the picture, shape (4, 3)."""
     half = np.tan(np.radians([picture.width_deg, picture.height_deg]) / 2)
-    return footprint_vectors(sky_frame(*picture.center_deg, picture.position_angle_deg), *half)
+    return footprint_vectors(sky_basis(*picture.center_deg, picture.position_angle_deg), *half)
 
 
 def draw_map(axes: Axes, plan: Plan, *, dark: bool = False, up_deg: float = 0.0) -> MapFacts:
@@ -136,7 +136,7 @@ def _view(axes: Axes, plan: Plan, dark: bool, up_deg: float) -> tuple[MapView, P
 
 
 def _dress(view: MapView) -> None:
-    """Set limits, ground and frame."""
+    """Set limits, ground and border."""
     axes, window = view.axes, view.window
     axes.set_xlim(window.left, window.right)
     axes.set_ylim(window.bottom, window.top)

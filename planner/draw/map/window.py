@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from planner.geometry import plane_to_vector, sky_frame, vector_to_plane, vector_to_sky, wrapped_deg
+from planner.geometry import plane_to_vector, sky_basis, vector_to_plane, vector_to_sky, wrapped_deg
 
 __all__ = ["Window"]
 
@@ -63,7 +63,7 @@ class Window:
             Least height and width, since a tiny field needs surroundings to be found; but never more than
             four times the content.
         """
-        xy = vector_to_plane(vectors, sky_frame(*center_deg, position_angle_deg))
+        xy = vector_to_plane(vectors, sky_basis(*center_deg, position_angle_deg))
         xy = xy[np.abs(xy).max(axis=-1, initial=0.0) < WIDEST]
         low, high = (xy.min(axis=0), xy.max(axis=0)) if len(xy) else (np.zeros(2), np.zeros(2))
         size = max(float((high - low).max()), SMALLEST)
@@ -76,9 +76,9 @@ class Window:
         )
 
     @cached_property
-    def frame(self) -> NDArray[np.float64]:
-        """Tangent plane frame (left, up, out), shape (3, 3)."""
-        return sky_frame(*self.center_deg, self.position_angle_deg)
+    def basis(self) -> NDArray[np.float64]:
+        """Tangent plane basis (left, up, out), shape (3, 3)."""
+        return sky_basis(*self.center_deg, self.position_angle_deg)
 
     @property
     def width(self) -> float:
@@ -93,7 +93,7 @@ class Window:
     @cached_property
     def middle(self) -> NDArray[np.float64]:
         """Vector to the middle of the rectangle."""
-        return plane_to_vector([(self.left + self.right) / 2, (self.bottom + self.top) / 2], self.frame)
+        return plane_to_vector([(self.left + self.right) / 2, (self.bottom + self.top) / 2], self.basis)
 
     @property
     def radius_rad(self) -> float:
@@ -102,7 +102,7 @@ class Window:
 
     def project(self, vectors: ArrayLike) -> NDArray[np.float64]:
         """Plane coordinates of vectors, NaN where they have none; shape (..., 2)."""
-        return vector_to_plane(vectors, self.frame)
+        return vector_to_plane(vectors, self.basis)
 
     def holds(self, xy: ArrayLike) -> NDArray[np.bool_]:
         """Which plane points lie inside, rim included; NaN does not."""
@@ -121,7 +121,7 @@ class Window:
             ]
         )
         step = np.roll(corners, -1, axis=0) - corners
-        return plane_to_vector((corners[:, None] + along[:, None] * step[:, None]).reshape(-1, 2), self.frame)
+        return plane_to_vector((corners[:, None] + along[:, None] * step[:, None]).reshape(-1, 2), self.basis)
 
     def sky_range(self) -> tuple[float, float, float, float]:
         """Box on the sky that holds the window: right ascension from the centre's, then declination, degrees.

@@ -200,7 +200,7 @@ def _setting(page: InkPage, one: Setting, x: float, y: float) -> None:
 
 
 def _cautions(page: InkPage, report: AngleReport) -> float:
-    """Put the other cautions in a frame at the foot of the page; return where it begins."""
+    """Put the other cautions in a box at the foot of the page; return where it begins."""
     lines = [line for line in cautions_for(report.device) if line != first_caution(report)]
     wrapped = [list(page.wrapped(line, size=9.5, width=WIDTH - 0.45)) for line in lines]
     height = 0.16 + sum(0.175 * len(part) for part in wrapped)

@@ -102,7 +102,7 @@ def _draw_map(axes: Axes, depth: DepthMap, mosaic: Mosaic, name: str | None, sca
     order = np.argsort(-depth.areas_deg2, kind="stable")  # a cell in another one's hole is drawn after it
     drawn = [(number, part) for number in order for part in _without_holes(depth, number)]
     rims = (np.asarray(part.exterior.coords) for _, part in drawn)
-    cells = [plane_to_vector(rim, depth.region.frame) for rim in rims]
+    cells = [plane_to_vector(rim, depth.region.basis) for rim in rims]
     colours = scale.to_rgba(_hours(depth, name)[[number for number, _ in drawn]])
     parts = PolyCollection(
         view.polygons(cells), facecolors=colours, edgecolors=colours, linewidths=0.3, zorder=2, gid="depth"
@@ -114,7 +114,7 @@ def _draw_map(axes: Axes, depth: DepthMap, mosaic: Mosaic, name: str | None, sca
 
 
 def _view(axes: Axes, mosaic: Mosaic) -> MapView:
-    """Axes that show the region and all panels, north up, with a frame."""
+    """Axes that show the region and all panels, north up, with a border."""
     ground = np.concatenate(
         [panel_corners(mosaic.panels, mosaic.field).reshape(-1, 3), mosaic.region.outline_vectors]
     )

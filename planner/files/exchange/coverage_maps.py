@@ -83,7 +83,7 @@ def _rings_without_holes(region: Region) -> Sequence[Ring]:
             shapely.get_parts(shapely.constrained_delaunay_triangles(piece)) if piece.interiors else [piece]
         )
     ]
-    return [ring_of(plane_to_vector(shapely.get_coordinates(part)[:-1], region.frame)) for part in flat]
+    return [ring_of(plane_to_vector(shapely.get_coordinates(part)[:-1], region.basis)) for part in flat]
 
 
 def _both_forms(groups: Sequence[NDArray[np.float64]], order: int) -> SkyCoverageMap:

@@ -49,7 +49,7 @@ def obsplan_votable(plan: Plan, *, planned_on: dt.date | None = None) -> bytes:
         same file.
     """
     rows = "\n".join(_row(cells) for cells in _cells(plan, planned_on))
-    before, after = _frame(plan, "char" if rows.isascii() else "unicodeChar").split(ROWS_GO_HERE)
+    before, after = _document(plan, "char" if rows.isascii() else "unicodeChar").split(ROWS_GO_HERE)
     return f"{before}<TABLEDATA>\n{rows}\n</TABLEDATA>{after}\n".encode()
 
 
@@ -131,7 +131,7 @@ def _filter_cells(item: Filter, count: int) -> dict[str, str]:
     }
 
 
-def _frame(plan: Plan, text: str) -> str:
+def _document(plan: Plan, text: str) -> str:
     """Return the document around the rows."""
     root = ET.Element("VOTABLE", {"version": "1.4", "xmlns": NAMESPACE})
     resource = ET.SubElement(root, "RESOURCE", {"type": "results"})

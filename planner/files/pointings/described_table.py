@@ -15,7 +15,7 @@ from planner.errors import FileError
 from planner.files.user_table.equator import equator_matrix
 from planner.files.user_table.table import Column, UserTable
 from planner.files.user_table.values import column_date, safe_text
-from planner.geometry import east_north, sky_frame, sky_to_vector, vector_to_sky
+from planner.geometry import east_north, sky_basis, sky_to_vector, vector_to_sky
 
 from .columns import angle_without_column
 from .pointings import Pointing, Pointings
@@ -156,7 +156,7 @@ def _position_angles_deg(
         column = columns["position_angle"]
         matrix = _matrix(column, request)
         angle_deg = _angles_deg(rows, column, table, source)
-        up = sky_frame(*vector_to_sky(vectors @ matrix.T), angle_deg)[:, 1] @ matrix
+        up = sky_basis(*vector_to_sky(vectors @ matrix.T), angle_deg)[:, 1] @ matrix
         east, north = east_north(*vector_to_sky(vectors))
         angle_rad = np.arctan2(np.sum(up * east, axis=-1), np.sum(up * north, axis=-1))
         return np.asarray(np.degrees(angle_rad))

@@ -18,7 +18,7 @@ MJD_ORDINAL = dt.date(1858, 11, 17).toordinal()
 def equator_matrix(equator: Equator, date: dt.date | None) -> NDArray[np.float64]:
     """Rotation from ICRS to the equator and equinox at 0 h of a date, shape (3, 3); transposed, back.
 
-    Mean: frame bias and precession, IAU 2006. True: nutation IAU 2000A too. Aberration and parallax are left
+    Mean: bias and precession, IAU 2006. True: nutation IAU 2000A too. Aberration and parallax are left
     out; the mount's own software adds them where it wants apparent places.
 
     Source: IAU SOFA, pmat06 and pnm06a. Terrestrial time for UTC costs less than 0.0002 arc seconds.

@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 
 from planner.answers.panel_facts import exposures_wanted, readings_deg
 from planner.errors import InputError
-from planner.geometry import frame_position_angle_deg, vector_to_sky
-from planner.mosaic.panel import panel_frames
+from planner.geometry import basis_position_angle_deg, vector_to_sky
+from planner.mosaic.panel import panel_bases
 
 from .equator import equator_matrix
 from .table import Column
@@ -47,12 +47,12 @@ def panel_angles_deg(column: Column, plan: Plan) -> NDArray[np.float64]:
 
 
 def _sky_angles_deg(column: Column, plan: Plan) -> NDArray[np.float64]:
-    frames = panel_frames(plan.mosaic.panels)
+    bases = panel_bases(plan.mosaic.panels)
     if column.equator != "ICRS":
-        frames = frames @ equator_matrix(column.equator, column_date(column, plan.request.nights)).T
+        bases = bases @ equator_matrix(column.equator, column_date(column, plan.request.nights)).T
     if column.field == "position_angle":
-        return np.asarray(frame_position_angle_deg(frames))
-    ra_deg, dec_deg = vector_to_sky(frames[:, 2])
+        return np.asarray(basis_position_angle_deg(bases))
+    ra_deg, dec_deg = vector_to_sky(bases[:, 2])
     return np.asarray(dec_deg if column.field == "dec" else ra_deg)
 
 

@@ -39,8 +39,8 @@ def general_solution(header: ImageHeader) -> PlateSolution:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         wcs = _wcs(header)
-        frame = _sky_frame(header, wcs)
-        return make_solution(header, _AnyPlane(header, wcs), _system(frame), _distortion(header, wcs))
+        system = _sky_system(header, wcs)
+        return make_solution(header, _AnyPlane(header, wcs), _system(system), _distortion(header, wcs))
 
 
 def _refuse_hopeless(header: ImageHeader) -> None:
@@ -83,19 +83,19 @@ def _short(error: Exception) -> str:
     return lines[-1].rstrip(".") if lines else type(error).__name__
 
 
-def _sky_frame(header: ImageHeader, wcs: WCS) -> Any:
+def _sky_system(header: ImageHeader, wcs: WCS) -> Any:
     from astropy.coordinates import ICRS, SkyCoord
     from astropy.wcs.utils import wcs_to_celestial_frame
 
     try:
-        frame = wcs_to_celestial_frame(wcs)
-        if frame.name not in CONVERTED:
-            raise ValueError(frame.name)
-        SkyCoord(10.0, 20.0, unit="deg", frame=frame).transform_to(ICRS())
+        system = wcs_to_celestial_frame(wcs)
+        if system.name not in CONVERTED:
+            raise ValueError(system.name)
+        SkyCoord(10.0, 20.0, unit="deg", frame=system).transform_to(ICRS())
     except Exception:
-        system = " ".join([*map(str, wcs.wcs.ctype), str(wcs.wcs.radesys)]).strip()
-        raise _cannot_convert(header, system) from None
-    return frame
+        name = " ".join([*map(str, wcs.wcs.ctype), str(wcs.wcs.radesys)]).strip()
+        raise _cannot_convert(header, name) from None
+    return system
 
 
 def _cannot_convert(header: ImageHeader, system: str) -> FileError:
@@ -105,9 +105,11 @@ def _cannot_convert(header: ImageHeader, system: str) -> FileError:
     )
 
 
-def _system(frame: Any) -> str:
-    equinox = getattr(frame, "equinox", None)
-    name = {"fk4": "FK4", "fk4noeterms": "FK4-NO-E", "fk5": "FK5", "icrs": "ICRS"}.get(frame.name, frame.name)
+def _system(system: Any) -> str:
+    equinox = getattr(system, "equinox", None)
+    name = {"fk4": "FK4", "fk4noeterms": "FK4-NO-E", "fk5": "FK5", "icrs": "ICRS"}.get(
+        system.name, system.name
+    )
     if equinox is None:
         return str(name)
     return f"{name}, equinox {equinox.byear if name.startswith('FK4') else equinox.jyear:g}"

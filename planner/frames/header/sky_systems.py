@@ -40,7 +40,7 @@ def system_name(system: str, equinox: float | None) -> str:
 def rotation_to_icrs(system: str, equinox: float | None) -> Matrix | None:
     """Rotation matrix from a system's axes to ICRS, or None where no rotation does it (FK4, apparent places).
 
-    FK5 at J2000: the rotation of the FK5 catalogue into the Hipparcos frame in the SOFA routine FK5HIP. Other
+    FK5 at J2000: the rotation of the FK5 catalogue into the Hipparcos system in the SOFA routine FK5HIP. Other
     equinoxes: astropy's precession of FK5.
     """
     if system == "ICRS":

@@ -68,7 +68,7 @@ def _gap_of(mosaic: Mosaic, footprints: Footprints) -> Gap:
     sizes = _step_sizes(mosaic, footprints)
     for size in np.unique(sizes, axis=0):
         same = np.all(sizes == size, axis=1)
-        gap = Cover(mosaic.region, footprints.frames[same]).gap(_demand(size), within=gap.shapes)
+        gap = Cover(mosaic.region, footprints.bases[same]).gap(_demand(size), within=gap.shapes)
         if not gap:
             break
     return gap
@@ -104,7 +104,7 @@ def _some(footprints: Footprints) -> Footprints:
 
 def _different(footprints: Footprints) -> NDArray[np.intp]:
     """Find one of each group of frames with the same ground but for rounding."""
-    table = np.column_stack([footprints.frames.reshape(-1, 9), footprints.half_sizes])
+    table = np.column_stack([footprints.bases.reshape(-1, 9), footprints.half_sizes])
     return np.unique(np.round(table, 10), axis=0, return_index=True)[1]
 
 
@@ -113,7 +113,7 @@ def _overlap(mosaic: Mosaic, asked: MosaicRequest, footprints: Footprints) -> fl
     some = _some(footprints)
     size = _step_sizes(mosaic, some).min(axis=0)
     box = size if asked.overlap_arcmin is None else np.full(2, size.min())
-    cover = Cover(mosaic.region, some.frames)
+    cover = Cover(mosaic.region, some.bases)
     if cover.gap(_demand(size)):
         return 0.0
     return largest_box(

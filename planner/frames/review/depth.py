@@ -89,7 +89,7 @@ class DepthMap:
         same = depth <= low
         widest = self.cells[int(np.flatnonzero(same)[np.argmax(self.areas_deg2[same])])]
         point = shapely.get_coordinates(shapely.maximum_inscribed_circle(widest, tolerance=0.0))[0]
-        ra_deg, dec_deg = vector_to_sky(plane_to_vector(point, self.region.frame))
+        ra_deg, dec_deg = vector_to_sky(plane_to_vector(point, self.region.basis))
         return LeastDepth(float(low), float(ra_deg), float(dec_deg), float(self.areas_deg2[same].sum()))
 
     def _has_room(self, chosen: NDArray[np.bool_]) -> bool:
@@ -130,8 +130,8 @@ def _weighted_shapes(
 ) -> tuple[NDArray[np.object_], NDArray[np.float64], bool]:
     """Polygons in the region's plane, their seconds through each filter, and whether every frame counts fully."""
     corners = footprints.corners()
-    seen = (corners @ region.frame[2]).min(axis=1) > 0.05 if len(footprints) else np.zeros(0, dtype=bool)
-    frames, corners = footprints.chosen(seen), vector_to_plane(corners[seen], region.frame)
+    seen = (corners @ region.basis[2]).min(axis=1) > 0.05 if len(footprints) else np.zeros(0, dtype=bool)
+    frames, corners = footprints.chosen(seen), vector_to_plane(corners[seen], region.basis)
     seconds = np.zeros((len(frames), filters))
     known = np.flatnonzero(frames.filters >= 0)
     seconds[known, frames.filters[known]] = frames.seconds[known]
@@ -209,8 +209,8 @@ def _areas_deg2(cells: NDArray[np.object_], region: Region) -> NDArray[np.float6
     """Solid angles of polygons in the region's plane: triangles from its centre, holes counting less."""
     rings, cell = shapely.get_rings(shapely.orient_polygons(cells), return_index=True)
     xy, ring = shapely.get_coordinates(rings, return_index=True)
-    corners = plane_to_vector(xy, region.frame)
+    corners = plane_to_vector(xy, region.basis)
     joined = ring[1:] == ring[:-1]
-    parts = triangle_area_sr(region.frame[2], corners[:-1][joined], corners[1:][joined])
+    parts = triangle_area_sr(region.basis[2], corners[:-1][joined], corners[1:][joined])
     sums = np.bincount(cell[ring[1:][joined]], weights=parts, minlength=len(cells))
     return np.asarray(np.degrees(np.degrees(np.abs(sums))), dtype=float)

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.geometry import footprint_vectors, sky_frame
+from planner.geometry import footprint_vectors, sky_basis
 from planner.rig.camera import Camera
 from planner.rig.plate_solution import PlateSolution
 
@@ -25,8 +25,8 @@ class Footprints:
 
     Parameters
     ----------
-    frames : ndarray, shape (N, 3, 3)
-        Tangent plane frames (left, up, out).
+    bases : ndarray, shape (N, 3, 3)
+        Tangent plane bases (left, up, out).
     half_sizes : ndarray, shape (N, 2)
         Half width and height in the tangent plane.
     seconds : ndarray, shape (N,)
@@ -34,7 +34,7 @@ class Footprints:
         Numbers of the filter, -1 for none, and of the panel.
     """
 
-    frames: NDArray[np.float64]
+    bases: NDArray[np.float64]
     half_sizes: NDArray[np.float64]
     seconds: NDArray[np.float64]
     filters: NDArray[np.intp]
@@ -45,12 +45,12 @@ class Footprints:
 
     def corners(self) -> NDArray[np.float64]:
         """Corner vectors, shape (N, 4, 3)."""
-        return footprint_vectors(self.frames, self.half_sizes[:, 0], self.half_sizes[:, 1])
+        return footprint_vectors(self.bases, self.half_sizes[:, 0], self.half_sizes[:, 1])
 
     def chosen(self, which: NDArray[np.bool_] | NDArray[np.intp]) -> Footprints:
         """Return some of the footprints, by a mask or by their numbers."""
         return Footprints(
-            self.frames[which],
+            self.bases[which],
             self.half_sizes[which],
             self.seconds[which],
             self.filters[which],
@@ -90,6 +90,6 @@ class FootprintLog:
     def footprints(self) -> Footprints:
         """Return all footprints so far."""
         table = np.array(self._numbers, dtype=float).reshape(-1, COLUMNS)
-        frames = sky_frame(table[:, 0], table[:, 1], table[:, 2])
+        bases = sky_basis(table[:, 0], table[:, 1], table[:, 2])
         filters, panels = table[:, 6].astype(np.intp), table[:, 7].astype(np.intp)
-        return Footprints(frames, table[:, 3:5], table[:, 5], filters, panels)
+        return Footprints(bases, table[:, 3:5], table[:, 5], filters, panels)

@@ -12,8 +12,8 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.geometry import sky_frame
-from planner.mosaic.panel import Panel, panel_frames
+from planner.geometry import sky_basis
+from planner.mosaic.panel import Panel, panel_bases
 from planner.rig.camera import Camera
 from planner.rig.plate_solution import PlateSolution
 
@@ -86,7 +86,7 @@ def turn_on_sky_deg(frames: Vectors, panels: Vectors) -> Vectors:
     Parameters
     ----------
     frames, panels : ndarray, shape (N, 3, 3)
-        Tangent plane frames (left, up, out). The panel's directions are carried along the great circle to the
+        Tangent plane bases (left, up, out). The panel's directions are carried along the great circle to the
         frame's centre: a direction u becomes u - (u.f) / (1 + p.f) (p + f).
     """
     to, start = frames[:, 2], panels[:, 2]
@@ -110,11 +110,11 @@ class PanelMatcher:
         from scipy.spatial import cKDTree
 
         self.panels, self.camera, self.limits = panels, camera, limits
-        self.frames = panel_frames(panels)
+        self.bases = panel_bases(panels)
         self.angles_deg = np.array([panel.position_angle_deg for panel in panels])
         self.period_deg = 90.0 if camera.field.is_square else 180.0
         self.diagonal_arcmin = 60.0 * float(np.hypot(camera.field.width_deg, camera.field.height_deg))
-        self._tree = cKDTree(self.frames[:, 2])
+        self._tree = cKDTree(self.bases[:, 2])
         self._scale = ScaleCheck(camera, limits)
 
     def match(self, solutions: Sequence[PlateSolution]) -> list[Match]:
@@ -125,10 +125,10 @@ class PanelMatcher:
     def _places(self, solutions: Sequence[PlateSolution]) -> list[_Place]:
         """Nearest panels, and how the frames lie on them."""
         ra, dec, angle = np.array([(s.ra_deg, s.dec_deg, s.position_angle_deg) for s in solutions]).T
-        frames = sky_frame(ra, dec, angle)
-        chord, nearest = self._tree.query(frames[:, 2])
+        bases = sky_basis(ra, dec, angle)
+        chord, nearest = self._tree.query(bases[:, 2])
         offset = np.degrees(2 * np.arcsin(np.clip(chord / 2, 0, 1))) * 60.0
-        turn = turn_on_sky_deg(frames, self.frames[nearest])
+        turn = turn_on_sky_deg(bases, self.bases[nearest])
         angle_off = nearest_turn_deg(angle - self.angles_deg[nearest], self.period_deg)
         folded = nearest_turn_deg(turn, self.period_deg)
         columns = nearest, offset, angle_off, folded, np.abs(turn) > 90.0

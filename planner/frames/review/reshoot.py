@@ -63,9 +63,9 @@ def _gap_text(area_deg2: float) -> str:
 def _panel_grounds(mosaic: Mosaic) -> NDArray[np.object_]:
     """Planned footprints in the region's tangent plane; empty where behind it."""
     corners = panel_corners(mosaic.panels, mosaic.field)
-    seen = (corners @ mosaic.region.frame[2]).min(axis=1) > 0.05
+    seen = (corners @ mosaic.region.basis[2]).min(axis=1) > 0.05
     grounds = np.full(len(corners), shapely.Polygon(), dtype=object)
-    grounds[seen] = shapely.polygons(vector_to_plane(corners[seen], mosaic.region.frame))
+    grounds[seen] = shapely.polygons(vector_to_plane(corners[seen], mosaic.region.basis))
     return grounds
 
 

@@ -12,7 +12,7 @@ import numpy as np
 from planner.frames.header.cards import ImageHeader
 from planner.frames.header.fits_blocks import read_image_header
 from planner.frames.header.pixels import read_binned
-from planner.mosaic.panel import Panel, panel_frames
+from planner.mosaic.panel import Panel, panel_bases
 from planner.rig.camera import Camera
 from planner.rig.plate_solution import PlateSolution
 
@@ -53,7 +53,7 @@ class FrameSolver:
 
     def __init__(self, camera: Camera, panels: Sequence[Panel]) -> None:
         self.camera = camera
-        self._centers = panel_frames(panels)[:, 2]
+        self._centers = panel_bases(panels)[:, 2]
         self._local: dict[int, StarGround] = {}
 
     @cached_property

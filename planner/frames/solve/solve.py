@@ -118,12 +118,12 @@ def _precise_enough(solved: SolvedStars) -> SolvedStars | Refusal:
 
 @dataclass(frozen=True)
 class _Guesses:
-    """Cameras as triangles suggest them: frames (left, up, out), (K, 3, 3), and pixel steps, (K, 2).
+    """Cameras as triangles suggest them: bases (left, up, out), (K, 3, 3), and pixel steps, (K, 2).
 
     A direction v lies at the pixel `center + (v.left, v.up) / v.out * step`.
     """
 
-    frames: Vectors
+    bases: Vectors
     steps: Vectors
 
 
@@ -174,15 +174,15 @@ class _Search:
         camera = camera * np.stack([scale, scale, np.ones(len(scale))], axis=-1)[:, None]
         camera /= np.linalg.norm(camera, axis=2, keepdims=True)
         camera = np.where(mirrored[:, None, None], camera * np.array([-1.0, 1.0, 1.0]), camera)
-        frames = _rotations(camera, sky)
+        bases = _rotations(camera, sky)
         along_x = np.where(mirrored, 1.0, -1.0)
         steps = np.column_stack([along_x, np.ones(len(scale))]) / (self.pixel_rad * scale)[:, None]
-        return _Guesses(frames, steps)
+        return _Guesses(bases, steps)
 
     def _test(self, guesses: _Guesses) -> SolvedStars | None:
         """Look at a batch of guesses, the most promising first."""
-        self.guesses_made += len(guesses.frames)
-        parts = self.sky @ guesses.frames.swapaxes(1, 2)
+        self.guesses_made += len(guesses.bases)
+        parts = self.sky @ guesses.bases.swapaxes(1, 2)
         out = np.where(parts[..., 2:] > 0, parts[..., 2:], np.nan)
         xy = self.center + parts[..., :2] / out * guesses.steps[:, None]
         chances = self._quick_chances(xy)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.geometry import plane_to_vector, sky_frame, sky_to_vector, vector_to_plane, vector_to_sky
+from planner.geometry import plane_to_vector, sky_basis, sky_to_vector, vector_to_plane, vector_to_sky
 
 __all__ = ["TanFit", "fit_square_tan", "fit_tan", "fitted_stars"]
 
@@ -71,7 +71,7 @@ class TanFit:
 
     def to_pixels(self, vectors: Vectors) -> Vectors:
         """Pixel positions (N, 2) of unit vectors (N, 3); NaN 90 degrees or more away."""
-        plane = vector_to_plane(vectors, sky_frame(self.ra_deg, self.dec_deg, 0.0))
+        plane = vector_to_plane(vectors, sky_basis(self.ra_deg, self.dec_deg, 0.0))
         return np.asarray(plane @ np.linalg.inv(self.matrix).T + np.array(self.center_px))
 
 
@@ -123,9 +123,9 @@ def _fitted(
     from_center = np.asarray(xy) - np.array(center)
     ra, dec = (float(value) for value in vector_to_sky(vectors.mean(axis=0)))
     for _ in range(6):
-        frame = sky_frame(ra, dec, 0.0)
-        solution = solve(from_center, vector_to_plane(vectors, frame))
-        moved = plane_to_vector(solution[2], frame)
+        basis = sky_basis(ra, dec, 0.0)
+        solution = solve(from_center, vector_to_plane(vectors, basis))
+        moved = plane_to_vector(solution[2], basis)
         still = np.linalg.norm(moved - sky_to_vector(ra, dec)) < 1e-12
         ra, dec = (float(value) for value in vector_to_sky(moved))
         if still:

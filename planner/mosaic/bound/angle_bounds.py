@@ -190,7 +190,7 @@ class AngleBounds:
         region, turn = self.task.region, math.radians(turn_deg)
         cos, sin = math.cos(turn), math.sin(turn)
         turned = plane_to_vector(
-            vector_to_plane(points, region.frame) @ [[cos, -sin], [sin, cos]], region.frame
+            vector_to_plane(points, region.basis) @ [[cos, -sin], [sin, cos]], region.basis
         )
         return np.concatenate([points, turned[within(region, turned)]])
 

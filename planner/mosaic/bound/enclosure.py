@@ -101,19 +101,19 @@ def _least_reach(
         return np.zeros((len(points), 4))
     tilt = (1.0 / math.cos(far) ** 2 - 1.0 / math.cos(far)) / 2
     reach = np.tile(np.repeat(box, 2), (len(points), 1))
-    frames = chart.orientation.frames(points)
+    bases = chart.orientation.bases(points)
     shapely.prepare(region.polygon)
-    rim = np.flatnonzero(~_are_whole(region, frames, box, turn + tilt))
+    rim = np.flatnonzero(~_are_whole(region, bases, box, turn + tilt))
     if len(rim):
         steps = math.ceil(float(turn[rim].max()) / TURN_STEP)
         half_step = turn[rim] / max(1, steps)
         for number in range(1 - steps, steps, 2) if steps else (0,):
-            found = _reach_within(region, frames[rim], box, number * half_step, half_step, (far, tilt))
+            found = _reach_within(region, bases[rim], box, number * half_step, half_step, (far, tilt))
             reach[rim] = np.minimum(reach[rim], found)
     return reach
 
 
-def _are_whole(region: Region, frames: Array, box: Array, turn: Array) -> NDArray[np.bool_]:
+def _are_whole(region: Region, bases: Array, box: Array, turn: Array) -> NDArray[np.bool_]:
     """Whether the region holds the whole boxes of all panels that are turned by up to an angle at points, (P,).
 
     Each corner sweeps an arc, which its ends and the crossing of the tangents there enclose.
@@ -123,24 +123,24 @@ def _are_whole(region: Region, frames: Array, box: Array, turn: Array) -> NDArra
     far = np.stack([np.ones(len(turn)), 1.0 / np.cos(turn), np.ones(len(turn))], axis=-1)[:, None]
     radius = size * (1.0 + size**2) * far
     xy = np.stack([radius * np.cos(angle), radius * np.sin(angle)], axis=-1).reshape(len(turn), 12, 2)
-    rings = vector_to_plane(plane_to_vector(xy, frames[:, None]), region.frame)
+    rings = vector_to_plane(plane_to_vector(xy, bases[:, None]), region.basis)
     hulls = shapely.convex_hull(shapely.linestrings(rings))
     return np.asarray(shapely.contains_properly(region.polygon, hulls))
 
 
 def _reach_within(
-    region: Region, frames: Array, box: Array, middle: Array, turn: Array, lens: tuple[float, float]
+    region: Region, bases: Array, box: Array, middle: Array, turn: Array, lens: tuple[float, float]
 ) -> Array:
     """Least reach (P, 4) of boxes that are turned by up to an angle from a middle turn; lens: greatest size, tilt."""
     far, tilt = lens
     boxes = box * _kept_share(box, turn, far, tilt)[:, None]
     cos, sin = np.cos(middle), np.sin(middle)
     back = np.stack([np.stack([cos, sin], axis=-1), np.stack([-sin, cos], axis=-1)], axis=-2)
-    rings = plane_to_vector((BOX * boxes[:, None]) @ back, frames[:, None])
-    cut = cut_with_region(region, shapely.polygons(vector_to_plane(rings, region.frame)))
+    rings = plane_to_vector((BOX * boxes[:, None]) @ back, bases[:, None])
+    cut = cut_with_region(region, shapely.polygons(vector_to_plane(rings, region.basis)))
     xy, who = shapely.get_coordinates(cut, return_index=True)
-    local = vector_to_plane(plane_to_vector(xy, region.frame), frames[who])
-    reach = np.zeros((len(frames), 4))
+    local = vector_to_plane(plane_to_vector(xy, region.basis), bases[who])
+    reach = np.zeros((len(bases), 4))
     _raise(reach, who, np.einsum("pj,pij->pi", local, back[who]), turn, tilt)
     return reach
 

@@ -116,9 +116,9 @@ def _spacings(view: View, demand: Demand, parts: int) -> tuple[float, float]:
 
 
 def _reference(task: Task, pole: Array) -> Array:
-    """Middle of the chart: that of the region, or beside it where that is a pole of the frame."""
-    middle = np.asarray(task.region.frame[2])
+    """Middle of the chart: that of the region, or beside it where that is a pole of the system."""
+    middle = np.asarray(task.region.basis[2])
     if abs(float(middle @ pole)) < 1 - 1e-12:
         return middle
-    beside = middle + 1e-3 * task.region.frame[1]
+    beside = middle + 1e-3 * task.region.basis[1]
     return np.asarray(beside / np.linalg.norm(beside))

@@ -102,7 +102,7 @@ def _phases(chart: _Chart, band: float, count: int) -> Array:
 
 
 class _Chart:
-    """The region in longitude and latitude of the rows' frame, radians; a pole inside is an edge at 90 degrees."""
+    """The region in longitude and latitude of the rows' system, radians; a pole inside is an edge at 90 degrees."""
 
     def __init__(self, region: Region, ring: Ring) -> None:
         self.ring = ring
@@ -127,7 +127,7 @@ class _Chart:
         """Longitudes and latitudes (N, 2) along a closed line, the longitudes without jumps."""
         rim = _finer(corners, FINENESS * min(self.ring.half))
         longitude, latitude = map(np.radians, vector_to_sky(rim @ self.ring.rotation.T))
-        middle = math.radians(float(vector_to_sky(self.ring.rotation @ region.frame[2])[0]))
+        middle = math.radians(float(vector_to_sky(self.ring.rotation @ region.basis[2])[0]))
         longitude = np.unwrap((longitude - middle + np.pi) % (2 * np.pi) - np.pi + middle)
         return np.stack([longitude, latitude], axis=-1)
 

@@ -1,9 +1,9 @@
-"""Sliding rows: panels in rows along parallels of a spherical frame, each row shifted and counted on its own.
+"""Sliding rows: panels in rows along parallels of a spherical system, each row shifted and counted on its own.
 
 A row answers for a band of latitude. Where the region lies in that band, panels are marched along it: the first
 one reaches the region's rim with its side, each next one as far as its core meets the last one's, until the
-region ends. Rows follow the parallels of the frame of the region's centre, or the rings around the pole of the
-frame in which the panels stand at a constant angle; panels that stand tilted in their row count with the part of
+region ends. Rows follow the parallels of the system of the region's centre, or the rings around the pole of the
+system in which the panels stand at a constant angle; panels that stand tilted in their row count with the part of
 their core that fills the row's band. Rows of all phases and bands are marched at once, as longitudes alone; the
 ways with the fewest panels are laid out and proven. Where the proof finds a gap, smaller cores are marched.
 """
@@ -25,7 +25,7 @@ from planner.mosaic.region import Region
 from .curved_row_ways import Way, ways
 from .parallels import Ring
 
-__all__ = ["row_frames", "sliding_rows"]
+__all__ = ["row_systems", "sliding_rows"]
 
 Array = NDArray[np.float64]
 PHASES, PHASES_NEAR_POLE = 12, 24
@@ -40,13 +40,13 @@ NEAR_POLE_DEG = 80.0
 SQUARE_WITHIN_DEG = 10.0
 
 
-def row_frames(region: Region, orientation: Orientation) -> list[Orientation]:
-    """Frames whose parallels rows of such panels may follow.
+def row_systems(region: Region, orientation: Orientation) -> list[Orientation]:
+    """Systems whose parallels rows of such panels may follow.
 
-    The frame of the region's centre with the panels' up as its north, and, for a camera that nobody turns, the
+    The system of the region's centre with the panels' up as its north, and, for a camera that nobody turns, the
     rings around its own pole where the panels stand nearly square in them or the pole is near.
     """
-    angle = float(orientation.position_angles_deg(region.frame[2]))
+    angle = float(orientation.position_angles_deg(region.basis[2]))
     own = Orientation.square_with(*region.center_deg, angle)
     if not orientation.is_common:
         return [orientation.turned_to(0.0)]
@@ -56,8 +56,8 @@ def row_frames(region: Region, orientation: Orientation) -> list[Orientation]:
 
 
 def _near_pole(region: Region, orientation: Orientation) -> bool:
-    """Whether the meridians of the panels' frame converge fast in a region."""
-    height = abs(float(orientation.rotation[2] @ region.frame[2]))
+    """Whether the meridians of the panels' system converge fast in a region."""
+    height = abs(float(orientation.rotation[2] @ region.basis[2]))
     return math.asin(min(1.0, height)) + region.radius_rad > math.radians(NEAR_POLE_DEG)
 
 
@@ -85,14 +85,14 @@ def sliding_rows(
     if cores.min() <= 0:
         return
     a, b = cores.min(axis=0) - 1e-9
-    frames, found = row_frames(region, orientation), False
+    systems, found = row_systems(region, orientation), False
     pole = _near_pole(region, orientation)
     phases, tries = (PHASES_NEAR_POLE, TRIES_NEAR_POLE) if pole else (PHASES, TRIES)
     spent = 0
     for shrink, goal in [(SHRINKS[0], enough)] * (enough > 0) + [(shrink, 0) for shrink in SHRINKS]:
         rings = [
-            Ring(frame, orientation, (a * shrink, b * shrink), _smallest_half_size(demands))
-            for frame in frames
+            Ring(system, orientation, (a * shrink, b * shrink), _smallest_half_size(demands))
+            for system in systems
         ]
         candidates = [way for ring in rings for way in ways(region, ring, phases, goal)]
         candidates.sort(key=lambda way: (len(way), way.rank))
@@ -100,7 +100,7 @@ def sliding_rows(
             if found and spent > MOST_PROVEN:
                 return
             spent += len(centers)
-            cover = Cover(region, orientation.frames(centers))
+            cover = Cover(region, orientation.bases(centers))
             if not cover.first_gap(demands):
                 found = True
                 yield centers[needed(cover, demands)]

@@ -86,7 +86,7 @@ def lay_rows(
     level = orientation.turned_to(0.0)
     rings, following = _turned_outline(region, level, demands, np.radians([orientation.angle_deg]))
     strips = _Strips(rings, following, _half(demands), _core(demands), phases)
-    return Chart(orientation, region.frame[2]).vectors(strips.centers(int(strips.counts[0].argmin())))
+    return Chart(orientation, region.basis[2]).vectors(strips.centers(int(strips.counts[0].argmin())))
 
 
 def _half(demands: Sequence[Demand]) -> Array:
@@ -109,7 +109,7 @@ def _turned_outline(
     rings = shapely.segmentize(shapely.get_rings(shapely.get_parts(outline)), LONGEST * size)
     xy, ring = shapely.get_coordinates(rings, return_index=True)
     kept = np.append(ring[1:] == ring[:-1], False)
-    uv = Chart(orientation, region.frame[2]).place(plane_to_vector(xy[kept], region.frame))
+    uv = Chart(orientation, region.basis[2]).place(plane_to_vector(xy[kept], region.basis))
     cos, sin = np.cos(angles)[:, None], np.sin(angles)[:, None]
     turned = np.stack([cos * uv[:, 0] - sin * uv[:, 1], sin * uv[:, 0] + cos * uv[:, 1]], axis=-1)
     return turned, following_in_rings(ring[kept])

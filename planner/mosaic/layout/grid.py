@@ -1,6 +1,6 @@
-"""Regular grids: equal columns and rows in the spherical frame of the region's centre.
+"""Regular grids: equal columns and rows in the spherical system of the region's centre.
 
-For panels square with that frame the steps have closed forms. The sides of a core along the frame's meridians
+For panels square with that system the steps have closed forms. The sides of a core along the system's meridians
 meet on the meridian half way between two panels; the corner nearest to the equator is the last to do so:
 tan(step / 2) = a / (cos phi + b sin |phi|) with the core's half sizes a, b and the row's latitude phi. Upper and
 lower sides of panels in one column are great circles whose latitudes obey tan(lat) = tan(vertex) cos(longitude),
@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planner.geometry import frame_position_angle_deg, vector_to_plane, vector_to_sky, wrapped_deg
+from planner.geometry import basis_position_angle_deg, vector_to_plane, vector_to_sky, wrapped_deg
 from planner.mosaic.demand import Demand
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.proof.cover import Cover, find_gap
@@ -40,7 +40,7 @@ HALVINGS = 24
 
 
 def grid_centers(
-    frame: Orientation,
+    system: Orientation,
     core: tuple[float, float],
     columns: int,
     rows: int,
@@ -50,24 +50,24 @@ def grid_centers(
 
     Parameters
     ----------
-    frame : Orientation
+    system : Orientation
     core : (float, float)
         Half sizes of the cores in the tangent plane, along and across the rows.
     columns, rows : int
         From the top row down; in each from the left (growing longitude is left).
     middle_deg : (float, float)
-        Longitude and latitude of the grid's middle in the frame.
+        Longitude and latitude of the grid's middle in the system.
     """
     latitude = math.radians(middle_deg[1]) + 2 * math.atan(core[1]) * ((rows - 1) / 2 - np.arange(rows))
     step = float(np.min(2 * np.arctan2(core[0], np.cos(latitude) + core[1] * np.sin(np.abs(latitude)))))
     longitude = math.radians(middle_deg[0]) + step * ((columns - 1) / 2 - np.arange(columns))
     grid = np.meshgrid(np.degrees(longitude), np.degrees(latitude))
-    return frame.centers(*(axis.ravel() for axis in grid))
+    return system.centers(*(axis.ravel() for axis in grid))
 
 
 def fixed_grid(
     region: Region,
-    frame: Orientation,
+    system: Orientation,
     orientation: Orientation,
     demands: Sequence[Demand],
     *,
@@ -82,66 +82,66 @@ def fixed_grid(
     Parameters
     ----------
     region : Region
-    frame : Orientation
+    system : Orientation
         Of rows and columns.
     orientation : Orientation
         Of the panels.
     demands : sequence of Demand
     columns, rows : int
     """
-    core, middle = _core(demands), _middle_deg(region, frame)
+    core, middle = _core(demands), _middle_deg(region, system)
 
     def grid(share: float) -> NDArray[np.float64]:
-        return grid_centers(frame, (core[0] * share, core[1] * share), columns, rows, middle)
+        return grid_centers(system, (core[0] * share, core[1] * share), columns, rows, middle)
 
     centers = grid(1.0)
-    if np.allclose(orientation.frames(centers), frame.turned_to(0.0).frames(centers), atol=1e-12):
+    if np.allclose(orientation.bases(centers), system.turned_to(0.0).bases(centers), atol=1e-12):
         return centers
 
     def holds(share: float) -> bool:
         trial = grid(share)
-        between = _between(frame, middle, trial, core, (columns, rows))
-        return not find_gap(between, orientation.frames(trial), demands)
+        between = _between(system, middle, trial, core, (columns, rows))
+        return not find_gap(between, orientation.bases(trial), demands)
 
     return grid(_largest(holds))
 
 
 def full_grid(
-    region: Region, frame: Orientation, orientation: Orientation, demands: Sequence[Demand]
+    region: Region, system: Orientation, orientation: Orientation, demands: Sequence[Demand]
 ) -> NDArray[np.float64] | None:
     """Centres of the smallest full grid in the middle of a region that meets all demands; None if none is found.
 
     Parameters
     ----------
     region : Region
-    frame : Orientation
+    system : Orientation
         Of rows and columns, its origin in the region.
     orientation : Orientation
         Of the panels.
     demands : sequence of Demand
     """
-    found = _meeting_grid(region, frame, orientation, demands)
+    found = _meeting_grid(region, system, orientation, demands)
     return None if found is None else found[0]
 
 
 def slim_grid(
-    region: Region, frame: Orientation, orientation: Orientation, demands: Sequence[Demand]
+    region: Region, system: Orientation, orientation: Orientation, demands: Sequence[Demand]
 ) -> NDArray[np.float64] | None:
     """Centres of that grid without the panels that nothing needs; see `full_grid`."""
-    found = _meeting_grid(region, frame, orientation, demands)
+    found = _meeting_grid(region, system, orientation, demands)
     return None if found is None else found[0][needed(found[1], demands)]
 
 
 def _meeting_grid(
-    region: Region, frame: Orientation, orientation: Orientation, demands: Sequence[Demand]
+    region: Region, system: Orientation, orientation: Orientation, demands: Sequence[Demand]
 ) -> tuple[NDArray[np.float64], Cover] | None:
-    core, middle = _core(demands), _middle_deg(region, frame)
+    core, middle = _core(demands), _middle_deg(region, system)
     if min(core) <= 0:
         return None
-    for steps, counts in _steps(region, frame, demands):
-        if not _keeps_crossings(region, frame, orientation, demands[0], steps, counts[-1]):
+    for steps, counts in _steps(region, system, demands):
+        if not _keeps_crossings(region, system, orientation, demands[0], steps, counts[-1]):
             continue
-        grids = (grid_centers(frame, steps, *pair, middle) for pair in counts)
+        grids = (grid_centers(system, steps, *pair, middle) for pair in counts)
         found = _first_that_meets(region, orientation, grids, demands)
         if found is not None:
             return found
@@ -149,7 +149,7 @@ def _meeting_grid(
 
 
 def closest_grid(
-    region: Region, frame: Orientation, orientation: Orientation, demands: Sequence[Demand]
+    region: Region, system: Orientation, orientation: Orientation, demands: Sequence[Demand]
 ) -> NDArray[np.float64] | None:
     """Centres of the full grid with the largest steps that leaves no gap, without panels that nothing needs.
 
@@ -158,15 +158,15 @@ def closest_grid(
 
     Parameters
     ----------
-    region, frame, orientation, demands : see `full_grid`
+    region, system, orientation, demands : see `full_grid`
     """
     if min(_core(demands)) <= 0:
         return None
-    middle, shown = _middle_deg(region, frame), [demand.with_box((0.0, 0.0)) for demand in demands]
+    middle, shown = _middle_deg(region, system), [demand.with_box((0.0, 0.0)) for demand in demands]
     found: list[tuple[NDArray[np.float64], Cover]] = []
-    for steps, counts in _steps(region, frame, demands):
-        centers = grid_centers(frame, steps, *counts[-1], middle)
-        found.append((centers, Cover(region, orientation.frames(centers))))
+    for steps, counts in _steps(region, system, demands):
+        centers = grid_centers(system, steps, *counts[-1], middle)
+        found.append((centers, Cover(region, orientation.bases(centers))))
         if not found[-1][1].first_gap(shown):
             return centers[needed(found[-1][1], [*demands, *shown])]
     centers, cover = found[0]
@@ -174,14 +174,14 @@ def closest_grid(
 
 
 def _steps(
-    region: Region, frame: Orientation, demands: Sequence[Demand]
+    region: Region, system: Orientation, demands: Sequence[Demand]
 ) -> Iterator[tuple[tuple[float, float], list[tuple[int, int]]]]:
     """Steps of grids that may be tried, the largest first, and columns and rows with each."""
     core, most = _core(demands), MOST_PANELS
     half = np.min([demand.half_size for demand in demands], axis=0)
     for share in SHARES:
         steps = (core[0] * share, core[1] * share)
-        counts = _counts(region, frame, steps, half)
+        counts = _counts(region, system, steps, half)
         panels = counts[-1][0] * counts[-1][1]
         most = max(most, MOST_TIMES * panels) if share == SHARES[0] else most
         if panels > most:
@@ -189,15 +189,15 @@ def _steps(
         yield steps, counts
 
 
-def smallest_grid(region: Region, frame: Orientation, demands: Sequence[Demand]) -> int:
+def smallest_grid(region: Region, system: Orientation, demands: Sequence[Demand]) -> int:
     """Panels of the smallest full grid that might meet all demands.
 
     Parameters
     ----------
-    region, frame, demands : see `full_grid`
+    region, system, demands : see `full_grid`
     """
     half = np.min([demand.half_size for demand in demands], axis=0)
-    columns, rows = _counts(region, frame, _core(demands), half)[0]
+    columns, rows = _counts(region, system, _core(demands), half)[0]
     return columns * rows
 
 
@@ -207,8 +207,8 @@ def _first_that_meets(
     """Return the first grid that meets all demands; once one fails, the last tells whether any other can."""
     half = np.min([demand.half_size for demand in demands], axis=0)
     corners = region.outline_vectors[:: 1 + len(region.outline_vectors) // MOST_POINTS]
-    covers = ((centers, Cover(region, orientation.frames(centers))) for centers in grids)
-    likely = (pair for pair in covers if _held(pair[1].frames, corners, half).all())
+    covers = ((centers, Cover(region, orientation.bases(centers))) for centers in grids)
+    likely = (pair for pair in covers if _held(pair[1].bases, corners, half).all())
     first = next(likely, None)
     if first is None or not first[1].first_gap(demands):
         return first
@@ -220,7 +220,7 @@ def _first_that_meets(
 
 def _keeps_crossings(
     region: Region,
-    frame: Orientation,
+    system: Orientation,
     orientation: Orientation,
     demand: Demand,
     steps: tuple[float, float],
@@ -228,32 +228,32 @@ def _keeps_crossings(
 ) -> bool:
     """Whether a grid serves points deep inside a region where four of its panels meet: quick to see.
 
-    Those nearest to the pole of the panels' frame, where panels are turned most against each other.
+    Those nearest to the pole of the panels' system, where panels are turned most against each other.
     """
-    middle, (columns, rows) = _middle_deg(region, frame), counts
-    crossings = grid_centers(frame, steps, columns - 1, rows - 1, middle)
-    crossings = crossings[crossings @ region.frame[2] > math.cos(region.radius_rad)]
-    places = shapely.points(vector_to_plane(crossings, region.frame))
+    middle, (columns, rows) = _middle_deg(region, system), counts
+    crossings = grid_centers(system, steps, columns - 1, rows - 1, middle)
+    crossings = crossings[crossings @ region.basis[2] > math.cos(region.radius_rad)]
+    places = shapely.points(vector_to_plane(crossings, region.basis))
     reach = math.hypot(*demand.box) / math.cos(region.radius_rad) ** 2
     deep = shapely.distance(region.polygon.boundary, places) > reach
     deep &= shapely.contains(region.polygon, places)
     worst = np.argsort(-np.abs(crossings[deep] @ orientation.rotation[2]), kind="stable")[:MOST_POINTS]
-    frames = orientation.frames(grid_centers(frame, steps, columns, rows, middle))
-    return bool(_held(frames, crossings[deep][worst], np.array(demand.core)).all())
+    bases = orientation.bases(grid_centers(system, steps, columns, rows, middle))
+    return bool(_held(bases, crossings[deep][worst], np.array(demand.core)).all())
 
 
 def _held(
-    frames: NDArray[np.float64], points: NDArray[np.float64], half: NDArray[np.float64]
+    bases: NDArray[np.float64], points: NDArray[np.float64], half: NDArray[np.float64]
 ) -> NDArray[np.bool_]:
     """Whether each point lies in the rectangle of half sizes of some panel, or a hair beside it."""
-    parts = np.einsum("nij,kj->nki", frames, points)
+    parts = np.einsum("nij,kj->nki", bases, points)
     held = (np.abs(parts[..., :2]) <= (half + POINT_HAIR) * parts[..., 2:]).all(axis=-1)
     return np.asarray(held.any(axis=0))
 
 
-def _middle_deg(region: Region, frame: Orientation) -> tuple[float, float]:
-    """Longitude and latitude in the middle of the region's extent in a frame, degrees."""
-    longitude, latitude = vector_to_sky(region.outline_vectors @ frame.rotation.T)
+def _middle_deg(region: Region, system: Orientation) -> tuple[float, float]:
+    """Longitude and latitude in the middle of the region's extent in a system, degrees."""
+    longitude, latitude = vector_to_sky(region.outline_vectors @ system.rotation.T)
     longitude = wrapped_deg(longitude)
     middle = ((axis.min() + axis.max()) / 2 for axis in (longitude, latitude))
     lon, lat = (0.0 if abs(value) < 1e-9 else float(value) for value in middle)
@@ -266,10 +266,10 @@ def _core(demands: Sequence[Demand]) -> tuple[float, float]:
 
 
 def _counts(
-    region: Region, frame: Orientation, core: tuple[float, float], half: NDArray[np.float64]
+    region: Region, system: Orientation, core: tuple[float, float], half: NDArray[np.float64]
 ) -> list[tuple[int, int]]:
     """Columns and rows that may reach over the region, the fewest panels first; the last surely do."""
-    longitude, latitude = vector_to_sky(region.outline_vectors @ frame.rotation.T)
+    longitude, latitude = vector_to_sky(region.outline_vectors @ system.rotation.T)
     longitude = np.radians(wrapped_deg(longitude))
     widest = float(np.ptp(longitude)) if np.ptp(longitude) < np.pi else 2 * region.radius_rad
     sizes = np.array([widest, np.radians(np.ptp(latitude))])
@@ -280,20 +280,20 @@ def _counts(
 
 
 def _between(
-    frame: Orientation,
+    system: Orientation,
     middle_deg: tuple[float, float],
     centers: NDArray[np.float64],
     core: tuple[float, float],
     counts: tuple[int, int],
 ) -> Region:
     """Region between the outer centres of a grid, and across a single row or column nearly its whole core."""
-    plane = frame.turned_to(0.0).frames(frame.centers(*middle_deg))
+    plane = system.turned_to(0.0).bases(system.centers(*middle_deg))
     x, y = np.abs(vector_to_plane(centers, plane)).T.reshape(2, counts[1], counts[0])
     width = max(float(x[:, 0].min()), ACROSS * core[0])
     height = max(float(y[0].min()), ACROSS * core[1])
     ra_deg, dec_deg = (float(value) for value in vector_to_sky(plane[2]))
     width_deg, height_deg = (2 * math.degrees(math.atan(half)) for half in (width, height))
-    return Region.rectangle((ra_deg, dec_deg), width_deg, height_deg, float(frame_position_angle_deg(plane)))
+    return Region.rectangle((ra_deg, dec_deg), width_deg, height_deg, float(basis_position_angle_deg(plane)))
 
 
 def _largest(holds: Callable[[float], bool]) -> float:

@@ -49,13 +49,13 @@ def lay_out(region: Region, terms: Terms, layout: Layout, orientation: Orientati
     InputError
         If neither meets the overlap asked for.
     """
-    frame, demands = _row_frame(region, orientation), terms.layout_demands
+    system, demands = _row_system(region, orientation), terms.layout_demands
     if layout.columns is not None and layout.rows is not None:
-        return fixed_grid(region, frame, orientation, demands, columns=layout.columns, rows=layout.rows)
+        return fixed_grid(region, system, orientation, demands, columns=layout.columns, rows=layout.rows)
     if layout.kind == "grid":
-        fewest = slim_grid(region, frame, orientation, demands)
+        fewest = slim_grid(region, system, orientation, demands)
     else:
-        fewest = _rows_or_grid(region, frame, orientation, demands)
+        fewest = _rows_or_grid(region, system, orientation, demands)
     if fewest is None:
         raise InputError(NO_LAYOUT)
     return fewest
@@ -69,28 +69,28 @@ def closest_layout(region: Region, terms: Terms, orientation: Orientation) -> ND
     InputError
         If the overlap leaves nothing of a panel.
     """
-    frame = _row_frame(region, orientation)
-    closest = closest_grid(region, frame, orientation, terms.layout_demands)
+    system = _row_system(region, orientation)
+    closest = closest_grid(region, system, orientation, terms.layout_demands)
     if closest is None:
         raise InputError(NO_LAYOUT)
     return closest
 
 
 def _rows_or_grid(
-    region: Region, frame: Orientation, orientation: Orientation, demands: Sequence[Demand]
+    region: Region, system: Orientation, orientation: Orientation, demands: Sequence[Demand]
 ) -> NDArray[np.float64] | None:
     """The fewer of rows and grid; the likely one first, alone if it is as good as either is likely to be."""
-    smallest = smallest_grid(region, frame, demands)
+    smallest = smallest_grid(region, system, demands)
     thinkable = min(_thinkable(region, orientation, demands), smallest)
     if smallest == thinkable:
-        grid = slim_grid(region, frame, orientation, demands)
+        grid = slim_grid(region, system, orientation, demands)
         if grid is not None and len(grid) <= thinkable:
             return grid
         return _fewer(_slim_rows(region, orientation, demands, thinkable), grid)
     rows = _slim_rows(region, orientation, demands, thinkable)
     if rows is not None and len(rows) <= thinkable and orientation.is_common:
         return rows
-    return _fewer(rows, slim_grid(region, frame, orientation, demands))
+    return _fewer(rows, slim_grid(region, system, orientation, demands))
 
 
 def _slim_rows(
@@ -115,7 +115,7 @@ def _flat_rows(
     if min(min(demand.core) for demand in demands) <= 0.0:
         return None
     rows = lay_rows(region, orientation, demands)
-    return None if Cover(region, orientation.frames(rows)).first_gap(demands) else rows
+    return None if Cover(region, orientation.bases(rows)).first_gap(demands) else rows
 
 
 def _fewer(
@@ -132,8 +132,8 @@ def _thinkable(region: Region, orientation: Orientation, demands: Sequence[Deman
     return int(count_rows(region, orientation.turned_to(0.0), demands, angles, phases=PHASES).min())
 
 
-def _row_frame(region: Region, orientation: Orientation) -> Orientation:
-    """Frame of rows and columns: square with the panels at the region's centre."""
+def _row_system(region: Region, orientation: Orientation) -> Orientation:
+    """System of rows and columns: square with the panels at the region's centre."""
     if not orientation.is_common:
         return orientation
     return Orientation.square_with(*region.center_deg, orientation.angle_deg)

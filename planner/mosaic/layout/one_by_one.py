@@ -64,7 +64,7 @@ def panels_one_by_one(
         alone = group if orientation.is_common else replace(group, middle_deg=region.center_deg)
         panels = plan(alone).panels
         centers.append(sky_to_vector(*np.array([(p.ra_deg, p.dec_deg) for p in panels]).T))
-    cover = Cover(region, orientation.frames(np.concatenate(centers)))
+    cover = Cover(region, orientation.bases(np.concatenate(centers)))
     if cover.first_gap(demands):
         return None
     return np.asarray(np.concatenate(centers)[needed(cover, demands)])
@@ -72,7 +72,7 @@ def panels_one_by_one(
 
 def _groups(region: Region, demands: Sequence[Demand]) -> list[Region]:
     """Parts, those together between which a box reaches."""
-    shapes = np.array([part.region.seen_from(region.frame) for part in region.parts], dtype=object)
+    shapes = np.array([part.region.seen_from(region.basis) for part in region.parts], dtype=object)
     stretch = 1.0 / math.cos(region.radius_rad) ** 2
     reach = 2.0 * stretch * max(math.hypot(*demand.box) for demand in demands)
     first, second = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=reach)

@@ -1,4 +1,4 @@
-"""Rows of panels along parallels of a spherical frame: how far each panel holds its row's band, and the march.
+"""Rows of panels along parallels of a spherical system: how far each panel holds its row's band, and the march.
 
 Panels that stand tilted in their row count with the part of them that fills the band. All angles are in radians.
 """
@@ -32,29 +32,29 @@ HAIR = 2e-11
 
 @dataclass(frozen=True)
 class Ring:
-    """A frame whose parallels the rows follow, and what the panels give there.
+    """A system whose parallels the rows follow, and what the panels give there.
 
     Parameters
     ----------
-    frame, orientation : Orientation
+    system, orientation : Orientation
         Of the rows and of the panels.
     core, half : (float, float)
         Half sizes of the panels' core and shape in the tangent plane.
     """
 
-    frame: Orientation
+    system: Orientation
     orientation: Orientation
     core: tuple[float, float]
     half: tuple[float, float]
 
     @cached_property
     def rotation(self) -> Array:
-        """Matrix that takes ICRS vectors into the rows' frame."""
-        return self.frame.rotation
+        """Matrix that takes ICRS vectors into the rows' system."""
+        return self.system.rotation
 
     @cached_property
     def turned(self) -> bool:
-        """Whether the panels' height, not their width, runs along the rows at the middle of the frame."""
+        """Whether the panels' height, not their width, runs along the rows at the middle of the system."""
         return abs(math.sin(float(self.tilts(0.0, 0.0)))) > math.sqrt(0.5)
 
     @cached_property
@@ -65,7 +65,7 @@ class Ring:
 
     @cached_property
     def _pole(self) -> Array:
-        """North pole of the panels' frame, seen in the rows' frame."""
+        """North pole of the panels' system, seen in the rows' system."""
         return np.asarray(self.rotation @ self.orientation.rotation[2])
 
     @property
@@ -85,13 +85,13 @@ class Ring:
         return self.half[0] if self.turned else self.half[1]
 
     def centers(self, longitude: Array, latitude: Array) -> Array:
-        """ICRS unit vectors, shape (N, 3), of positions in the rows' frame."""
-        return self.frame.centers(np.degrees(longitude), np.degrees(latitude))
+        """ICRS unit vectors, shape (N, 3), of positions in the rows' system."""
+        return self.system.centers(np.degrees(longitude), np.degrees(latitude))
 
     def tilts(self, longitude: ArrayLike, latitude: ArrayLike) -> Array:
-        """How far the panels' up is turned from the rows' north towards their east, at centres in the frame.
+        """How far the panels' up is turned from the rows' north towards their east, at centres in the system.
 
-        The panels' own north lies in the direction of their frame's pole; `Orientation` turns them from there.
+        The panels' own north lies in the direction of their system's pole; `Orientation` turns them from there.
         """
         x, y, z = self._pole
         cos_lon, sin_lon = np.cos(longitude), np.sin(longitude)

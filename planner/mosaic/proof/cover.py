@@ -68,8 +68,8 @@ class Gap:
             np.asarray(ring.coords)[:-1] for part in self.parts for ring in (part.exterior, *part.interiors)
         ]
         signs = [1 if k == 0 else -1 for part in self.parts for k in range(1 + len(part.interiors))]
-        vectors = (plane_to_vector(ring, self.region.frame) for ring in rings)
-        areas = (abs(polygon_area_sr(v, self.region.frame[2])) for v in vectors)
+        vectors = (plane_to_vector(ring, self.region.basis) for ring in rings)
+        areas = (abs(polygon_area_sr(v, self.region.basis[2])) for v in vectors)
         return sum(s * a for s, a in zip(signs, areas, strict=True)) * math.degrees(1.0) ** 2
 
     def points(self, most: int = 200) -> NDArray[np.float64]:
@@ -78,7 +78,7 @@ class Gap:
             return np.zeros((0, 3))
         lines = shapely.maximum_inscribed_circle(np.array(self.parts[:most]), tolerance=0.0)
         xy = shapely.get_coordinates(shapely.get_point(lines, 0))
-        return plane_to_vector(xy, self.region.frame)
+        return plane_to_vector(xy, self.region.basis)
 
     @property
     def center_deg(self) -> tuple[float, float] | None:
@@ -87,7 +87,7 @@ class Gap:
             return None
         part = self.parts[0]
         middle = part.centroid if part.contains(part.centroid) else part.representative_point()
-        ra_deg, dec_deg = vector_to_sky(plane_to_vector([middle.x, middle.y], self.region.frame))
+        ra_deg, dec_deg = vector_to_sky(plane_to_vector([middle.x, middle.y], self.region.basis))
         return float(ra_deg), float(dec_deg)
 
     @cached_property
@@ -115,13 +115,13 @@ class Cover:
     Parameters
     ----------
     region : Region
-    frames : array_like, shape (N, 3, 3)
-        Panel frames (left, up, out).
+    bases : array_like, shape (N, 3, 3)
+        Panel bases (left, up, out).
     """
 
-    def __init__(self, region: Region, frames: ArrayLike) -> None:
+    def __init__(self, region: Region, bases: ArrayLike) -> None:
         self.region = region
-        self.frames = np.asarray(frames, dtype=float).reshape(-1, 3, 3)
+        self.bases = np.asarray(bases, dtype=float).reshape(-1, 3, 3)
         self._cores: dict[Demand, NDArray[np.object_]] = {}
         shapely.prepare(region.polygon)
 
@@ -163,100 +163,100 @@ class Cover:
             Only these panels.
         """
         if panels is not None:
-            return self._cores_of(self.frames[list(panels)], demand)
+            return self._cores_of(self.bases[list(panels)], demand)
         if demand not in self._cores:
-            self._cores[demand] = self._cores_of(self.frames, demand)
+            self._cores[demand] = self._cores_of(self.bases, demand)
         return self._cores[demand]
 
-    def _cores_of(self, frames: NDArray[np.float64], demand: Demand) -> NDArray[np.object_]:
-        cores = np.full(len(frames), shapely.Polygon(), dtype=object)
-        if not demand.shape or not len(frames):
+    def _cores_of(self, bases: NDArray[np.float64], demand: Demand) -> NDArray[np.object_]:
+        cores = np.full(len(bases), shapely.Polygon(), dtype=object)
+        if not demand.shape or not len(bases):
             return cores
-        inner, rim = self._sorted_by_place(frames, demand)
-        cores[inner] = self._inner_cores(frames[inner], demand)
-        cores[rim] = self._rim_cores(frames[rim], demand)
+        inner, rim = self._sorted_by_place(bases, demand)
+        cores[inner] = self._inner_cores(bases[inner], demand)
+        cores[rim] = self._rim_cores(bases[rim], demand)
         return cores
 
     def _sorted_by_place(
-        self, frames: NDArray[np.float64], demand: Demand
+        self, bases: NDArray[np.float64], demand: Demand
     ) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         """Indices of panels whose surroundings lie wholly, and partly, inside the region."""
         x, y = _surroundings(demand)
-        near = frames[:, 2] @ self.region.frame[2] > math.cos(
+        near = bases[:, 2] @ self.region.basis[2] > math.cos(
             min(math.pi, self.region.radius_rad + math.atan(math.hypot(x, y)) + 1e-6)
         )
-        corners = plane_to_vector(np.array([[x, y], [-x, y], [-x, -y], [x, -y]]), frames[:, None])
-        front = (corners @ self.region.frame[2]).min(axis=1) > LOWEST_DEPTH
-        inside = np.zeros(len(frames), dtype=bool)
-        rings = vector_to_plane(corners[near & front], self.region.frame)
+        corners = plane_to_vector(np.array([[x, y], [-x, y], [-x, -y], [x, -y]]), bases[:, None])
+        front = (corners @ self.region.basis[2]).min(axis=1) > LOWEST_DEPTH
+        inside = np.zeros(len(bases), dtype=bool)
+        rings = vector_to_plane(corners[near & front], self.region.basis)
         inside[near & front] = shapely.contains_properly(self.region.polygon, shapely.polygons(rings))
         return np.flatnonzero(inside), np.flatnonzero(near & ~inside)
 
-    def _inner_cores(self, frames: NDArray[np.float64], demand: Demand) -> NDArray[np.object_]:
-        eroded = demand.core_corners(3 * TRIM) if len(frames) else ()
+    def _inner_cores(self, bases: NDArray[np.float64], demand: Demand) -> NDArray[np.object_]:
+        eroded = demand.core_corners(3 * TRIM) if len(bases) else ()
         if not len(eroded):
-            return np.full(len(frames), shapely.Polygon(), dtype=object)
-        rings = plane_to_vector(eroded, frames[:, None])
-        return np.asarray(shapely.polygons(vector_to_plane(rings, self.region.frame)))
+            return np.full(len(bases), shapely.Polygon(), dtype=object)
+        rings = plane_to_vector(eroded, bases[:, None])
+        return np.asarray(shapely.polygons(vector_to_plane(rings, self.region.basis)))
 
-    def _rim_cores(self, frames: NDArray[np.float64], demand: Demand) -> NDArray[np.object_]:
+    def _rim_cores(self, bases: NDArray[np.float64], demand: Demand) -> NDArray[np.object_]:
         """Cores of panels at the rim of the region, by sweeping the box along what they miss."""
-        if not len(frames):
+        if not len(bases):
             return np.zeros(0, dtype=object)
         shape = _trimmed_shape(demand)
         box = (demand.box[0] + TRIM, demand.box[1] + TRIM)
-        core = without_swept(self._in_panel_planes(frames), shape, box, _surroundings(demand))
-        return self._to_region_plane(_polygons_only(core), frames)
+        core = without_swept(self._in_panel_planes(bases), shape, box, _surroundings(demand))
+        return self._to_region_plane(_polygons_only(core), bases)
 
-    def _in_panel_planes(self, frames: NDArray[np.float64]) -> NDArray[np.object_]:
+    def _in_panel_planes(self, bases: NDArray[np.float64]) -> NDArray[np.object_]:
         """Return the region in every panel's tangent plane, cut where it leaves the panel's half of the sky."""
         corners = self.region.corner_vectors
-        whole = (corners @ frames[:, 2].T).min(axis=0) > LOWEST_DEPTH
-        found = np.empty(len(frames), dtype=object)
+        whole = (corners @ bases[:, 2].T).min(axis=0) > LOWEST_DEPTH
+        found = np.empty(len(bases), dtype=object)
         if whole.any() and len(self.region.rings_deg) == 1:
-            found[whole] = shapely.polygons(vector_to_plane(corners, frames[whole][:, None]))
+            found[whole] = shapely.polygons(vector_to_plane(corners, bases[whole][:, None]))
         elif whole.any():
-            xy = vector_to_plane(self._all_corners, frames[whole][:, None])
+            xy = vector_to_plane(self._all_corners, bases[whole][:, None])
             copies = np.full(len(xy), self.region.polygon, dtype=object)
             found[whole] = shapely.set_coordinates(copies, xy.reshape(-1, 2))
         for index in np.flatnonzero(~whole):
-            found[index] = self._front_part(frames[index])
+            found[index] = self._front_part(bases[index])
         return found
 
     @cached_property
     def _all_corners(self) -> NDArray[np.float64]:
         """Unit vectors (N, 3) of the coordinates of the region's polygon, in their order."""
-        return plane_to_vector(shapely.get_coordinates(self.region.polygon), self.region.frame)
+        return plane_to_vector(shapely.get_coordinates(self.region.polygon), self.region.basis)
 
-    def _front_part(self, frame: NDArray[np.float64]) -> shapely.Geometry:
+    def _front_part(self, basis: NDArray[np.float64]) -> shapely.Geometry:
         """Return the region in one panel's plane after cutting off what lies behind or far to the side."""
-        a, b, c = self.region.frame @ (frame[2] - LOWEST_DEPTH * self.region.frame[2])
+        a, b, c = self.region.basis @ (basis[2] - LOWEST_DEPTH * self.region.basis[2])
         corners = np.asarray(shapely.box(*self.region.polygon.buffer(1.0).bounds).exterior.coords)[:-1]
         front = shapely.intersection(self.region.polygon, _half_plane(a, b, c, corners))
 
         def to_panel(xy: NDArray[np.float64]) -> NDArray[np.float64]:
-            return vector_to_plane(plane_to_vector(xy, self.region.frame), frame)
+            return vector_to_plane(plane_to_vector(xy, self.region.basis), basis)
 
         return shapely.transform(front, to_panel)
 
     def _to_region_plane(
-        self, shapes: NDArray[np.object_], frames: NDArray[np.float64]
+        self, shapes: NDArray[np.object_], bases: NDArray[np.float64]
     ) -> NDArray[np.object_]:
         xy, owner = shapely.get_coordinates(shapes, return_index=True)
-        vectors = plane_to_vector(xy, frames[owner])
-        return np.asarray(shapely.set_coordinates(shapes.copy(), vector_to_plane(vectors, self.region.frame)))
+        vectors = plane_to_vector(xy, bases[owner])
+        return np.asarray(shapely.set_coordinates(shapes.copy(), vector_to_plane(vectors, self.region.basis)))
 
 
-def find_gap(region: Region, frames: ArrayLike, demands: Sequence[Demand]) -> Gap:
+def find_gap(region: Region, bases: ArrayLike, demands: Sequence[Demand]) -> Gap:
     """Return the first gap that panels leave under any of the demands; an empty one if they meet all.
 
     Parameters
     ----------
     region : Region
-    frames : array_like, shape (N, 3, 3)
+    bases : array_like, shape (N, 3, 3)
     demands : sequence of Demand
     """
-    return Cover(region, frames).first_gap(demands)
+    return Cover(region, bases).first_gap(demands)
 
 
 def _surroundings(demand: Demand) -> tuple[float, float]:

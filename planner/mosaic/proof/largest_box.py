@@ -119,9 +119,9 @@ def _smaller_gap(cover: Cover, demand: Demand, gap: Gap) -> Gap:
     reach = math.atan(math.hypot(*demand.half_size)) + 1e-6
     x0, y0, x1, y1 = shapely.bounds(np.array(gap.parts)).T
     points = np.stack([np.stack([x, y], axis=-1) for x in (x0, x1) for y in (y0, y1)], axis=1)
-    vectors = plane_to_vector(points, cover.region.frame)
+    vectors = plane_to_vector(points, cover.region.basis)
     middle = vectors.mean(axis=1)
     middle /= np.linalg.norm(middle, axis=-1, keepdims=True)
     radius = np.arccos(np.clip(np.einsum("gkj,gj->gk", vectors, middle).min(axis=1), -1, 1))
-    near = cover.frames[:, 2] @ middle.T > np.cos(np.minimum(reach + radius, math.pi))
+    near = cover.bases[:, 2] @ middle.T > np.cos(np.minimum(reach + radius, math.pi))
     return cover.gap(demand, within=gap.shapes, panels=list(np.flatnonzero(near.any(axis=1))))

@@ -10,12 +10,12 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planner.geometry import plane_to_vector, sky_frame, wrapped_deg
+from planner.geometry import plane_to_vector, sky_basis, wrapped_deg
 from planner.mosaic.demand import Demand
 from planner.mosaic.mosaic import Axes, Mosaic
 from planner.mosaic.naming import named_panels, ordered_by_angle
 from planner.mosaic.orientation import Orientation
-from planner.mosaic.panel import Panel, panel_frames
+from planner.mosaic.panel import Panel, panel_bases
 from planner.mosaic.region import Region
 from planner.mosaic.seams import find_seams
 from planner.mosaic.terms import Layout, Terms
@@ -52,7 +52,7 @@ def prove(
         Left out, a plan that gives what was asked is only proven to, which is quicker: the overlaps found are those
         asked for. One that falls short is measured all the same.
     """
-    cover = Cover(region, panel_frames(panels))
+    cover = Cover(region, panel_bases(panels))
     if measure or cover.first_gap(terms.demands):
         found, gap, after, gap_after = _measured(cover, terms)
     else:
@@ -80,7 +80,7 @@ def area_bound(region: Region, terms: Terms) -> int:
     """Panels that the region's area alone needs; each point must lie in the kept part of some panel."""
     per_panel = terms.field.area_deg2
     if terms.has_errors:
-        outline = Region.from_vectors(plane_to_vector(terms.kept, sky_frame(0.0, 0.0, 0.0)))
+        outline = Region.from_vectors(plane_to_vector(terms.kept, sky_basis(0.0, 0.0, 0.0)))
         per_panel = min(per_panel, outline.area_deg2)
     return max(1, math.ceil(region.area_deg2 / per_panel * (1 - 1e-9)))
 
@@ -123,7 +123,7 @@ def mosaic_from_centers(
     """Name panels at these centres and prove them; their position angles are the orientation's if not given."""
     if angles_deg is None:
         angles_deg = orientation.position_angles_deg(centers)
-    up_deg = float(orientation.position_angles_deg(region.frame[2]))
+    up_deg = float(orientation.position_angles_deg(region.basis[2]))
     if layout.picture_angle_deg is not None and abs(wrapped_deg(up_deg - layout.picture_angle_deg)) > 90.0:
         up_deg += 180.0
     picture = Orientation.square_with(*region.center_deg, up_deg)

@@ -30,7 +30,7 @@ def needed(cover: Cover, demands: Sequence[Demand]) -> NDArray[np.bool_]:
     layers = [cover.cores(demand) for demand in demands]
     near = [_neighbours(cores) for cores in layers]
     maybe = np.all([~_alone(cores) for cores in layers], axis=0)
-    kept = np.ones(len(cover.frames), dtype=bool)
+    kept = np.ones(len(cover.bases), dtype=bool)
     for index in np.argsort(shapely.area(layers[0]), kind="stable"):
         if maybe[index] and all(
             _is_spare(index, cores, kept, cover.region, pairs)

@@ -131,7 +131,7 @@ class Attempt:
 
     def gap(self, crew: Crew) -> Gap:
         """What panels leave unserved, of the first demand that they do not meet."""
-        cover = Cover(self.task.region, crew.frames(self.grounds))
+        cover = Cover(self.task.region, crew.bases(self.grounds))
         for demand in self.demands:
             gap = cover.gap(demand)
             if gap:

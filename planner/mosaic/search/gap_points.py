@@ -34,7 +34,7 @@ def gap_points(gap: Gap, cell: float, *, most: int = 40) -> NDArray[np.float64]:
     corners, owner = shapely.get_coordinates(pieces, return_index=True)
     near = corners + INWARDS * (middles[owner] - corners)
     near = near[shapely.contains_xy(gap.shapes, *near.T)]
-    return plane_to_vector(np.unique(np.concatenate([middles, near]), axis=0), gap.region.frame)
+    return plane_to_vector(np.unique(np.concatenate([middles, near]), axis=0), gap.region.basis)
 
 
 def _middles(pieces: NDArray[np.object_]) -> NDArray[np.float64]:

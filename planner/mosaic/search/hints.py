@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.geometry import frame_position_angle_deg, wrapped_deg
+from planner.geometry import basis_position_angle_deg, wrapped_deg
 from planner.mosaic.angle_range import AngleRange
 from planner.mosaic.layout.flat_rows import count_rows
 from planner.mosaic.task import Task
@@ -74,7 +74,7 @@ def _best_runs(angles_deg: Array, counts: NDArray[np.int64]) -> list[float]:
 def _edge_angles(task: Task) -> list[float]:
     """Camera angles square with the longest edges of the region and of its convex hull, the longest first."""
     region = task.region
-    own = float(frame_position_angle_deg(task.orientation_at(0.0).frames(region.frame[2])))
+    own = float(basis_position_angle_deg(task.orientation_at(0.0).bases(region.basis[2])))
     hull = np.diff(np.asarray(region.polygon.convex_hull.exterior.coords), axis=0)
     ring = np.concatenate([region.edges[:, 1] - region.edges[:, 0], hull])
     length = np.hypot(*ring.T)

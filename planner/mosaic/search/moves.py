@@ -56,11 +56,11 @@ class Crew:
             found[self.turns == turn] = ground.vectors(self.places[self.turns == turn])
         return found
 
-    def frames(self, grounds: Sequence[Ground]) -> Array:
-        """Panel frames (N, 3, 3)."""
+    def bases(self, grounds: Sequence[Ground]) -> Array:
+        """Panel bases (N, 3, 3)."""
         found = np.zeros((len(self), 3, 3))
         for turn, ground in enumerate(grounds):
-            found[self.turns == turn] = ground.frames(self.places[self.turns == turn])
+            found[self.turns == turn] = ground.bases(self.places[self.turns == turn])
         return found
 
 

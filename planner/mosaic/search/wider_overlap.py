@@ -54,12 +54,12 @@ def widened(task: Task, found: Found, effort: Effort, *, other_angles_deg: Seque
 def guaranteed_box(task: Task, found: Found) -> float:
     """Largest multiple of the first demand's box that fits around every point, proven from below."""
     orientations = {angle: task.orientation_at(angle) for angle in set(np.asarray(found.angles_deg).tolist())}
-    frames = np.zeros((len(found), 3, 3))
+    bases = np.zeros((len(found), 3, 3))
     for angle, orientation in orientations.items():
         mine = found.angles_deg == angle
-        frames[mine] = orientation.frames(found.centers[mine])
+        bases[mine] = orientation.bases(found.centers[mine])
     first = task.demands[0]
-    return largest_box(Cover(task.region, frames), first.shape, first.box, expected=1.0, cap=CAP)
+    return largest_box(Cover(task.region, bases), first.shape, first.box, expected=1.0, cap=CAP)
 
 
 def _try(task: Task, found: Found, scale: float, angles_deg: tuple[float, ...]) -> Found | None:

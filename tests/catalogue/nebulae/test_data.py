@@ -17,7 +17,7 @@ from planner.catalogue.nebulae.build.entries import outlines, read_entries
 from planner.catalogue.nebulae.build.pack import gathered, packed
 from planner.errors import FileError
 from planner.files.plan_file.read import request_from_document
-from planner.geometry import separation_rad, sky_frame, sky_to_vector, vector_to_plane
+from planner.geometry import separation_rad, sky_basis, sky_to_vector, vector_to_plane
 from planner.mosaic.region import Region
 from tests.hard_fields import HARD_FIELDS
 
@@ -130,7 +130,7 @@ def test_outlines_agree_with_the_circles_of_catalogues_in_area_and_place():
             entry = entries.get(same["object"].replace("Barnard ", "B "))
             if entry is None or not same["by_name"] or same["overlap"] < 0.5:
                 continue
-            basis = sky_frame(entry.ra_deg, entry.dec_deg, 0.0)
+            basis = sky_basis(entry.ra_deg, entry.dec_deg, 0.0)
             rings = [np.array(ring) for polygon in item["levels"][str(same["level"])] for ring in polygon]
             flat = shapely.union_all(
                 [shapely.Polygon(vector_to_plane(sky_to_vector(*ring.T), basis)).buffer(0) for ring in rings]

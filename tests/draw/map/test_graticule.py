@@ -90,7 +90,7 @@ def test_labels_stand_on_the_rim_where_their_line_leaves_it(window):
         if label.side != "inside":
             at = label.x if label.side in ("left", "right") else label.y
             assert at == pytest.approx(rims[label.side], abs=1e-9)
-        ra_deg, dec_deg = vector_to_sky(plane_to_vector([label.x, label.y], window.frame))
+        ra_deg, dec_deg = vector_to_sky(plane_to_vector([label.x, label.y], window.basis))
         off_deg = (ra_deg if label.axis == "ra" else dec_deg) - values[label.axis, label.text]
         if label.axis == "ra":
             off_deg = ((off_deg + 180) % 360 - 180) * math.cos(math.radians(dec_deg))

@@ -10,7 +10,7 @@ from mocpy import MOC
 
 from planner.files.exchange.coverage_maps import coverage_of_mosaic, coverage_of_region, map_order
 from planner.geometry import plane_to_vector, vector_to_sky
-from planner.mosaic.panel import Field, panel_frames
+from planner.mosaic.panel import Field, panel_bases
 from planner.mosaic.region import Region
 from tests.handover.handover_plan import HARD_CENTERS, handover_plan, panels_at
 
@@ -25,7 +25,7 @@ def inside_and_outside(plan, reach):
     along = np.linspace(-1, 1, 21)
     rim = [(x, y) for x in along for y in along if max(abs(x), abs(y)) == 1]
     xy = np.array(rim) * reach * [field.half_width, field.half_height]
-    ra_deg, dec_deg = vector_to_sky(plane_to_vector(xy, panel_frames(plan.mosaic.panels)[:, None]))
+    ra_deg, dec_deg = vector_to_sky(plane_to_vector(xy, panel_bases(plan.mosaic.panels)[:, None]))
     return SkyCoord(ra_deg.ravel(), dec_deg.ravel(), unit="deg")
 
 

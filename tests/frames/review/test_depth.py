@@ -6,7 +6,7 @@ import shapely
 
 from planner.frames.review.depth import depth_map
 from planner.frames.review.footprints import Footprints
-from planner.geometry import plane_to_vector, sky_frame, sky_to_vector, vector_to_plane, vector_to_sky
+from planner.geometry import plane_to_vector, sky_basis, sky_to_vector, vector_to_plane, vector_to_sky
 from planner.mosaic.region import Region
 
 HALF = np.tan(np.radians([3.2, 2.14]) / 2)
@@ -16,7 +16,7 @@ def footprints(places, seconds, filters=None, panels=None):
     ra, dec, angle = np.array(places, dtype=float).T
     count = len(places)
     return Footprints(
-        sky_frame(ra, dec, angle),
+        sky_basis(ra, dec, angle),
         np.tile(HALF, (count, 1)),
         np.array(seconds, dtype=float),
         np.array(filters if filters is not None else [0] * count),
@@ -44,15 +44,15 @@ def test_depth_agrees_with_points_on_a_grid(center):
     """Every point of a random sample lies in exactly the frames that its cell counts."""
     random = np.random.default_rng(2)
     region = Region.circle(center, 2.5)
-    frame = sky_frame(*center, 0.0)
+    basis = sky_basis(*center, 0.0)
     offsets = np.radians(random.normal(0, 1.2, (12, 2)))
-    ra, dec = vector_to_sky(plane_to_vector(offsets, frame))
+    ra, dec = vector_to_sky(plane_to_vector(offsets, basis))
     taken = footprints(np.column_stack([ra, dec, random.uniform(0, 360, 12)]), 2.0 ** np.arange(12))
     depth = depth_map(region, taken, ["L"])
-    points = plane_to_vector(np.radians(random.uniform(-1.7, 1.7, (300, 2))), frame)
-    inside = np.abs(vector_to_plane(points[:, None], taken.frames)) <= HALF
+    points = plane_to_vector(np.radians(random.uniform(-1.7, 1.7, (300, 2))), basis)
+    inside = np.abs(vector_to_plane(points[:, None], taken.bases)) <= HALF
     truth = (inside.all(axis=2) * taken.seconds).sum(axis=1)
-    xy = vector_to_plane(points, region.frame)
+    xy = vector_to_plane(points, region.basis)
     for point, seconds in zip(xy, truth, strict=True):
         cell = [n for n, shape in enumerate(depth.cells) if shape.contains(shapely.Point(point))]
         assert [depth.total[n] for n in cell] == [seconds]  # binary digits tell which frames
@@ -74,7 +74,7 @@ def test_place_of_the_least_depth_has_that_depth():
     taken = footprints([(-1, 0, 5), (1, 0, -5), (0, 0.1, 90)], [600, 600, 600])
     depth = depth_map(region, taken, ["Ha"])
     least = depth.least()
-    place = vector_to_plane(sky_to_vector(least.ra_deg, least.dec_deg), taken.frames)
+    place = vector_to_plane(sky_to_vector(least.ra_deg, least.dec_deg), taken.bases)
     assert np.sum(np.all(np.abs(place) < HALF, axis=1)) * 600.0 == least.seconds
 
 
@@ -90,8 +90,8 @@ def test_many_frames_are_grouped_and_never_overstated(repeats):
     assert not depth.exact
     assert depth.total.max() == 400.0 * repeats
     for cell, total in list(zip(depth.cells, depth.total, strict=True))[::50]:
-        point = plane_to_vector(np.array(cell.representative_point().coords[0]), region.frame)
-        inside = np.all(np.abs(vector_to_plane(point, taken.frames)) <= HALF, axis=1)
+        point = plane_to_vector(np.array(cell.representative_point().coords[0]), region.basis)
+        inside = np.all(np.abs(vector_to_plane(point, taken.bases)) <= HALF, axis=1)
         assert total <= inside.sum()
     assert depth.areas_deg2[depth.total == 400.0 * repeats].sum() > 0.9 * 3.2 * 2.14
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 import shapely
 
-from planner.geometry import plane_to_vector, sky_frame, sky_to_vector, vector_to_plane
+from planner.geometry import plane_to_vector, sky_basis, sky_to_vector, vector_to_plane
 from planner.mosaic import Field, Orientation, Region, find_gap
 from planner.mosaic.angle_range import AngleRange
 from planner.mosaic.bound.angle_bounds import AngleBounds
@@ -25,10 +25,10 @@ FIELD = Field(3.3, 2.2)
 PLACES = [(130.0, -45.0), (359.5, 0.0), (40.0, 62.0), (210.0, -76.0)]
 
 
-def serves(region: Region, frame: np.ndarray, demand: Demand, point: np.ndarray) -> bool:
+def serves(region: Region, basis: np.ndarray, demand: Demand, point: np.ndarray) -> bool:
     """By the definition: the box around the point's image, cut with the region, lies whole in the panel."""
-    plane = shapely.Polygon(vector_to_plane(region.outline_vectors, frame))
-    x, y = vector_to_plane(point, frame)
+    plane = shapely.Polygon(vector_to_plane(region.outline_vectors, basis))
+    x, y = vector_to_plane(point, basis)
     (a, b), shape = demand.box, shapely.Polygon(demand.shape)
     needed = shapely.intersection(plane, shapely.box(x - a, y - b, x + a, y + b))
     return bool(shapely.area(shapely.difference(needed, shape)) < 1e-13)
@@ -36,11 +36,11 @@ def serves(region: Region, frame: np.ndarray, demand: Demand, point: np.ndarray)
 
 def outermost(region, orientation, demand, point, direction):
     """Centre of the last panel that serves a point as panels move off it in a direction of its plane."""
-    own, low, high = orientation.frames(point), 0.0, 2.0 * max(demand.half_size)
+    own, low, high = orientation.bases(point), 0.0, 2.0 * max(demand.half_size)
     for _ in range(24):
         middle = (low + high) / 2
         center = plane_to_vector(middle * direction, own)
-        good = serves(region, orientation.frames(center), demand, point)
+        good = serves(region, orientation.bases(center), demand, point)
         low, high = (middle, high) if good else (low, middle)
     return plane_to_vector(low * direction, own)
 
@@ -53,7 +53,7 @@ def test_enclosures_hold_every_place_from_which_a_point_is_served(place, half_de
     field = Field(size_deg, size_deg / 1.5)
     region = Region.circle(place, 1.3 * size_deg)
     demand = overlap_demand(field, 0.2)
-    chart = Chart(Orientation.common(25.0), region.frame[2])
+    chart = Chart(Orientation.common(25.0), region.basis[2])
     points = lattice_points(region, chart, (field.half_width * 0.9, field.half_height * 0.9))
     extent, usable = enclosures(region, chart, demand, points, math.radians(half_deg))
     assert usable.sum() > 0.5 * len(points)
@@ -76,16 +76,16 @@ def test_a_shrunk_rectangle_would_be_noticed():
     """The check above can fail: rectangles a tenth smaller miss serving places."""
     region = Region.circle((130.0, -45.0), 4.3)
     demand = overlap_demand(FIELD, 0.2)
-    chart = Chart(Orientation.common(0.0), region.frame[2])
+    chart = Chart(Orientation.common(0.0), region.basis[2])
     points = lattice_points(region, chart, (0.03, 0.02))
     u0, u1, _, _ = enclosures(region, chart, demand, points, 0.0)[0].T
     random, missed = np.random.default_rng(1), 0
     for _ in range(400):
         k = int(random.integers(len(points)))
         center = plane_to_vector(
-            random.uniform(-1, 1, 2) * demand.half_size, chart.orientation.frames(points[k])
+            random.uniform(-1, 1, 2) * demand.half_size, chart.orientation.bases(points[k])
         )
-        if serves(region, chart.orientation.frames(center), demand, points[k]):
+        if serves(region, chart.orientation.bases(center), demand, points[k]):
             u, v = chart.place(center)
             missed += bool(abs(u - (u0 + u1)[k] / 2) > 0.45 * (u1 - u0)[k])
     assert missed > 0
@@ -130,15 +130,15 @@ def test_no_bound_exceeds_a_plan_that_exists(place, seed):
     """Panels strewn about at one angle, the region well inside what they serve."""
     random = np.random.default_rng(seed)
     orientation = Orientation.common(random.uniform(0, 180))
-    frame = sky_frame(*place, 0.0)
-    centers = plane_to_vector(random.uniform(-0.05, 0.05, (7, 2)), frame)
+    basis = sky_basis(*place, 0.0)
+    centers = plane_to_vector(random.uniform(-0.05, 0.05, (7, 2)), basis)
     demand = overlap_demand(FIELD, 0.15)
-    smaller = plane_to_vector(np.array(demand.shape) * 0.8, orientation.frames(centers)[:, None])
-    rings = vector_to_plane(smaller, frame)
+    smaller = plane_to_vector(np.array(demand.shape) * 0.8, orientation.bases(centers)[:, None])
+    rings = vector_to_plane(smaller, basis)
     union = shapely.union_all(shapely.polygons(rings))
     blob = max(shapely.get_parts(union), key=lambda part: part.area)
-    region = Region.from_vectors(plane_to_vector(np.asarray(blob.exterior.coords)[:-1], frame))
-    enough = not find_gap(region, orientation.frames(centers), (demand,))
+    region = Region.from_vectors(plane_to_vector(np.asarray(blob.exterior.coords)[:-1], basis))
+    enough = not find_gap(region, orientation.bases(centers), (demand,))
     angles = AngleRange(orientation.angle_deg - 20, 40.0)
     bounds = AngleBounds(Task(region, (demand,), Orientation.common, angles))
     list(bounds.refine(50, 60, orientation.angle_deg))
@@ -205,7 +205,7 @@ def test_integer_programs_find_the_fewest_of_all_choices(seed):
     task = Task(region, (overlap_demand(FIELD, 0.15),), Orientation.common, AngleRange(20.0, 0.0))
     view = view_of(task, 20.0, 0.0)
     points = random.uniform(-0.03, 0.03, (14, 2))
-    vectors = plane_to_vector(points[np.hypot(*points.T) < 0.04], region.frame)
+    vectors = plane_to_vector(points[np.hypot(*points.T) < 0.04], region.basis)
     packing = Packing([view], [vectors], lambda: [vectors[:0]])
     sets = packing.relaxation(20.0, 0.0).sets
     least = next(
@@ -227,11 +227,11 @@ def test_whole_numbers_are_rounded_up_safely(total, count):
 
 def test_points_lie_on_the_region():
     region = Region.circle((0.0, 60.0), 5.0)
-    points = lattice_points(region, Chart(Orientation.common(10.0), region.frame[2]), (0.02, 0.02))
-    xy = vector_to_plane(points, region.frame)
+    points = lattice_points(region, Chart(Orientation.common(10.0), region.basis[2]), (0.02, 0.02))
+    xy = vector_to_plane(points, region.basis)
     assert shapely.distance(region.polygon, shapely.points(xy)).max() < 1e-12
     assert len(points) > 100
-    assert sky_to_vector(0.0, 60.0) @ region.frame[2] > 0.999
+    assert sky_to_vector(0.0, 60.0) @ region.basis[2] > 0.999
 
 
 def test_bound_of_an_interval_holds_for_plans_at_its_ends():

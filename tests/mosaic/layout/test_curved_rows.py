@@ -1,4 +1,4 @@
-"""Strips across outlines against shapely; rows against the frames of their panels and against the proof."""
+"""Strips across outlines against shapely; rows against the bases of their panels and against the proof."""
 
 import math
 
@@ -8,7 +8,7 @@ import shapely
 
 from planner.geometry import vector_to_plane, vector_to_sky
 from planner.mosaic import Field, Orientation, Region, Terms, find_gap
-from planner.mosaic.layout.curved_rows import row_frames, sliding_rows
+from planner.mosaic.layout.curved_rows import row_systems, sliding_rows
 from planner.mosaic.layout.lay_out import lay_out
 from planner.mosaic.layout.parallels import Ring
 from planner.mosaic.layout.strips import Outline
@@ -46,18 +46,18 @@ def test_tilts_are_those_of_the_panels_frames(field):
     """The angle between a panel's up and its row's north, measured in the tangent plane."""
     orientation = Orientation.common(field.position_angle_deg)
     region = Region.circle((field.ra_deg, field.dec_deg), 0.4 * field.height_deg)
-    for frame in row_frames(region, orientation):
-        ring = Ring(frame, orientation, (0.01, 0.01), (0.02, 0.02))
+    for system in row_systems(region, orientation):
+        ring = Ring(system, orientation, (0.01, 0.01), (0.02, 0.02))
         longitude, latitude = np.array([0.0, 0.02, -0.05, 1.0]), np.array([0.01, 0.0, -0.03, 0.2])
         centers = ring.centers(longitude, latitude)
-        panels, rows = orientation.frames(centers), frame.turned_to(0.0).frames(centers)
+        panels, rows = orientation.bases(centers), system.turned_to(0.0).bases(centers)
         x, y = (np.einsum("ij,ij->i", panels[:, 1], rows[:, k]) for k in (0, 1))
         off = ring.tilts(longitude, latitude) - np.arctan2(x, y)
         assert np.abs((off + np.pi) % (2 * np.pi) - np.pi).max() < 1e-12
 
 
 @pytest.mark.parametrize("field", HARD_FIELDS, ids=str)
-@pytest.mark.parametrize(1, [True, False])
+@pytest.mark.parametrize("common", [True, False])
 def test_every_way_to_lay_rows_meets_the_demands_without_spares(field, common):
     demands = Terms(Field(field.width_deg, field.height_deg)).layout_demands
     angle = field.position_angle_deg
@@ -67,9 +67,9 @@ def test_every_way_to_lay_rows_meets_the_demands_without_spares(field, common):
     ways = list(sliding_rows(region, orientation, demands))
     assert ways
     for centers in ways[:3]:
-        frames = orientation.frames(centers)
-        assert not find_gap(region, frames, demands)
-        assert all(find_gap(region, np.delete(frames, k, axis=0), demands) for k in range(len(frames)))
+        bases = orientation.bases(centers)
+        assert not find_gap(region, bases, demands)
+        assert all(find_gap(region, np.delete(bases, k, axis=0), demands) for k in range(len(bases)))
 
 
 @pytest.mark.parametrize("angle_deg", [0.0, 20.0, 90.0])
@@ -101,4 +101,4 @@ def test_seams_belong_to_the_row_that_needs_them_anyway():
     assert len(rows) == 5
     _, latitude = vector_to_sky(rows)
     assert len(np.unique(latitude.round(6))) == 3
-    assert np.isfinite(vector_to_plane(rows, region.frame)).all()
+    assert np.isfinite(vector_to_plane(rows, region.basis)).all()

@@ -8,7 +8,7 @@ from planner.geometry import vector_to_sky
 from planner.mosaic.build import build_mosaic
 from planner.mosaic.choose import search_task, sliding_start
 from planner.mosaic.layout.lay_out import lay_out, orientation_for
-from planner.mosaic.panel import Field, panel_frames
+from planner.mosaic.panel import Field, panel_bases
 from planner.mosaic.proof.cover import find_gap
 from planner.mosaic.region import Region
 from planner.mosaic.terms import Layout, Terms
@@ -77,10 +77,10 @@ def test_fixed_grid_is_centred_and_has_the_asked_overlap_between_neighbours(fiel
     small = Region.rectangle(center, 0.5 * field.width_deg, 0.5 * field.height_deg, angle)
     mosaic = build_mosaic(small, terms, layout)
     assert len(mosaic.panels) == 4
-    frames = panel_frames(mosaic.panels)
-    mean = frames[:, 2].mean(axis=0)
+    bases = panel_bases(mosaic.panels)
+    mean = bases[:, 2].mean(axis=0)
     if angles == "per_panel":
-        assert np.allclose(mean / np.linalg.norm(mean), small.frame[2], atol=1e-9)
+        assert np.allclose(mean / np.linalg.norm(mean), small.basis[2], atol=1e-9)
     assert mosaic.overlap_found >= 0.2 - 1e-9
     if angles == "per_panel":
         # no closer than asked: a hair more is not there between the outer centres
@@ -186,9 +186,9 @@ def test_concave_regions(name, shift_deg):
 def test_no_panel_can_be_left_out(kind, angles):
     region = Region(((10.0, 50.0), (22.0, 50.0), (22.0, 54.0), (14.0, 54.0), (12.0, 58.0), (10.0, 58.0)))
     mosaic = build_mosaic(region, TERMS, Layout(kind, angles, angle_deg=15.0))
-    frames = panel_frames(mosaic.panels)
-    for index in range(len(frames)):
-        assert find_gap(region, np.delete(frames, index, axis=0), TERMS.demands)
+    bases = panel_bases(mosaic.panels)
+    for index in range(len(bases)):
+        assert find_gap(region, np.delete(bases, index, axis=0), TERMS.demands)
 
 
 def test_a_region_forty_degrees_across():
@@ -229,7 +229,7 @@ def test_orientation_frames_of_both_kinds():
     region = Region.circle((200.0, -35.0), 3.0)
     common = orientation_for(region, 1, 12.0)
     square = orientation_for(region, "per_panel", 12.0)
-    center = region.frame[2]
+    center = region.basis[2]
     assert float(common.position_angles_deg(center)) == pytest.approx(12.0)
     assert float(square.position_angles_deg(center)) == pytest.approx(12.0)
     assert len(lay_out(region, TERMS, Layout("grid"), square)) >= 2

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from spherical_geometry.polygon import SingleSphericalPolygon
 
-from planner.geometry import footprint_vectors, plane_to_vector, sky_frame, vector_to_sky
+from planner.geometry import footprint_vectors, plane_to_vector, sky_basis, vector_to_sky
 from planner.mosaic.demand import Demand, kept_shape, overlap_demand
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.panel import Field
@@ -21,21 +21,21 @@ FULL_DEG2 = math.degrees(1) ** 2
 def pair(field, overlap):
     """Two panels side by side whose cores meet at exactly this overlap, and the region between them."""
     size = Field(field.width_deg, field.height_deg)
-    frame = Orientation.square_with(field.ra_deg, field.dec_deg, field.position_angle_deg)
+    system = Orientation.square_with(field.ra_deg, field.dec_deg, field.position_angle_deg)
     half_step = math.degrees(math.atan(size.half_width * (1 - overlap)))
-    centers = frame.centers([half_step, -half_step], [0.0, 0.0])
+    centers = system.centers([half_step, -half_step], [0.0, 0.0])
     region = Region.rectangle(
         (field.ra_deg, field.dec_deg), 2 * half_step, 0.6 * size.height_deg, field.position_angle_deg
     )
-    return size, frame.frames(centers), region
+    return size, system.bases(centers), region
 
 
 @pytest.mark.parametrize("field", HARD_FIELDS, ids=str)
 @pytest.mark.parametrize("overlap", [0.05, 0.15, 0.5])
 def test_tells_overlaps_apart_by_a_thousandth(field, overlap):
-    size, frames, region = pair(field, overlap)
-    assert not find_gap(region, frames, [overlap_demand(size, overlap - 0.001)])
-    gap = find_gap(region, frames, [overlap_demand(size, overlap + 0.001)])
+    size, bases, region = pair(field, overlap)
+    assert not find_gap(region, bases, [overlap_demand(size, overlap - 0.001)])
+    gap = find_gap(region, bases, [overlap_demand(size, overlap + 0.001)])
     assert gap.area_deg2 > 0
     assert gap.center_deg is not None
 
@@ -43,36 +43,36 @@ def test_tells_overlaps_apart_by_a_thousandth(field, overlap):
 @pytest.mark.parametrize("field", HARD_FIELDS, ids=str)
 @pytest.mark.parametrize("overlap", [0.05, 0.15, 0.5])
 def test_finds_the_overlap_from_below(field, overlap):
-    size, frames, region = pair(field, overlap)
+    size, bases, region = pair(field, overlap)
     unit = (size.half_width, size.half_height)
-    found = largest_box(Cover(region, frames), overlap_demand(size, 0).shape, unit, expected=0.1, cap=1.0)
+    found = largest_box(Cover(region, bases), overlap_demand(size, 0).shape, unit, expected=0.1, cap=1.0)
     assert overlap - 3e-6 < found <= overlap + 1e-12
 
 
 @pytest.mark.parametrize("field", HARD_FIELDS, ids=str)
 def test_one_panel_that_holds_the_region_has_the_cap(field):
     size = Field(field.width_deg, field.height_deg)
-    frame = sky_frame(field.ra_deg, field.dec_deg, field.position_angle_deg)[None]
+    basis = sky_basis(field.ra_deg, field.dec_deg, field.position_angle_deg)[None]
     region = Region.circle((field.ra_deg, field.dec_deg), 0.45 * field.height_deg)
     unit = (size.half_width, size.half_height)
     assert (
-        largest_box(Cover(region, frame), overlap_demand(size, 0).shape, unit, expected=0.15, cap=1.0) == 1.0
+        largest_box(Cover(region, basis), overlap_demand(size, 0).shape, unit, expected=0.15, cap=1.0) == 1.0
     )
 
 
 @pytest.mark.parametrize("field", HARD_FIELDS, ids=str)
 def test_gap_area_agrees_with_spherical_geometry(field):
     size = Field(field.width_deg, field.height_deg)
-    frame = sky_frame(field.ra_deg, field.dec_deg, field.position_angle_deg)
-    shifted = plane_to_vector([0.7 * size.half_width, 0.4 * size.half_height], frame)
+    basis = sky_basis(field.ra_deg, field.dec_deg, field.position_angle_deg)
+    shifted = plane_to_vector([0.7 * size.half_width, 0.4 * size.half_height], basis)
     region = Region.rectangle(
         tuple(map(float, vector_to_sky(shifted))),
         field.width_deg,
         field.height_deg,
         field.position_angle_deg + 17,
     )
-    gap = find_gap(region, frame[None], [Demand(overlap_demand(size, 0).shape, (0.0, 0.0))])
-    panel = footprint_vectors(frame, size.half_width, size.half_height)
+    gap = find_gap(region, basis[None], [Demand(overlap_demand(size, 0).shape, (0.0, 0.0))])
+    panel = footprint_vectors(basis, size.half_width, size.half_height)
     both = SingleSphericalPolygon(_closed(panel)).intersection(
         SingleSphericalPolygon(_closed(region.outline_vectors))
     )
@@ -88,15 +88,15 @@ def _closed(corners):
 
 def test_the_missing_panel_is_the_gap():
     field = Field(3.3, 2.2)
-    frame = Orientation.square_with(128.0, -45.0, 20.0)
+    system = Orientation.square_with(128.0, -45.0, 20.0)
     step = [math.degrees(2 * math.atan(half * 0.85)) for half in (field.half_width, field.half_height)]
     lon, lat = np.meshgrid(np.array([-1, 0, 1]) * step[0] * 0.999, np.array([-1, 0, 1]) * step[1] * 0.999)
-    centers = frame.centers(lon.ravel(), lat.ravel())
+    centers = system.centers(lon.ravel(), lat.ravel())
     region = Region.rectangle((128.0, -45.0), 2 * step[0], 2 * step[1], 20.0)
     demand = overlap_demand(field, 0.15)
-    assert not find_gap(region, frame.frames(centers), [demand])
+    assert not find_gap(region, system.bases(centers), [demand])
     rest = np.delete(centers, 4, axis=0)
-    gap = find_gap(region, frame.frames(rest), [demand])
+    gap = find_gap(region, system.bases(rest), [demand])
     # the middle panel's own ground: its core without what its neighbours serve is all of it
     core = 4 * math.atan(demand.core[0]) * math.atan(demand.core[1]) * FULL_DEG2
     assert gap.area_deg2 == pytest.approx(core, rel=0.01)
@@ -108,10 +108,10 @@ def test_region_with_an_island_of_concave_shape_is_served_across_its_bay():
     field = Field(2.0, 2.0)
     outline = ((0, 0), (3, 0), (3, 1.5), (2, 1.5), (2, 0.6), (1, 0.6), (1, 1.5), (0, 1.5))
     region = Region(tuple((float(a), float(d)) for a, d in outline))
-    frames = sky_frame([2.2, 0.8], [0.75, 0.75], [0.0, 0.0])
-    wide = find_gap(region, frames, [overlap_demand(field, 0.29)])
+    bases = sky_basis([2.2, 0.8], [0.75, 0.75], [0.0, 0.0])
+    wide = find_gap(region, bases, [overlap_demand(field, 0.29)])
     assert not wide
-    assert find_gap(region, frames, [overlap_demand(field, 0.31)])
+    assert find_gap(region, bases, [overlap_demand(field, 0.31)])
 
 
 @pytest.mark.parametrize("field", HARD_FIELDS, ids=str)
@@ -119,15 +119,15 @@ def test_agrees_with_brute_force(field):
     rng = np.random.default_rng(int(field.ra_deg * 10))
     size = Field(field.width_deg, field.height_deg)
     half = (size.half_width, size.half_height)
-    frame = Orientation.common(field.position_angle_deg)
-    base = sky_frame(field.ra_deg, field.dec_deg, field.position_angle_deg)
+    system = Orientation.common(field.position_angle_deg)
+    base = sky_basis(field.ra_deg, field.dec_deg, field.position_angle_deg)
     xy = rng.uniform(-0.9, 0.9, (7, 2)) * half
     centers = plane_to_vector(xy, base)
     ra_deg, dec_deg = vector_to_sky(centers)
     panels = [(a, d, field.position_angle_deg) for a, d in zip(ra_deg, dec_deg, strict=True)]
     region = Region.circle((field.ra_deg, field.dec_deg), 0.55 * field.height_deg)
     overlap = 0.2
-    gap = find_gap(region, frame.frames(centers), [overlap_demand(size, overlap)])
+    gap = find_gap(region, system.bases(centers), [overlap_demand(size, overlap)])
     points = oracle.spread_over(region.outline_deg, 150, rng)
     box = (overlap * half[0], overlap * half[1])
     unserved = oracle.unserved(points, panels, half, box, region.outline_deg)

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from planner.mosaic.build import build_mosaic
-from planner.mosaic.panel import Field, panel_frames
+from planner.mosaic.panel import Field, panel_bases
 from planner.mosaic.proof.cover import find_gap
 from planner.mosaic.proof.prove import prove
 from planner.mosaic.region import Region
@@ -42,7 +42,7 @@ def test_a_plan_that_is_only_proven_promises_what_was_asked_and_no_more_than_is_
     assert proven.overlap_found == terms.overlap_asked <= measured.overlap_found
     assert proven.overlap_after_errors_arcmin == terms.least_overlap_arcmin
     assert terms.least_overlap_arcmin <= measured.overlap_after_errors_arcmin
-    assert not find_gap(region, panel_frames(proven.panels), terms.demands)
+    assert not find_gap(region, panel_bases(proven.panels), terms.demands)
     found = {
         name: getattr(measured, name) for name in ("overlap_found", "overlap_after_errors_arcmin", "seams")
     }

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.errors import SearchStopped
-from planner.geometry import plane_to_vector, sky_frame, vector_to_plane
+from planner.geometry import plane_to_vector, sky_basis, vector_to_plane
 from planner.mosaic import Field, Layout, Region, Terms, build_mosaic, find_gap, smallest_rectangle
 from planner.mosaic.angle_range import AngleRange
 from planner.mosaic.choose import search_task, sliding_start
@@ -17,7 +17,7 @@ from planner.mosaic.demand import overlap_demand
 from planner.mosaic.layout.flat_rows import count_rows
 from planner.mosaic.layout.lay_out import lay_out
 from planner.mosaic.orientation import Orientation
-from planner.mosaic.panel import panel_frames
+from planner.mosaic.panel import panel_bases
 from planner.mosaic.sample_points import region_points
 from planner.mosaic.search import EFFORTS, Effort, hint_angles, row_counts, search_fewest
 from planner.mosaic.search.attempt import Attempt
@@ -39,7 +39,7 @@ BRIEF = Effort(
 
 def outline(points, center=(130.0, -30.0), angle_deg=0.0):
     """Region with corners at tangent plane offsets in degrees."""
-    return Region.from_vectors(plane_to_vector(np.tan(np.radians(points)), sky_frame(*center, angle_deg)))
+    return Region.from_vectors(plane_to_vector(np.tan(np.radians(points)), sky_basis(*center, angle_deg)))
 
 
 def blob(seed, radius_deg=4.0, count=9, center=(130.0, -30.0)):
@@ -77,17 +77,17 @@ def test_what_some_panels_serve_takes_no_more_than_these(count, seed):
     random = np.random.default_rng(10 * count + seed)
     angle = random.uniform(0, 180)
     orientation = Orientation.common(angle)
-    frame = sky_frame(300.0, 20.0, 0.0)
+    basis = sky_basis(300.0, 20.0, 0.0)
     centers = [np.zeros(2)]
     while len(centers) < count:  # a chain of overlapping panels
         step = random.uniform(-0.04, 0.04, 2)
         centers.append(centers[-1] + step)
-    frames = orientation.frames(plane_to_vector(np.array(centers), frame))
+    bases = orientation.bases(plane_to_vector(np.array(centers), basis))
     core = overlap_demand(TERMS.field, 0.15).core_corners() * 0.97
-    cores = shapely.polygons(vector_to_plane(plane_to_vector(core, frames[:, None]), frame))
+    cores = shapely.polygons(vector_to_plane(plane_to_vector(core, bases[:, None]), basis))
     part = max(shapely.get_parts(shapely.union_all(cores)), key=lambda shape: shape.area)
-    region = Region.from_vectors(plane_to_vector(np.asarray(part.exterior.coords)[:-1], frame))
-    assert not find_gap(region, frames, TERMS.demands)
+    region = Region.from_vectors(plane_to_vector(np.asarray(part.exterior.coords)[:-1], basis))
+    assert not find_gap(region, bases, TERMS.demands)
     mosaic = build_mosaic(region, TERMS, Layout("free"))
     assert mosaic.panel_count_bound <= len(mosaic.panels) <= count
 
@@ -118,7 +118,7 @@ def test_never_more_than_the_best_grid_and_never_below_the_bound(seed, radius_de
     ]
     assert found.bound <= len(found) <= min(len(start), *grids)
     orientation = task.orientation_at(float(found.angles_deg[0]))
-    assert not find_gap(region, orientation.frames(found.centers), TERMS.demands)
+    assert not find_gap(region, orientation.bases(found.centers), TERMS.demands)
 
 
 def test_shapes_that_no_grid_suits_take_fewer_panels_than_rows():
@@ -164,7 +164,7 @@ def test_errors_of_the_mount_are_met_too():
     found, _, task = brief(blob(7, 2.5), terms)
     orientation = task.orientation_at(float(found.angles_deg[0]))
     assert len(task.demands) == 2
-    assert not find_gap(task.region, orientation.frames(found.centers), task.demands)
+    assert not find_gap(task.region, orientation.bases(found.centers), task.demands)
 
 
 def test_plans_of_equal_count_get_the_larger_overlap():
@@ -188,7 +188,7 @@ def test_two_angles_inside_one_mosaic_are_each_set_once():
     by_order = [p.position_angle_deg for p in sorted(two.panels, key=lambda p: p.order)]
     assert len(set(by_order)) == 2
     assert sum(a != b for a, b in zip(by_order, by_order[1:], strict=False)) == 1
-    assert not find_gap(region, panel_frames(two.panels), TERMS.demands)
+    assert not find_gap(region, panel_bases(two.panels), TERMS.demands)
 
 
 @pytest.mark.parametrize("effort", EFFORTS)
@@ -207,7 +207,7 @@ def test_flat_and_curved_ground_agree_with_the_definition(place):
         FlatGround(region, orientation, TERMS.demands),
         CurvedGround(region, orientation, TERMS.demands),
     ]
-    centers = plane_to_vector(random.uniform(-0.05, 0.05, (12, 2)), region.frame)
+    centers = plane_to_vector(random.uniform(-0.05, 0.05, (12, 2)), region.basis)
     truth = np.array([[_serves(region, orientation, c, demand, p) for p in points] for c in centers])
     for ground, wrong in zip(grounds, (0.02, 0.004), strict=True):
         ground.add(points)
@@ -217,9 +217,9 @@ def test_flat_and_curved_ground_agree_with_the_definition(place):
 
 
 def _serves(region, orientation, center, demand, point):
-    frame = orientation.frames(center)
-    plane = shapely.Polygon(vector_to_plane(region.outline_vectors, frame))
-    x, y = vector_to_plane(point, frame)
+    basis = orientation.bases(center)
+    plane = shapely.Polygon(vector_to_plane(region.outline_vectors, basis))
+    x, y = vector_to_plane(point, basis)
     a, b = demand.box
     needed = shapely.intersection(plane, shapely.box(x - a, y - b, x + a, y + b))
     return shapely.area(shapely.difference(needed, shapely.Polygon(demand.shape))) < 1e-12
@@ -248,7 +248,7 @@ def test_local_search_solves_small_covers_exactly():
     assert size is not None
     search = Pierce([ground])
     crew, left = search.run(
-        Crew(np.tile(ground.places(region.frame[2:]), (size, 1)), np.zeros(size, int)), 500
+        Crew(np.tile(ground.places(region.basis[2:]), (size, 1)), np.zeros(size, int)), 500
     )
     assert left == 0 and len(crew) == size
 
@@ -275,7 +275,7 @@ def test_row_counts_against_a_plain_march(seed):
     """Convex regions on the equator: rows laid one by one with shapely, the same phases."""
     hull = blob(seed, 0.4, 7, center=(20.0, 0.0)).polygon.convex_hull
     region = Region.from_vectors(
-        plane_to_vector(np.asarray(hull.exterior.coords)[:-1], sky_frame(20.0, 0.0, 0.0))
+        plane_to_vector(np.asarray(hull.exterior.coords)[:-1], sky_basis(20.0, 0.0, 0.0))
     )
     terms = Terms(Field(0.33, 0.22))
     angles = np.array([0.0, 31.0, 77.5, 120.0])
@@ -286,7 +286,7 @@ def test_row_counts_against_a_plain_march(seed):
 def _plain_rows(region, terms, angle_deg, phases=8):
     width, height = 2 * terms.field.half_width, 2 * terms.field.half_height
     turn, overlap = math.radians(angle_deg), 0.15
-    x, y = vector_to_plane(region.outline_vectors, sky_frame(*region.center_deg, 0.0)).T
+    x, y = vector_to_plane(region.outline_vectors, sky_basis(*region.center_deg, 0.0)).T
     ring = np.stack(
         [math.cos(turn) * x - math.sin(turn) * y, math.sin(turn) * x + math.cos(turn) * y], axis=-1
     )
@@ -321,7 +321,7 @@ def test_an_attempt_closes_gaps_that_its_points_do_not_show():
     attempt = Attempt(task, [25.0])
     crew = min((attempt.front_crew(front, 99) for front in range(FRONTS)), key=len)
     assert attempt.run(crew, 500)
-    assert not find_gap(region, task.orientation_at(25.0).frames(attempt.centers), TERMS.demands)
+    assert not find_gap(region, task.orientation_at(25.0).bases(attempt.centers), TERMS.demands)
     assert np.allclose(attempt.panel_angles_deg, 25.0)
 
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from planner.geometry import (
     plane_to_vector,
     separation_rad,
-    sky_frame,
+    sky_basis,
     sky_to_vector,
     vector_to_plane,
     vector_to_sky,
@@ -79,7 +79,7 @@ def _middle(points_deg: Ring) -> tuple[tuple[float, float], float]:
     vectors = sky_to_vector(points_deg[:, 0], points_deg[:, 1])
     mean = vectors.mean(axis=0)
     ra_deg, dec_deg = vector_to_sky(mean / np.linalg.norm(mean))
-    basis = sky_frame(ra_deg, dec_deg, 0.0)
+    basis = sky_basis(ra_deg, dec_deg, 0.0)
     flat = vector_to_plane(vectors, basis)
     middle = plane_to_vector((flat.max(axis=0) + flat.min(axis=0)) / 2, basis)
     ra_deg, dec_deg = vector_to_sky(middle)

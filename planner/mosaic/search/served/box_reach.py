@@ -34,24 +34,24 @@ def box_reach(region: Region, orientation: Orientation, box: Sequence[float], po
         Half sizes.
     points : ndarray, shape (P, 3)
     """
-    return turned_reach(region, orientation.frames(points), box, SIDES, 0.0)[0]
+    return turned_reach(region, orientation.bases(points), box, SIDES, 0.0)[0]
 
 
 def turned_reach(
-    region: Region, frames: Array, box: Sequence[float], directions: Array, turn: float
+    region: Region, bases: Array, box: Sequence[float], directions: Array, turn: float
 ) -> tuple[Array, NDArray[np.bool_]]:
     """Reach of turned boxes, cut with the region, along directions that turn with them.
 
     Parameters
     ----------
     region : Region
-    frames : ndarray, shape (P, 3, 3)
+    bases : ndarray, shape (P, 3, 3)
         Of tangent planes at the points.
     box : (float, float)
     directions : ndarray, shape (K, 2)
         Unit vectors.
     turn : float
-        Radians by which boxes are turned from the frame's up towards its left.
+        Radians by which boxes are turned from the basis's up towards its left.
 
     Returns
     -------
@@ -62,15 +62,15 @@ def turned_reach(
     half = np.maximum(box, NO_BOX)
     cos, sin = math.cos(turn), math.sin(turn)
     back = np.array([[cos, -sin], [sin, cos]])
-    rings = plane_to_vector(CORNERS * half @ back, frames[:, None])
-    quads = shapely.polygons(vector_to_plane(rings, region.frame))
+    rings = plane_to_vector(CORNERS * half @ back, bases[:, None])
+    quads = shapely.polygons(vector_to_plane(rings, region.basis))
     shapely.prepare(region.polygon)
     is_cut = ~np.asarray(shapely.contains_properly(region.polygon, quads))
-    reach = np.tile(np.abs(directions) @ half, (len(frames), 1))
+    reach = np.tile(np.abs(directions) @ half, (len(bases), 1))
     cut = np.flatnonzero(is_cut)
     shapes = cut_with_region(region, quads[cut])
     xy, owner = shapely.get_coordinates(shapes, return_index=True)
-    local = vector_to_plane(plane_to_vector(xy, region.frame), frames[cut][owner]) @ back.T
+    local = vector_to_plane(plane_to_vector(xy, region.basis), bases[cut][owner]) @ back.T
     part = np.zeros((len(cut), len(directions)))
     np.maximum.at(part, owner, local @ directions.T)
     reach[cut] = np.minimum(part, reach[cut])

@@ -61,29 +61,29 @@ class CurvedGround(Ground):
 
     def add(self, points: Array, *, against: Array | None = None) -> None:
         """See `Ground.add`: points get a greater reach until none of the places serves them."""
-        frames = None if against is None or not len(against) else self.frames(against)
+        bases = None if against is None or not len(against) else self.bases(against)
         for number, layer in enumerate(self.layers):
             self.index = np.concatenate([self.index, len(layer) + np.arange(len(points))])
             self.layer = np.concatenate([self.layer, np.full(len(points), number)])
             self.points = np.concatenate([self.points, points])
-            layer.add(points, frames, self.size * LEAST_SQUEEZE)
+            layer.add(points, bases, self.size * LEAST_SQUEEZE)
 
     def vectors(self, places: Array) -> Array:
         """See `Ground.vectors`."""
-        return plane_to_vector(places, self.region.frame)
+        return plane_to_vector(places, self.region.basis)
 
     def places(self, vectors: Array) -> Array:
         """See `Ground.places`."""
-        return vector_to_plane(vectors, self.region.frame)
+        return vector_to_plane(vectors, self.region.basis)
 
     @property
     def spots(self) -> Array:
         """See `Ground.spots`: in the region's tangent plane."""
-        return vector_to_plane(self.points, self.region.frame)
+        return vector_to_plane(self.points, self.region.basis)
 
     def served(self, places: Array) -> Flags:
         """See `Ground.served`."""
-        return self._room(self.frames(places), np.arange(len(self))) >= 0.0
+        return self._room(self.bases(places), np.arange(len(self))) >= 0.0
 
     def near(self, point: int) -> Indices:
         """See `Ground.near`: points within the diagonal of a panel."""
@@ -94,7 +94,7 @@ class CurvedGround(Ground):
     ) -> list[tuple[float, Array]]:
         """See `Ground.best_places`: the best of a grid of places, which is laid anew each time."""
         places = self._tries(point)
-        covers = (self._room(self.frames(places), others) >= 0.0) * weights
+        covers = (self._room(self.bases(places), others) >= 0.0) * weights
         base = covers[:, :common].sum(axis=1)
         found = []
         for group in groups:
@@ -105,20 +105,20 @@ class CurvedGround(Ground):
 
     def settled(self, place: Array, points: Indices) -> Array:
         """See `Ground.settled`: the panel moves until the points keep like distances from opposite sides."""
-        points = points[self._room(self.frames(place[None]), points)[0] >= 0.0]
+        points = points[self._room(self.bases(place[None]), points)[0] >= 0.0]
         best, most = place, NOWHERE
         for _ in range(4):
-            frame = self.frames(place[None])
-            room = float(self._room(frame, points).min())
+            basis = self.bases(place[None])
+            room = float(self._room(basis, points).min())
             if room <= most:
                 break
             best, most = place, room
-            place = self.places(plane_to_vector(self._shift(frame, points), frame))[0]
+            place = self.places(plane_to_vector(self._shift(basis, points), basis))[0]
         return best
 
-    def _shift(self, frame: Array, points: Indices) -> Array:
+    def _shift(self, basis: Array, points: Indices) -> Array:
         """Where, in a panel's tangent plane, its centre would stand evenly between points."""
-        sides = [self.layers[k].sides(frame, self.index[mine]) for k, mine in self._split(points)]
+        sides = [self.layers[k].sides(basis, self.index[mine]) for k, mine in self._split(points)]
         left, right, up, down = np.min(sides, axis=0)
         return np.array([[right - left, down - up]]) / 2
 
@@ -128,25 +128,25 @@ class CurvedGround(Ground):
         cells = (np.arange(TRIES) + self.random.random()) / TRIES * 2 - 1
         xy = np.stack(np.meshgrid(cells * half[0], cells * half[1]), axis=-1).reshape(-1, 2)
         places = self._showing(self.points[point], xy)
-        served = self._room(self.frames(places), np.array([point]))[:, 0] >= 0.0
+        served = self._room(self.bases(places), np.array([point]))[:, 0] >= 0.0
         return places[served] if served.any() else places
 
     def _showing(self, vector: Array, xy: Array) -> Array:
         """Places from which a point is seen at tangent plane coordinates, by iteration on the sphere."""
-        frame = self.orientation.frames(vector)
-        centers = plane_to_vector(-xy, frame)
+        basis = self.orientation.bases(vector)
+        centers = plane_to_vector(-xy, basis)
         for _ in range(3):
-            frames = self.orientation.frames(centers)
-            off = vector_to_plane(vector, frames) - xy
-            centers = plane_to_vector(np.clip(off, -0.5, 0.5), frames)
+            bases = self.orientation.bases(centers)
+            off = vector_to_plane(vector, bases) - xy
+            centers = plane_to_vector(np.clip(off, -0.5, 0.5), bases)
         return self.places(centers)
 
-    def _room(self, frames: Array, points: Indices) -> Array:
+    def _room(self, bases: Array, points: Indices) -> Array:
         """How far inside panels points lie, less their reach, shape (N, Q); negative where not served."""
-        room = np.empty((len(frames), len(points)))
+        room = np.empty((len(bases), len(points)))
         for number, mine in self._split(points):
             where = self.layer[points] == number
-            room[:, where] = self.layers[number].room(frames, self.index[mine])
+            room[:, where] = self.layers[number].room(bases, self.index[mine])
         return room
 
     def _split(self, points: Indices) -> list[tuple[int, Indices]]:
@@ -158,7 +158,7 @@ def _turn_at_rim(region: Region, orientation: Orientation, far: float) -> float:
     """How much panels can be turned, at a point of the region's rim, against a panel there; pi near a pole."""
     pole = orientation.rotation[2]
     rim = shapely.segmentize(region.polygon.boundary, region.polygon.length / RIM_POINTS)
-    depth = np.abs(plane_to_vector(shapely.get_coordinates(rim), region.frame) @ pole)
+    depth = np.abs(plane_to_vector(shapely.get_coordinates(rim), region.basis) @ pole)
     steepest = float(np.arcsin(min(1.0, float(depth.max()))))
     if steepest + 1.5 * far >= math.pi / 2:
         return math.pi
@@ -166,6 +166,6 @@ def _turn_at_rim(region: Region, orientation: Orientation, far: float) -> float:
 
 
 def _turns(most: float) -> Array:
-    """Turns against the point's own frame at which reaches are worked out."""
+    """Turns against the point's own basis at which reaches are worked out."""
     steps = max(1, math.ceil(most / TURN_STEP))
     return np.linspace(-most, most, 2 * steps + 1)

@@ -46,7 +46,7 @@ class Layer:
         self.region, self.orientation, self.turns = region, orientation, turns
         self.demand = simplified(demand)
         self.normals, self.distances = self.demand.half_planes
-        self.points, self.frames = np.zeros((0, 3)), np.zeros((0, 3, 3))
+        self.points, self.bases = np.zeros((0, 3)), np.zeros((0, 3, 3))
         self.reach = np.zeros((0, len(self.normals), len(turns)))
         self.is_cut = np.zeros(0, dtype=bool)
         self.more = np.zeros(0)
@@ -55,19 +55,19 @@ class Layer:
         return len(self.points)
 
     def add(self, points: Array, against: Array | None, least: float) -> None:
-        """Add points (P, 3); none of the panels with frames `against`, shape (N, 3, 3), serves them."""
+        """Add points (P, 3); none of the panels with bases `against`, shape (N, 3, 3), serves them."""
         old = len(self)
-        frames = self.orientation.frames(points)
+        bases = self.orientation.bases(points)
         near = self._near_rim(points)
         reach = np.tile((np.abs(self.normals) @ self.demand.box)[:, None], (len(points), 1, len(self.turns)))
         most = self._most_turns(points)
         for number, turn in enumerate(self.turns):
             met = near & (np.abs(turn) <= most)  # other turns never occur at a point
             reach[met, :, number], _ = turned_reach(
-                self.region, frames[met], self.demand.box, self.normals, turn
+                self.region, bases[met], self.demand.box, self.normals, turn
             )
         self.points = np.concatenate([self.points, points])
-        self.frames = np.concatenate([self.frames, frames])
+        self.bases = np.concatenate([self.bases, bases])
         self.reach = np.concatenate([self.reach, reach])
         self.is_cut = np.concatenate([self.is_cut, near])
         self.more = np.concatenate([self.more, np.zeros(len(points))])
@@ -83,7 +83,7 @@ class Layer:
         return np.asarray(away < 1.1 * stretch * math.hypot(*self.demand.box))
 
     def _most_turns(self, points: Array) -> Array:
-        """How far panels that see points can be turned there against the points' own frames, and one step."""
+        """How far panels that see points can be turned there against the points' own bases, and one step."""
         if len(self.turns) == 1:
             return np.full(len(points), np.inf)
         far = math.atan(math.hypot(*self.demand.half_size))
@@ -93,42 +93,42 @@ class Layer:
         return np.asarray(np.where(steep, np.inf, found + self.turns[1] - self.turns[0]))
 
     def _flat(self, points: Array) -> Array:
-        return vector_to_plane(points, self.region.frame)
+        return vector_to_plane(points, self.region.basis)
 
-    def room(self, frames: Array, points: Indices) -> Array:
+    def room(self, bases: Array, points: Indices) -> Array:
         """How far inside panels, less their reach, points lie: shape (N, Q), negative where not served."""
-        room = np.empty((len(frames), len(points)))
+        room = np.empty((len(bases), len(points)))
         cut = self.is_cut[points]
-        room[:, ~cut] = self._room(frames, points[~cut], turning=False)
-        room[:, cut] = self._room(frames, points[cut], turning=len(self.turns) > 1)
+        room[:, ~cut] = self._room(bases, points[~cut], turning=False)
+        room[:, cut] = self._room(bases, points[cut], turning=len(self.turns) > 1)
         return room - self.more[points]
 
-    def _room(self, frames: Array, points: Indices, *, turning: bool) -> Array:
-        parts = frames @ self.points[points].T
+    def _room(self, bases: Array, points: Indices, *, turning: bool) -> Array:
+        parts = bases @ self.points[points].T
         ahead = parts[:, 2] > LOWEST_DEPTH
         depth = np.where(ahead, parts[:, 2], 1.0)
         x, y = parts[:, 0] / depth, parts[:, 1] / depth
         room = np.full(x.shape, np.inf)
-        reaches = self._turned_reaches(frames, points) if turning else self.reach[points, :, 0].T
+        reaches = self._turned_reaches(bases, points) if turning else self.reach[points, :, 0].T
         for (a, b), distance, reach in zip(self.normals, self.distances, reaches, strict=True):
             np.minimum(room, distance - reach - a * x - b * y, out=room)
         return np.where(ahead, room, NOWHERE)
 
-    def sides(self, frame: Array, points: Indices) -> Array:
+    def sides(self, basis: Array, points: Indices) -> Array:
         """Least distance that points keep, with their reach, from a panel's left, right, upper and lower side."""
         if not len(points):
             return np.full(4, np.inf)
-        xy = vector_to_plane(self.points[points], frame)
+        xy = vector_to_plane(self.points[points], basis)
         which = (SIDES @ self.normals.T).argmax(axis=1)
         turning = len(self.turns) > 1
-        reach = self._turned_reaches(frame, points)[:, 0] if turning else self.reach[points, :, 0].T
+        reach = self._turned_reaches(basis, points)[:, 0] if turning else self.reach[points, :, 0].T
         half = np.repeat(self.demand.half_size, 2)
         return np.asarray((half[:, None] - reach[which] - SIDES @ xy.T).min(axis=1))
 
-    def _turned_reaches(self, frames: Array, points: Indices) -> Array:
+    def _turned_reaches(self, bases: Array, points: Indices) -> Array:
         """Reach along each normal at the turn of each panel at each point, shape (K, N, Q)."""
-        left, up = self.frames[points, 0], self.frames[points, 1]
-        turn = np.arctan2(frames[:, 1] @ left.T, frames[:, 1] @ up.T)
+        left, up = self.bases[points, 0], self.bases[points, 1]
+        turn = np.arctan2(bases[:, 1] @ left.T, bases[:, 1] @ up.T)
         place = (turn - self.turns[0]) / (self.turns[1] - self.turns[0])
         place = np.clip(
             np.nan_to_num(place), 0, len(self.turns) - 1.000001

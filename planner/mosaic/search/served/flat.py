@@ -29,7 +29,7 @@ class FlatGround(Ground):
 
     def __init__(self, region: Region, orientation: Orientation, demands: Sequence[Demand]) -> None:
         super().__init__(region, orientation, demands)
-        self.chart = Chart(orientation, region.frame[2])
+        self.chart = Chart(orientation, region.basis[2])
         self.extent = np.zeros((4, 0))
 
     def __len__(self) -> int:

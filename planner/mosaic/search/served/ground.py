@@ -97,6 +97,6 @@ class Ground(ABC):
     def settled(self, place: Array, points: Indices) -> Array:
         """Middle of the places that serve all that a place serves of some points."""
 
-    def frames(self, places: Array) -> Array:
-        """Panel frames (N, 3, 3) at places (N, 2)."""
-        return self.orientation.frames(self.vectors(places))
+    def bases(self, places: Array) -> Array:
+        """Panel bases (N, 3, 3) at places (N, 2)."""
+        return self.orientation.bases(self.vectors(places))

@@ -35,7 +35,7 @@ class Backdrop {
   }
 
   drawStars(ctx, view, style) {
-    const { v, mag } = this.stars, [l, u, o] = view.frame, { W, H, k } = view, n = mag.length, seen = [];
+    const { v, mag } = this.stars, [l, u, o] = view.basis, { W, H, k } = view, n = mag.length, seen = [];
     for (let i = 0, j = 0; i < n; i++, j += 3) {
       const x = v[j], y = v[j + 1], z = v[j + 2], out = x * o[0] + y * o[1] + z * o[2];
       if (out < 0.1) continue;
@@ -102,6 +102,6 @@ function decodeStars(base64) {
 }
 
 function objectRim({ ra, dec, major, minor, pa }) {
-  const frame = skyFrame(ra, dec, pa), a = Math.tan(major * RAD / 2), b = Math.tan(minor * RAD / 2);
-  return Array.from({ length: 36 }, (_, i) => fromPlane(b * Math.sin(i * Math.PI / 18), a * Math.cos(i * Math.PI / 18), frame));
+  const basis = skyBasis(ra, dec, pa), a = Math.tan(major * RAD / 2), b = Math.tan(minor * RAD / 2);
+  return Array.from({ length: 36 }, (_, i) => fromPlane(b * Math.sin(i * Math.PI / 18), a * Math.cos(i * Math.PI / 18), basis));
 }

@@ -37,9 +37,9 @@ class Composition {
 
   // What is to be drawn now: lists of direction vectors.
   live() {
-    const from = skyFrame(...this.base, 0), still = this.base === this.center;
-    const shift = still ? v => v : motion(from, skyFrame(...this.center, this.bend));
-    const whole = this.turn ? motion(from, skyFrame(...this.center, this.bend + this.turn)) : shift;
+    const from = skyBasis(...this.base, 0), still = this.base === this.center;
+    const shift = still ? v => v : motion(from, skyBasis(...this.center, this.bend));
+    const whole = this.turn ? motion(from, skyBasis(...this.center, this.bend + this.turn)) : shift;
     const region = this.form === "rectangle" ? whole : shift, outline = this.outline.map(region);
     const panels = this.listed ? v => v : this.follow ? whole : shift, loose = this.stale || (this.turn && this.form !== "rectangle");
     return { outline, rings: this.rings?.map(ring => ring.map(region)), grown: this.grown?.map(region), gap: this.gap && region(this.gap),
@@ -49,7 +49,7 @@ class Composition {
 
   // The smallest rectangle at the picture's angle about the outline, widened to the print's proportions.
   pictureAbout(outline) {
-    const plane = skyFrame(...this.center, this.angle), all = outline.map(v => toPlane(v, plane)).filter(Boolean);
+    const plane = skyBasis(...this.center, this.angle), all = outline.map(v => toPlane(v, plane)).filter(Boolean);
     const xs = all.map(p => p[0]), ys = all.map(p => p[1]);
     const [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
     let w = (x1 - x0) / 2, h = (y1 - y0) / 2;
@@ -80,10 +80,10 @@ class Composition {
 
   // A rectangle keeps the corner opposite to the one that is moved.
   resizeRectangle(opposite, v) {
-    const middle = skyFrame(...this.center, this.regionAngle), a = toPlane(opposite, middle), b = toPlane(v, middle);
+    const middle = skyBasis(...this.center, this.regionAngle), a = toPlane(opposite, middle), b = toPlane(v, middle);
     if (!a || !b) return;
     const center = vectorToSky(fromPlane((a[0] + b[0]) / 2, (a[1] + b[1]) / 2, middle));
-    const bend = carry(180, middle[2], skyToVector(...center)) - 180, c = toPlane(v, skyFrame(...center, this.regionAngle + bend));
+    const bend = carry(180, middle[2], skyToVector(...center)) - 180, c = toPlane(v, skyBasis(...center, this.regionAngle + bend));
     if (!c || Math.abs(c[0]) < 1e-4 || Math.abs(c[1]) < 1e-4) return;
     this.regionAngle += bend; this.pa += bend; this.hold(center);
     this.size = { width_deg: 2 * Math.atan(Math.abs(c[0])) / RAD, height_deg: 2 * Math.atan(Math.abs(c[1])) / RAD };
@@ -105,7 +105,7 @@ class Composition {
   // The whole composition as Python needs it: absolute, so that the last gesture alone suffices.
   message() {
     const { outline, picture } = this.live(), sum = picture.reduce((s, v) => mix(1, s, 1, v, 0, v), [0, 0, 0]);
-    const center = vectorToSky(unit(sum)), corner = toPlane(picture[3], skyFrame(...center, this.angle)) ?? [0.01, 0.01];
+    const center = vectorToSky(unit(sum)), corner = toPlane(picture[3], skyBasis(...center, this.angle)) ?? [0.01, 0.01];
     const size = corner.map(x => 2 * Math.atan(Math.abs(x)) / RAD), region = this.form === "rectangle" ? this.turn : 0;
     return { form: this.form, center: this.center, position_angle_deg: this.angle, touched: this.touched, ...this.size,
       region_angle_deg: mod(this.regionAngle + this.bend + region, 360),

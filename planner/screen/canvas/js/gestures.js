@@ -162,7 +162,7 @@ class Gestures {
   }
 
   sketchKey(e) {
-    const { sky, drawing } = this, d = ARROWS[e.key], here = drawing.cursor ?? sky.view.frame[2];
+    const { sky, drawing } = this, d = ARROWS[e.key], here = drawing.cursor ?? sky.view.basis[2];
     if (d) { drawing.cursor = this.beside(here, d, e.shiftKey ? 40 : 8); sky.point(sky.view.pixel(drawing.cursor)); }
     else if (e.key === " ") this.addToSketch(here, sky.view.pixel(here));
     else if (e.key === "Enter") this.closeSketch();

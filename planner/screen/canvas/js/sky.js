@@ -73,7 +73,7 @@ class Sky {
   // Ask for other stars when the view has left those at hand or has closed in on them.
   needStars() {
     const { cap } = this.data, { view } = this, c = skyToVector(cap.ra, cap.dec);
-    const off = Math.acos(clamp(dot(c, view.frame[2]), -1, 1)) / RAD;
+    const off = Math.acos(clamp(dot(c, view.basis[2]), -1, 1)) / RAD;
     const here = this.backdrop.key === this.data.sky.key && off + view.reach < cap.radius && view.reach > cap.radius / 4;
     if (here || this.gestures.drag) return;
     const ask = [view.ra, view.dec, view.reach].map(x => x.toFixed(3)).join(), now = performance.now();

@@ -1,4 +1,4 @@
-// The sphere: the same formulas as planner/geometry (unit vectors, tangent plane frames), for the browser.
+// The sphere: the same formulas as planner/geometry (unit vectors, tangent plane bases), for the browser.
 const RAD = Math.PI / 180;
 const mod = (a, n) => ((a % n) + n) % n;
 const clamp = (x, low, high) => Math.min(high, Math.max(low, x));
@@ -22,22 +22,22 @@ function eastNorth(ra, dec) {
 }
 
 // Rows (left, up, out); up lies `pa` degrees east of north.
-function skyFrame(ra, dec, pa) {
+function skyBasis(ra, dec, pa) {
   const [east, north] = eastNorth(ra, dec), c = Math.cos(pa * RAD), s = Math.sin(pa * RAD);
   return [mix(c, east, -s, north, 0, east), mix(c, north, s, east, 0, east), skyToVector(ra, dec)];
 }
 
 // Tangent plane coordinates (x left, y up) in radians at the centre; null where there is no image.
-function toPlane(v, frame) {
-  const out = dot(v, frame[2]);
-  return out < 0.02 ? null : [dot(v, frame[0]) / out, dot(v, frame[1]) / out];
+function toPlane(v, basis) {
+  const out = dot(v, basis[2]);
+  return out < 0.02 ? null : [dot(v, basis[0]) / out, dot(v, basis[1]) / out];
 }
 
-function fromPlane(x, y, frame) {
-  return unit(mix(x, frame[0], y, frame[1], 1, frame[2]));
+function fromPlane(x, y, basis) {
+  return unit(mix(x, basis[0], y, basis[1], 1, basis[2]));
 }
 
-// The rotation of the sphere that takes one frame to another, as a function of vectors.
+// The rotation of the sphere that takes one basis to another, as a function of vectors.
 function motion(from, to) {
   return v => mix(dot(v, from[0]), to[0], dot(v, from[1]), to[1], dot(v, from[2]), to[2]);
 }
@@ -65,13 +65,13 @@ function carry(pa, a, b) {
 
 // Corner vectors SE, SW, NW, NE of a rectangle of full angles width and height.
 function rectangle(center, width, height, pa) {
-  const frame = skyFrame(...center, pa), w = Math.tan(width * RAD / 2), h = Math.tan(height * RAD / 2);
-  return [[w, -h], [-w, -h], [-w, h], [w, h]].map(([x, y]) => fromPlane(x, y, frame));
+  const basis = skyBasis(...center, pa), w = Math.tan(width * RAD / 2), h = Math.tan(height * RAD / 2);
+  return [[w, -h], [-w, -h], [-w, h], [w, h]].map(([x, y]) => fromPlane(x, y, basis));
 }
 
 function circle(center, radius, n = 90) {
-  const frame = skyFrame(...center, 0), r = Math.tan(radius * RAD);
-  return Array.from({ length: n }, (_, i) => fromPlane(-r * Math.sin(i * 2 * Math.PI / n), r * Math.cos(i * 2 * Math.PI / n), frame));
+  const basis = skyBasis(...center, 0), r = Math.tan(radius * RAD);
+  return Array.from({ length: n }, (_, i) => fromPlane(-r * Math.sin(i * 2 * Math.PI / n), r * Math.cos(i * 2 * Math.PI / n), basis));
 }
 
 // Words for positions: 8h34m00s, -45°50′.
