@@ -16,6 +16,7 @@ import streamlit as st  # noqa: E402
 from planner.screen.bar import show_bar  # noqa: E402
 from planner.screen.looks import show_looks  # noqa: E402
 from planner.screen.state import begin, mended  # noqa: E402
+from planner.screen.typed import remember_typed  # noqa: E402
 
 st.set_page_config(page_title="Mosaic planner", layout="wide", initial_sidebar_state="collapsed")
 begin(st.session_state, sys.argv[1:])
@@ -33,3 +34,4 @@ show_looks()
 with mended():
     show_bar(page.title)
     page.run()
+    remember_typed()

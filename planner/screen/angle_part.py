@@ -38,7 +38,7 @@ def angle_part(request: Request, answer: Answer | None) -> None:
     pinned = request.mosaic.position_angle_deg
     present = _present_deg(plan) if plan is not None else pinned
     with st.form("angle", border=False):
-        st.radio("Camera angle", [FEWEST, SQUARE, OWN], key=mirror("angle_mode", _mode(request)))
+        st.radio("Camera angle", [FEWEST, SQUARE, OWN], key=mirror("angle_mode", _mode(request), "radio"))
         left, right = st.columns([3, 2], vertical_alignment="bottom")
         left.number_input(
             "Angle (deg)",

@@ -15,7 +15,7 @@ from planner.session.session import Session
 from planner.session.unsaved import Kept
 
 from .guide_part import guide_button
-from .state import desk, fresh_key, guarded, mirror, session, show_fault, tab
+from .state import desk, fresh_input, guarded, mirror, session, show_fault, tab
 
 __all__ = ["show_bar"]
 
@@ -35,6 +35,9 @@ def show_bar(page: str) -> None:
         st.toggle("Red view", key="red", help="Red on black, for dark-adapted eyes at the telescope")
     for place in ("open", "save"):
         show_fault(place)
+    notice, revision = st.session_state.get("notice", ("", -1))
+    if notice and revision == now.revision:
+        st.info(notice)
     for number, kept in enumerate(tab().kept_texts()):
         _offer(kept, number)
 
@@ -91,7 +94,9 @@ def _open_parts(now: Session) -> None:
     if now.changed:
         st.warning("This plan is not saved: opening another one lets its changes go.")
     with st.form("open_path", border=False):
-        st.text_input("Plan file on this machine", key="open_path_text", placeholder="/home/me/shell.toml")
+        st.text_input(
+            "Plan file on this machine", key=mirror("open_path_text", ""), placeholder="/home/me/shell.toml"
+        )
         st.form_submit_button("Open the file", on_click=_open_typed)
     with st.form("open_upload", border=False):
         st.file_uploader(
@@ -104,7 +109,9 @@ def _open_parts(now: Session) -> None:
     samples = sample_files()
     if samples:
         with st.form("open_sample", border=False):
-            st.selectbox("Or a sample", list(samples), key="open_sample_title")
+            st.selectbox(
+                "Or a sample", list(samples), key=mirror("open_sample_title", next(iter(samples)), "choice")
+            )
             st.form_submit_button("Open the sample", on_click=_open_sample)
 
 
@@ -133,8 +140,9 @@ def _open_uploaded() -> None:
 def _save_parts(now: Session) -> None:
     default = now.path if now.own else Path.cwd() / now.path.name
     with st.form("save", border=False):
-        st.text_input("Plan file on this machine", key=mirror("save_path", str(default)))
-        st.form_submit_button("Save", type="primary", on_click=_save)
+        key, shown = fresh_input("save_path", str(default))
+        st.text_input("Plan file on this machine", shown, key=key)
+        st.form_submit_button("Save", type="primary", on_click=_save, args=(key,))
     st.download_button(
         "Download the plan file",
         now.history.present,
@@ -162,11 +170,11 @@ def _plan_json(here: PlanDesk, now: Session) -> bytes:
 
 
 @guarded
-def _save() -> None:
+def _save(key: str) -> None:
     now = session()
     now.faults.pop("save", None)
     try:
-        save_plan(now, Path(str(st.session_state["save_path"])))
+        save_plan(now, Path(str(st.session_state[key])))
     except PlannerError as error:
         now.faults["save"] = str(error)
 
@@ -177,8 +185,8 @@ def _file_parts(now: Session, page: str) -> None:
         st.code(command_line(name, now.path), language="sh", wrap_lines=True)
     with st.form("as_file", border=False):
         text = now.history.present
-        key = fresh_key("file_text", text)
-        st.text_area("The plan file", text, key=key, height=420)
+        key, shown = fresh_input("file_text", text)
+        st.text_area("The plan file", shown, key=key, height=420)
         st.form_submit_button("Take this text", on_click=_take_text, args=(key, text))
     show_fault("file")
 

@@ -11,7 +11,7 @@ from planner.request.request import Request
 from planner.session.forms import FORMS, convert_region
 
 from .inputs import Input, plan_form
-from .state import guarded, session, show_fault
+from .state import guarded, mirror, session, show_fault
 
 __all__ = ["camera_part", "panels_part", "print_part", "region_part"]
 
@@ -68,7 +68,7 @@ def _form_part(plan: Any) -> None:
         return
     with st.form("region_form", border=False):
         left, right = st.columns([3, 2], vertical_alignment="bottom")
-        left.selectbox("Make the region a", list(FORMS), key="region_form_wanted")
+        left.selectbox("Make the region a", list(FORMS), key=mirror("region_form_wanted", FORMS[0], "choice"))
         right.form_submit_button("Change", on_click=_change_form, args=(plan,))
     show_fault("region_form")
 

@@ -12,7 +12,7 @@ from planner.request.request import Request
 from planner.rig.angle_device import Looking, flips
 from planner.session.opening import typed_path
 
-from .state import guarded, session, show_fault, tab
+from .state import guarded, mirror, session, show_fault, tab
 
 __all__ = ["Given", "frames_part", "given_frames"]
 
@@ -44,17 +44,23 @@ def frames_part(request: Request) -> None:
     scale = request.angle_device is not None and request.angle_device.kind != "fixed"
     with st.form("frame", border=False):
         st.file_uploader("Plate-solved FITS frame", type=SUFFIXES, key="frame_file")
-        st.text_input("Or its path on this machine", key="frame_path", placeholder="/data/test_0001.fits")
+        st.text_input(
+            "Or its path on this machine", key=mirror("frame_path", ""), placeholder="/data/test_0001.fits"
+        )
         if scale:
             st.number_input(
-                "Reading of the scale (deg)", value=None, key="frame_reading", step=1.0, format="%.2f"
+                "Reading of the scale (deg)",
+                value=None,
+                key=mirror("frame_reading", None, "number"),
+                step=1.0,
+                format="%.2f",
             )
         if flips(request.mount):
             st.radio(
                 "The telescope looked",
                 list(SIDES),
                 format_func=SIDES.get,
-                key="frame_looking",
+                key=mirror("frame_looking", next(iter(SIDES)), "radio", SIDES),
                 horizontal=True,
                 help="For a rectangle only the picture's up depends on it.",
             )

@@ -66,7 +66,7 @@ class Input:
 
     def show(self, prefix: str) -> None:
         """Make the input."""
-        key = mirror(f"{prefix}:{self.key}", self.shown)
+        key = mirror(f"{prefix}:{self.key}", self.shown, self.kind, self.options)
         if self.kind == "choice":
             st.selectbox(self.label, list(self.options), key=key, help=self.about)
         elif self.kind == "date":

@@ -21,6 +21,10 @@ MARGINS = """
 [data-testid="stButtonGroup"] > div { flex-wrap: wrap; row-gap: .4rem; }
 .st-key-file_text textarea, .st-key-table_text textarea { font-family: var(--st-code-font, monospace);
   font-size: .82rem; line-height: 1.45; }
+.st-key-typed_memory { display: none; }
+.planner-away .stDialog { display: none; }
+#planner-away { position: fixed; inset: auto 1rem 1rem; z-index: 1000; padding: .8rem 1rem; border-radius: 8px;
+  background: var(--planner-away, #7a1f10); color: #fff; font: 1rem/1.4 sans-serif; }
 .st-key-red label { align-items: center; }
 @media (max-width: 1000px) { .st-key-compose { flex-direction: column; }
   .st-key-compose > * { width: 100% !important; max-width: none !important; } }

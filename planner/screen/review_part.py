@@ -12,7 +12,7 @@ from planner.session.opening import typed_path
 
 from .review_tables import show_review
 from .reviewed import Reviewed
-from .state import tab
+from .state import mirror, tab
 
 if TYPE_CHECKING:
     from planner.frames.review.review import FrameResult
@@ -47,7 +47,7 @@ def review_part(plan: Any) -> None:
 def _ask() -> bool:
     st.markdown("##### Frames that came back")
     with st.form("review_form", border=False):
-        st.text_input("Folder on this machine", key="review_folder", placeholder="/data/vela")
+        st.text_input("Folder on this machine", key=mirror("review_folder", ""), placeholder="/data/vela")
         st.file_uploader(
             "Or a folder from here",
             accept_multiple_files="directory",
@@ -55,11 +55,17 @@ def _ask() -> bool:
             key="review_files",
             help="Up to 64 MB a file; for large frames give the folder's path above.",
         )
-        st.checkbox("Solve frames without a plate solution", value=True, key="review_solve")
+        st.checkbox("Solve frames without a plate solution", key=mirror("review_solve", True))
         with st.expander("Limits of a good frame"):
-            st.number_input("Off target (arcmin)", value=None, min_value=0.0, key="review_offset")
-            st.number_input("Turned (deg)", value=None, min_value=0.0, key="review_angle")
-            st.number_input("Scale (per cent)", value=None, min_value=0.0, key="review_scale")
+            st.number_input(
+                "Off target (arcmin)", value=None, min_value=0.0, key=mirror("review_offset", None, "number")
+            )
+            st.number_input(
+                "Turned (deg)", value=None, min_value=0.0, key=mirror("review_angle", None, "number")
+            )
+            st.number_input(
+                "Scale (per cent)", value=None, min_value=0.0, key=mirror("review_scale", None, "number")
+            )
             st.caption("Left empty: what the plan forgives.")
         return bool(st.form_submit_button("Review", type="primary"))
 

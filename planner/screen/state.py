@@ -9,7 +9,7 @@ from __future__ import annotations
 import functools
 import logging
 import zlib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, ParamSpec
@@ -25,10 +25,11 @@ from planner.session.session import Session
 from planner.session.tab import Tab
 
 __all__ = [
+    "INPUTS",
     "begin",
     "curves",
     "desk",
-    "fresh_key",
+    "fresh_input",
     "guarded",
     "kept",
     "mended",
@@ -42,6 +43,8 @@ __all__ = [
 ]
 
 Acts = ParamSpec("Acts")
+INPUTS = "inputs"
+"""Where a run notes its inputs."""
 LOG = logging.getLogger("planner")
 BROKEN = (
     "This page broke: a defect of the planner, told in its log. The plan is unharmed; undo or open it again."
@@ -50,6 +53,7 @@ BROKEN = (
 
 def begin(state: Any, arguments: Sequence[str]) -> None:
     """Set the session up, with the plan file named on the command line or a sample."""
+    state[INPUTS] = {}
     if "tab" in state:
         return
     path = Path(arguments[0]) if arguments else None
@@ -148,10 +152,24 @@ def plan_answer() -> Answer | None:
         return None
 
 
-def mirror(key: str, value: Any) -> str:
-    """Let an input show a value of the model; what was typed stays until the model changes, on other pages too."""
+def mirror(key: str, value: Any, kind: str = "", options: Sequence[Any] | Mapping[Any, str] = ()) -> str:
+    """Let an input show a value of the model; what was typed stays until the model changes, on other pages too.
+
+    Parameters
+    ----------
+    key : str
+        Of the input.
+    value : object
+        What the model says.
+    kind : {'number', 'whole', 'text', 'choice', 'radio', 'check', 'date'}, optional
+        Of the input; by default as the value tells.
+    options : sequence or mapping
+        Of a choice, or what they are called.
+    """
     state = st.session_state
     shown, typed = state.setdefault("shown", {}), state.setdefault("typed", {})
+    names = options if isinstance(options, Mapping) else {one: str(one) for one in options}
+    _register(key, kind or _kind(value), names.get(value, value) if names else value)
     if shown.get(key, ...) != value:
         typed.pop(key, None)
         state[key] = shown[key] = value
@@ -159,16 +177,47 @@ def mirror(key: str, value: Any) -> str:
         typed[key] = state[key]
     else:  # the input comes back
         state[key] = typed.get(key, value)
+    again = state.pop(f"again:{key}", ...)
+    if again is not ...:
+        state[key] = next((one for one, name in names.items() if name == again), again)
     return key
 
 
-def fresh_key(name: str, value: str) -> str:
-    """Return the key of an input that is made anew for another value of the model.
+def fresh_input(name: str, value: str) -> tuple[str, str]:
+    """Return key and text of a text input that is made anew for another value of the model.
 
     What stands in a closed menu does not follow a value that is set while it is closed; an input that begins
     with its value does.
     """
-    return f"{name}_{zlib.crc32(value.encode()):08x}"
+    typed = st.session_state.setdefault("fresh", {})
+    before, shown = typed.get(name, (value, value))
+    if before != value:
+        shown = value
+    again = st.session_state.pop(f"again:{_fresh_key(name, value, shown)}", ...)
+    if isinstance(again, str):
+        shown = again
+    typed[name] = value, shown
+    key = _fresh_key(name, value, shown)
+    _register(key, "text", value)
+    return key, shown
+
+
+def _fresh_key(name: str, value: str, shown: str) -> str:
+    """Return a key that is another one for another value."""
+    return f"{name}_{zlib.crc32(value.encode()):08x}" + (
+        f"{zlib.crc32(shown.encode()):08x}" * (shown != value)
+    )
+
+
+def _register(key: str, kind: str, value: Any) -> None:
+    """Note what an input of this run shows, for the browser's memory of what was typed."""
+    st.session_state.setdefault(INPUTS, {})[key] = (kind, value)
+
+
+def _kind(value: Any) -> str:
+    if isinstance(value, bool):
+        return "check"
+    return "number" if isinstance(value, int | float) else "text"
 
 
 def show_again(keys: Sequence[str]) -> None:

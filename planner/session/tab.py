@@ -44,6 +44,7 @@ class Tab:
         self.uploads = Uploads()
         self.is_open: Callable[[], bool] = lambda: True
         """Whether a browser shows it."""
+        self._before = ""
         self.seen: Draft | None = None
         """The plan, or its draft, that the sky shows: while there is none for the present request, the last one."""
         self._scene: tuple[Draft, dict[str, Any]] | None = None
@@ -61,9 +62,15 @@ class Tab:
     def kept_texts(self) -> list[Kept]:
         """Return unsaved texts of this plan that no tab of this planner shows."""
         shown = {tab.session.unsaved.id for tab in list(LIVE.values()) if tab is self or tab.is_open()}
-        return [
-            kept for kept in kept_texts(self.session.path, shown) if kept.text != self.session.history.present
-        ]
+        found = kept_texts(self.session.path, shown, self._before)
+        return [kept for kept in found if kept.text != self.session.history.present]
+
+    def go_on(self, unsaved_id: str, session_id: str) -> None:
+        """Take over from the session that the same browser tab had before: its uploads, what it left unsaved."""
+        self._before = unsaved_id if unsaved_id.isalnum() else ""
+        before = LIVE.get(session_id)
+        if before is not None:
+            self.uploads = before.uploads
 
     def take_up(self, kept: Kept) -> bool:
         """Make an unsaved text the present one; undo leads back."""

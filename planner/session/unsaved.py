@@ -88,7 +88,7 @@ class Unsaved:
             self._kept = None
 
 
-def kept_texts(plan: Path, but_not: Container[str] = ()) -> list[Kept]:
+def kept_texts(plan: Path, but_not: Container[str] = (), also: str = "") -> list[Kept]:
     """Return unsaved texts of a plan file, the last one first.
 
     Parameters
@@ -96,13 +96,19 @@ def kept_texts(plan: Path, but_not: Container[str] = ()) -> list[Kept]:
     plan : Path
     but_not : container of str
         Ids of what is open elsewhere.
+    also : str
+        Id of what is wanted though it is of another plan file, which may be there no more (an upload).
     """
-    found: list[Kept] = []
-    for folder, stem in (_beside(plan), _apart(plan)):
-        for path in folder.glob(f"{_literal(stem)}.*{SUFFIX}"):
+    found: dict[Path, Kept] = {}
+    for folder, name in (
+        _named(_beside(plan), "*"),
+        _named(_apart(plan), "*"),
+        (state_folder(), f"*.{also}"),
+    ):
+        for path in folder.glob(f"{name}{SUFFIX}"):
             if path.name[: -len(SUFFIX)].rpartition(".")[2] not in but_not:
-                found += _read(path)
-    return sorted(found, key=lambda kept: kept.when, reverse=True)[:MOST_OFFERED]
+                found |= _read(path)
+    return sorted(found.values(), key=lambda kept: kept.when, reverse=True)[:MOST_OFFERED]
 
 
 def state_folder() -> Path:
@@ -111,12 +117,12 @@ def state_folder() -> Path:
     return (Path(home) if home else Path.home() / ".local" / "state") / "mosaic-planner"
 
 
-def _read(path: Path) -> list[Kept]:
+def _read(path: Path) -> dict[Path, Kept]:
     try:
         when = dt.datetime.fromtimestamp(path.stat().st_mtime).astimezone()
-        return [Kept(path, read_text(path, "unsaved text"), when)]
+        return {path: Kept(path, read_text(path, "unsaved text"), when)}
     except (OSError, FileError):
-        return []
+        return {}
 
 
 def _beside(plan: Path) -> tuple[Path, str]:
@@ -128,6 +134,10 @@ def _apart(plan: Path) -> tuple[Path, str]:
         state_folder(),
         f"{plan.name}.{hashlib.sha256(str(plan.absolute()).encode()).hexdigest()[:ID_LETTERS]}",
     )
+
+
+def _named(place: tuple[Path, str], unsaved_id: str) -> tuple[Path, str]:
+    return place[0], f"{_literal(place[1])}.{unsaved_id}"
 
 
 def _literal(name: str) -> str:

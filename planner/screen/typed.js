@@ -1,0 +1,159 @@
+// What this browser tab remembers by itself: what was typed and not yet applied, which plan was open, and whether
+// the planner answers. Python says which inputs there are and what the plan has for each of them; what differs from
+// that has been typed. An input that comes back without what was typed into it gets it back through Python.
+
+const STORE = "mosaic-planner", REST_MS = 120, AWAY_MS = 1500, GIVEN_MS = 3000;
+
+const readers = {
+  text: (box) => box.querySelector("input, textarea")?.value,
+  number: (box) => box.querySelector("input")?.value,
+  choice: (box) => {
+    const field = box.querySelector("input[role=combobox]");
+    return field?.getAttribute("aria-expanded") === "true" ? undefined : field?.value;
+  },
+  radio: (box) => box.querySelector("input:checked")?.closest("label")?.innerText.trim(),
+  check: (box) => {
+    const field = box.querySelector("input[type=checkbox]");
+    return field ? String(field.checked) : undefined;
+  },
+  date: (box) => {
+    const parts = [...box.querySelectorAll("[role=spinbutton]")];
+    if (!parts.length) return undefined;
+    const empty = parts.filter((part) => part.dataset.placeholder);
+    if (empty.length === parts.length) return "";
+    if (empty.length) return undefined;                       // half of a date is none yet
+    const of = (type) => parts.find((part) => part.dataset.type === type)?.innerText.trim() ?? "";
+    return `${of("year").padStart(4, "0")}-${of("month").padStart(2, "0")}-${of("day").padStart(2, "0")}`;
+  },
+};
+
+readers.whole = readers.number;
+
+function same(kind, one, other) {
+  if (one === other) return true;
+  if (kind === "number" || kind === "whole") return one.trim() !== "" && other.trim() !== "" && Number(one) === Number(other);
+  return one.replaceAll("\r\n", "\n").trimEnd() === other.replaceAll("\r\n", "\n").trimEnd();
+}
+
+class Memory {
+  constructor() {
+    this.data = null;
+    this.asked = new WeakSet();          // inputs that got back already what was typed
+    this.given = {};                     // when
+    const kept = JSON.parse(sessionStorage.getItem(STORE) ?? "{}");
+    this.before = kept.here;
+    this.drafts = kept.drafts ?? {};
+    for (const name of ["input", "click", "keyup", "focusout"]) {
+      document.addEventListener(name, (event) => event.isTrusted && this.soon("note"), true);
+    }
+    new MutationObserver(() => this.soon("give")).observe(document.body, { childList: true, subtree: true });
+    this.watch();
+  }
+
+  follow(data, send) {
+    this.send = send;
+    this.data = data;
+    if (this.before && this.before.session !== data.session && !this.asking) {   // loaded anew, or a planner anew
+      this.asking = true;
+      send("back", this.before);
+      if (this.before.plan !== data.plan) return;             // the next run shows where it goes on
+    }
+    this.asking = false;
+    if (this.before && this.before.plan !== data.plan) this.drafts = {};
+    for (const [name, draft] of Object.entries(this.drafts)) {
+      const input = data.inputs[name];   // what the plan has by now counts more than what was typed before
+      if (input && !same(input.kind, input.shown, draft.base)) delete this.drafts[name];
+    }
+    const { plan, own, id, server, session } = data;
+    this.before = { plan, own, id, server, session };
+    this.store();
+    this.soon("give");
+  }
+
+  store() {
+    try {
+      sessionStorage.setItem(STORE, JSON.stringify({ here: this.before, drafts: this.drafts }));
+    } catch { /* full: the plan's own text is kept by the planner anyway */ }
+  }
+
+  soon(what) {
+    this.waits ??= {};
+    clearTimeout(this.waits[what]);
+    this.waits[what] = setTimeout(() => (this.running ? this.soon(what) : this[what]()), REST_MS);
+  }
+
+  get app() { return document.querySelector("[data-testid=stApp]"); }
+  get running() { return this.app?.dataset.testScriptState !== "notRunning"; }
+  get connected() { return this.app?.dataset.testConnectionState === "CONNECTED"; }
+
+  *inputs() {
+    for (const [name, input] of Object.entries(this.data?.inputs ?? {})) {
+      const box = document.querySelector(`.st-key-${CSS.escape(name)}`);
+      const value = box ? readers[input.kind]?.(box) : undefined;
+      if (value !== undefined) yield { name, box, value, ...input };
+    }
+  }
+
+  note() {                               // remember what was typed
+    if (!this.connected) return;
+    for (const { name, kind, shown, value, box } of this.inputs()) {
+      const draft = this.drafts[name];
+      const waits = !this.asked.has(box) || Date.now() - (this.given[name] ?? 0) < GIVEN_MS;
+      if (draft && waits && same(kind, value, shown)) continue;      // it came back, and is still to be filled
+      if (same(kind, value, shown)) delete this.drafts[name];
+      else if (draft?.typed !== value) this.drafts[name] = { base: shown, typed: value };
+      this.asked.add(box);
+    }
+    this.store();
+  }
+
+  give() {                               // give back what was typed to inputs that came back without it
+    if (!this.connected) return;
+    const back = {};
+    for (const { name, kind, value, box } of this.inputs()) {
+      const draft = this.drafts[name];
+      if (this.asked.has(box) || box.contains(document.activeElement)) continue;
+      this.asked.add(box);
+      if (!draft || same(kind, value, draft.typed)) continue;
+      back[name] = draft.typed;
+      this.given[name] = Date.now();
+    }
+    if (Object.keys(back).length) this.send("typed", { inputs: back, id: this.data.id });
+  }
+
+  watch() {                              // say what happened when the planner does not answer
+    let since = null, saying = false;
+    setInterval(async () => {
+      if (!this.app || this.connected) {
+        if (since) this.send?.("again", Date.now());     // the page is made anew, by the planner that answers now
+        since = null;
+        this.say(null);
+        return;
+      }
+      since ??= Date.now();
+      if (Date.now() - since < AWAY_MS || saying) return;
+      saying = true;
+      await new Promise((done) => setTimeout(done, AWAY_MS));
+      const status = await fetch("/_stcore/host-config", { cache: "no-store" }).then((r) => r.status, () => 0);
+      if (!this.connected) this.say(status === 403 ? "locked" : "away");
+      saying = false;
+    }, 500);
+  }
+
+  say(what) {
+    document.documentElement.classList.toggle("planner-away", Boolean(what));
+    let note = document.getElementById("planner-away");
+    if (!what) { note?.remove(); return; }
+    if (!note) {
+      note = document.body.appendChild(Object.assign(document.createElement("div"), { id: "planner-away" }));
+      note.setAttribute("role", "alert");
+    }
+    const words = this.data?.words?.[what] ?? "";
+    if (note.textContent !== words) note.textContent = words;
+  }
+}
+
+export default function ({ data, setTriggerValue }) {
+  const memory = (window.__plannerMemory ??= new Memory());
+  memory.follow(data, setTriggerValue);
+}

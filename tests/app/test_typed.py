@@ -1,0 +1,228 @@
+"""Nothing typed is lost in a real browser: other tabs and pages, a reload, a planner that stops and starts again."""
+
+import os
+import re
+import subprocess
+import sys
+
+import pytest
+
+from .conftest import ROOT, start_server
+from .test_browser import PANEL, PLAN, composition, drag, middle, opened, settled, until, value
+
+IDLE = """() => { const app = document.querySelector("[data-testid=stApp]");
+    return app?.dataset.testScriptState === "notRunning" && app.dataset.testConnectionState === "CONNECTED"; }"""
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("typed")
+    (folder / "plan.toml").write_text(PLAN)
+    process, address, log = start_server(folder, "plan.toml")
+    yield address, folder
+    process.terminate()
+    process.wait(20)
+    assert "Traceback" not in log.read_text()
+
+
+@pytest.fixture
+def page(chromium, server):
+    page = opened(chromium, server[0])
+    page.wait_for_function(IDLE)
+    yield page
+    assert page.faults == []
+    page.context.close()
+
+
+def tab(page, name):
+    page.get_by_role("tab", name=name, exact=True).click()
+
+
+def page_of(page, name):
+    page.get_by_role("link", name=name).click()
+    page.wait_for_url(re.compile(name.lower().replace(" ", "-") if name != "Compose" else "/$"))
+
+
+def remembered(page, *texts):
+    """Wait until the browser has noted what was typed."""
+    until(
+        page,
+        lambda: page.evaluate("sessionStorage.getItem('mosaic-planner') ?? ''"),
+        lambda it: all(t in it for t in texts),
+    )
+
+
+def comes_back(page, label, text):
+    until(page, page.get_by_label(label, exact=True).first.input_value, lambda found: found == text)
+
+
+def file_text(page):
+    """What As file shows at once when it is opened."""
+    page.get_by_role("button", name="As file").click()
+    box = page.get_by_label("The plan file", exact=True)
+    box.wait_for()
+    text = box.input_value()
+    page.keyboard.press("Escape")
+    box.wait_for(state="hidden")
+    return text
+
+
+def saved_text(folder):
+    """The present text as it is kept beside the plan file, or the file itself."""
+    kept = list(folder.glob(".plan.toml.*.unsaved"))
+    return (
+        max(kept, key=lambda path: path.stat().st_mtime_ns).read_text()
+        if kept
+        else (folder / "plan.toml").read_text()
+    )
+
+
+def test_what_is_typed_comes_back_on_tabs_on_pages_and_after_a_reload(page):
+    tab(page, "Panels")
+    page.get_by_label("Overlap (fraction)", exact=True).fill("0.3")
+    page.get_by_label("Columns", exact=True).fill("3")
+    page.get_by_label("Layout", exact=True).first.click()
+    page.get_by_role("option", name="sliding").click()
+    remembered(page, '"0.3', '"3"', '"sliding"')
+    tab(page, "Angle")
+    page.get_by_text("fewest panels").click()
+    page.get_by_label("Angle (deg)", exact=True).fill("33")
+    remembered(page, '"33"', '"fewest panels"')
+    page_of(page, "Nights")
+    page.locator(".st-key-season-nights-first [data-type=year]").click()
+    page.keyboard.type("20270108")
+    remembered(page, '"2027-01-08"')
+    page_of(page, "Review")
+    page.get_by_label("Folder on this machine", exact=True).fill("/data/vela")
+    page.get_by_label("Solve frames").uncheck(force=True)
+    remembered(page, '"/data/vela"', '"false"')
+    page_of(page, "Nights")
+    until(
+        page,
+        page.locator(".st-key-season-nights-first").inner_text,
+        lambda text: "2027" in text and "08" in text,
+    )
+    page_of(page, "Review")
+    comes_back(page, "Folder on this machine", "/data/vela")
+    until(page, lambda: page.get_by_label("Solve frames").is_checked(), lambda found: found is False)
+    for reload in (False, True):
+        page_of(page, "Compose")
+        if reload:
+            page.reload()
+            page.locator(PANEL).first.wait_for(state="attached")
+        tab(page, "Panels")
+        comes_back(page, "Overlap (fraction)", "0.30")
+        comes_back(page, "Columns", "3")
+        comes_back(page, "Layout", "sliding")
+        tab(page, "Angle")
+        comes_back(page, "Angle (deg)", "33.00")
+        assert page.get_by_label("fewest panels").is_checked()
+
+
+def test_what_was_applied_or_undone_does_not_come_back(page):
+    tab(page, "Panels")
+    page.get_by_label("Overlap (fraction)", exact=True).fill("0.25")
+    page.get_by_label("Overlap (fraction)", exact=True).press("Enter")
+    page.get_by_text("not saved").wait_for()
+    page.wait_for_function(IDLE)
+    settled(page)
+    page.locator(".sky > svg").focus()
+    page.keyboard.press("Control+z")
+    page.get_by_text("not saved").wait_for(state="hidden")
+    for name in ("Region", "Panels"):
+        tab(page, name)
+    comes_back(page, "Overlap (fraction)", "0.15")
+    page.wait_for_timeout(500)
+    assert value(page, "Overlap (fraction)") == "0.15"
+
+
+def test_as_file_shows_the_present_text_wherever_one_comes_from(page, server):
+    folder = server[1]
+
+    def go_there():
+        page.get_by_label("Object or position", exact=True).fill("0h10m -89d")
+        page.get_by_role("button", name="Go there").click()
+
+    for way in (
+        lambda: None,
+        lambda: tab(page, "Panels"),
+        lambda: tab(page, "Region"),
+        lambda: page.get_by_text("Red view").click(),
+        lambda: page_of(page, "Nights"),
+        lambda: page_of(page, "Review"),
+        go_there,
+    ):
+        x, y = middle(page.locator(".sky .picture"))
+        drag(page, (x, y), (x - 25, y + 15))
+        settled(page)
+        center = composition(page)["center"]
+        way()
+        page.wait_for_function(IDLE)
+        text = until(page, lambda: file_text(page), lambda text: f"{center[0]}" in text)
+        assert text == saved_text(folder)
+        if page.locator(PANEL).count() == 0:
+            page_of(page, "Compose")
+            page.locator(PANEL).first.wait_for(state="attached")
+            assert file_text(page) == text
+            page.wait_for_function(IDLE)
+
+
+def test_typed_text_of_the_file_stays_when_the_menu_closes(page):
+    page.get_by_role("button", name="As file").click()
+    box = page.get_by_label("The plan file", exact=True)
+    box.fill(box.input_value() + "# half a thought\n")
+    remembered(page, "half a thought")
+    page.keyboard.press("Escape")
+    page_of(page, "Angles")
+    page.get_by_role("button", name="As file").click()
+    until(
+        page,
+        lambda: page.get_by_label("The plan file", exact=True).input_value(),
+        lambda it: "half a thought" in it,
+    )
+
+
+def test_a_planner_that_stops_and_starts_again_says_so_and_has_what_was_unsaved(chromium, tmp_path):
+    (tmp_path / "plan.toml").write_text(PLAN)
+    process, address, log = start_server(tmp_path, "plan.toml")
+    page = opened(chromium, address)
+    tab(page, "Panels")
+    page.get_by_label("Overlap (fraction)", exact=True).fill("0.3")
+    page.get_by_label("Overlap (fraction)", exact=True).press("Enter")
+    page.get_by_text("not saved").wait_for()
+    page.get_by_label("Columns", exact=True).fill("4")
+    remembered(page, '"4"')
+    process.terminate()
+    process.wait(20)
+    page.get_by_text("The planner does not answer").wait_for()
+    assert (
+        page.get_by_text("connected to the internet").count() == 0
+        or not page.get_by_text("connected to the internet").is_visible()
+    )
+    environment = {**os.environ, "PYTHONPATH": f"{tmp_path}{os.pathsep}{ROOT}", "HOME": str(tmp_path)}
+    command = [
+        sys.executable,
+        "-m",
+        "planner",
+        "app",
+        "--no-browser",
+        "--no-key",
+        "--port",
+        address.rpartition(":")[2],
+    ]
+    with (tmp_path / "again.log").open("wb") as stream:
+        again = subprocess.Popen(
+            [*command, "plan.toml"], cwd=tmp_path, env=environment, stdout=stream, stderr=stream
+        )
+    page.get_by_text("The planner was restarted; your unsaved text of this plan is here").wait_for(
+        timeout=60_000
+    )
+    comes_back(page, "Columns", "4")
+    page.get_by_role("button", name="Take it up").click()
+    page.get_by_text("not saved").wait_for()
+    comes_back(page, "Overlap (fraction)", "0.30")
+    assert "overlap = 0.3" in file_text(page) and "overlap" not in (tmp_path / "plan.toml").read_text()
+    page.context.close()
+    again.terminate()
+    again.wait(20)
+    assert "Traceback" not in log.read_text() + (tmp_path / "again.log").read_text()
