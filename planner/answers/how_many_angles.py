@@ -72,6 +72,7 @@ def how_many_angles(
     InputError
         If the panels or the grid are given, or the region cannot be found or planned.
     """
+    request = request.unsettled
     _check_can_vary(request)
     rows: list[AnglesRow] = []
     told = _whole(progress)

@@ -5,13 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from planner.mosaic.build import build_mosaic
-from planner.mosaic.mosaic import Mosaic
+from planner.mosaic.mosaic import Axes, Mosaic
 from planner.mosaic.proof.prove import prove
+from planner.mosaic.region import Region
 from planner.mosaic.terms import Layout, Terms
 from planner.progress import Effort, Progress
 from planner.request.panels import listed_panels
 from planner.request.picture import Picture, picture_of
 from planner.request.request import Request
+from planner.request.settled import changed_tables
 
 from .find_region import SourcedRegion, find_region
 from .plan_notes import plan_notes
@@ -121,18 +123,25 @@ def _drafted(
 ) -> Draft:
     terms, region = terms_of(request), sourced.region
     if request.panels:
-        panels = listed_panels(request.panels)
-        mosaic = prove(
-            region,
-            terms,
-            panels,
-            angles=layout.angles,
-            panel_count_bound=len(panels),
-            measure=layout.measure,
-        )
+        mosaic = _listed_mosaic(request, region, layout)
     else:
         mosaic = build_mosaic(region, terms, layout, progress=progress)
     return Draft(request, mosaic, picture_of(request, mosaic, region))
+
+
+def _listed_mosaic(request: Request, region: Region, layout: Layout) -> Mosaic:
+    """Prove panels as a plan file lists or keeps them; the bound of kept ones holds for what was asked then."""
+    panels, settled = listed_panels(request.panels), request.settled
+    bound = settled.panel_count_bound if settled and not changed_tables(request) else len(panels)
+    return prove(
+        region,
+        terms_of(request),
+        panels,
+        angles=layout.angles,
+        axes=Axes(*settled.axes_deg) if settled and settled.axes_deg else None,
+        panel_count_bound=bound,
+        measure=layout.measure,
+    )
 
 
 def _finished(draft: Draft, sourced: SourcedRegion) -> Plan:

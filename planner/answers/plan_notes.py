@@ -11,6 +11,7 @@ from planner.geometry import vector_to_plane
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.panel import panel_corners
 from planner.request.request import Request
+from planner.request.settled import changed_tables
 
 if TYPE_CHECKING:
     from planner.request.picture import Picture
@@ -40,9 +41,25 @@ def plan_notes(
     """
     return (
         *mosaic.shortfalls,
+        *_settled_notes(request, mosaic),
         *_proof_note(mosaic),
         *_star_notes(mosaic, seam_stars),
         *_picture_notes(request, mosaic, picture),
+    )
+
+
+def _settled_notes(request: Request, mosaic: Mosaic) -> Iterator[str]:
+    if request.settled is None:
+        return
+    changed = changed_tables(request)
+    if not changed:
+        yield f"settled: the {len(mosaic.panels)} panels are those that the plan file keeps"
+        return
+    tables = " and ".join(f"[{name}]" for name in changed)
+    what = "they fall short of it" if mosaic.shortfalls else "they still give what is asked"
+    yield (
+        f"{tables} changed since the panels were settled ({request.settled.words}): {what}; "
+        "let them go to plan anew, or settle them again to keep them for the request as it is"
     )
 
 

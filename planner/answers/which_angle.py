@@ -172,6 +172,7 @@ class _Growth:
     """A curve that grows: estimates at every angle, and the best mosaic planned at some."""
 
     def __init__(self, request: Request, effort: Effort, progress: Progress) -> None:
+        request = request.unsettled
         if request.panels:
             raise InputError(
                 "angles are compared for panels that the planner lays out, got [[panels]]; leave that table out"

@@ -12,6 +12,7 @@ from planner.errors import FileError
 from ._show import effort_option, json_option, out_option, print_line
 from .plan_answer import planned, show_plan, verdict, write_plan
 from .plan_extras import Output, asked_extra, extra_options, run_extra
+from .plan_settle import kept_text, let_go, write_kept
 from .request_options import document_from_options, given_flags, moved_document, request_options
 
 if TYPE_CHECKING:
@@ -31,6 +32,10 @@ __all__ = ["plan_verb"]
 @click.option(
     "--save-as", type=click.Path(path_type=Path), help="Write the plan file that the options stand for."
 )
+@click.option(
+    "--settle", is_flag=True, help="Keep the panels in the plan file: no search changes them any more."
+)
+@click.option("--unsettle", is_flag=True, help="Let the panels that the plan file keeps go, and plan anew.")
 @extra_options
 @request_options
 def plan_verb(
@@ -42,6 +47,8 @@ def plan_verb(
     dark: bool,
     no_chart: bool,
     save_as: Path | None,
+    settle: bool = False,
+    unsettle: bool = False,
     **options: Any,
 ) -> int:
     """Plan the mosaic of FILE, or of the options that stand for a plan file.
@@ -54,18 +61,33 @@ def plan_verb(
     python -m planner plan --object "NGC 3372" --focal-length-mm 420 \\
         --sensor-px 6248 4176 --pixel-um 3.76 --overlap 0.15 --save-as carina.toml
     """
-    request = _request(file, options, save_as)
+    _check_settling(file, options, settle=settle, unsettle=unsettle)
+    request = let_go(file) if file and unsettle else _request(file, options, save_as)
     also = {save_as: _plan_file(save_as, options)} if save_as else {}
     output = Output(out, as_json, effort, dark, not no_chart, also)
     extra = asked_extra(options)
     if extra:
         return run_extra(extra, request, options, output)
     plan = planned(request, output)
+    kept = kept_text(file, plan, settle=settle, unsettle=unsettle) if file else None
     write_plan(plan, output)
+    if file and kept is not None:
+        write_kept(file, kept, plan if settle else None)
     show_plan(plan, output)
     if file is None and save_as is None and not as_json:
         print_line("Add --save-as FILE to write the plan file that these options stand for.")
     return verdict(plan)
+
+
+def _check_settling(file: Path | None, options: dict[str, Any], *, settle: bool, unsettle: bool) -> None:
+    flag = "--settle" if settle else "--unsettle"
+    if (settle or unsettle) and (file is None or given_flags(options)):
+        raise click.UsageError(
+            f"{flag} is for plan files, which keep the panels; write one with --save-as first"
+        )
+    extra = asked_extra(options) if settle or unsettle else None
+    if extra:
+        raise click.UsageError(f"{flag} and {extra.flag} exclude each other; give one of them")
 
 
 def _request(file: Path | None, options: dict[str, Any], save_as: Path | None) -> Request:

@@ -19,6 +19,7 @@ SUBJECTS = (
     "angles",
     "nebulae",
     "nebulae-compared",
+    "settled",
     "season",
     "compare",
     "camera-angle",

@@ -19,6 +19,7 @@ from planner.rig.camera import Camera
 
 from .panels import PanelRequest, check_listed
 from .region import RegionRequest
+from .settled import SettledRequest, check_settled
 
 __all__ = [
     "MosaicRequest",
@@ -201,12 +202,14 @@ class Request:
     filters: tuple[Filter, ...] = ()
     tables: tuple[dict[str, Any], ...] = ()
     panels: tuple[PanelRequest, ...] = ()
+    settled: SettledRequest | None = None
     path: Path | None = None
     setup_path: Path | None = None
 
     def __post_init__(self) -> None:
         check_title(self.title)
         check_listed(self.panels, [one.name for one in self.filters])
+        check_settled(self.settled, self.panels)
         self._check_no_grid_beside_panels()
         self._check_overlap()
         self._check_pinned_angle()
@@ -232,14 +235,21 @@ class Request:
             nights=setup.nights or self.nights,
             filters=setup.filters or self.filters,
             tables=setup.tables,
+            panels=() if self.settled else self.panels,
+            settled=None,
             setup_path=setup.path,
         )
+
+    @property
+    def unsettled(self) -> Request:
+        """The same request without the panels that it keeps; panels that the user lists stay."""
+        return self if self.settled is None else replace(self, panels=(), settled=None)
 
     def _check_no_grid_beside_panels(self) -> None:
         asked = self.mosaic
         given = [name for name in ("columns", "position_angle_range_deg") if getattr(asked, name) is not None]
         require(
-            not (self.panels and given),
+            not (self.panels and given) or self.settled is not None,
             f"mosaic.{(given or [''])[0]} asks for a layout, but [[panels]] lists the panels; leave one out",
         )
 

@@ -21,6 +21,7 @@ from planner.request.request import (
     SeasonRequest,
     Setup,
 )
+from planner.request.settled import SettledRequest
 from planner.rig.angle_device import AngleDevice, Mount
 from planner.rig.camera import Camera
 
@@ -45,6 +46,7 @@ SINGLE: dict[str, type] = {
     "angle_device": AngleDevice,
     "mount": Mount,
     "nights": Nights,
+    "settled": SettledRequest,
 }
 """Tables that stand once."""
 SEVERAL: dict[str, tuple[str, type]] = {
@@ -84,9 +86,10 @@ def read_setup_file(path: str | Path) -> Setup:
     if "setup" in document:
         faults.add("setup", "is not known in a setup file: setup files do not lean on others; leave it out")
         faults.stop()
-    if "panels" in document:
-        faults.add("[[panels]]", "belongs in a plan file; a setup file holds what plans share")
-        faults.stop()
+    for name, place in (("panels", "[[panels]]"), ("settled", "[settled]")):
+        if name in document:
+            faults.add(place, "belongs in a plan file; a setup file holds what plans share")
+    faults.stop()
     values = _read_tables(document, ("title",), path, faults)
     faults.stop()
     return Setup(**values, path=path)
@@ -193,7 +196,7 @@ def _shared(setup: Setup) -> dict[str, Any]:
 
 def _targets() -> tuple[str, ...]:
     several = (name for name, _ in SEVERAL.values() if name != "panels")
-    return (*SINGLE, *several, "tables")
+    return (*(name for name in SINGLE if name != "settled"), *several, "tables")
 
 
 def _default_title(region: RegionRequest, path: Path | None) -> str:

@@ -54,7 +54,7 @@ def reshoot_text(request: Request, mosaic: Mosaic, missing: Iterable[Reshoot], f
     changes |= _moved_names(request, folder)
     if request.mosaic != type(request.mosaic)():
         changes["mosaic"] = dict.fromkeys(LAYOUT_KEYS)
-    changes["panels"] = _panel_tables(mosaic, missing)
+    changes |= {"panels": _panel_tables(mosaic, missing), "settled": None}
     return HEAD + update_document(text.removeprefix(HEAD), changes)
 
 

@@ -1,0 +1,60 @@
+"""`plan --settle` and `--unsettle`: panels that the plan file keeps, and how they are let go."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ._show import say
+
+if TYPE_CHECKING:
+    from planner.answers.plan import Plan
+    from planner.request.request import Request
+
+__all__ = ["kept_text", "let_go", "write_kept"]
+
+
+def let_go(file: Path) -> Request:
+    """Read a plan file without the panels that it keeps; one that keeps none is as it is."""
+    from planner.files.plan_file.read import request_from_text
+
+    return request_from_text(_unsettled_text(file), path=file)
+
+
+def kept_text(file: Path, plan: Plan, *, settle: bool, unsettle: bool) -> str | None:
+    """Return the plan file's text with the panels kept or let go; None where it stays as it is."""
+    if not settle and not unsettle:
+        return None
+    from planner.answers.settle import settled_tables
+    from planner.files.plan_file.write import update_document
+    from planner.files.text_file import read_text
+
+    old = read_text(file, "plan file")
+    text = _unsettled_text(file) if unsettle else old
+    if settle:
+        text = update_document(text, settled_tables(plan))
+    return None if text == old else text
+
+
+def _unsettled_text(file: Path) -> str:
+    from planner.answers.settle import unsettled_tables
+    from planner.files.plan_file.write import update_document
+    from planner.files.text_file import parse_toml, read_text
+
+    text = read_text(file, "plan file")
+    return (
+        update_document(text, unsettled_tables())
+        if "settled" in parse_toml(text, file, "plan file")
+        else text
+    )
+
+
+def write_kept(file: Path, text: str, plan: Plan | None) -> None:
+    """Write the plan file whole and say what it keeps now."""
+    from planner.files.plan_file.write import replace_text
+
+    replace_text(file, text)
+    if plan is None:
+        say(f"{file.name} keeps no panels any more")
+    else:
+        say(f"{file.name} keeps {len(plan.mosaic.panels)} panels: every verb takes them as they are")

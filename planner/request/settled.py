@@ -1,0 +1,110 @@
+"""Settled panels: kept in the plan file, so that no search changes them, with marks of the request they answered."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, fields, is_dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from planner.checks import check_position, check_position_angle, check_within, require
+
+from .panels import PanelRequest
+
+if TYPE_CHECKING:
+    from .request import Request
+
+__all__ = ["MARKED", "SettledRequest", "changed_tables", "check_settled", "panels_mark", "request_marks"]
+
+MARKED = ("region", "camera", "mosaic")
+"""Tables of a plan file on which the panels depend."""
+LEFT_OUT = ("aperture_mm", "outline_file")
+"""Keys that change no panel, or whose content stands in another key."""
+LETTERS = 16
+"""Of a digest that are kept: 64 bits."""
+
+
+@dataclass(frozen=True)
+class SettledRequest:
+    """What a plan file says of the panels that it keeps.
+
+    Parameters
+    ----------
+    words : str
+        Panels and overlap when they were settled, for the reader.
+    region, camera, mosaic : str
+        Digests of those tables then.
+    panels : str
+        Digest of the panels' names, order, centres and angles.
+    panel_count_bound : int
+        No plan for that request can have fewer panels.
+    axes_deg : (float, float, float), optional
+        Right ascension, declination and position angle of the system that panels of `per_panel` are square with.
+    """
+
+    words: str
+    region: str
+    camera: str
+    mosaic: str
+    panels: str
+    panel_count_bound: int
+    axes_deg: tuple[float, float, float] | None = None
+
+    def __post_init__(self) -> None:
+        check_within("settled.panel_count_bound", self.panel_count_bound, 1, 20_000, "settle the panels anew")
+        if self.axes_deg is not None:
+            check_position("settled.axes_deg", self.axes_deg[:2])
+            check_position_angle("settled.axes_deg", self.axes_deg[2])
+
+
+def check_settled(settled: SettledRequest | None, panels: Sequence[PanelRequest]) -> None:
+    """Refuse a [settled] table whose panels have been changed by another hand."""
+    require(
+        settled is None or settled.panels == panels_mark(panels),
+        f"[settled] must belong to the [[panels]] beside it, got {len(panels)} panels that were changed by hand; "
+        "let them go and settle anew, or take [settled] out to list panels of your own",
+    )
+
+
+def changed_tables(request: Request) -> tuple[str, ...]:
+    """Return the tables that are no longer what they were when the panels were settled."""
+    if request.settled is None:
+        return ()
+    return tuple(
+        name for name, mark in request_marks(request).items() if getattr(request.settled, name) != mark
+    )
+
+
+def request_marks(request: Request) -> dict[str, str]:
+    """Return the digest of each table on which the panels depend, by the table's name."""
+    return {name: _digest(getattr(request, name)) for name in MARKED}
+
+
+def panels_mark(panels: Iterable[PanelRequest]) -> str:
+    """Return the digest of panels: names, order, centres and angles."""
+    return _digest([[one.name, one.order, one.ra_deg, one.dec_deg, one.position_angle_deg] for one in panels])
+
+
+def _digest(value: Any) -> str:
+    text = json.dumps(_plain(value), sort_keys=True, ensure_ascii=True, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()[:LETTERS]
+
+
+def _plain(value: Any) -> Any:
+    """Return a value as JSON has it: 4 and 4.0 the same way, keys that are left out not at all.
+
+    So a key that a later version adds changes no digest of a file that does not use it.
+    """
+    if is_dataclass(value):
+        given = {one.name: getattr(value, one.name) for one in fields(value)}
+        usual = {one.name: one.default for one in fields(value)}
+        return {
+            name: _plain(part) for name, part in given.items() if name not in LEFT_OUT and part != usual[name]
+        }
+    if isinstance(value, list | tuple):
+        return [_plain(part) for part in value]
+    if isinstance(value, Path):
+        return value.name
+    return float(value) if isinstance(value, int) and not isinstance(value, bool) else value

@@ -1,0 +1,56 @@
+"""Settled files of today, kept as witnesses: every later version must take the panels as they stand in them."""
+
+import tomllib
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from planner.answers.plan import make_plan
+from planner.answers.settle import settled_tables
+from planner.files.plan_file.read import read_plan_file
+from planner.request.settled import changed_tables
+
+WITNESSES = sorted(Path(__file__).with_name("settled_files").glob("*.toml"))
+
+
+@pytest.fixture(params=WITNESSES, ids=lambda path: path.stem)
+def witness(request):
+    return request.param
+
+
+def test_there_are_witnesses():
+    assert len(WITNESSES) >= 4
+
+
+def test_a_settled_file_gives_the_panels_that_stand_in_it(witness):
+    kept = tomllib.loads(witness.read_text(encoding="utf-8"))
+    plan = make_plan(read_plan_file(witness))
+    for panel, table in zip(plan.mosaic.panels, kept["panels"], strict=True):
+        assert (panel.name, panel.order) == (table["name"], table["order"])
+        assert (panel.ra_deg, panel.dec_deg) == (table["ra_deg"], table["dec_deg"])
+        assert panel.position_angle_deg == table["position_angle_deg"]
+    assert plan.mosaic.covered and not plan.shortfalls
+    assert not changed_tables(plan.request), "a later version must read the request as it was read then"
+    assert plan.mosaic.panel_count_bound == kept["settled"]["panel_count_bound"]
+    axes = kept["settled"].get("axes_deg")
+    assert (plan.mosaic.axes is not None) == (axes is not None)
+
+
+def test_settling_a_settled_plan_changes_nothing(witness):
+    kept = tomllib.loads(witness.read_text(encoding="utf-8"))
+    tables = settled_tables(make_plan(read_plan_file(witness)))
+    assert tables["panels"] == kept["panels"]
+    assert {name: value for name, value in tables["settled"].items() if name != "words"} == {
+        name: value for name, value in kept["settled"].items() if name != "words"
+    }
+
+
+def test_what_changes_no_panel_is_no_change(witness):
+    request = read_plan_file(witness)
+    other = replace(request, title="another", camera=replace(request.camera, aperture_mm=80.0))
+    assert changed_tables(other) == ()
+    assert changed_tables(replace(request, camera=replace(request.camera, binning=2))) == ("camera",)
+    margin = replace(request.region, margin_arcmin=3.0)
+    assert changed_tables(replace(request, region=margin)) == ("region",)
+    assert changed_tables(request.unsettled) == () and not request.unsettled.panels
