@@ -13,7 +13,6 @@ from planner.progress import Effort, Progress
 from planner.request.panels import listed_panels
 from planner.request.picture import Picture, picture_of
 from planner.request.request import Request
-from planner.request.settled import changed_tables
 
 from .find_region import SourcedRegion, find_region
 from .plan_notes import plan_notes
@@ -132,7 +131,7 @@ def _drafted(
 def _listed_mosaic(request: Request, region: Region, layout: Layout) -> Mosaic:
     """Prove panels as a plan file lists or keeps them; the bound of kept ones holds for what was asked then."""
     panels, settled = listed_panels(request.panels), request.settled
-    bound = settled.panel_count_bound if settled and not changed_tables(request) else len(panels)
+    bound = settled.panel_count_bound if settled and not request.changed_tables else len(panels)
     return prove(
         region,
         terms_of(request),

@@ -11,7 +11,6 @@ from planner.geometry import vector_to_plane
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.panel import panel_corners
 from planner.request.request import Request
-from planner.request.settled import changed_tables
 
 if TYPE_CHECKING:
     from planner.request.picture import Picture
@@ -51,7 +50,7 @@ def plan_notes(
 def _settled_notes(request: Request, mosaic: Mosaic) -> Iterator[str]:
     if request.settled is None:
         return
-    changed = changed_tables(request)
+    changed = request.changed_tables
     if not changed:
         yield f"settled: the {len(mosaic.panels)} panels are those that the plan file keeps"
         return

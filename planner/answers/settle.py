@@ -8,7 +8,7 @@ from typing import Any
 from planner.mosaic.mosaic import Axes
 from planner.request.panels import PanelRequest
 from planner.request.request import Request
-from planner.request.settled import changed_tables, panels_mark, request_marks
+from planner.request.settled import panels_mark
 
 from .plan import Plan
 
@@ -36,7 +36,7 @@ def settled_tables(plan: Plan) -> dict[str, Any]:
     ]
     settled: dict[str, Any] = {
         "words": f"{len(panels)} panels, overlap {100 * mosaic.overlap_found:.1f} per cent",
-        **request_marks(plan.request),
+        **plan.request.marks,
         "panels": panels_mark(panels),
         "panel_count_bound": mosaic.panel_count_bound,
     }
@@ -52,7 +52,7 @@ def unsettled_tables() -> dict[str, Any]:
 
 def is_settled(request: Request) -> bool:
     """Whether a request keeps its panels and still is what it was when they were settled."""
-    return request.settled is not None and not changed_tables(request)
+    return request.settled is not None and not request.changed_tables
 
 
 def _rounded(axes: Axes) -> Iterator[float]:

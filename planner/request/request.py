@@ -19,7 +19,7 @@ from planner.rig.camera import Camera
 
 from .panels import PanelRequest, check_listed
 from .region import RegionRequest
-from .settled import SettledRequest, check_settled
+from .settled import MARKED, SettledRequest, check_settled, table_mark
 
 __all__ = [
     "MosaicRequest",
@@ -238,6 +238,21 @@ class Request:
             panels=() if self.settled else self.panels,
             settled=None,
             setup_path=setup.path,
+        )
+
+    @property
+    def marks(self) -> dict[str, str]:
+        """Digests of the tables on which the panels depend, by name."""
+        return {name: table_mark(getattr(self, name)) for name in MARKED}
+
+    @property
+    def changed_tables(self) -> tuple[str, ...]:
+        """Tables that are no longer what they were when the panels were settled."""
+        settled = self.settled
+        return (
+            ()
+            if settled is None
+            else tuple(n for n, mark in self.marks.items() if getattr(settled, n) != mark)
         )
 
     @property

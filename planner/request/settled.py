@@ -7,16 +7,13 @@ import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields, is_dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from planner.checks import check_position, check_position_angle, check_within, require
 
 from .panels import PanelRequest
 
-if TYPE_CHECKING:
-    from .request import Request
-
-__all__ = ["MARKED", "SettledRequest", "changed_tables", "check_settled", "panels_mark", "request_marks"]
+__all__ = ["MARKED", "SettledRequest", "check_settled", "panels_mark", "table_mark"]
 
 MARKED = ("region", "camera", "mosaic")
 """Tables of a plan file on which the panels depend."""
@@ -68,18 +65,9 @@ def check_settled(settled: SettledRequest | None, panels: Sequence[PanelRequest]
     )
 
 
-def changed_tables(request: Request) -> tuple[str, ...]:
-    """Return the tables that are no longer what they were when the panels were settled."""
-    if request.settled is None:
-        return ()
-    return tuple(
-        name for name, mark in request_marks(request).items() if getattr(request.settled, name) != mark
-    )
-
-
-def request_marks(request: Request) -> dict[str, str]:
-    """Return the digest of each table on which the panels depend, by the table's name."""
-    return {name: _digest(getattr(request, name)) for name in MARKED}
+def table_mark(table: Any) -> str:
+    """Return the digest of a table's values."""
+    return _digest(table)
 
 
 def panels_mark(panels: Iterable[PanelRequest]) -> str:

@@ -9,7 +9,6 @@ import pytest
 from planner.answers.plan import make_plan
 from planner.answers.settle import settled_tables
 from planner.files.plan_file.read import read_plan_file
-from planner.request.settled import changed_tables
 
 WITNESSES = sorted(Path(__file__).with_name("settled_files").glob("*.toml"))
 
@@ -31,7 +30,7 @@ def test_a_settled_file_gives_the_panels_that_stand_in_it(witness):
         assert (panel.ra_deg, panel.dec_deg) == (table["ra_deg"], table["dec_deg"])
         assert panel.position_angle_deg == table["position_angle_deg"]
     assert plan.mosaic.covered and not plan.shortfalls
-    assert not changed_tables(plan.request), "a later version must read the request as it was read then"
+    assert not plan.request.changed_tables, "a later version must read the request as it was read then"
     assert plan.mosaic.panel_count_bound == kept["settled"]["panel_count_bound"]
     axes = kept["settled"].get("axes_deg")
     assert (plan.mosaic.axes is not None) == (axes is not None)
@@ -49,8 +48,8 @@ def test_settling_a_settled_plan_changes_nothing(witness):
 def test_what_changes_no_panel_is_no_change(witness):
     request = read_plan_file(witness)
     other = replace(request, title="another", camera=replace(request.camera, aperture_mm=80.0))
-    assert changed_tables(other) == ()
-    assert changed_tables(replace(request, camera=replace(request.camera, binning=2))) == ("camera",)
+    assert other.changed_tables == ()
+    assert replace(request, camera=replace(request.camera, binning=2)).changed_tables == ("camera",)
     margin = replace(request.region, margin_arcmin=3.0)
-    assert changed_tables(replace(request, region=margin)) == ("region",)
-    assert changed_tables(request.unsettled) == () and not request.unsettled.panels
+    assert replace(request, region=margin).changed_tables == ("region",)
+    assert request.unsettled.changed_tables == () and not request.unsettled.panels
