@@ -10,7 +10,7 @@ wait_for_better(answer, "nights that are arranged now are arranged anew then")
 left, right = st.columns([3, 6], gap="large")
 with left:
     season_part(session().request)
-    filters_part(session().request)
+    filters_part()
 if answer is not None:
     with right:
         nights_part(answer.plan)

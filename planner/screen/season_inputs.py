@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from dataclasses import asdict
 from typing import Any
 
@@ -66,28 +67,48 @@ def season_part(request: Request) -> None:
     plan_form("season", rows)
 
 
-def filters_part(request: Request) -> None:
-    """Ask for the filters as a table."""
+def _filters_part() -> None:
+    """Ask for the filters as a table; what is typed into it stays on other pages too, until it is applied."""
+    request = session().request
     st.markdown("##### Filters")
-    present = [asdict(one) for one in request.filters] or [_first_filter()]
-    with st.form("filters", border=False):
-        rows = st.data_editor(
-            present,
-            num_rows="dynamic",
-            hide_index=True,
-            key=f"filters_{hash(request.filters)}",
-            column_config={
-                "name": st.column_config.TextColumn("Name", required=True),
-                "band": st.column_config.SelectboxColumn("Band", options=BANDS, required=True),
-                "exposure_s": st.column_config.NumberColumn("Seconds", required=True),
-                "exposures": st.column_config.NumberColumn("Count", help="Per panel", required=True, step=1),
-                "moon_separation_deg": st.column_config.NumberColumn("From the Moon (deg)"),
-                "moon_illumination": st.column_config.NumberColumn("Moon at most"),
-            },
-        )
-        if st.form_submit_button("Apply") and session().edit("filters", {"filters": _tables(rows)}):
-            st.rerun()
+    rows = st.data_editor(
+        _begun_with(request),
+        num_rows="dynamic",
+        hide_index=True,
+        key=_key(request),
+        column_config={
+            "name": st.column_config.TextColumn("Name", required=True),
+            "band": st.column_config.SelectboxColumn("Band", options=BANDS, required=True),
+            "exposure_s": st.column_config.NumberColumn("Seconds", required=True),
+            "exposures": st.column_config.NumberColumn("Count", help="Per panel", required=True, step=1),
+            "moon_separation_deg": st.column_config.NumberColumn("From the Moon (deg)"),
+            "moon_illumination": st.column_config.NumberColumn("Moon at most"),
+        },
+    )
+    st.session_state["filters_rows"] = request.filters, rows
+    if st.button("Apply", key="filters_apply") and session().edit(
+        "filters", {"filters": _tables(rows) or None}
+    ):
+        st.rerun()
     show_fault("filters")
+
+
+filters_part = st.fragment(_filters_part)
+
+
+def _key(request: Request) -> str:
+    return f"filters_{hash(request.filters)}"
+
+
+def _begun_with(request: Request) -> list[dict[str, Any]]:
+    """Return the rows that the table begins with: while it is shown it keeps what changes to itself."""
+    state = st.session_state
+    if _key(request) not in state or "filters_base" not in state:
+        present = [asdict(one) for one in request.filters] or [_first_filter()]
+        filters, rows = state.get("filters_rows", (None, None))
+        state["filters_base"] = rows if filters == request.filters else present
+    base: list[dict[str, Any]] = state["filters_base"]
+    return base
 
 
 def _first_filter() -> dict[str, Any]:
@@ -103,7 +124,13 @@ def _first_filter() -> dict[str, Any]:
 
 def _tables(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
     """Tables of the plan file: whole numbers as such, empty cells left out."""
-    return [{name: _plain(name, value) for name, value in row.items() if value is not None} for row in rows]
+    return [
+        {name: _plain(name, value) for name, value in row.items() if not _is_empty(value)} for row in rows
+    ]
+
+
+def _is_empty(value: Any) -> bool:
+    return value is None or value == "" or (isinstance(value, float) and math.isnan(value))
 
 
 def _plain(name: str, value: Any) -> Any:

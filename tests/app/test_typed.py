@@ -167,6 +167,28 @@ def test_as_file_shows_the_present_text_wherever_one_comes_from(page, server):
             page.wait_for_function(IDLE)
 
 
+def test_a_table_of_filters_that_is_not_applied_stays_on_other_pages(page, server):
+    page_of(page, "Nights")
+    cells = page.locator("[data-testid=stDataFrame] canvas").first
+    cells.wait_for()
+    box = cells.bounding_box()
+    page.mouse.dblclick(box["x"] + 60, box["y"] + 52)
+    page.locator("[class*=gdg-] input, [class*=gdg-] textarea").first.wait_for()
+    page.wait_for_timeout(400)  # the table's editor takes the focus with a delay
+    page.keyboard.press("Control+a")
+    page.keyboard.type("OIII", delay=80)
+    page.keyboard.press("Enter")
+    page.wait_for_timeout(300)
+    page.wait_for_function(IDLE)
+    page_of(page, "Angles")
+    page.wait_for_function(IDLE)
+    page_of(page, "Nights")
+    page.get_by_text("Filters").wait_for()
+    page.locator(".st-key-filters_apply button").click()
+    page.get_by_text("not saved").wait_for()
+    assert 'name = "OIII"' in saved_text(server[1])
+
+
 def test_typed_text_of_the_file_stays_when_the_menu_closes(page):
     page.get_by_role("button", name="As file").click()
     box = page.get_by_label("The plan file", exact=True)
