@@ -155,3 +155,15 @@ def test_public_names_are_listed():
         if not name.startswith("_") and not isinstance(vars(planner)[name], type(sys))
     }
     assert sorted(planner.__all__) == sorted(visible | {"__version__"} & set(planner.__all__))
+
+
+def test_the_nebulae_are_read_only_when_asked_for():
+    statement = (
+        "from planner.files.plan_file.read import request_from_document as r; "
+        "from planner.answers.plan import make_plan; "
+        "make_plan(r({'camera': {'focal_length_mm': 420, 'sensor_px': [6248, 4176], 'pixel_um': 3.76}, "
+        "'region': {'center': ['08h34m', '-45d50m'], 'radius_deg': 1.0}, "
+        "'mosaic': {'position_angle_deg': 20, 'layout': 'sliding', 'angles': 'per_panel'}})); "
+        "assert not any(name.startswith('planner.catalogue.nebulae') for name in sys.modules)"
+    )
+    assert loaded_by(statement)

@@ -7,6 +7,7 @@ from typing import Any
 import streamlit as st
 
 from planner.files.user_table.angle_form import AngleForm
+from planner.request.region import LEVELS
 from planner.request.request import Request
 from planner.session.forms import FORMS, convert_region
 
@@ -15,6 +16,9 @@ from .state import guarded, mirror, session, show_fault
 
 __all__ = ["camera_part", "panels_part", "print_part", "region_part"]
 
+USUAL_LEVEL = "as catalogues say"
+LEVEL_CHOICES = (USUAL_LEVEL, *LEVELS)
+"""Levels of an object's outline; the first is what a plan without `level` means."""
 RA = AngleForm("hours", "sexagesimal", 1, ("h", "m", "s"), first_deg=0.0)
 DEC = AngleForm("degrees", "sexagesimal", 0, ("d", "m", "s"), sign="always")
 
@@ -46,7 +50,13 @@ def region_part(request: Request, plan: Any) -> None:
     margin = Input("region.margin_arcmin", "Margin (arcmin)", region.margin_arcmin, decimals=1, default=0.0)
     if region.object is not None:
         sizes = region.size_arcmin or (None, None)
-        rows.append([Input("region.object", "Object", region.object, "text")])
+        level = region.level or USUAL_LEVEL
+        rows.append(
+            [
+                Input("region.object", "Object", region.object, "text"),
+                Input("region.level", "Outline", level, "choice", options=LEVEL_CHOICES, default=USUAL_LEVEL),
+            ]
+        )
         rows.append(
             [
                 Input("region.size_arcmin 0", "Long axis (arcmin)", sizes[0], decimals=1, rest=sizes),

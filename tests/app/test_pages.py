@@ -231,6 +231,18 @@ def test_objects_become_the_region(app):
     assert "no object" in app.error[0].value and request(app).region.object == "NGC 2736"
 
 
+def test_the_level_of_an_object_s_outline_is_chosen(app):
+    app.text_input(key="find_text").set_value("IC 405")
+    press(app, "Make it the region")
+    assert app.selectbox(key="region:region.level").value == "as catalogues say"
+    app.selectbox(key="region:region.level").set_value("bright")
+    app.button(key="FormSubmitter:region-Apply").click().run()
+    assert request(healthy(app)).region.level == "bright"
+    app.selectbox(key="region:region.level").set_value("as catalogues say")
+    app.button(key="FormSubmitter:region-Apply").click().run()
+    assert request(healthy(app)).region.level is None
+
+
 def test_the_text_of_the_plan_file_can_be_changed(app):
     text = file_text(app).value
     file_text(app).set_value(text.replace("width_deg = 5.0", "width_deg = 4.0"))

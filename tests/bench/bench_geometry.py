@@ -66,7 +66,7 @@ def _footprints() -> Iterator[Row]:
         whole = seconds(lambda: _astropy(ra[:, None], dec[:, None], angle[:, None]), 3)
         note = "loop scaled from 1,000" if count > looped else ""
         for other, against in ((loop, "astropy panel by panel"), (whole, "astropy vectorised")):
-            yield _row(f"footprints of {count} panels against {against}", ours, other, note)
+            yield row(f"footprints of {count} panels against {against}", ours, other, note)
 
 
 def _astropy(ra: Any, dec: Any, angle: Any) -> Any:
@@ -88,7 +88,7 @@ def _proofs() -> Iterator[Row]:
         ours = seconds(lambda: find_gap(region, bases, [demand]))
         other = _spherical_geometry(bases, field) if side == 3 else None
         note = f"{1000 * ours / side**2:.2f} ms a panel" + ("" if other else "; the union does not finish")
-        yield _row(f"proof of {side * side} panels against spherical_geometry's union", ours, other, note)
+        yield row(f"proof of {side * side} panels against spherical_geometry's union", ours, other, note)
 
 
 def _grid(side: int, field: Field) -> tuple[Region, Any]:
@@ -116,8 +116,8 @@ def _command() -> Iterator[Row]:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "plan.toml"
         path.write_text(PLAN)
-        ours = _process_seconds([sys.executable, "-m", "planner", "plan", str(path)])
-    bare = _process_seconds([sys.executable, "-c", "import numpy"])
+        ours = process_seconds([sys.executable, "-m", "planner", "plan", str(path)])
+    bare = process_seconds([sys.executable, "-c", "import numpy"])
     yield {
         "name": "the whole plan command, pinned angle, no chart",
         "ours_s": ours,
@@ -127,13 +127,13 @@ def _command() -> Iterator[Row]:
     }
 
 
-def _process_seconds(command: list[str]) -> float:
+def process_seconds(command: list[str]) -> float:
     def call() -> None:
         subprocess.run(command, cwd=ROOT, check=True, capture_output=True)
 
     return seconds(call, 7)
 
 
-def _row(name: str, ours: float, other: float | None, note: str) -> Row:
+def row(name: str, ours: float, other: float | None, note: str = "") -> Row:
     ratio = None if other is None else other / ours
     return {"name": name, "ours_s": ours, "other_s": other, "ratio": ratio, "note": note}
