@@ -1,0 +1,154 @@
+"""The best placement of one field: centre and position angle that leave the most room at its sides."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.geometry import frame_position_angle_deg, vector_to_sky
+
+from .centers import best_centers
+from .curve import best_rooms, reach_of, right_ascension_on_pole
+from .opening import Opening
+from .shape import Shape
+from .sides import Sides
+
+__all__ = ["Placement", "best_placement", "placement_at", "placement_of"]
+
+Array = NDArray[np.float64]
+Find = Callable[[Array, "Array | None"], Sides]
+"""Places fields at angles, beginning at centres where some are known."""
+Arc = tuple[float, float]
+"""First position angle and span, radians; a span of 0 is a single angle."""
+
+STEP_RAD = math.radians(1.0)
+"""Angles are tried so closely first; every top among them that could be the highest is climbed."""
+MOST_TOPS = 16
+ROUNDS = 10
+"""A quarter of the step before each: the last is 1e-6 degrees."""
+AROUND = np.array([0.0, -0.75, -0.5, -0.25, 0.25, 0.5, 0.75])
+HALF_TURN = math.pi
+ON_POLE = 1e-9
+
+
+@dataclass(frozen=True)
+class Placement:
+    """A field on the sky and the room at its sides.
+
+    Parameters
+    ----------
+    center_deg : (float, float)
+        ICRS.
+    position_angle_deg : float
+        Of the field's up at its centre, degrees east of north, [0, 180).
+    room : float
+        The least of the rooms, in the opening's unit: margin in radians, or 1 less the scale.
+    rooms : (float, float, float, float)
+        At the left (east at angle 0), right, top and bottom.
+    """
+
+    center_deg: tuple[float, float]
+    position_angle_deg: float
+    room: float
+    rooms: tuple[float, float, float, float]
+
+
+def best_placement(
+    shape: Shape, opening: Opening, arcs: Sequence[Arc] | None = None, centers: Array | None = None
+) -> Placement:
+    """Return the placement that leaves the most room, over all centres and angles.
+
+    Parameters
+    ----------
+    shape : Shape
+    opening : Opening
+    arcs : sequence of (float, float), optional
+        Position angles allowed, modulo half a turn; all of them where left out.
+    """
+    if arcs is None:
+        return _best_anywhere(shape, opening)
+    found = [_best_on_arc(shape, opening, *arc) for arc in arcs]
+    return placement_of(found[int(np.argmax([one.room[0] for one in found]))])
+
+
+def placement_at(shape: Shape, opening: Opening, angle_rad: float) -> Placement:
+    """Return the best placement at one position angle."""
+    return placement_of(best_rooms(shape, opening, np.array([angle_rad])))
+
+
+def placement_of(placed: Sides, index: int = 0) -> Placement:
+    """Return one field as a value, its angle within half a turn."""
+    center, axes, angle = placed.centers[index], placed.axes[index], float(placed.angles_rad[index])
+    ra_deg, dec_deg = (float(value) for value in vector_to_sky(center))
+    left, right, top, bottom = (float(room) for room in placed.rooms[index])
+    if math.hypot(center[0], center[1]) < ON_POLE:
+        ra_deg, dec_deg = right_ascension_on_pole(axes, center, angle), math.copysign(90.0, dec_deg)
+    if math.degrees(angle) % 360.0 % 360.0 >= 180.0:
+        left, right, top, bottom = right, left, bottom, top
+    within = math.degrees(angle) % 180.0 % 180.0
+    return Placement((ra_deg, dec_deg), within, float(placed.room[index]), (left, right, top, bottom))
+
+
+def _best_anywhere(shape: Shape, opening: Opening) -> Placement:
+    """Search in the shape's own system, where no pole is near, and name the place found in ICRS."""
+    own, reach = Shape(shape.local), reach_of(shape, opening)
+    middle = np.array([[1.0, 0.0, 0.0]])
+
+    def find(angles: Array, centers: Array | None) -> Sides:
+        begin = np.repeat(middle, len(angles), axis=0) if centers is None else centers
+        return best_centers(own.corners, opening, begin, angles, reach if centers is None else reach / 20)
+
+    angles = np.arange(0.0, HALF_TURN, STEP_RAD)
+    best = _climbed(find, angles, STEP_RAD, None)
+    center, axes = best.centers @ shape.rotation, best.axes @ shape.rotation
+    basis = np.concatenate([axes, center[:, None]], axis=1)
+    angle = np.radians(frame_position_angle_deg(basis))
+    return placement_of(Sides(center, angle, axes, best.touching, best.rooms, best.nearest))
+
+
+def _best_on_arc(shape: Shape, opening: Opening, start: float, span: float) -> Sides:
+    def find(angles: Array, centers: Array | None) -> Sides:
+        return best_rooms(shape, opening, angles, centers)
+
+    if span <= 0.0:
+        return find(np.array([start]), None)
+    count = max(2, math.ceil(span / STEP_RAD) + 1)
+    angles = start + np.linspace(0.0, span, count)
+    return _climbed(find, angles, span / (count - 1), (start, start + span))
+
+
+def _climbed(find: Find, angles: Array, step: float, ends: tuple[float, float] | None) -> Sides:
+    """Return the best field between angles that are a step apart; angles go round where there are no ends."""
+    best = _tops(find(angles, None), step, cyclic=ends is None)
+    for _ in range(ROUNDS):
+        tries = best.angles_rad[:, None] + step * AROUND
+        if ends is not None:
+            tries = np.clip(tries, *ends)
+        begin = np.repeat(best.centers, len(AROUND), axis=0)
+        found = find(tries.ravel(), begin)
+        room = found.room.reshape(tries.shape)
+        best = found.at(np.arange(len(room)) * len(AROUND) + room.argmax(axis=1))
+        step /= 4
+        best = _hopeful(best, step)
+    return best.at(np.array([best.room.argmax()]))
+
+
+def _tops(placed: Sides, step: float, *, cyclic: bool) -> Sides:
+    """Return those fields that leave no less room than their neighbours and could be next to the best."""
+    room = placed.room
+    before, after = np.roll(room, 1), np.roll(room, -1)
+    if not cyclic:
+        before[0] = after[-1] = -np.inf
+    tops = placed.at((room >= before) & (room >= after))
+    order = np.argsort(-tops.room, kind="stable")[:MOST_TOPS]
+    return _hopeful(tops.at(order), step)
+
+
+def _hopeful(placed: Sides, step: float) -> Sides:
+    """Return the fields that, turned by a step, could leave the most room; a turn moves corners by their radius."""
+    radius = np.linalg.norm(placed.touching, axis=2).max(axis=1)
+    return placed.at(placed.room + radius * step >= placed.room.max() - 1e-15)
