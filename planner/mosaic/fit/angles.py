@@ -17,7 +17,7 @@ __all__ = ["RoomCurve", "angles_with_room", "room_curve"]
 
 Array = NDArray[np.float64]
 STEP_RAD = math.radians(2.0)
-FINEST_RAD = math.radians(0.02)
+FINEST_RAD = math.radians(0.05)
 """Stretches shorter than this may be missed where the room only just touches what is asked."""
 ROUNDS = 40
 CLOSE_RAD = 2e-9
@@ -128,9 +128,7 @@ def _stretches(
     return tuple(sorted(found))
 
 
-def _ends(
-    shape: Shape, opening: Opening, placed: Sides, ends: NDArray[np.int64], least: float
-) -> Array:
+def _ends(shape: Shape, opening: Opening, placed: Sides, ends: NDArray[np.int64], least: float) -> Array:
     """Angles where the room passes what was asked, radians, on the side of enough.
 
     By false position, in which the value at an end that stays is halved (the Illinois method).
@@ -147,7 +145,9 @@ def _ends(
             break
         share = np.clip(-short[left] / (over[left] - short[left]), 0.01, 0.99)
         middle = low[left] + share * (high[left] - low[left])
-        found = best_rooms(shape, opening, placed.angles_rad[ends[left]] + middle, placed.centers[inside[left]])
+        found = best_rooms(
+            shape, opening, placed.angles_rad[ends[left]] + middle, placed.centers[inside[left]]
+        )
         value = found.room - least
         enough = value >= 0
         low[left], high[left] = np.where(enough, low[left], middle), np.where(enough, middle, high[left])

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.geometry import frame_position_angle_deg, vector_to_sky
+from planner.geometry import basis_position_angle_deg, vector_to_sky
 
 from .centers import best_centers
 from .curve import best_rooms, reach_of, right_ascension_on_pole
@@ -106,7 +106,7 @@ def _best_anywhere(shape: Shape, opening: Opening) -> Placement:
     best = _climbed(find, angles, STEP_RAD, None)
     center, axes = best.centers @ shape.rotation, best.axes @ shape.rotation
     basis = np.concatenate([axes, center[:, None]], axis=1)
-    angle = np.radians(frame_position_angle_deg(basis))
+    angle = np.radians(basis_position_angle_deg(basis))
     return placement_of(Sides(center, angle, axes, best.touching, best.rooms, best.nearest))
 
 

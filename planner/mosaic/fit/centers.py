@@ -20,9 +20,7 @@ NEAR_POLE = 0.5
 """A step goes at most this part of the way to a pole, where angles change at once."""
 
 
-def best_centers(
-    corners: Array, opening: Opening, centers: Array, angles_rad: Array, reach: float
-) -> Sides:
+def best_centers(corners: Array, opening: Opening, centers: Array, angles_rad: Array, reach: float) -> Sides:
     """Move fields, each at its own angle, to where the least room at their sides is largest.
 
     Each step takes the rooms for planes (they nearly are: their curvature is the sine of the field's half size)

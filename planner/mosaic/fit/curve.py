@@ -51,9 +51,8 @@ def best_rooms(shape: Shape, opening: Opening, angles_rad: Array, centers: Array
     """
     angles_rad = np.asarray(angles_rad, dtype=float)
     reach, middle = reach_of(shape, opening), shape.basis[2]
-    best = best_centers(
-        shape.corners, opening, np.broadcast_to(middle, (len(angles_rad), 3)), angles_rad, reach
-    )
+    middles = np.broadcast_to(middle, (len(angles_rad), 3))
+    best = best_centers(shape.corners, opening, middles, angles_rad, reach)
     if centers is not None:
         best = _again(shape, opening, best, centers, reach)
     to_pole = math.hypot(middle[0], middle[1])
@@ -78,8 +77,12 @@ def reach_of(shape: Shape, opening: Opening) -> float:
 
 def _near_pole(shape: Shape, opening: Opening, best: Sides, reach: float) -> Sides:
     """Search from the best meridians about a pole, and on it."""
-    for begin in _starts(shape, opening, best.angles_rad, reach):
-        best = _again(shape, opening, best, begin, reach / 2)
+    starts = _starts(shape, opening, best.angles_rad, reach)
+    angles = np.tile(best.angles_rad, STARTS)
+    found = best_centers(shape.corners, opening, starts.reshape(-1, 3), angles, reach / 20)
+    top = found.room.reshape(STARTS, -1).argmax(axis=0)
+    found = found.at(top * len(top) + np.arange(len(top)))
+    best = found.taken_where(found.room > best.room, best)
     pole = _on_pole(shape, opening, best.angles_rad)
     return pole.taken_where(pole.room > best.room, best)
 
@@ -142,7 +145,9 @@ def _best_meridians(places: Array, room: Array) -> Array:
 
 def _on_pole(shape: Shape, opening: Opening, angles_rad: Array) -> Sides:
     """Fields on the pole itself, turned as is best: some right ascension stands for every angle."""
-    return replace(_best_on_pole(shape, opening).at(np.zeros(len(angles_rad), dtype=int)), angles_rad=angles_rad)
+    return replace(
+        _best_on_pole(shape, opening).at(np.zeros(len(angles_rad), dtype=int)), angles_rad=angles_rad
+    )
 
 
 @lru_cache(maxsize=64)

@@ -1,4 +1,4 @@
-"""What has to hold everything: half sizes of one field in its tangent plane, and the unit its margin is counted in."""
+"""What has to hold everything: half sizes of one field in its tangent plane, and the unit of its margin."""
 
 from __future__ import annotations
 

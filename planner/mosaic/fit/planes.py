@@ -51,9 +51,7 @@ def _meetings(heights: Array, slopes: Array) -> Array:
     a, b = slopes[:, first] - slopes[:, second], slopes[:, first] - slopes[:, third]
     p, q = heights[:, second] - heights[:, first], heights[:, third] - heights[:, first]
     det = _nonzero(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0])
-    return np.stack(
-        [(p * b[..., 1] - a[..., 1] * q) / det, (a[..., 0] * q - p * b[..., 0]) / det], axis=-1
-    )
+    return np.stack([(p * b[..., 1] - a[..., 1] * q) / det, (a[..., 0] * q - p * b[..., 0]) / det], axis=-1)
 
 
 def _rim_meetings(heights: Array, slopes: Array, reach: Array) -> Array:

@@ -1,8 +1,8 @@
 """Proof that no placement leaves more room: an upper bound over all centres and angles, by boxes of them.
 
 A placement is the turn R = Ry(b) Rx(a) Rz(phi) of the basis at the shape's middle: turned by phi, moved up by a,
-moved left by b. A corner has the longitude l = atan2(X, Z) about the field's up axis and the latitude k to it. When the
-field turns with angular velocity w, l changes by
+moved left by b. A corner has the longitude l = atan2(X, Z) about the field's up axis and the latitude k to it. When
+the field turns with angular velocity w, l changes by
 
     l' = -wy + tan k (wz cos l + wx sin l),   k' = wx cos l - wz sin l
 
@@ -103,9 +103,7 @@ def _first(opening: Opening, known: float) -> _Boxes:
     )
 
 
-def _bounds(
-    corners: Array, opening: Opening, known: float, boxes: _Boxes
-) -> tuple[Array, NDArray[np.int64]]:
+def _bounds(corners: Array, opening: Opening, known: float, boxes: _Boxes) -> tuple[Array, NDArray[np.int64]]:
     """Bound of the room in each box, shape (N,), and the axis along which to halve it."""
     seen, changes, distance = _touching(corners, boxes)
     lift, tilt = _angles(seen, changes)
@@ -181,7 +179,9 @@ def _touching(corners: Array, boxes: _Boxes) -> tuple[Array, Array, Array]:
     safe = np.maximum(out, 1e-9)
     across, along = left / safe, up / safe
     which = np.stack([across.argmax(1), across.argmin(1), along.argmax(1), along.argmin(1)], axis=1)
-    x, y, up, deep, left, out = (np.take_along_axis(one, which, axis=1) for one in (x, y, up, deep, left, out))
+    x, y, up, deep, left, out = (
+        np.take_along_axis(one, which, axis=1) for one in (x, y, up, deep, left, out)
+    )
     by_phi = np.stack([-cb * y - sa * sb * x, ca * x, -sb * y + sa * cb * x], axis=-1)
     by_a = np.stack([-sb * up, -deep, cb * up], axis=-1)
     by_b = np.stack([-out, np.zeros_like(out), left], axis=-1)

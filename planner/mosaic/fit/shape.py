@@ -12,7 +12,7 @@ import shapely
 from numpy.typing import ArrayLike, NDArray
 
 from planner.errors import InputError
-from planner.geometry import plane_to_vector, sky_frame, vector_to_plane, vector_to_sky
+from planner.geometry import plane_to_vector, sky_basis, vector_to_plane, vector_to_sky
 
 __all__ = ["Shape"]
 
@@ -67,11 +67,11 @@ class Shape:
         """Basis (left, up, out) at the middle of the smallest circle about the corners, position angle 0."""
         mean = self.corners.mean(axis=0)
         self._check_reach(mean)
-        basis = sky_frame(*vector_to_sky(mean), 0.0)
+        basis = sky_basis(*vector_to_sky(mean), 0.0)
         for _ in range(ROUNDS):
             flat = shapely.MultiPoint(vector_to_plane(self.corners, basis))
             middle = shapely.minimum_bounding_circle(flat).centroid
-            basis = sky_frame(*vector_to_sky(plane_to_vector([middle.x, middle.y], basis)), 0.0)
+            basis = sky_basis(*vector_to_sky(plane_to_vector([middle.x, middle.y], basis)), 0.0)
         self._check_reach(basis[2])
         return basis
 

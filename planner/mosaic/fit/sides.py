@@ -65,7 +65,9 @@ class Sides:
         """
         touching = self.touching if touching is None else touching
         x, y = touching[..., 0], touching[..., 1]
-        steep = self.centers[:, 2] / np.maximum(np.hypot(self.centers[:, 0], self.centers[:, 1]), NEXT_TO_POLE)
+        steep = self.centers[:, 2] / np.maximum(
+            np.hypot(self.centers[:, 0], self.centers[:, 1]), NEXT_TO_POLE
+        )
         turn_left, turn_up = ((steep * part(self.angles_rad))[:, None] for part in (np.cos, np.sin))
         sideways = np.stack([1 + x * x - y * turn_left, x * y - y * turn_up], axis=-1)
         upwards = np.stack([x * y + x * turn_left, 1 + y * y + x * turn_up], axis=-1)
