@@ -156,7 +156,7 @@ class RegionRequest:
             require(self.object is not None, "region.level belongs to an object; name one or leave it out")
             require(
                 self.size_arcmin is None,
-                "region.level and region.size_arcmin exclude each other; keep the outline or your own size",
+                "region.level and size_arcmin exclude each other; keep the outline or your own size",
             )
         if self.size_arcmin is not None:
             require(

@@ -87,6 +87,37 @@ BAD_FILES = {
     ),
     "object empty": (region("object = ''"), "[region] object must be a catalogue name"),
     "object number": (region("object = 42"), "[region] object must be text, got 42"),
+    "object unknown": (region("object = 'Sole Nebula'"), "did you mean 'Soul Nebula'?"),
+    "object of several": (
+        region("object = 'Pipe Nebula'"),
+        "'Pipe Nebula' fits several: B 59 (Pipe Nebula, dark",
+    ),
+    "object number beyond": (region("object = 'Sh2-400'"), "Sh2-400: the catalogue has 1 to 313"),
+    "object number missing": (
+        region("object = 'RCW 116'"),
+        "RCW 116: the catalogue has 1 to 182, but no place",
+    ),
+    "object name endless": (region(f"object = '{'x' * 500}'"), "the catalogue has no object 'xxx"),
+    "object in another script": (
+        region("object = '薔薇星雲'"),
+        "the catalogue has no object '薔薇星雲'; otherwise",
+    ),
+    "object of spaces": (region("object = '   '"), "[region] object must be a catalogue name"),
+    "object without size": (region("object = 'Ced 2'"), "no catalogue has the size of Ced 2"),
+    "object too wide": (region("object = 'Gum Nebula'"), "wider than a mosaic; give region.center"),
+    "level unknown": (
+        region("object = 'IC 405'", "level = 'dim'"),
+        "[region] level must be 'faint' or 'middle' or 'bright', got 'dim'",
+    ),
+    "level of no outline": (region("object = 'RCW 38'", "level = 'faint'"), "RCW 38 has no outline"),
+    "level without object": (
+        region("center = [1, 2]", "radius_deg = 1", "level = 'faint'"),
+        "[region] level belongs to an object",
+    ),
+    "level and size": (
+        region("object = 'IC 405'", "level = 'faint'", "size_arcmin = 9"),
+        "[region] level and size_arcmin exclude each other",
+    ),
     "object size": (region("object = 'M 42'", "size_arcmin = 0"), "[region] size_arcmin must be in"),
     "object sizes": (
         region("object = 'M 42'", "size_arcmin = [1, 2, 3]"),

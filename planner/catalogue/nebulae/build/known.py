@@ -63,8 +63,8 @@ TOGETHER = [
 ]
 """Pairs that are one object although their places or sizes do not agree."""
 
-KINDS = {"LBN 777": "dark"}
-"""Kinds where the table's rule of thumb fails: this one is dust."""
+KINDS = {"LBN 777": "dark", "Ced 182a": "supernova remnant", "Ced 182b": "supernova remnant"}
+"""Kinds where a table's rule of thumb fails: dust, and parts of the Cygnus Loop."""
 
 WRONG_NAMES = {
     "IC 434": ("Flame Nebula",),
