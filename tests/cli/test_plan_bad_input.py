@@ -79,7 +79,7 @@ BAD_FILES = {
     "binning": (camera(binning="0"), "[camera] binning must be in"),
     "usable per cent": (camera(usable="[95, 95]"), "[camera] usable must be two fractions"),
     # region
-    "region empty": (region(), "[region] must have exactly one of object, center"),
+    "region empty": (region(), "[region] must have exactly one of object, objects"),
     "two forms": (region("object = 'M 42'", "center = [1, 2]"), "got object and center; keep one"),
     "outline twice": (
         region("outline = []", "outline_file = 'a.csv'"),

@@ -132,7 +132,7 @@ def test_every_remnant_stands_where_its_name_says():
     for entry in entries().values():
         if entry.catalogue == "SNR":
             longitude, latitude = re.fullmatch(r"SNR G([\d.]+)([+-][\d.]+)", entry.name).groups()
-            place = SkyCoord(float(longitude) * u.deg, float(latitude) * u.deg, basis="galactic").icrs
+            place = SkyCoord(float(longitude) * u.deg, float(latitude) * u.deg, frame="galactic").icrs
             offsets.append(apart_arcmin(entry.name, place) / 60)
     assert len(offsets) == 294
     assert np.median(offsets) < 0.06
