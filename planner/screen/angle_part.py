@@ -41,12 +41,12 @@ def angle_part(request: Request, answer: Answer | None) -> None:
         st.radio("Camera angle", [FEWEST, SQUARE, OWN], key=mirror("angle_mode", _mode(request), "radio"))
         left, right = st.columns([3, 2], vertical_alignment="bottom")
         left.number_input(
-            "Angle (deg)",
+            "Position angle (deg)",
             value=None,
             key=mirror("angle_value", round(present or 0.0, 2)),
             step=1.0,
             format="%.2f",
-            help="Position angle of the panels' up, east of north",
+            help="Of the panels' up, degrees east of north, -360 to 360",
         )
         right.form_submit_button("Apply", on_click=_apply, args=(plan,))
     show_fault("angle")
@@ -99,7 +99,7 @@ def _growing(request: Request, present: float, waits: bool) -> None:
     with st.container(horizontal=True):
         st.button("Let the search find the best", key="angle_search", on_click=_take, args=(None,))
         st.button(
-            f"Take {best.position_angle_deg:g}°",
+            f"Use {best.position_angle_deg:g}°",
             key="angle_best",
             on_click=_take,
             args=(best.position_angle_deg,),
@@ -131,7 +131,7 @@ def _picked() -> None:
 @guarded
 def _take(angle_deg: float | None) -> None:
     words = "searched" if angle_deg is None else f"{angle_deg:g} degrees"
-    session().edit("angle", {"mosaic.position_angle_deg": angle_deg}, f"The camera angle is {words} now.")
+    session().edit("angle", {"mosaic.position_angle_deg": angle_deg}, f"The camera angle is now {words}.")
     st.session_state["angle_taken"] = True
 
 

@@ -187,7 +187,7 @@ def _file_parts(now: Session, page: str) -> None:
         text = now.history.present
         key, shown = fresh_input("file_text", text)
         st.text_area("The plan file", shown, key=key, height=420)
-        st.form_submit_button("Take this text", on_click=_take_text, args=(key, text))
+        st.form_submit_button("Use this text", on_click=_take_text, args=(key, text))
     show_fault("file")
 
 

@@ -36,24 +36,26 @@ def region_part(request: Request, plan: Any) -> None:
             ]
         )
     if region.radius_deg is not None:
-        rows.append([Input("region.radius_deg", "Radius (deg)", region.radius_deg, decimals=3)])
+        rows.append([Input("region.radius_deg", "Radius (deg, to 35)", region.radius_deg, decimals=3)])
     if region.width_deg is not None:
         rows.append(
             [
-                Input("region.width_deg", "Width (deg)", region.width_deg, decimals=3),
-                Input("region.height_deg", "Height (deg)", region.height_deg, decimals=3),
+                Input("region.width_deg", "Width (deg, to 70)", region.width_deg, decimals=3),
+                Input("region.height_deg", "Height (deg, to 70)", region.height_deg, decimals=3),
             ]
         )
         turn = Input(
             "region.position_angle_deg", "Position angle (deg)", region.position_angle_deg, default=0.0
         )
-    margin = Input("region.margin_arcmin", "Margin (arcmin)", region.margin_arcmin, decimals=1, default=0.0)
+    margin = Input(
+        "region.margin_arcmin", "Margin all round (arcmin)", region.margin_arcmin, decimals=1, default=0.0
+    )
     if region.object is not None:
         sizes = region.size_arcmin or (None, None)
         level = region.level or USUAL_LEVEL
         rows.append(
             [
-                Input("region.object", "Object", region.object, "text"),
+                Input("region.object", "Object of the catalogue", region.object, "text"),
                 Input("region.level", "Outline", level, "choice", options=LEVEL_CHOICES, default=USUAL_LEVEL),
             ]
         )
@@ -86,7 +88,7 @@ def _form_part(plan: Any) -> None:
 @guarded
 def _change_form(plan: Any) -> None:
     wanted = st.session_state["region_form_wanted"]
-    session().edit("region_form", convert_region(plan, wanted), f"The region is a {wanted} now.")
+    session().edit("region_form", convert_region(plan, wanted), f"The region is now a {wanted}.")
 
 
 def panels_part(request: Request) -> None:
@@ -94,15 +96,15 @@ def panels_part(request: Request) -> None:
     asked = request.mosaic
     if request.panels:
         st.info(
-            f"The plan file itself lists where panels stand ({len(request.panels)}): they stay there. Take "
-            "[[panels]] out of it (As file) to have panels laid out."
+            f"The plan file itself lists where the panels stand ({len(request.panels)}): they stay there. Take "
+            "[[panels]] out of it (under As file) to have panels laid out."
         )
     plan_form(
         "panels",
         [
             [
-                Input("mosaic.overlap", "Overlap (fraction)", asked.overlap, default=None),
-                Input("mosaic.overlap_arcmin", "or in arcmin", asked.overlap_arcmin, decimals=1),
+                Input("mosaic.overlap", "Overlap (above 0, to 0.9)", asked.overlap, default=None),
+                Input("mosaic.overlap_arcmin", "Or overlap in arcmin", asked.overlap_arcmin, decimals=1),
             ],
             [
                 Input(
@@ -122,30 +124,34 @@ def panels_part(request: Request) -> None:
                     "choice",
                     options=["free", "sliding", "grid"],
                     default="free",
-                    help="free: panels anywhere; sliding: rows that shift; grid: rows and columns",
+                    help="free: panels anywhere; sliding: rows that shift freely; grid: equal columns and rows",
                 ),
             ],
             [
-                Input("mosaic.columns", "Columns", asked.columns, "whole"),
-                Input("mosaic.rows", "Rows", asked.rows, "whole"),
+                Input("mosaic.columns", "Columns of panels", asked.columns, "whole"),
+                Input("mosaic.rows", "Rows of panels", asked.rows, "whole"),
             ],
         ],
     )
-    with st.expander("What the mount does"):
+    with st.expander("Errors of the mount"):
         plan_form(
             "mount",
             [
                 [
                     Input(
                         "mosaic.pointing_error_arcmin",
-                        "Pointing off by (arcmin)",
+                        "Pointing off by up to (arcmin)",
                         asked.pointing_error_arcmin,
                     ),
-                    Input("mosaic.angle_error_deg", "Angle off by (deg)", asked.angle_error_deg),
+                    Input("mosaic.angle_error_deg", "Angle off by up to (deg)", asked.angle_error_deg),
                 ],
                 [
-                    Input("mosaic.dither_arcmin", "Dither (arcmin)", asked.dither_arcmin),
-                    Input("mosaic.least_overlap_arcmin", "Overlap left (arcmin)", asked.least_overlap_arcmin),
+                    Input("mosaic.dither_arcmin", "Dither by up to (arcmin)", asked.dither_arcmin),
+                    Input(
+                        "mosaic.least_overlap_arcmin",
+                        "Overlap to keep despite these errors (arcmin)",
+                        asked.least_overlap_arcmin,
+                    ),
                 ],
             ],
         )
@@ -168,24 +174,36 @@ def camera_part(request: Request) -> None:
             ],
             [
                 Input(
-                    "camera.sensor_px 0", "Columns (px)", camera.sensor_px[0], "whole", rest=camera.sensor_px
+                    "camera.sensor_px 0",
+                    "Sensor columns (pixels)",
+                    camera.sensor_px[0],
+                    "whole",
+                    rest=camera.sensor_px,
                 ),
-                Input("camera.sensor_px 1", "Rows (px)", camera.sensor_px[1], "whole", rest=camera.sensor_px),
+                Input(
+                    "camera.sensor_px 1",
+                    "Sensor rows (pixels)",
+                    camera.sensor_px[1],
+                    "whole",
+                    rest=camera.sensor_px,
+                ),
             ],
             [
-                Input("camera.pixel_um", "Pixel (µm)", camera.pixel_um),
-                Input("camera.binning", "Binning", camera.binning, "whole", default=1),
+                Input("camera.pixel_um", "Size of a pixel (µm)", camera.pixel_um),
+                Input("camera.binning", "Binning (1 to 64)", camera.binning, "whole", default=1),
             ],
             [
-                Input("camera.usable 0", "Usable width", camera.usable[0], rest=camera.usable),
-                Input("camera.usable 1", "Usable height", camera.usable[1], rest=camera.usable),
+                Input("camera.usable 0", "Usable part of width (to 1)", camera.usable[0], rest=camera.usable),
+                Input(
+                    "camera.usable 1", "Usable part of height (to 1)", camera.usable[1], rest=camera.usable
+                ),
             ],
         ],
     )
     field = camera.field
     st.caption(
-        f"Field {field.width_deg:.3f} x {field.height_deg:.3f} deg, "
-        f"{camera.scale_arcsec_px:.3f} arcsec a pixel"
+        f"Field of view {field.width_deg:.3f} x {field.height_deg:.3f} degrees, "
+        f"{camera.scale_arcsec_px:.3f} arc seconds a pixel"
     )
 
 
@@ -203,14 +221,14 @@ def print_part(request: Request, plan: Any) -> None:
             [
                 Input(
                     "picture.position_angle_deg",
-                    "Picture's angle (deg)",
+                    "Position angle of its up (deg)",
                     asked.position_angle_deg if asked else None,
                 )
             ],
             [
                 Input(
                     "picture.print_width_cm",
-                    "Width (cm)",
+                    "Width of the print (cm)",
                     asked.print_width_cm if asked else None,
                     decimals=1,
                 ),
@@ -237,9 +255,10 @@ def _print_words(request: Request, plan: Any) -> None:
         width, height = print_size_cm(pixels, ppi=ppi)
         sheet = largest_sheet(pixels, ppi=ppi)
         lines.append(
-            f"{ppi:.0f} an inch: {width:.0f} x {height:.0f} cm" + (f", fills {sheet}" if sheet else "")
+            f"At {ppi:.0f} pixels an inch: {width:.0f} x {height:.0f} cm"
+            + (f", fills {sheet}" if sheet else "")
         )
     if asked and asked.print_width_cm:
         found = print_ppi(pixels[0], asked.print_width_cm)
-        lines.append(f"{asked.print_width_cm:g} cm wide: {found:.0f} pixels an inch")
+        lines.append(f"Printed {asked.print_width_cm:g} cm wide: {found:.0f} pixels an inch")
     st.caption("  \n".join(lines))

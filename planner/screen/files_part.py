@@ -1,4 +1,4 @@
-"""The files of the hand-over: choose, make, look at them, take them along as one zip."""
+"""The files of the hand-over: choose, make, look at them, download them as one zip."""
 
 from __future__ import annotations
 
@@ -35,10 +35,10 @@ def files_part(request: Request) -> None:
         key=mirror("handover_kinds", names),
     )
     if not request.tables:
-        st.caption("Tables of your own are made once the plan has them: describe one beside this.")
+        st.caption("Tables of your own are made once the plan has them: describe one on the right.")
     wanted = tuple(name for name in names if name in chosen)
     if not wanted:
-        st.caption("Choose at least one kind.")
+        st.caption("Choose at least one kind of file.")
         return
     if st.button("Make the files", type="primary", key="handover_make"):
         st.session_state["handover_asked"] = (request, wanted)
@@ -53,7 +53,7 @@ def _show_made(request: Request, wanted: Sequence[str]) -> None:
         st.error(str(error))
         return
     st.download_button(
-        f"Download all {len(files)} files as one zip",
+        f"Download all {len(files)} files as one zip file",
         lambda: _zip(files),
         "handover.zip",
         "application/zip",
@@ -97,6 +97,6 @@ def _preview(files: Sequence[HandoverFile]) -> None:
     try:
         text = content.decode()
     except UnicodeDecodeError:
-        st.caption("A binary file: take it along in the zip.")
+        st.caption("Not a text file: it is in the zip.")
         return
     st.code(text[:PREVIEW_CHARACTERS] + (" …" if len(text) > PREVIEW_CHARACTERS else ""), language=None)

@@ -52,7 +52,9 @@ def _go() -> None:
 @guarded
 def _take(plan: Any) -> None:
     found = _found()
-    if found and session().edit("find", _edits(found, plan), f"The region is {found[0] or 'there'} now."):
+    if found and session().edit(
+        "find", _edits(found, plan), f"The region is now {found[0] or 'centred there'}."
+    ):
         session().look_at()
 
 

@@ -24,7 +24,7 @@ WEST: Looking = "west"
 
 @dataclass(frozen=True)
 class Given:
-    """What was given: frames, the reading and the side of each, and a picture to match."""
+    """What was given: frames, the reading and the side of each, and an earlier picture to match."""
 
     paths: tuple[Path, ...] = ()
     readings_deg: tuple[float, ...] = ()
@@ -49,7 +49,7 @@ def frames_part(request: Request) -> None:
         )
         if scale:
             st.number_input(
-                "Reading of the scale (deg)",
+                "Reading of the scale at this frame (deg)",
                 value=None,
                 key=mirror("frame_reading", None, "number"),
                 step=1.0,
@@ -66,7 +66,7 @@ def frames_part(request: Request) -> None:
             )
         left, right = st.columns(2)
         left.form_submit_button("Calibrate with it", on_click=_add, type="primary", width="stretch")
-        right.form_submit_button("Lie on this picture", on_click=_match, width="stretch")
+        right.form_submit_button("Match this earlier picture", on_click=_match, width="stretch")
     if st.session_state.get("frame_both"):
         st.info(BOTH)
     show_fault("frame")
@@ -78,7 +78,7 @@ def _list_given(given: Given, request: Request) -> None:
         looking = f", looking {side}" if flips(request.mount) else ""
         st.caption(f"{path.name} at reading {reading:g}°{looking}")
     if given.match:
-        st.caption(f"To lie on {given.match.name}")
+        st.caption(f"To match: {given.match.name}")
     if given.paths or given.match:
         st.button("Forget the frames", on_click=_forget)
 
@@ -129,6 +129,6 @@ def _add() -> None:
 
 @guarded
 def _match() -> None:
-    """Lie on another picture; one that is refused does not leave the one before in force."""
+    """Match another picture; one that is refused does not leave the one before in force."""
     path = _checked_path()
     st.session_state["given_frames"] = replace(given_frames(), match=path)

@@ -1,4 +1,4 @@
-"""The nights of the plan: the year as a picture, every evening, the timetable, its cost and its sheets."""
+"""The nights of the plan: the year as a drawing, every evening, the timetable, its cost and its sheets."""
 
 from __future__ import annotations
 
@@ -122,11 +122,11 @@ def _evening_rows(document: dict[str, Any], zones: dict[str, ZoneInfo]) -> list[
                 "Evening": night["evening"],
                 **({"Site": night["site"]} if "site" in night else {}),
                 "Dark": " to ".join(dark) or "never",
-                "Moon": f"{night['moon_illumination']:.0%}",
+                "Moon lit": f"{night['moon_illumination']:.0%}",
                 "Moon up": ", ".join(f"{_clock(a, zone)} to {_clock(b, zone)}" for a, b in night["moon_up"]),
-                "Panels in sight": sum(panel["hours"] > 0 for panel in night["panels"].values()),
-                "Best panel": best[0] if best[1]["hours"] > 0 else "",
-                "Its hours": round(best[1]["hours"], 1),
+                "Panels that can be shot": sum(panel["hours"] > 0 for panel in night["panels"].values()),
+                "Longest: panel": best[0] if best[1]["hours"] > 0 else "",
+                "Hours": round(best[1]["hours"], 1),
             }
         )
     return rows
@@ -163,8 +163,8 @@ def _downloads(nights: NightsPlan) -> None:
     with st.container(horizontal=True):
         if nights.timetable is not None:
             _download("Night sheets (PDF)", lambda: _sheets(nights), "nights.pdf", "application/pdf")
-            _download("Calendar", lambda: _calendar(nights), "nights.ics", "text/calendar")
-        _download("nights.json", lambda: _json(nights), "nights.json", "application/json")
+            _download("Calendar (iCalendar)", lambda: _calendar(nights), "nights.ics", "text/calendar")
+        _download("For programs (nights.json)", lambda: _json(nights), "nights.json", "application/json")
 
 
 def _download(label: str, make: Any, name: str, kind: str) -> None:

@@ -35,12 +35,12 @@ def preview_part(found: Reviewed) -> None:
     """Offer the preview, and show it once it is made."""
     good = _good_frames(found)
     if not good:
-        st.caption("No good frame is there to make a picture of.")
+        st.caption("There is no good frame to make a preview of.")
         return
     choice = st.radio(
         "Lay together", list(CHOICES), format_func=CHOICES.get, key=mirror("preview_choice", "best")
     )
-    if st.button(f"Make the picture from {len(good)} good {_noun(len(good))}", key="preview_make"):
+    if st.button(f"Make a preview of {len(good)} good {_noun(len(good))}", key="preview_make"):
         st.session_state["preview_asked"] = (found, choice)
     if st.session_state.get("preview_asked") != (found, choice):
         return
@@ -53,7 +53,7 @@ def preview_part(found: Reviewed) -> None:
         st.image(shown.png, caption=shown.words)
     for sentence in shown.left_out:
         st.warning(f"Left out: {sentence}")
-    st.download_button("Take it along (PNG)", shown.png, "preview.png", "image/png", on_click="ignore")
+    st.download_button("Download PNG", shown.png, "preview.png", "image/png", on_click="ignore")
 
 
 def _good_frames(found: Reviewed) -> list[GoodFrame]:
@@ -71,13 +71,13 @@ def _noun(count: int) -> str:
 
 
 def _made(found: Reviewed, good: list[GoodFrame], choice: Any) -> _Shown:
-    with st.status("Making the picture") as box:
+    with st.status("Making the preview") as box:
 
         def progress(what: str, share: float) -> None:
             box.update(label=f"{what}, {share:.0%}")
 
         shown = _laid_together(found, good, choice, progress)
-        box.update(label="The picture is made", state="complete")
+        box.update(label="The preview is made", state="complete")
     return shown
 
 

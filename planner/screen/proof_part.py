@@ -32,7 +32,7 @@ def proof_part(answer: Answer | None) -> None:
     said = (*plan.shortfalls, PROVEN_FEWEST)
     others = [note for note in plan.notes if not note.startswith(said)]
     if others:
-        with st.expander(f"To know ({len(others)})"):
+        with st.expander(f"Notes ({len(others)})"):
             st.caption("  \n".join(others))
 
 
@@ -63,9 +63,11 @@ def _bound_words(answer: Answer) -> str:
     elif mosaic.panel_count_bound >= len(mosaic.panels):
         words.append(PROVEN_FEWEST)
     else:
-        words.append(f"{_count(mosaic.panel_count_bound)} at the least")
+        words.append(f"no plan can have fewer than {mosaic.panel_count_bound}")
     if mosaic.overlap_after_errors_arcmin is not None:
-        words.append(f"{int(mosaic.overlap_after_errors_arcmin * 10) / 10:.1f}' of overlap after all errors")
+        words.append(
+            f"{int(mosaic.overlap_after_errors_arcmin * 10) / 10:.1f} arc minutes of overlap after all errors"
+        )
     return " · ".join(words)
 
 

@@ -49,7 +49,9 @@ def instruction_part(found: CameraAngle) -> None:
 
     report = found.report
     if report.device is None:
-        st.info("There is no angle device: add [angle_device] to the plan file (As file) to get readings.")
+        st.info(
+            "There is no angle device: add [angle_device] to the plan file (under As file) to get readings."
+        )
     else:
         order = instruction(report)
         words, drawing = st.columns([3, 2], vertical_alignment="center")
@@ -85,16 +87,16 @@ def readings_part(found: CameraAngle) -> None:
     report = found.report
     if report.device is None:
         rows = [
-            {"Panel": panel.name, "Position angle": round(panel.position_angle_deg, 2)}
+            {"Panel": panel.name, "Position angle (deg)": round(panel.position_angle_deg, 2)}
             for panel in report.panels
         ]
     else:
         rows = [
             {
                 "Panel": one.name,
-                "Position angle": round(one.position_angle_deg, 2),
+                "Position angle (deg)": round(one.position_angle_deg, 2),
                 "Reading (deg)": round(one.reading_deg, 2),
-                "Nearest division": report.device.nearest_division(one.reading_deg),
+                "Nearest division (deg)": report.device.nearest_division(one.reading_deg),
                 "Within travel": "yes" if one.reachable else "no",
             }
             for one in report.readings
@@ -117,7 +119,7 @@ def calibration_part(found: CameraAngle) -> None:
         if fit.contradictory:
             st.error("The frames contradict each other: check the readings and take the frames again.")
         else:
-            st.button("Take the zero into the plan", on_click=_take_calibration, args=(report.device,))
+            st.button("Save this zero in the plan", on_click=_take_calibration, args=(report.device,))
         show_fault("calibration")
     with st.expander("The whole report", expanded=bool(report.frames)):
         old = session().request.angle_device
@@ -154,5 +156,5 @@ def _take_calibration(device: Any) -> None:
     session().edit(
         "calibration",
         {"angle_device.zero_deg": round(device.zero_deg, 6), "angle_device.sense": device.sense},
-        "The calibration was taken into the plan file.",
+        "The zero and sense are now in the plan file.",
     )

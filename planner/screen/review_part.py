@@ -23,6 +23,10 @@ __all__ = ["review_part"]
 BOTH = (
     "Both a folder from here and a path were given: the folder from here counts. Take it out to use the path."
 )
+LIMITS = (
+    "Above 0. Left empty: 5 per cent of the short side, 1 degree and 2 per cent of scale, or what the plan's errors "
+    "allow if that is more."
+)
 SUFFIXES = ["fits", "fit", "fts", "fz", "gz"]
 MOST_SHOWN = 3000
 
@@ -58,15 +62,24 @@ def _ask() -> bool:
         st.checkbox("Solve frames without a plate solution", key=mirror("review_solve", True))
         with st.expander("Limits of a good frame"):
             st.number_input(
-                "Off target (arcmin)", value=None, min_value=0.0, key=mirror("review_offset", None, "number")
+                "Off the panel's centre by at most (arcmin)",
+                value=None,
+                min_value=0.0,
+                key=mirror("review_offset", None, "number"),
             )
             st.number_input(
-                "Turned (deg)", value=None, min_value=0.0, key=mirror("review_angle", None, "number")
+                "Turned by at most (deg)",
+                value=None,
+                min_value=0.0,
+                key=mirror("review_angle", None, "number"),
             )
             st.number_input(
-                "Scale (per cent)", value=None, min_value=0.0, key=mirror("review_scale", None, "number")
+                "Scale off by at most (per cent)",
+                value=None,
+                min_value=0.0,
+                key=mirror("review_scale", None, "number"),
             )
-            st.caption("Left empty: what the plan forgives.")
+            st.caption(LIMITS)
         return bool(st.form_submit_button("Review", type="primary"))
 
 

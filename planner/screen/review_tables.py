@@ -42,7 +42,7 @@ def show_review(found: Reviewed) -> None:
         {
             "Shoot again": lambda: _again(found.plan, found.review),
             "Frames": lambda: _frames(found),
-            "Depth and picture": lambda: _depth_and_picture(found),
+            "Depth and preview": lambda: _depth_and_preview(found),
             "Angle": lambda: _drift(found.plan, found.review, found.angle_limit_deg),
         },
     )
@@ -56,7 +56,7 @@ def _frames(found: Reviewed) -> None:
         )
 
 
-def _depth_and_picture(found: Reviewed) -> None:
+def _depth_and_preview(found: Reviewed) -> None:
     left, right = st.columns([3, 2], gap="medium")
     left.image(kept("depth", found.review, lambda: _depth(found.plan, found.review)))
     with right:
@@ -127,8 +127,8 @@ def _frame_rows(folder: Path, frames: Sequence[FrameResult]) -> list[dict[str, A
             "Verdict": WORDS[one.verdict],
             "Panel": one.panel or "",
             "Filter": one.filter or "",
-            "Seconds": one.exposure_s,
-            "Off target (arcmin)": None if one.offset_arcmin is None else round(one.offset_arcmin, 2),
+            "Exposure (s)": one.exposure_s,
+            "Off the centre (arcmin)": None if one.offset_arcmin is None else round(one.offset_arcmin, 2),
             "Turned (deg)": None if one.angle_off_deg is None else round(one.angle_off_deg, 2),
             "Why": one.reason,
         }
@@ -142,8 +142,8 @@ def _panel_rows(review: Review) -> list[dict[str, Any]]:
             "Panel": row.name,
             "Filter": row.filter or "",
             "Good exposures": row.exposures,
-            "Wanted": row.wanted,
-            "Hours": round(row.seconds / 3600, 2),
+            "Exposures wanted": row.wanted,
+            "Exposure (h)": round(row.seconds / 3600, 2),
         }
         for row in review.panels
     ]

@@ -39,25 +39,30 @@ def season_part(request: Request) -> None:
             [
                 Input(
                     "nights.darkness",
-                    "Darkness",
+                    "Dark after this twilight",
                     nights.darkness,
                     "choice",
                     options=["civil", "nautical", "astronomical"],
                     default="astronomical",
                 ),
-                Input("nights.clear_fraction", "Clear share of the time", nights.clear_fraction, default=1.0),
+                Input(
+                    "nights.clear_fraction",
+                    "Clear part of the time (0.01 to 1)",
+                    nights.clear_fraction,
+                    default=1.0,
+                ),
             ],
             [
                 Input(
                     "nights.overhead_per_panel_min",
-                    "Lost per panel (min)",
+                    "Time lost per panel (min)",
                     nights.overhead_per_panel_min,
                     decimals=1,
                     default=0.0,
                 ),
                 Input(
                     "nights.overhead_per_exposure_s",
-                    "Lost per exposure (s)",
+                    "Time lost per exposure (s)",
                     nights.overhead_per_exposure_s,
                     decimals=1,
                     default=0.0,
@@ -79,10 +84,14 @@ def _filters_part() -> None:
         column_config={
             "name": st.column_config.TextColumn("Name", required=True),
             "band": st.column_config.SelectboxColumn("Band", options=BANDS, required=True),
-            "exposure_s": st.column_config.NumberColumn("Seconds", required=True),
-            "exposures": st.column_config.NumberColumn("Count", help="Per panel", required=True, step=1),
-            "moon_separation_deg": st.column_config.NumberColumn("From the Moon (deg)"),
-            "moon_illumination": st.column_config.NumberColumn("Moon at most"),
+            "exposure_s": st.column_config.NumberColumn("Exposure (s)", required=True),
+            "exposures": st.column_config.NumberColumn("Exposures per panel", required=True, step=1),
+            "moon_separation_deg": st.column_config.NumberColumn(
+                "At least this far from the Moon (deg)", help="0 to 180; empty: the band's own"
+            ),
+            "moon_illumination": st.column_config.NumberColumn(
+                "Moon lit at most (0 to 1)", help="Empty: the band's own"
+            ),
         },
     )
     st.session_state["filters_rows"] = request.filters, rows

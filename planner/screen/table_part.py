@@ -36,7 +36,7 @@ def table_part(plan: Any) -> None:
     except PlannerError as error:
         st.error(str(error))
         return
-    st.button("Put it into the plan", on_click=_put, key="table_put")
+    st.button("Save it in the plan", on_click=_put, key="table_put")
     show_fault("table")
 
 
@@ -86,4 +86,4 @@ def _preview(descriptions: list[dict[str, Any]], plan: Any) -> None:
 def _put() -> None:
     """Put the description into the plan file as it was typed, comments and all."""
     text = with_tables_text(session().history.present, str(st.session_state["table_text"]))
-    session().replace_text("table", text, "The table was put into the plan file.")
+    session().replace_text("table", text, "The table is now in the plan file.")

@@ -190,10 +190,10 @@ def test_saved_plan_gives_the_same_bytes_on_the_command_line(page, server, capsy
     x, y = middle(page.locator(".sky .picture"))
     drag(page, (x, y), (x + 60, y - 30))
     settled(page)
-    page.get_by_label("Overlap (fraction)", exact=True)
+    page.get_by_label("Overlap (above 0, to 0.9)", exact=True)
     page.get_by_role("tab", name="Panels").click()
-    page.get_by_label("Overlap (fraction)", exact=True).fill("0.22")
-    page.get_by_label("Overlap (fraction)", exact=True).press("Enter")
+    page.get_by_label("Overlap (above 0, to 0.9)", exact=True).fill("0.22")
+    page.get_by_label("Overlap (above 0, to 0.9)", exact=True).press("Enter")
     page.get_by_text("not saved").wait_for()
     page.get_by_role("button", name="Save", exact=True).click()
     path = server[1] / "saved.toml"
@@ -349,8 +349,8 @@ def test_two_tabs_do_not_disturb_each_other(chromium, page, server):
     drag(page, (x, y), (x - 60, y))
     settled(page)
     other.get_by_role("tab", name="Panels").click()
-    other.get_by_label("Overlap (fraction)", exact=True).fill("0.3")
-    other.get_by_label("Overlap (fraction)", exact=True).press("Enter")
+    other.get_by_label("Overlap (above 0, to 0.9)", exact=True).fill("0.3")
+    other.get_by_label("Overlap (above 0, to 0.9)", exact=True).press("Enter")
     other.get_by_text("not saved").wait_for()
     assert composition(other)["center"] == start
     assert "overlap = 0.3" not in plan_text(page)
@@ -404,7 +404,7 @@ def test_a_frame_is_uploaded_and_files_are_taken_along(page, tmp_path):
     page.get_by_text("frame.fits").wait_for()
     page.get_by_label("Reading of the scale (deg)", exact=True).fill("30")
     page.get_by_role("button", name="Calibrate with it").click()
-    page.get_by_text("Take the zero into the plan").wait_for()
+    page.get_by_text("Save this zero in the plan").wait_for()
     with page.expect_download() as sheet:
         page.get_by_role("button", name="Sheet for the helper").click()
     assert sheet.value.path().read_bytes().startswith(b"%PDF")

@@ -126,7 +126,7 @@ def test_every_page_opens_with_the_plan_and_its_command_line(app, page):
 def test_pages_say_while_a_search_may_still_change_the_panels(app, page):
     searched = PLAN.replace("position_angle_deg = 20.0\nlayout", "layout").replace("grid", "sliding")
     file_text(app).set_value(searched.replace("width_deg = 5.0", "width_deg = 5.3"))
-    press(app, "Take this text")
+    press(app, "Use this text")
     app.session_state["tab"].desk = PlanDesk()
     turn_to(app, page)
     assert any("The panels may still change" in one.value for one in app.warning)
@@ -246,10 +246,10 @@ def test_the_level_of_an_object_s_outline_is_chosen(app):
 def test_the_text_of_the_plan_file_can_be_changed(app):
     text = file_text(app).value
     file_text(app).set_value(text.replace("width_deg = 5.0", "width_deg = 4.0"))
-    press(app, "Take this text")
+    press(app, "Use this text")
     assert request(app).region.width_deg == 4.0
     file_text(app).set_value("[camera\n")
-    press(app, "Take this text")
+    press(app, "Use this text")
     assert len(app.error) == 1 and request(app).region.width_deg == 4.0
 
 
@@ -309,8 +309,8 @@ def solved_frame(path, position_angle_deg, center_deg=(128.5, -45.8)):
 def test_half_of_a_pair_and_an_emptied_number_are_told_of_and_change_nothing(app):
     for tab, key, other, said in [
         ("Print", "print:picture.aspect 0", "print:picture.aspect 1", "'Proportions: width' and 'to height'"),
-        ("Camera", "camera:camera.sensor_px 1", "camera:camera.sensor_px 0", "'Rows (px)'"),
-        ("Camera", "camera:camera.usable 1", "camera:camera.usable 0", "'Usable height'"),
+        ("Camera", "camera:camera.sensor_px 1", "camera:camera.sensor_px 0", "'Sensor rows (pixels)'"),
+        ("Camera", "camera:camera.usable 1", "camera:camera.usable 0", "'Usable part of height (to 1)'"),
     ]:
         open_tab(app, tab)
         before, shown = file_text(app).value, app.number_input(key=other).value
@@ -400,12 +400,12 @@ def test_a_refused_picture_does_not_leave_the_one_before_in_force(app, tmp_path)
     content = solved_frame(tmp_path / "earlier.fits", 50.0)
     app.file_uploader(key="frame_file").set_value([("earlier.fits", content, "application/fits")])
     app.text_input(key="frame_path").set_value("/data/other.fits")
-    press(app, "Lie on this picture")
+    press(app, "Match this earlier picture")
     assert app.session_state["given_frames"].match.name == "earlier.fits"
     assert any("the file counts" in note.value for note in app.info)
-    press(app, "Lie on this picture")
+    press(app, "Match this earlier picture")
     app.file_uploader(key="frame_file").set_value([("worse.fits", b"no frame", "application/fits")])
-    press(app, "Lie on this picture")
+    press(app, "Match this earlier picture")
     assert app.session_state["given_frames"].match is None
     assert "worse.fits" in app.error[0].value and "/tmp" not in app.error[0].value
 
@@ -426,14 +426,14 @@ def test_a_solved_frame_calibrates_the_scale(app, tmp_path):
     app.number_input(key="frame_reading").set_value(300.0)
     press(app, "Calibrate with it")
     assert [error.value for error in app.error] == []
-    press(app, "Take the zero into the plan")
+    press(app, "Save this zero in the plan")
     assert request(app).angle_device.zero_deg == pytest.approx((50.0 - 300.0) % 360.0, abs=0.01)
 
 
 def test_the_report_speaks_of_what_the_page_has_not_of_options(app, tmp_path):
     text = file_text(app).value
     file_text(app).set_value(text.replace("= 420.0", "= 430.0"))
-    press(app, "Take this text")
+    press(app, "Use this text")
     turn_to(app, "angles")
     content = solved_frame(tmp_path / "test.fits", 50.0)
     app.file_uploader(key="frame_file").set_value([("test.fits", content, "application/fits")])
@@ -447,7 +447,7 @@ def test_one_panel_is_proven_fewest_and_that_is_said_once(app):
     text = file_text(app).value
     small = text.replace("width_deg = 5.0", "width_deg = 1.0").replace("height_deg = 3.5", "height_deg = 1.0")
     file_text(app).set_value(small.replace('layout = "grid"', ""))
-    press(app, "Take this text")
+    press(app, "Use this text")
     assert any("in rows, proven" in one.value for one in app.caption)
     app.session_state["tab"].desk.final(request(app))
     healthy(app.run())
@@ -509,7 +509,7 @@ def test_a_folder_of_frames_is_reviewed(app, tmp_path):
     review = app.session_state["reviewed"].review
     assert review.verdicts == {"good": 4, "turned": 1} and review.coverage.covered
     assert any("4 good, 1 turned" in block.value for block in app.markdown)
-    open_tab(app, "Depth and picture", "review_tabs")
+    open_tab(app, "Depth and preview", "review_tabs")
     press(app, "Review")  # once more
     assert app.session_state["reviewed"].review.verdicts == review.verdicts
     app.text_input(key="review_folder").set_value(str(tmp_path / "nowhere"))
@@ -527,9 +527,9 @@ def test_good_frames_are_laid_together_when_told_to(app, tmp_path):
     plan = make_plan(request(app))
     app.text_input(key="review_folder").set_value(str(frames_of(plan, tmp_path / "frames")))
     press(app, "Review")
-    open_tab(app, "Depth and picture", "review_tabs")
+    open_tab(app, "Depth and preview", "review_tabs")
     assert "preview" not in app.session_state["kept"]
-    press(app, "Make the picture from 4 good frames")
+    press(app, "Make a preview of 4 good frames")
     shown = app.session_state["kept"]["preview"][1]
     picture = np.asarray(Image.open(io.BytesIO(shown.png)))
     assert max(picture.shape) <= 1400 and picture.shape[1] / picture.shape[0] == pytest.approx(
@@ -539,7 +539,7 @@ def test_good_frames_are_laid_together_when_told_to(app, tmp_path):
     for path in (tmp_path / "frames").iterdir():
         path.unlink()
     app.radio(key="preview_choice").set_value("mean").run()
-    press(app, "Make the picture from 4 good frames")
+    press(app, "Make a preview of 4 good frames")
     assert any("no frame can be laid into a preview" in error.value for error in app.error)
 
 
@@ -565,7 +565,7 @@ def test_nights_are_arranged_as_on_the_command_line(app):
     from planner.files.documents.nights import nights_document
 
     file_text(app).set_value(PLAN + SEASON)
-    press(app, "Take this text")
+    press(app, "Use this text")
     turn_to(app, "nights")
     app.button(key="nights_make").click().run()
     healthy(app)
@@ -580,7 +580,7 @@ def test_nights_are_arranged_as_on_the_command_line(app):
 
 def test_the_season_can_be_typed(app):
     file_text(app).set_value(PLAN + SEASON)
-    press(app, "Take this text")
+    press(app, "Use this text")
     turn_to(app, "nights")
     app.date_input(key="season:nights.last").set_value(dt.date(2027, 1, 9))
     app.number_input(key="season:nights.clear_fraction").set_value(0.5)

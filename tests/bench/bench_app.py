@@ -67,7 +67,9 @@ def _sample(browser: Any, folder: Path) -> dict[str, Any]:
         begun = time.perf_counter()
         page = _page(browser, address)
         painted_s = time.perf_counter() - begun
-        page.get_by_text("at the least").or_(page.get_by_text("proven fewest")).wait_for(timeout=60_000)
+        page.get_by_text("no plan can have fewer than").or_(page.get_by_text("proven fewest")).wait_for(
+            timeout=60_000
+        )
         searched_s = time.perf_counter() - begun
     finally:
         process.terminate()
