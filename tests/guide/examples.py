@@ -11,6 +11,7 @@ import io
 import os
 import re
 import shlex
+import subprocess
 from dataclasses import dataclass
 from pathlib import Path
 from unittest.mock import patch
@@ -20,7 +21,13 @@ from planner.guide.pages import SUBJECTS
 
 ROOT = Path(__file__).resolve().parents[2]
 PAPERS = [ROOT / "README.md", *(ROOT / "planner" / "guide" / f"{subject}.md" for subject in SUBJECTS)]
+FIRST = ROOT / "planner" / "guide" / "first-mosaic.md"
+"""The page whose commands run in order in an empty folder."""
 DOTS = "..."
+WRITING = {"--out", "--save-as", "--samples", "--reshoot", "--sheet"}
+"""Options that make a command write files: it runs wherever it stands."""
+PRINTED: dict[tuple[str, ...], tuple[int, list[str], list[str]]] = {}
+"""What commands printed that write nothing."""
 MAY_VARY = {
     r"^[A-Z]{1,2}\d+ +\d\dh\d\dm": "where a search puts its panels may differ from machine to machine",
     r"^Overlap ": "and with it how much more overlap it finds than was asked",
@@ -32,12 +39,13 @@ MAY_VARY = {
 
 @dataclass(frozen=True)
 class Example:
-    """A command as a page prints it, and the output shown under it."""
+    """A command as a page prints it, commands of the shell before it, and the output shown under it."""
 
     paper: Path
     line: int
     command: str
     shown: tuple[str, ...]
+    before: tuple[str, ...] = ()
 
     @property
     def name(self):
@@ -62,11 +70,14 @@ def examples_of(paper):
     """All examples of a page."""
     for start, lines in fenced(paper, "console"):
         assert lines[0].startswith("$ "), f"{paper.name}:{start} shows no command"
-        taken = 1
-        while lines[taken - 1].endswith("\\"):
+        commands, taken = [], 0
+        while taken < len(lines) and (lines[taken].startswith("$ ") or lines[taken - 1].endswith("\\")):
+            if lines[taken].startswith("$ "):
+                commands.append("")
+            commands[-1] += lines[taken].removeprefix("$ ").rstrip("\\").strip() + " "
             taken += 1
-        command = " ".join(line.rstrip("\\").strip() for line in lines[:taken]).removeprefix("$ ")
-        yield Example(paper, start + taken, command, tuple(lines[taken:]))
+        *before, command = (command.strip() for command in commands)
+        yield Example(paper, start + taken, command, tuple(lines[taken:]), tuple(before))
 
 
 def arguments_of(command):
@@ -76,8 +87,23 @@ def arguments_of(command):
     return words[3:]
 
 
-def output_of(command, folder):
-    """Run a command of the planner in a folder; return exit code, lines printed, lines on standard error."""
+def output_of(example, folder):
+    """Run an example in a folder; return exit code, lines printed, lines on standard error.
+
+    What only prints is run once, whether it is asked of the samples or of copies to practise with.
+    """
+    for command in example.before:
+        subprocess.run(command, shell=True, check=True, cwd=folder)
+    words = arguments_of(example.command)
+    if any(word in WRITING for word in words):
+        return _run(words, folder)
+    key = tuple(word.replace("practice/", "sample_targets/") for word in words)
+    if key not in PRINTED:
+        PRINTED[key] = _run(words, folder)
+    return PRINTED[key]
+
+
+def _run(words, folder):
     paper, errors = io.TextIOWrapper(io.BytesIO(), encoding="utf-8", newline=""), io.StringIO()
     with (
         contextlib.chdir(folder),
@@ -85,7 +111,7 @@ def output_of(command, folder):
         contextlib.redirect_stderr(errors),
         patch.dict(os.environ, {"COLUMNS": "100"}),
     ):
-        code = main(arguments_of(command))
+        code = main(words)
         paper.flush()
     text = paper.buffer.getvalue().decode("utf-8").replace("\r\n", "\n")
     return code, [line.rstrip() for line in text.rstrip("\n").split("\n")], errors.getvalue().splitlines()

@@ -5,16 +5,18 @@ import tempfile
 from pathlib import Path
 
 from tests.guide.example_folder import fill, plans_made_once
-from tests.guide.examples import PAPERS, ROOT, examples_of, output_of, refreshed
+from tests.guide.examples import FIRST, PAPERS, ROOT, examples_of, output_of, refreshed
 
 
 def regenerate(paper, folder):
     """Write the examples of one page anew; return how many lines have changed."""
     lines = paper.read_text(encoding="utf-8").split("\n")
     changed = 0
-    for example in reversed(list(examples_of(paper))):
+    found = []
+    for example in examples_of(paper):  # in their order: what one writes another may read
         print(f"{example.name}: {example.command}", flush=True)
-        new = refreshed(example.shown, output_of(example.command, folder)[1])
+        found.append((example, refreshed(example.shown, output_of(example, folder)[1])))
+    for example, new in reversed(found):
         begin = example.line - 1
         changed += sum(a != b for a, b in zip(new, example.shown, strict=False)) + abs(
             len(new) - len(example.shown)
@@ -28,10 +30,11 @@ def regenerate(paper, folder):
 def main(names):
     """Write the examples of the pages named, or of all."""
     papers = [paper for paper in PAPERS if not names or paper.stem in names or paper.name in names]
-    with tempfile.TemporaryDirectory() as folder, plans_made_once():
-        fill(Path(folder))
+    with tempfile.TemporaryDirectory() as place, plans_made_once():
+        folder, empty = fill(Path(place) / "examples"), Path(place) / "empty"
+        empty.mkdir()
         for paper in papers:
-            changed = regenerate(paper, Path(folder))
+            changed = regenerate(paper, empty if paper == FIRST else folder)
             if changed:
                 print(f"{paper.relative_to(ROOT)}: {changed} lines changed")
     return 0

@@ -1,27 +1,41 @@
-"""Every example shown is made by the code that is there; every command shown can be typed."""
+"""Every example shown is made by the code that is there; every command shown can be typed.
 
+The first page walks through the whole job: its commands run in order, as printed, in an empty folder.
+"""
+
+import json
+import os
 import re
 import shlex
+import signal
+import subprocess
+import sys
 
 import click
 import pytest
 
 from planner.cli import VERBS, cli
-from tests.guide.example_folder import fill, plans_made_once
-from tests.guide.examples import MAY_VARY, PAPERS, compared, examples_of, fenced, output_of, refreshed
+from tests.guide.examples import (
+    FIRST,
+    MAY_VARY,
+    PAPERS,
+    ROOT,
+    arguments_of,
+    compared,
+    examples_of,
+    fenced,
+    output_of,
+    refreshed,
+)
+from tests.guide.test_machine_forms import undocumented
 
-EXAMPLES = [example for paper in PAPERS for example in examples_of(paper)]
-
-
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory):
-    with plans_made_once():
-        yield fill(tmp_path_factory.mktemp("examples"))
+STEPS = list(examples_of(FIRST))
+EXAMPLES = [example for paper in PAPERS if paper != FIRST for example in examples_of(paper)]
 
 
 @pytest.mark.parametrize("example", EXAMPLES, ids=lambda example: example.name)
 def test_an_example_shows_what_the_planner_prints(example, folder):
-    code, lines, errors = output_of(example.command, folder)
+    code, lines, errors = output_of(example, folder)
     assert code in (0, 1), errors
     new = refreshed(example.shown, lines)
     assert [compared(line) for line in example.shown] == [compared(line) for line in new], (
@@ -80,3 +94,56 @@ def test_a_command_shown_can_be_typed(words):
     command = cli.get_command(context, words[0])
     words = [word for word in words if word != "--help"]
     command.make_context(words[0], list(words[1:]), resilient_parsing=False)
+
+
+@pytest.fixture(scope="module")
+def walk(empty_folder):
+    """Every command in its order: what each printed."""
+    assert not any(empty_folder.iterdir())
+    return {example.line: output_of(example, empty_folder) for example in STEPS}
+
+
+@pytest.mark.parametrize("example", STEPS, ids=lambda example: example.name)
+def test_a_step_prints_what_the_page_shows(walk, example):
+    code, lines, errors = walk[example.line]
+    assert code == (1 if example.command.split()[3] == "review" else 0), (
+        errors
+    )  # no frames: all is to be shot
+    new = refreshed(example.shown, lines)
+    assert [compared(line) for line in example.shown] == [compared(line) for line in new], (
+        "the example is out of date: run python -m tests.guide.regenerate and read what changed"
+    )
+
+
+def test_the_walk_leads_through_the_whole_job():
+    used = {arguments_of(example.command)[0] for example in STEPS} | {"app"}
+    assert set(VERBS) <= used
+
+
+def test_files_that_the_page_names_are_there(walk, empty_folder):
+    text = FIRST.read_text(encoding="utf-8")
+    named = re.findall(r"`([\w/]+\.\w+)`", text)
+    assert len(named) > 8
+    for name in named:
+        assert any(path.is_file() for path in (empty_folder / name, empty_folder / "practice" / name)), name
+
+
+def test_every_key_of_what_the_walk_writes_is_documented(walk, empty_folder):
+    found = [json.loads(path.read_text(encoding="utf-8")) for path in empty_folder.rglob("*.json")]
+    documents = [document for document in found if "schema" in document]
+    assert len(documents) >= 4
+    for document in documents:
+        assert undocumented(document) == set()
+
+
+def test_the_app_starts_as_the_page_says(walk, empty_folder):
+    commands = [line for _, lines in fenced(FIRST, "sh") for line in lines]
+    assert commands == ["python -m planner app practice/vela_shell.toml"]
+    environment = {**os.environ, "PYTHONPATH": str(ROOT), "DISPLAY": "", "WAYLAND_DISPLAY": ""}
+    command = [sys.executable, "-m", "planner", *arguments_of(commands[0]), "--no-browser"]
+    with subprocess.Popen(
+        command, cwd=empty_folder, env=environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    ) as app:
+        assert "The planner is at http://127.0.0.1:" in app.stdout.readline()
+        app.send_signal(signal.SIGINT)
+        app.communicate(timeout=60)
