@@ -141,7 +141,7 @@ def test_a_plan_with_a_pinned_angle_loads_no_heavy_library():
     statement = (
         "from planner.files.plan_file.read import request_from_document as r; "
         "from planner.answers.plan import make_plan; "
-        "make_plan(r({'camera': {'focal_length_mm': 420, 'sensor_px': [6248, 4176], 'pixel_um': 3.76}, "
+        "make_plan(r({'camera': {'focal_length_mm': 380.0, 'sensor_px': [6000, 4000], 'pixel_um': 3.9}, "
         "'region': {'center': ['08h34m', '-45d50m'], 'radius_deg': 1.0}, "
         "'mosaic': {'position_angle_deg': 20, 'layout': 'sliding', 'angles': 'per_panel'}}))"
     )

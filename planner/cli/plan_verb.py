@@ -58,8 +58,8 @@ def plan_verb(
 
     \b
     python -m planner plan sample_targets/vela_shell.toml --out out
-    python -m planner plan --object "NGC 3372" --focal-length-mm 420 \\
-        --sensor-px 6248 4176 --pixel-um 3.76 --overlap 0.15 --save-as carina.toml
+    python -m planner plan --object "NGC 3372" --focal-length-mm 380 \\
+        --sensor-px 6000 4000 --pixel-um 3.9 --overlap 0.15 --save-as carina.toml
     """
     _check_settling(file, options, settle=settle, unsettle=unsettle)
     request = let_go(file) if file and unsettle else _request(file, options, save_as)

@@ -40,9 +40,9 @@ class Camera:
     InputError
         If a value is out of range.
 
-    >>> camera = Camera(500.0, (9574, 6383), 3.76)
+    >>> camera = Camera(380.0, (6000, 4000), 3.9)
     >>> round(camera.scale_arcsec_px, 6)
-    1.551111
+    2.116928
     """
 
     focal_length_mm: float

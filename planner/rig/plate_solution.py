@@ -47,8 +47,8 @@ class PlateSolution:
         here have been converted to ICRS.
     binning : (int, int), optional
         Columns and rows that make one pixel; None where the file does not say.
-    filter, exposure_s, date_obs, image_type, target, pier_side : optional
-        As the file states them; None where it does not. `pier_side` is 'east' or 'west'.
+    filter, exposure_s, date_obs, image_type, target : optional
+        As the file states them; None where it does not.
     distortion : str
         ``none``, or the kind of distortion that the file describes, such as ``SIP``.
     """
@@ -70,7 +70,6 @@ class PlateSolution:
     date_obs: str | None = None
     image_type: str | None = None
     target: str | None = None
-    pier_side: Literal["east", "west"] | None = None
     distortion: str = "none"
 
     def __post_init__(self) -> None:

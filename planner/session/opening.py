@@ -25,9 +25,9 @@ FIRST_PLAN = """\
 title = "First mosaic"
 
 [camera]
-focal_length_mm = 420.0
-sensor_px = [6248, 4176]
-pixel_um = 3.76
+focal_length_mm = 380.0
+sensor_px = [6000, 4000]
+pixel_um = 3.9
 
 [region]
 center = [128.5, -45.8]

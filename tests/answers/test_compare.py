@@ -21,8 +21,8 @@ from planner.rig.angle_device import AngleDevice, Mount
 from planner.rig.camera import Camera
 from planner.rig.reachable_arcs import common_arcs, travel_arc
 
-WIDE = Camera(420.0, (6248, 4176), 3.76)
-LONG = Camera(700.0, (6248, 4176), 3.76)
+WIDE = Camera(380.0, (6000, 4000), 3.9)
+LONG = Camera(700.0, (6000, 4000), 3.9)
 SOUTH = Site(-32.0, 20.0, name="South", currency="ZAR", hour_price=((0.0, 900.0), (0.5, 600.0)))
 NORTH = Site(52.0, 13.0, name="North")
 HA = Filter("Ha", "narrow", 600.0, 18)
@@ -31,7 +31,7 @@ HA = Filter("Ha", "narrow", 600.0, 18)
 def region_request(mosaic=None, **tables):
     document = {
         "title": "Field",
-        "camera": {"focal_length_mm": 420.0, "sensor_px": [6248, 4176], "pixel_um": 3.76},
+        "camera": {"focal_length_mm": 380.0, "sensor_px": [6000, 4000], "pixel_um": 3.9},
         "region": {"center": [128.0, -45.0], "width_deg": 4.0, "height_deg": 3.0, "position_angle_deg": 30.0},
         "mosaic": {"layout": "sliding", **(mosaic or {})},
         **tables,
@@ -74,7 +74,7 @@ def test_hours_cost_and_print_by_hand():
     assert answer.cost.currency == "ZAR"
     # 300 pixels an inch where the plan asks for nothing else
     assert answer.print_width_cm == pytest.approx(answer.plan.picture.pixels[0] / 300 * 2.54)
-    assert answer.scale_arcsec_px == pytest.approx(206.264806 * 3.76 / 420)
+    assert answer.scale_arcsec_px == pytest.approx(206.264806 * 3.9 / 380)
 
 
 def test_print_width_takes_the_density_asked_for():

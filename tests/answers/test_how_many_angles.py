@@ -12,7 +12,7 @@ from planner.files.plan_file.read import request_from_document
 
 DOCUMENT = {
     "title": "Field",
-    "camera": {"focal_length_mm": 420.0, "sensor_px": [6248, 4176], "pixel_um": 3.76},
+    "camera": {"focal_length_mm": 380.0, "sensor_px": [6000, 4000], "pixel_um": 3.9},
     "region": {"center": [128.0, 62.0], "width_deg": 4.6, "height_deg": 2.0, "position_angle_deg": 30.0},
 }
 

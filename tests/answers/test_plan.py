@@ -14,7 +14,7 @@ from tests.frames.solved_file import write_solved
 from tests.hard_fields import HARD_FIELDS
 from tests.mosaic import oracle
 
-CAMERA = {"focal_length_mm": 420.0, "sensor_px": [6248, 4176], "pixel_um": 3.76}
+CAMERA = {"focal_length_mm": 380.0, "sensor_px": [6000, 4000], "pixel_um": 3.9}
 
 
 def plan_of(region, mosaic=None, **tables):
@@ -175,7 +175,7 @@ def test_reordering_nothing_planning_twice_gives_the_same():
     ("ra_deg", "dec_deg", "angle_deg"), [(100.0, -40.0, 33.0), (0.0, 0.0, 0.0), (10.0, 89.0, 271.4)]
 )
 def test_one_panel_of_the_same_camera_covers_an_earlier_picture(tmp_path, ra_deg, dec_deg, angle_deg):
-    size, pitch_arcsec = (62, 42), 206264.80624709636 * 376e-3 / 420.0
+    size, pitch_arcsec = (60, 40), 206264.80624709636 * 390e-3 / 380.0
     path = write_solved(
         tmp_path / "earlier.fits",
         center=(ra_deg, dec_deg),
@@ -183,7 +183,7 @@ def test_one_panel_of_the_same_camera_covers_an_earlier_picture(tmp_path, ra_deg
         scale_arcsec=pitch_arcsec,
         size=size,
     )
-    camera = {"focal_length_mm": 420.0, "sensor_px": list(size), "pixel_um": 376.0}
+    camera = {"focal_length_mm": 380.0, "sensor_px": list(size), "pixel_um": 390.0}
     plan = make_plan(
         request_from_document({"camera": camera, "region": {"earlier_picture": str(path)}}), effort="quick"
     )

@@ -7,7 +7,7 @@ from planner.mosaic.panel import Panel
 from planner.mosaic.region import Region
 from planner.request.picture import Picture
 
-CAMERA = "[camera]\nfocal_length_mm = 420.0\nsensor_px = [6248, 4176]\npixel_um = 3.76\n"
+CAMERA = "[camera]\nfocal_length_mm = 380.0\nsensor_px = [6000, 4000]\npixel_um = 3.9\n"
 RECTANGLE = (
     "[region]\ncenter = [128.5, -45.8]\nwidth_deg = 3.0\nheight_deg = 2.0\nposition_angle_deg = 20.0\n"
 )

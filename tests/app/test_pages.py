@@ -291,13 +291,13 @@ def test_a_plan_that_cannot_be_made_says_so_and_can_be_undone(app):
     app.button(key="FormSubmitter:camera-Apply").click().run()
     assert "more than the 20,000" in app.error[0].value
     gesture(app, {"kind": "undo", "rev": 99, "sid": canvas_data(app)["sid"]})
-    assert request(app).camera.focal_length_mm == 420.0 and not app.error
+    assert request(app).camera.focal_length_mm == 380.0 and not app.error
 
 
 def solved_frame(path, position_angle_deg, center_deg=(128.5, -45.8)):
     """A frame of the plan's camera, binned by 64, with a plate solution, written by astropy."""
     wcs = WCS(naxis=2)
-    scale, turn = 64 * np.degrees(3.76e-3 / 420.0), np.radians(position_angle_deg)
+    scale, turn = 64 * np.degrees(3.9e-3 / 380.0), np.radians(position_angle_deg)
     wcs.wcs.ctype, wcs.wcs.crval, wcs.wcs.crpix = ["RA---TAN", "DEC--TAN"], center_deg, [49.3, 33.125]
     wcs.wcs.cd = scale * np.array([[-np.cos(turn), np.sin(turn)], [np.sin(turn), np.cos(turn)]])
     header = wcs.to_header()
@@ -322,7 +322,7 @@ def test_half_of_a_pair_and_an_emptied_number_are_told_of_and_change_nothing(app
     app.number_input(key="camera:camera.focal_length_mm").set_value(None)
     healthy(submit(app, "camera"))
     assert "focal_length_mm" in app.error[0].value and file_text(app).value == before
-    app.number_input(key="camera:camera.focal_length_mm").set_value(420.0)
+    app.number_input(key="camera:camera.focal_length_mm").set_value(380.0)
     app.number_input(key="camera:camera.binning").set_value(None)
     healthy(submit(app, "camera"))
     assert app.number_input(key="camera:camera.binning").value == 1  # left out: one
@@ -432,7 +432,7 @@ def test_a_solved_frame_calibrates_the_scale(app, tmp_path):
 
 def test_the_report_speaks_of_what_the_page_has_not_of_options(app, tmp_path):
     text = file_text(app).value
-    file_text(app).set_value(text.replace("= 420.0", "= 430.0"))
+    file_text(app).set_value(text.replace("= 380.0", "= 390.0"))
     press(app, "Use this text")
     turn_to(app, "angles")
     content = solved_frame(tmp_path / "test.fits", 50.0)

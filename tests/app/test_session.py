@@ -132,7 +132,7 @@ def test_comments_order_and_setup_stay():
 
 def test_a_table_of_the_setup_is_copied_before_one_of_its_keys_changes():
     new = edited_text(f'setup = "pier.toml"\n{CIRCLE}', {"camera.binning": 2}, CAMERA)
-    assert request_from_text(new.replace('setup = "pier.toml"\n', "")).camera.focal_length_mm == 420.0
+    assert request_from_text(new.replace('setup = "pier.toml"\n', "")).camera.focal_length_mm == 380.0
     assert "binning = 2" in new
 
 
@@ -229,7 +229,7 @@ def test_saving_elsewhere_tells_what_is_missing_there(tmp_path):
 def test_uploads_bring_what_they_name():
     uploads = Uploads()
     files = {"pier.toml": CAMERA.encode(), "plan.toml": f'setup = "pier.toml"\n{CIRCLE}'.encode()}
-    assert open_uploads(uploads, files).request.camera.pixel_um == 3.76
+    assert open_uploads(uploads, files).request.camera.pixel_um == 3.9
     with pytest.raises(FileError, match="wanted one plan file"):
         open_uploads(uploads, {"pier.toml": CAMERA.encode()})
     with pytest.raises(FileError, match="pier.toml") as refused:

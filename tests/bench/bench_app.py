@@ -19,7 +19,7 @@ from typing import Any
 from tests.app.conftest import CHROMIUM, CHROMIUM_ARGUMENTS, start_server
 
 HERE = Path(__file__).parent
-CAMERA = "[camera]\nfocal_length_mm = 420.0\nsensor_px = [6248, 4176]\npixel_um = 3.76\n"
+CAMERA = "[camera]\nfocal_length_mm = 380.0\nsensor_px = [6000, 4000]\npixel_um = 3.9\n"
 PLAN = (
     CAMERA
     + """

@@ -27,9 +27,9 @@ SLOWEST_LOOP = 1000
 """The loop over single panels is measured up to this many, and scaled beyond."""
 PLAN = """
 [camera]
-focal_length_mm = 420.0
-sensor_px = [6248, 4176]
-pixel_um = 3.76
+focal_length_mm = 380.0
+sensor_px = [6000, 4000]
+pixel_um = 3.9
 [region]
 center = ["08h34m", "-45d50m"]
 radius_deg = 4.0

@@ -21,13 +21,13 @@ from planner.night.timetable import Goal, arrange
 
 YEAR = Nights(dt.date(2027, 1, 1), dt.date(2027, 12, 31))
 KAROO = Site(
-    -32.38,
-    20.81,
+    -31.2,
+    22.6,
     "Karoo pier",
     1750,
     "Africa/Johannesburg",
     30,
-    hour_price=((0.0, 900.0), (0.5, 600.0), (0.9, 350.0)),
+    hour_price=((0.0, 880.0), (0.55, 540.0)),
 )
 SAMPLE_NIGHTS = 8
 EDGE_S = 10.0

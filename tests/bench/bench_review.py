@@ -23,7 +23,7 @@ from tests.frames.synthetic import Sky, frame_wcs
 HEADERS = 3000
 MANY = 20_000
 PREVIEW_FRAMES = 2
-SENSOR = (6248, 4176)
+SENSOR = (6000, 4000)
 
 USUAL_CARDS = {
     **{

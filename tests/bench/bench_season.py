@@ -22,7 +22,7 @@ from planner.rig.angle_device import AngleDevice
 from planner.rig.camera import Camera
 
 Row = dict[str, Any]
-CAMERA = Camera(420.0, (6248, 4176), 3.76)
+CAMERA = Camera(380.0, (6000, 4000), 3.9)
 DEVICE = AngleDevice("adjuster", zero_deg=112.4)
 PHASES = 8
 LOOPED_ANGLES = 4

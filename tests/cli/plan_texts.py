@@ -2,9 +2,9 @@
 
 CAMERA = """
 [camera]
-focal_length_mm = 420
-sensor_px = [6248, 4176]
-pixel_um = 3.76
+focal_length_mm = 380.0
+sensor_px = [6000, 4000]
+pixel_um = 3.9
 """
 SHELL = f"""
 title = "Shell"

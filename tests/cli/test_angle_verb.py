@@ -12,9 +12,9 @@ from tests.frames.solved_file import write_solved
 
 SETUP = """# pier with an adjuster
 [camera]
-focal_length_mm = 420.0      # nominal
-sensor_px = [6248, 4176]
-pixel_um = 3.76
+focal_length_mm = 380.0      # nominal
+sensor_px = [6000, 4000]
+pixel_um = 3.9
 
 [angle_device]
 kind = "adjuster"
@@ -49,9 +49,9 @@ def plan(tmp_path):
 def solved(folder, name, angle, **more):
     """Frame of the whole sensor, binned 8 x 8 where nothing else is said, at the plan's place."""
     binning = more.pop("binning", 8)
-    scale = 206264.80624709636 * 3.76e-3 * binning / more.pop("focal_mm", 420.0)
+    scale = 206264.80624709636 * 3.9e-3 * binning / more.pop("focal_mm", 380.0)
     keys = {"XBINNING": binning, "YBINNING": binning} | more
-    size = (6248 // binning, 4176 // binning)
+    size = (6000 // binning, 4000 // binning)
     small = {"size": size, "scale_arcsec": scale, "position_angle_deg": angle, "center": (128.5, 0.0)}
     return write_solved(folder / name, **small, **keys)
 
@@ -148,7 +148,7 @@ def test_planning_with_the_measured_focal_length(plan, capsys):
     assert "Focal length 400.0 mm, -4.76 % of the plan's" in out
     code, out, err = run(capsys, plan, *args, "--measured-focal-length", "--save")
     assert code == 0 and "+0.00 % of the plan's" in out
-    assert "camera.focal_length_mm = 400.0 (was 420.0)" in err
+    assert "camera.focal_length_mm = 400.0 (was 380.0)" in err
     assert "focal_length_mm = 400.0      # nominal" in (plan.parent / "pier.toml").read_text()
 
 

@@ -21,13 +21,13 @@ flip_after_transit_min = 10
 SITE = """
 [site]
 name = "Karoo pier"
-latitude_deg = -32.38
-longitude_deg = 20.81
+latitude_deg = -31.2
+longitude_deg = 22.6
 elevation_m = 1750
 time_zone = "Africa/Johannesburg"
 lowest_altitude_deg = 30
 currency = "ZAR"
-hour_price = [[0.0, 900], [0.5, 600], [0.9, 350]]
+hour_price = [[0.0, 880], [0.55, 540]]
 """
 NIGHTS = """
 [nights]
@@ -213,10 +213,10 @@ def test_a_bad_review_is_refused(plan_file, tmp_path, capsys, text, said):
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
-        ("latitude_deg = -32.38", "latitude_deg = 91", "latitude_deg"),
+        ("latitude_deg = -31.2", "latitude_deg = 91", "latitude_deg"),
         ("Africa/Johannesburg", "Africa/Johanesburg", "Africa/Johannesburg"),
         ("first = 2027-01-11", "first = 2028-01-11", "first"),
-        ("[[0.0, 900], [0.5, 600], [0.9, 350]]", "[[0.5, 600], [0.0, 900]]", "hour_price"),
+        ("[[0.0, 880], [0.55, 540]]", "[[0.5, 600], [0.0, 900]]", "hour_price"),
         ("exposure_s = 600", "exposure_s = 0", "exposure_s"),
         ("first = 2027-01-11", 'first = "soon"', "first"),
         (SITE, "", "add [site]"),
@@ -236,7 +236,7 @@ def test_a_goal_that_does_not_exist(plan_file, capsys):
 
 
 def test_a_target_that_never_rises(plan_file, capsys):
-    north = WHOLE.replace("latitude_deg = -32.38", "latitude_deg = 52.0")
+    north = WHOLE.replace("latitude_deg = -31.2", "latitude_deg = 52.0")
     code, document, err = document_of(capsys, plan_file(north))
     assert code == 1
     # the southernmost of the panels, near declination -47.6, reaches 30 degrees from 90 - 30 - 47.6 southward
@@ -276,7 +276,7 @@ def test_without_filters_there_are_windows_only(plan_file, tmp_path, capsys):
 
 
 def test_several_sites_name_themselves(plan_file, capsys):
-    second = SITE.replace("Karoo pier", "Andes pier").replace("20.81", "-70.7")
+    second = SITE.replace("Karoo pier", "Andes pier").replace("22.6", "-69.5")
     second = second.replace("Africa/Johannesburg", "America/Santiago")
     both = WHOLE.replace(SITE, (SITE + second).replace("[site]", "[[site]]"))
     path = plan_file(both)

@@ -14,7 +14,7 @@ FILTER = '[[filters]]\nname = "Ha"\nband = "narrow"\nexposure_s = 600\nexposures
 
 
 def camera(**changes):
-    values = {"focal_length_mm": "420", "sensor_px": "[6248, 4176]", "pixel_um": "3.76", **changes}
+    values = {"focal_length_mm": "380.0", "sensor_px": "[6000, 4000]", "pixel_um": "3.9", **changes}
     lines = [f"{key} = {value}" for key, value in values.items() if value is not None]
     return "[camera]\n" + "\n".join(lines) + "\n" + CIRCLE
 
@@ -67,15 +67,15 @@ BAD_FILES = {
     "camera bool": (camera(focal_length_mm="true"), "[camera] focal_length_mm must be a number, got true"),
     "camera NaN": (camera(focal_length_mm="nan"), "[camera] focal_length_mm: nan"),
     "camera infinite": (camera(pixel_um="inf"), "[camera] pixel_um: inf"),
-    "camera negative": (camera(focal_length_mm="-420"), "[camera] focal_length_mm must be in"),
+    "camera negative": (camera(focal_length_mm="-380.0"), "[camera] focal_length_mm must be in"),
     "camera zero": (camera(pixel_um="0"), "[camera] pixel_um must be in"),
     "camera huge": (camera(pixel_um="1" + "0" * 400), "[camera] pixel_um: 1000"),
     "camera endless": (camera(pixel_um="1" + "0" * 5000), "thousands of digits"),
-    "sensor one number": (camera(sensor_px="6248"), "[camera] sensor_px must be two whole numbers, got 6248"),
+    "sensor one number": (camera(sensor_px="6000"), "[camera] sensor_px must be two whole numbers, got 6000"),
     "sensor three": (camera(sensor_px="[1, 2, 3]"), "[camera] sensor_px must be two whole numbers"),
-    "sensor fraction": (camera(sensor_px="[6248.5, 4176]"), "[camera] sensor_px must be two whole numbers"),
-    "sensor bool": (camera(sensor_px="[true, 4176]"), "[camera] sensor_px must be two whole numbers"),
-    "sensor zero": (camera(sensor_px="[0, 4176]"), "[camera] sensor_px must be"),
+    "sensor fraction": (camera(sensor_px="[6000.5, 4000]"), "[camera] sensor_px must be two whole numbers"),
+    "sensor bool": (camera(sensor_px="[true, 4000]"), "[camera] sensor_px must be two whole numbers"),
+    "sensor zero": (camera(sensor_px="[0, 4000]"), "[camera] sensor_px must be"),
     "binning": (camera(binning="0"), "[camera] binning must be in"),
     "usable per cent": (camera(usable="[95, 95]"), "[camera] usable must be two fractions"),
     # region
@@ -422,7 +422,7 @@ def test_bad_outline_file(text, words, tmp_path, capsys):
     assert_refused(capsys, tmp_path, ["plan", str(tmp_path / "plan.toml")], words)
 
 
-EQUIPMENT = ["--focal-length-mm", "420", "--sensor-px", "6248", "4176", "--pixel-um", "3.76"]
+EQUIPMENT = ["--focal-length-mm", "380", "--sensor-px", "6000", "4000", "--pixel-um", "3.9"]
 AROUND = ["--center", "08h34m", "-45d50m", "--radius-deg", "4"]
 
 BAD_OPTIONS = {
@@ -433,7 +433,7 @@ BAD_OPTIONS = {
     "NaN": ([*EQUIPMENT, *AROUND, "--overlap", "nan"], "[mosaic] overlap: nan"),
     "no camera": (AROUND, "[camera] is missing"),
     "no region": (EQUIPMENT, "[region] is missing"),
-    "half a camera": ([*AROUND, "--pixel-um", "3.76"], "[camera] focal_length_mm is missing"),
+    "half a camera": ([*AROUND, "--pixel-um", "3.9"], "[camera] focal_length_mm is missing"),
     "two forms": ([*EQUIPMENT, *AROUND, "--object", "M 42"], "got object and center; keep one"),
     "angles": ([*EQUIPMENT, *AROUND, "--angles", "many"], "[mosaic] angles must be"),
     "old --turns": ([*EQUIPMENT, *AROUND, "--turns", "2"], "no such option: --turns; it is --angles now"),

@@ -14,7 +14,7 @@ from .plan_texts import SHELL
 
 SAMPLES = Path(__file__).parents[2] / "sample_targets"
 OPTIONS = (
-    "--title Shell --focal-length-mm 420 --sensor-px 6248 4176 --pixel-um 3.76 --center 08h34m -45d50m "
+    "--title Shell --focal-length-mm 380 --sensor-px 6000 4000 --pixel-um 3.9 --center 08h34m -45d50m "
     "--radius-deg 2 --position-angle-deg 20 --layout sliding"
 ).split()
 FILES = ["panels.csv", "panels.ecsv", "plan.json"]
@@ -86,7 +86,7 @@ def test_another_file_in_the_way_is_an_error(shell, capsys, tmp_path):
 
 def test_options_that_cannot_be_saved_write_nothing(shell, capsys, tmp_path):
     region = ("--center", 10, 20, "--radius-deg", 1)
-    camera = ("--focal-length-mm", 420, "--sensor-px", 6248, 4176, "--pixel-um", 3.76)
+    camera = ("--focal-length-mm", 380, "--sensor-px", 6000, 4000, "--pixel-um", 3.9)
     saved = tmp_path / "shell.toml" / "saved.toml"
     code, out, err = run(
         capsys, *region, *camera, "--out", tmp_path / "out", "--save-as", saved, "--no-chart"
@@ -167,7 +167,7 @@ def test_saving_is_offered(capsys):
 
 def test_object_by_name(capsys):
     options = (
-        "--object NGC3372 --focal-length-mm 420 --sensor-px 6248 4176 --pixel-um 3.76 --overlap 0.15".split()
+        "--object NGC3372 --focal-length-mm 380 --sensor-px 6000 4000 --pixel-um 3.9 --overlap 0.15".split()
     )
     code, out, _ = run(capsys, *options, "--position-angle-deg", "0", "--layout", "grid", "--json")
     assert code == 0
@@ -180,7 +180,7 @@ def test_object_by_name(capsys):
 
 
 def test_unknown_object(capsys):
-    options = "--object Nowhereia --focal-length-mm 420 --sensor-px 6248 4176 --pixel-um 3.76".split()
+    options = "--object Nowhereia --focal-length-mm 380 --sensor-px 6000 4000 --pixel-um 3.9".split()
     code, out, err = run(capsys, *options)
     assert (code, out) == (2, "") and err.count("\n") == 1 and "Nowhereia" in err
 

@@ -12,9 +12,9 @@ from planner.cli import main
 PLAN = """
 title = "Field"
 [camera]
-focal_length_mm = 420
+focal_length_mm = 380.0
 sensor_px = [6000, 4000]
-pixel_um = 3.76
+pixel_um = 3.9
 [region]
 center = [128.0, -45.0]
 width_deg = 5.0

@@ -19,9 +19,9 @@ from tests.frames.synthetic import Sky, write_frame
 
 PLAN = """title = "Shell"
 [camera]
-focal_length_mm = 420.0
-sensor_px = [62, 42]
-pixel_um = 376.0
+focal_length_mm = 380.0
+sensor_px = [60, 40]
+pixel_um = 390.0
 [region]
 center = [129.0, -45.0]
 width_deg = 7.0
@@ -35,8 +35,8 @@ columns = 3
 rows = 2
 [[site]]
 name = "pier"
-latitude_deg = -32.38
-longitude_deg = 20.81
+latitude_deg = -31.2
+longitude_deg = 22.6
 seeing_arcsec = 2.5
 [[filters]]
 name = "Ha"
@@ -178,7 +178,7 @@ def test_reshoot_follows_the_setup_and_never_replaces_a_plan(scene, tmp_path, ca
     path.write_text('title = "Shell"\nsetup = "setup/pier.toml"\n[region]' + rest)
     again = tmp_path / "a" / "b" / "again.toml"
     assert main(["review", str(path), str(folder), "--reshoot", str(again)]) == 1
-    assert read_plan_file(again).camera.focal_length_mm == 420.0
+    assert read_plan_file(again).camera.focal_length_mm == 380.0
     assert 'setup = "../../setup/pier.toml"' in again.read_text()
     other = tmp_path / "other.toml"
     other.write_text("# A plan file of the mosaic planner.\n")
@@ -195,7 +195,7 @@ def test_nothing_missing_writes_no_reshoot_file(scene, tmp_path, capsys):
     assert "nothing is missing" in capsys.readouterr().err
 
 
-SOLVABLE = PLAN.replace("[62, 42]", "[800, 600]").replace("376.0", "24.0").replace("420.0", "412.529612")
+SOLVABLE = PLAN.replace("[60, 40]", "[800, 600]").replace("390.0", "24.0").replace("380.0", "412.529612")
 """12 arc seconds a pixel, 2.67 x 2 degrees."""
 
 

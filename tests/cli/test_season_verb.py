@@ -144,7 +144,7 @@ def test_a_plan_that_falls_short_is_exit_code_1(write, capsys):
     assert json.loads(out)["panels_total"] >= 2
 
 
-OTHER = "[camera]\nfocal_length_mm = 500\nsensor_px = [6248, 4176]\npixel_um = 3.76\n"
+OTHER = "[camera]\nfocal_length_mm = 500\nsensor_px = [6000, 4000]\npixel_um = 3.9\n"
 BAD = {
     "camera": (
         {"b": PLAN + OTHER},
@@ -172,7 +172,7 @@ def test_bad_input_is_one_sentence_and_writes_nothing(write, capsys, tmp_path, n
 def test_disagreement_says_which_and_where(write, capsys):
     text = BAD["camera"][0]["b"].format(title="Bow", angle=30, error=0)
     _, _, err = run(capsys, write(b=text))
-    assert "focal_length_mm = 420.0 in 'Arm'" in err and "focal_length_mm = 500.0 in 'Bow'" in err
+    assert "focal_length_mm = 380.0 in 'Arm'" in err and "focal_length_mm = 500.0 in 'Bow'" in err
     assert "a.toml" in err and "b.toml" in err
 
 

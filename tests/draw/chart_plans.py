@@ -13,7 +13,7 @@ from planner.request.picture import Picture
 from planner.request.request import RegionRequest, Request
 from planner.rig.camera import Camera
 
-CAMERA = Camera(420.0, (6248, 4176), 3.76)
+CAMERA = Camera(380.0, (6000, 4000), 3.9)
 
 # name: centre, width and height of the region, of a panel, position angle
 HARD_FIELDS = {

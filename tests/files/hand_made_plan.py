@@ -11,7 +11,7 @@ from planner.request.request import MosaicRequest, RegionRequest, Request
 from planner.rig.angle_device import AngleDevice
 from planner.rig.camera import Camera
 
-CAMERA = Camera(420.0, (6248, 4176), 3.76)
+CAMERA = Camera(380.0, (6000, 4000), 3.9)
 ADJUSTER = AngleDevice("adjuster", zero_deg=112.4)
 REGION = Region.rectangle((359.9, 40.0), 4.0, 1.5)
 PANELS = (Panel("A1", 1, 1, 1, 1.25, 40.0, 20.0), Panel("A2", 2, 1, 2, 359.99999999999, 39.5, 20.0))

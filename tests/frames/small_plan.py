@@ -13,8 +13,8 @@ from planner.rig.camera import Camera
 
 from .solved_file import solved_header
 
-CAMERA = Camera(focal_length_mm=420.0, sensor_px=(62, 42), pixel_um=376.0)
-"""Field 3.18 x 2.15 degrees, 184.65 arc seconds a pixel."""
+CAMERA = Camera(focal_length_mm=380.0, sensor_px=(60, 40), pixel_um=390.0)
+"""Field 3.53 x 2.35 degrees, 211.69 arc seconds a pixel."""
 SHORT_ARCMIN = 60 * CAMERA.field.height_deg
 
 
@@ -28,7 +28,7 @@ def small_plan(*, center=(129.0, -45.0), filters=("Ha", "OIII"), angle_deg=20.0,
 
 
 def write_solved(
-    path: Path, panel, *, east_arcmin=0.0, north_arcmin=0.0, turn_deg=0.0, scale=1.0, size=(62, 42), **cards
+    path: Path, panel, *, east_arcmin=0.0, north_arcmin=0.0, turn_deg=0.0, scale=1.0, size=(60, 40), **cards
 ) -> Path:
     """Write a frame that lies on a panel, or as far off as asked. Keys with two underscores get a hyphen."""
     ra_deg = panel.ra_deg + east_arcmin / 60 / np.cos(np.radians(panel.dec_deg))

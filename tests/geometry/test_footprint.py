@@ -128,11 +128,11 @@ def test_field_of_view(sensor_mm, focal_mm, expected):
     assert (camera.field.width_deg, camera.field.height_deg) == pytest.approx(expected, abs=1e-5)
 
 
-@pytest.mark.parametrize(("focal_mm", "scale"), [(300, 2.585186), (500, 1.551111), (1000, 0.775556)])
+@pytest.mark.parametrize(("focal_mm", "scale"), [(300, 2.681442), (500, 1.608865), (1000, 0.804433)])
 def test_image_scale(focal_mm, scale):
-    # 206.264806 x pitch (micrometres) / focal length (mm), 3.76 micrometres
-    assert Camera(float(focal_mm), (6248, 4176), 3.76).scale_arcsec_px == pytest.approx(scale, abs=1e-6)
-    assert Camera(float(focal_mm), (6248, 4176), 3.76, binning=2).scale_arcsec_px == pytest.approx(
+    # 206.264806 x pitch (micrometres) / focal length (mm), 3.9 micrometres
+    assert Camera(float(focal_mm), (6000, 4000), 3.9).scale_arcsec_px == pytest.approx(scale, abs=1e-6)
+    assert Camera(float(focal_mm), (6000, 4000), 3.9, binning=2).scale_arcsec_px == pytest.approx(
         2 * scale, abs=2e-6
     )
 

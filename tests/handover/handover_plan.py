@@ -12,10 +12,10 @@ from planner.request.request import MosaicRequest, RegionRequest, Request
 from planner.rig.angle_device import AngleDevice
 from planner.rig.camera import Camera
 
-CAMERA = Camera(420.0, (6248, 4176), 3.76, 80.0)
+CAMERA = Camera(380.0, (6000, 4000), 3.9, 80.0)
 FILTERS = (Filter("Hα", "narrow", 600.0, 18), Filter("L, clear", "broad", 60.5, 50))
 ADJUSTER = AngleDevice("adjuster", zero_deg=112.4)
-SITE = Site(-32.38, 20.81, "Karoo 'pier' 1")
+SITE = Site(-31.2, 22.6, "Karoo 'pier' 1")
 NIGHTS = Nights(dt.date(2027, 1, 8), dt.date(2027, 1, 12))
 HARD_CENTERS = [
     (0.0, 0.0),

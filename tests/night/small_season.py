@@ -9,17 +9,17 @@ from planner.night.settings import Filter, Nights, Site
 from planner.night.survey import Targets
 
 KAROO = Site(
-    -32.38,
-    20.81,
+    -31.2,
+    22.6,
     "Karoo pier",
     1750,
     "Africa/Johannesburg",
     30,
     ((0, 12), (90, 25), (180, 10), (270, 15)),
     "ZAR",
-    ((0.0, 900.0), (0.5, 600.0), (0.9, 350.0)),
+    ((0.0, 880.0), (0.55, 540.0)),
 )
-CANARY = Site(28.3, -16.6, "Canary pier", 2100, "Atlantic/Canary", 25, (), "ZAR", ((0.0, 500.0),))
+CANARY = Site(28.1, -17.25, "Canary pier", 2100, "Atlantic/Canary", 25, (), "ZAR", ((0.0, 500.0),))
 NIGHTS = Nights(
     dt.date(2027, 1, 14),
     dt.date(2027, 1, 27),

@@ -15,8 +15,8 @@ from . import sky_oracle
 
 ARCSEC = np.radians(1 / 3600)
 SITES = (
-    Site(-32.38, 20.81, elevation_m=1750),
-    Site(28.3, -16.6, elevation_m=2100),
+    Site(-31.2, 22.6, elevation_m=1750),
+    Site(28.1, -17.25, elevation_m=2100),
     Site(69.65, 18.96),
     Site(0.0, 179.9),
     Site(-89.99, 0.0, elevation_m=2800),

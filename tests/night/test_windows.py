@@ -16,15 +16,15 @@ from planner.night.survey import Targets, survey_season
 from . import sky_oracle
 
 KAROO = Site(
-    -32.38,
-    20.81,
+    -31.2,
+    22.6,
     "Karoo",
     1750,
     "Africa/Johannesburg",
     30,
     ((0, 12), (60, 35), (100, 48), (180, 10), (240, 40), (300, 38)),
 )
-CANARY = Site(28.3, -16.6, "Canary", 2100, "Atlantic/Canary", 25)
+CANARY = Site(28.1, -17.25, "Canary", 2100, "Atlantic/Canary", 25)
 TROMSO = Site(69.65, 18.96, "north", 0, "Europe/Oslo", 20)
 EQUATOR = Site(0.3, 179.5, "equator", 0, "Pacific/Tarawa", 15)
 SOUTH = Site(-89.9, 0.0, "south", 2800, "Antarctica/South_Pole", 30)

@@ -9,7 +9,7 @@ from planner.mosaic.region import Region
 from planner.rig.camera import Camera
 from planner.rig.plate_solution import PlateSolution
 
-CAMERA = Camera(420.0, (6248, 4176), 3.76)
+CAMERA = Camera(380.0, (6000, 4000), 3.9)
 FIELD = CAMERA.field
 
 

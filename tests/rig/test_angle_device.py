@@ -83,11 +83,10 @@ def test_the_numbers_of_the_plan_file_example():
     assert AngleDevice("rotator", 112.4, -1).reading_of(130.0) == pytest.approx(342.4)
 
 
-def test_synced_rotator_of_the_open_interface():
-    """ASCOM IRotatorV3: Position = MechanicalPosition + offset; by hand from its definition.
+def test_a_zero_found_from_one_reading_holds_for_every_turn_after_it():
+    """Worked by hand: at reading 350 the position angle is 20, so at reading 0 it is 30.
 
-    Mechanical 350 synced to 20 gives offset 30: moving to 5 must end at mechanical 335, a move by +20
-    from mechanical 350 at 10. The offset is the position angle at reading 0.
+    Position angle 5 then stands at reading 335, and a turn by +20 from reading 350 ends at reading 10.
     """
     device = AngleDevice("rotator", zero_deg=(20.0 - 350.0) % 360.0)
     assert device.zero_deg == pytest.approx(30.0)

@@ -51,7 +51,7 @@ def test_a_frame_moves_the_zero_and_everything_follows():
     assert report.turn.position_angle_deg == pytest.approx(-20.0)
     assert report.turn.to_reading_deg == pytest.approx(20.0)
     assert report.readings[0].reading_deg == pytest.approx(20.0)
-    assert report.checks[0].focal_length_mm == pytest.approx(420.0)
+    assert report.checks[0].focal_length_mm == pytest.approx(380.0)
 
 
 def test_frames_of_both_sides():

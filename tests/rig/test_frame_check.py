@@ -18,7 +18,7 @@ def binned(factor, *, stated, size=None):
     return solution_at(
         scale_x_arcsec_px=CAMERA.scale_arcsec_px * factor,
         scale_y_arcsec_px=CAMERA.scale_arcsec_px * factor,
-        size_px=size or (6248 // factor, 4176 // factor),
+        size_px=size or (6000 // factor, 4000 // factor),
         binning=(factor, factor) if stated else None,
     )
 
@@ -29,24 +29,24 @@ def test_binning_is_allowed_for(factor, stated):
     check = check_frame(binned(factor, stated=stated), CAMERA)
     assert check.binning == (factor, factor)
     assert check.binning_stated == stated
-    assert check.focal_length_mm == pytest.approx(420.0, rel=1e-9)
+    assert check.focal_length_mm == pytest.approx(380.0, rel=1e-9)
     assert check.focal_length_ratio == pytest.approx(1.0)
     assert check.whole_sensor
 
 
 def test_focal_length_from_published_scale():
-    """206.264806 x pitch / f: 3.76 micrometres at 500 mm give 1.551111 arc seconds a pixel."""
-    check = check_frame(solution_at(scale_x_arcsec_px=1.551111, scale_y_arcsec_px=1.551111), CAMERA)
+    """206.264806 x pitch / f: 3.9 micrometres at 500 mm give 1.608865 arc seconds a pixel."""
+    check = check_frame(solution_at(scale_x_arcsec_px=1.608865, scale_y_arcsec_px=1.608865), CAMERA)
     assert check.focal_length_mm == pytest.approx(500.0, rel=1e-6)
 
 
 def test_unlike_binning_of_rows_and_columns():
     scale = CAMERA.scale_arcsec_px
     odd = solution_at(
-        scale_x_arcsec_px=2 * scale, scale_y_arcsec_px=scale, size_px=(3124, 4176), binning=(2, 1)
+        scale_x_arcsec_px=2 * scale, scale_y_arcsec_px=scale, size_px=(3000, 4000), binning=(2, 1)
     )
     check = check_frame(odd, CAMERA)
-    assert check.focal_length_mm == pytest.approx(420.0) and check.whole_sensor
+    assert check.focal_length_mm == pytest.approx(380.0) and check.whole_sensor
 
 
 def test_cropped_frame_is_told():

@@ -165,7 +165,7 @@ def request_from_document(document: Mapping[str, Any], *, path: Path | None = No
     FileError
         If there are faults; `PlanFileError.faults` holds each with its place.
 
-    >>> camera = {"focal_length_mm": 420, "sensor_px": [6248, 4176], "pixel_um": 3.76}
+    >>> camera = {"focal_length_mm": 380.0, "sensor_px": [6000, 4000], "pixel_um": 3.9}
     >>> region = {"center": ["08h34m", "-45d50m"], "radius_deg": 4}
     >>> request_from_document({"camera": camera, "region": region}).region.center
     (128.5, -45.833333333333336)

@@ -71,7 +71,6 @@ def make_solution(header: ImageHeader, plane: Plane, system: str, distortion: st
         date_obs=header.string("DATE-OBS"),
         image_type=header.string("IMAGETYP"),
         target=header.string("OBJECT"),
-        pier_side=_pier_side(header),
     )
 
 
@@ -130,8 +129,3 @@ def _exposure(header: ImageHeader) -> float | None:
         if key in header.values:
             return header.number(key, 0.0)
     return None
-
-
-def _pier_side(header: ImageHeader) -> Literal["east", "west"] | None:
-    side = (header.string("PIERSIDE") or "").lower()
-    return "east" if side == "east" else "west" if side == "west" else None

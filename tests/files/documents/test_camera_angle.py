@@ -19,9 +19,9 @@ kind = "adjuster"
 zero_deg = 100.0   # measured in spring
 sense = 1
 [camera]
-focal_length_mm = 420.0   # with flattener
-sensor_px = [6248, 4176]
-pixel_um = 3.76
+focal_length_mm = 380.0   # with flattener
+sensor_px = [6000, 4000]
+pixel_um = 3.9
 """
 PLAN = """setup = "pier.toml"   # shared
 [region]
@@ -51,7 +51,7 @@ def test_keys_of_a_calibration():
     document = json.loads(camera_angle_json(report_of(ADJUSTER, frames)))
     found = document["calibration"]
     assert found["frame_position_angle_deg"] == 170.0
-    assert found["focal_length_mm"] == pytest.approx(420.0)
+    assert found["focal_length_mm"] == pytest.approx(380.0)
     assert (found["parity"], found["sense"]) == ("sky", 1)
     assert found["zero_deg"] == pytest.approx(110.0667, abs=1e-3)
     assert found["scatter_deg"] == pytest.approx(0.1155, abs=1e-3)
@@ -100,9 +100,9 @@ def test_calibration_goes_into_the_setup_file_and_nothing_else_changes(tmp_path)
 def test_the_table_in_the_plan_file_counts(tmp_path):
     table = '[angle_device]\nkind = "rotator"\nzero_deg = 5\n'
     request = written(tmp_path, plan=PLAN + table)
-    save_calibration(request, AngleDevice("rotator", 7.0), focal_length_mm=419.25)
+    save_calibration(request, AngleDevice("rotator", 7.0), focal_length_mm=379.25)
     assert (tmp_path / "plan.toml").read_text() == PLAN + table.replace("5", "7.0") + "sense = 1\n"
-    assert "focal_length_mm = 419.25   # with flattener" in (tmp_path / "pier.toml").read_text()
+    assert "focal_length_mm = 379.25   # with flattener" in (tmp_path / "pier.toml").read_text()
     assert "zero_deg = 100.0" in (tmp_path / "pier.toml").read_text()
 
 

@@ -49,7 +49,7 @@ def test_published_corners():
 
 
 def test_usable_window_is_the_planned_field():
-    camera = Camera(420.0, (6248, 4176), 3.76, binning=2, usable=(0.75, 0.5))
+    camera = Camera(380.0, (6000, 4000), 3.9, binning=2, usable=(0.75, 0.5))
     plan = handover_plan([Panel("A1", 1, 1, 1, 10.0, 80.0, 77.0)], camera=camera)
     header = read_header(panel_header(plan, "A1"))
     assert [header[key] for key in ("USECOL1", "USECOL2", "USEROW1", "USEROW2")] == [392, 2733, 523, 1566]
@@ -103,4 +103,4 @@ def test_titles_become_fits_strings(title, wanted):
 def test_names_and_order():
     plan = handover_plan()
     assert [name for name, _ in panel_headers(plan)] == ["A1", "B1"]
-    assert CAMERA.binned_px == (6248, 4176)
+    assert CAMERA.binned_px == (6000, 4000)

@@ -18,17 +18,17 @@ from planner.files.plan_file.read import (
 from planner.request.request import MosaicRequest, Setup
 from planner.rig.camera import Camera
 
-CAMERA = "[camera]\nfocal_length_mm = 420\nsensor_px = [6248, 4176]\npixel_um = 3.76\n"
+CAMERA = "[camera]\nfocal_length_mm = 380.0\nsensor_px = [6000, 4000]\npixel_um = 3.9\n"
 CIRCLE = "[region]\ncenter = [128.5, -45.8]\nradius_deg = 4\n"
 
 EVERY_KEY = """
 title = "Vela shell"
 
 [camera]
-focal_length_mm = 420.0
+focal_length_mm = 380.0
 aperture_mm = 80.0
-sensor_px = [6248, 4176]
-pixel_um = 3.76
+sensor_px = [6000, 4000]
+pixel_um = 3.9
 binning = 1
 usable = [1.0, 0.95]
 
@@ -70,14 +70,14 @@ flip_after_transit_min = 10
 
 [site]
 name = "pier"
-latitude_deg = -32.38
-longitude_deg = 20.81
+latitude_deg = -31.2
+longitude_deg = 22.6
 elevation_m = 1750
 time_zone = "Africa/Johannesburg"
 lowest_altitude_deg = 30
 horizon_deg = [[0, 12], [90, 25]]
 currency = "ZAR"
-hour_price = [[0.0, 900], [0.5, 600], [0.9, 350]]
+hour_price = [[0.0, 880], [0.55, 540]]
 
 [nights]
 first = 2027-01-08
@@ -104,7 +104,7 @@ columns = [{ name = "Field", field = "panel" }]
 def test_every_key_is_read():
     request = request_from_text(EVERY_KEY)
     assert request.title == "Vela shell"
-    assert request.camera == Camera(420.0, (6248, 4176), 3.76, 80.0, 1, (1.0, 0.95))
+    assert request.camera == Camera(380.0, (6000, 4000), 3.9, 80.0, 1, (1.0, 0.95))
     region = request.region
     assert (region.object, region.size_arcmin, region.position_angle_deg) == ("NGC 3372", (120.0, 90.0), 15.0)
     assert region.margin_arcmin == 2.0
@@ -117,13 +117,13 @@ def test_every_key_is_read():
     site = request.sites[0]
     assert (site.name, site.latitude_deg, site.longitude_deg, site.elevation_m) == (
         "pier",
-        -32.38,
-        20.81,
+        -31.2,
+        22.6,
         1750,
     )
     assert (site.time_zone, site.lowest_altitude_deg, site.currency) == ("Africa/Johannesburg", 30.0, "ZAR")
     assert site.horizon_deg == ((0.0, 12.0), (90.0, 25.0))
-    assert site.hour_price == ((0.0, 900.0), (0.5, 600.0), (0.9, 350.0))
+    assert site.hour_price == ((0.0, 880.0), (0.55, 540.0))
     nights = request.nights
     assert (nights.first, nights.last) == (dt.date(2027, 1, 8), dt.date(2027, 3, 31))
     assert (nights.darkness, nights.clear_fraction) == ("astronomical", 0.7)
@@ -218,7 +218,7 @@ def test_setup_serves_where_the_plan_has_no_table(tmp_path):
     (tmp_path / "plan.toml").write_text('setup = "rig/setup.toml"\n' + CIRCLE + "[mosaic]\nangles = 2\n")
     request = read_plan_file(tmp_path / "plan.toml")
     assert request.title == "plan"
-    assert request.camera.focal_length_mm == 420.0
+    assert request.camera.focal_length_mm == 380.0
     assert request.mosaic == MosaicRequest(angles=2)  # the plan's table replaces the setup's as a whole
     assert request.picture.aspect == (1.0, 1.0)
     assert [site.latitude_deg for site in request.sites] == [1.0]
@@ -271,7 +271,7 @@ def test_names_that_no_file_can_have(name):
 
 
 def test_with_another_setup(tmp_path):
-    (tmp_path / "other.toml").write_text(CAMERA.replace("420", "1000") + "[mount]\nkind = 'fork'\n")
+    (tmp_path / "other.toml").write_text(CAMERA.replace("380.0", "1000") + "[mount]\nkind = 'fork'\n")
     request = request_from_text(EVERY_KEY).with_setup(read_setup_file(tmp_path / "other.toml"))
     assert request.camera.focal_length_mm == 1000.0
     assert (request.angle_device, request.sites, request.mount.kind) == (None, (), "fork")
@@ -308,7 +308,7 @@ def test_season(tmp_path):
         ({"text": SEASON.replace("= 1", "= -1")}, "turns_allowed must be in"),
         ({"text": SEASON.replace("= 1", "= true")}, "turns_allowed must be a whole number, got true"),
         ({"b": CAMERA + CIRCLE + "[mosaic]\nangles = 'per_panel'\n"}, "must have angles = 1"),
-        ({"b": CAMERA.replace("420", "500") + CIRCLE}, "must share one [camera]"),
+        ({"b": CAMERA.replace("380.0", "500") + CIRCLE}, "must share one [camera]"),
         ({"b": CAMERA + CIRCLE + "[angle_device]\nkind = 'fixed'\n"}, "must share one [angle_device]"),
     ],
 )

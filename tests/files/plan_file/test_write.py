@@ -18,8 +18,8 @@ TEXT = """\
 title = "Shell"   # a name
 
 [camera]  # the refractor
-focal_length_mm = 420.0   # with flattener
-sensor_px = [6248, 4176]
+focal_length_mm = 380.0   # with flattener
+sensor_px = [6000, 4000]
 
 # how to cover it
 [mosaic]
@@ -40,7 +40,7 @@ def test_a_change_touches_its_line_alone():
 
 
 def test_nothing_changed_is_nothing_changed():
-    same = {"title": "Shell", "mosaic": {"overlap": 0.15}, "camera": {"sensor_px": [6248, 4176]}}
+    same = {"title": "Shell", "mosaic": {"overlap": 0.15}, "camera": {"sensor_px": [6000, 4000]}}
     assert update_document(TEXT, same) == TEXT
 
 
@@ -167,7 +167,7 @@ def test_text_that_is_no_toml_is_refused():
 def test_a_new_file_means_its_document_and_carries_comments():
     document = {
         "title": 'a "name"',
-        "camera": {"focal_length_mm": 420.0, "sensor_px": (6248, 4176), "aperture_mm": None},
+        "camera": {"focal_length_mm": 380.0, "sensor_px": (6000, 4000), "aperture_mm": None},
         "mosaic": {"angles": 2},
         "filters": [{"name": "Ha"}, {"name": "L"}],
     }
@@ -176,7 +176,7 @@ def test_a_new_file_means_its_document_and_carries_comments():
     assert "# columns, rows" in text
     assert tomllib.loads(text) == {
         "title": 'a "name"',
-        "camera": {"focal_length_mm": 420.0, "sensor_px": [6248, 4176]},
+        "camera": {"focal_length_mm": 380.0, "sensor_px": [6000, 4000]},
         "mosaic": {"angles": 2},
         "filters": [{"name": "Ha"}, {"name": "L"}],
     }

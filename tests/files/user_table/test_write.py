@@ -201,7 +201,7 @@ def test_loss_of_a_tenth_of_a_pixel_is_told():
 
 
 def test_loss_of_an_angle_is_that_of_a_corner():
-    # half a diagonal of 6248 x 4176 pixels is 3757.5 pixels; 0.04 degrees move its end by 2.623 pixels
+    # half a diagonal of 6000 x 4000 pixels is 3757.5 pixels; 0.04 degrees move its end by 2.623 pixels
     panels = [Panel("A1", 1, 1, 1, 128.0, -45.0, 20.04)]
     (loss,) = rounding_losses(table_of({"field": "position_angle", "decimals": 1}), handover_plan(panels))
     assert loss.pixels == pytest.approx(2.623, abs=1e-3)
