@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from planner.answers.night_steps import night_steps
 from planner.answers.nights import _names
 from planner.night.brightening import altitude_deg, brightening_mag
 from planner.night.moon_rule import MoonRule, moon_rule
 from planner.night.moonlight import airmass
 from planner.night.spans import common, length_s
-from planner.rig.cautions import REMOTE_CAUTIONS, SUN_CAUTION
+from planner.rig.cautions import cautions_for
 
 from ._show import print_line, print_table
 
@@ -97,13 +98,26 @@ def _season_lines(nights: NightsPlan) -> Iterator[str]:
         yield _finish_line(survey, timetable)
         yield from _bound_lines(timetable.bound)
         yield from _filter_lines(survey, timetable)
+        yield from _turn_lines(nights)
     yield from _wanderer_lines(nights)
     yield from (
         "Altitudes are geometric; an evening runs from noon to noon, site time; the Moon's illumination is "
         "that at the middle of the dark time.",
-        f"Caution: {SUN_CAUTION}",
-        *(f"Caution: {text}" for text in REMOTE_CAUTIONS),
+        *(f"Caution: {text}" for text in _cautions(nights)),
     )
+
+
+def _turn_lines(nights: NightsPlan) -> Iterator[str]:
+    turns = sum(bool(steps.turn) for steps in night_steps(nights))
+    if turns:
+        often = "once" if turns == 1 else f"{turns} times"
+        yield f"The camera is turned {often} between blocks: night sheets and calendar say when and to what."
+
+
+def _cautions(nights: NightsPlan) -> Sequence[str]:
+    request = nights.plan.request
+    turns = nights.timetable is not None
+    return cautions_for(request.angle_device, request.mount, turns=turns, follows=True)
 
 
 def _site_lines(survey: Survey) -> Iterator[str]:

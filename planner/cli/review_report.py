@@ -58,9 +58,10 @@ def print_review(plan: Plan, review: Review, faulty: Faulty, limits: Limits) -> 
     _print_panels(plan, review)
     _print_faulty(faulty)
     print_line()
-    for label, text in [*_facts(review, limits), *_prints(plan)]:
+    for label, text in [*_facts(plan, review, limits), *_prints(plan)]:
         print_line(f"{label:<{LABEL_WIDTH}}{text}")
     _print_reshoot(review)
+    _print_cautions(plan, review)
 
 
 def _print_panels(plan: Plan, review: Review) -> None:
@@ -93,7 +94,7 @@ def _print_faulty(faulty: Faulty) -> None:
         print_line(f"  ... and {faulty.count - len(faulty.first)} more; --out writes them all")
 
 
-def _facts(review: Review, limits: Limits) -> list[tuple[str, str]]:
+def _facts(plan: Plan, review: Review, limits: Limits) -> list[tuple[str, str]]:
     counts = [f"{count} {WORDS[name]}" for name, count in sorted(review.verdicts.items(), key=_rank)]
     facts = [
         ("Frames", ", ".join(counts) or "none found"),
@@ -103,7 +104,7 @@ def _facts(review: Review, limits: Limits) -> list[tuple[str, str]]:
     for name, gap in review.uncovered_deg2.items():
         text = "covers the region" if gap == 0.0 else f"leaves {gap:.4g} square degrees uncovered"
         facts.append((f"  {name}", text))
-    return [*facts, *_depth(review), *_angle(review.drift)]
+    return [*facts, *_depth(review), *_angle(plan, review.drift)]
 
 
 def _limits(limits: Limits) -> str:
@@ -137,8 +138,10 @@ def _depth(review: Review) -> list[tuple[str, str]]:
     return facts
 
 
-def _angle(drift: Drift) -> list[tuple[str, str]]:
-    """Tell the turn that brings the angle back, then each pointing state by itself."""
+def _angle(plan: Plan, drift: Drift) -> list[tuple[str, str]]:
+    """Tell the turn that brings the angle back and how it is made, then the frames of each side by themselves."""
+    from planner.answers.turn_back import turn_back_lines
+
     turn = drift.turn_back_deg
     if turn is None:
         return [("Angle", "no frame with a solution and a date")]
@@ -149,7 +152,7 @@ def _angle(drift: Drift) -> list[tuple[str, str]]:
         (f"  {state.state}", f"{state.now_deg:+.2f} degrees off now{_rate(state.rate_deg_per_month)}")
         for state in drift.states
     ]
-    return [("Angle", text), *states]
+    return [("Angle", text), *(("", line) for line in turn_back_lines(plan, drift)), *states]
 
 
 def _rate(rate: float | None) -> str:
@@ -187,6 +190,18 @@ def _print_reshoot(review: Review) -> None:
     hidden = len(review.reshoot) - len(rows)
     if hidden:
         print_line(f"... and {hidden} more rows; --out writes them all")
+
+
+def _print_cautions(plan: Plan, review: Review) -> None:
+    """Print what to mind, where the camera has to be turned or the mount has to go back."""
+    from planner.answers.turn_back import turn_back_lines
+    from planner.rig.cautions import cautions_for
+
+    turns = bool(turn_back_lines(plan, review.drift))
+    if turns or review.reshoot:
+        print_line()
+        for caution in cautions_for(plan.request.angle_device, plan.request.mount, turns=turns):
+            print_line(f"{'Caution':<{LABEL_WIDTH}}{caution}")
 
 
 def shortfall(review: Review) -> str | None:

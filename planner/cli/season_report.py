@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from planner.rig.cautions import REMOTE_CAUTIONS
+from planner.rig.cautions import cautions_for
 
 from ._show import print_line, print_table, rounded_down
 
@@ -26,6 +26,9 @@ def print_season(season: SeasonPlan) -> None:
         print_line(f"{label:<{LABEL_WIDTH}}{text}")
     for note in season.notes:
         print_line(f"{'Note':<{LABEL_WIDTH}}{note}")
+    first = season.request.requests[0]
+    for caution in cautions_for(first.angle_device, first.mount):
+        print_line(f"{'Caution':<{LABEL_WIDTH}}{caution}")
 
 
 def _print_angles(season: SeasonPlan) -> None:
@@ -76,7 +79,7 @@ def _facts(season: SeasonPlan) -> list[tuple[str, str]]:
             ("Reading", f"a {turn} turn more or less covers the same ground; choose which way is up")
         )
     if turns:
-        facts.append(("Turning", f"`angle` gives the steps for each turn. {REMOTE_CAUTIONS[1]}"))
+        facts.append(("Turning", "`angle` gives the steps for each turn"))
     angles = ", ".join(f"{angle.position_angle_deg:.10g}" for angle in season.angles)
     facts.append(
         ("Go on", f"set position_angle_deg = {angles} in [mosaic] of the plan files that go with it")

@@ -12,6 +12,7 @@ from planner.errors import InputError, nearest_names
 from planner.files.exchange.plain_names import file_stems
 from planner.files.user_table.table import read_tables
 from planner.progress import Progress
+from planner.rig.cautions import cautions_for
 
 from .index import INDEX_NAME, HandoverFile, handover_index
 
@@ -84,7 +85,8 @@ def handover_files(
         tell = _part_of(progress, kind.about, number, len(kinds))
         tell("", 0.0)
         files.extend(kind.write(Making(plan, planned_on, bool(only), tell, document)))
-    index = handover_index(plan.request.title, list(_facts(plan)), files)
+    cautions = cautions_for(plan.request.angle_device, plan.request.mount, follows=True)
+    index = handover_index(plan.request.title, list(_facts(plan)), files, cautions)
     return [HandoverFile(INDEX_NAME, "index", "plain text, UTF-8", index), *files]
 
 

@@ -44,7 +44,9 @@ class HandoverFile:
         return hashlib.sha256(self.content).hexdigest()
 
 
-def handover_index(title: str, facts: Sequence[str], files: Sequence[HandoverFile]) -> bytes:
+def handover_index(
+    title: str, facts: Sequence[str], files: Sequence[HandoverFile], cautions: Sequence[str] = ()
+) -> bytes:
     """Return README.txt.
 
     Parameters
@@ -53,6 +55,8 @@ def handover_index(title: str, facts: Sequence[str], files: Sequence[HandoverFil
     facts : sequence of str
         Lines on the plan, what a person must know first.
     files : sequence of HandoverFile
+    cautions : sequence of str
+        For whoever turns the camera or lets the mount move.
     """
     kinds = list(dict.fromkeys((file.kind, file.standard) for file in files))
     lines = [
@@ -60,8 +64,13 @@ def handover_index(title: str, facts: Sequence[str], files: Sequence[HandoverFil
         "",
         "Hand-over of a mosaic plan, written by the mosaic planner.",
         "",
-        *(line for fact in facts for line in textwrap.wrap(f"- {fact}", WIDTH, subsequent_indent="  ")),
+        *_listed("-", facts),
         "",
+        *(
+            ["Cautions, before anything moves or anybody touches it:", *_listed("!", cautions), ""]
+            if cautions
+            else []
+        ),
         "What is what:",
         *(line for kind in kinds for line in _entry(*kind, files)),
         "",
@@ -70,6 +79,10 @@ def handover_index(title: str, facts: Sequence[str], files: Sequence[HandoverFil
         *(f"{file.sha256}  {file.path}" for file in files),
     ]
     return ("\n".join(lines) + "\n").encode()
+
+
+def _listed(mark: str, texts: Sequence[str]) -> list[str]:
+    return [line for text in texts for line in textwrap.wrap(f"{mark} {text}", WIDTH, subsequent_indent="  ")]
 
 
 def _entry(kind: str, standard: str, files: Sequence[HandoverFile]) -> list[str]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from .angle_device import AngleDevice, flips
 from .angle_report import AngleReport, SolvedFrame, Unreachable
 from .calibration import Calibration
-from .cautions import CAMERA_CAUTIONS, REMOTE_CAUTIONS, SUN_CAUTION
+from .cautions import cautions_for
 from .effects import Effects, effects_words
 from .frame_check import FrameCheck
 from .instruction import Instruction, degrees, instruction, names, settings
@@ -17,7 +17,7 @@ from .plate_solution import PlateSolution
 from .readings import total_travel_deg
 from .tolerance import CAP_DEG, AngleTolerance
 
-__all__ = ["COMMAND_LINE", "FaceWords", "cautions_for", "report_lines", "unreachable_words"]
+__all__ = ["COMMAND_LINE", "FaceWords", "report_lines", "unreachable_words"]
 
 TELLING_FOCAL_RATIO = 0.002
 TELLING_SKEW_DEG = 0.05
@@ -292,12 +292,5 @@ def _effect_lines(report: AngleReport, found: Effects) -> list[str]:
     return list(effects_words(found, mount_kind=mount, device_kind=device))
 
 
-def cautions_for(device: AngleDevice | None) -> tuple[str, ...]:
-    """Return the cautions that belong to a device: by hand, by motor, or for a camera that nobody turns."""
-    if device is None or device.kind == "fixed":
-        return (SUN_CAUTION, REMOTE_CAUTIONS[1])
-    return (*CAMERA_CAUTIONS, *REMOTE_CAUTIONS, SUN_CAUTION)
-
-
 def _caution_lines(report: AngleReport) -> list[str]:
-    return ["Cautions:", *(f"  - {line}" for line in cautions_for(report.device))]
+    return ["Cautions:", *(f"  - {line}" for line in cautions_for(report.device, report.mount))]

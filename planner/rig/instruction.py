@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from .angle_device import AngleDevice
 from .angle_report import AngleReport
-from .cautions import CAMERA_CAUTIONS, REMOTE_CAUTIONS
+from .cautions import REMOTE_CAUTIONS, first_caution
 from .turn import Turn
 
 __all__ = [
@@ -15,7 +15,6 @@ __all__ = [
     "Setting",
     "aim_deg",
     "degrees",
-    "first_caution",
     "instruction",
     "names",
     "settings",
@@ -160,21 +159,16 @@ def _target_reading(report: AngleReport) -> float:
     )
 
 
-def first_caution(report: AngleReport) -> str:
-    """Return the caution that comes before everything else: by hand, or from afar by motor."""
-    motor = report.device is not None and report.device.kind == "rotator"
-    return REMOTE_CAUTIONS[0] if motor else CAMERA_CAUTIONS[0]
-
-
 def _fixed_steps(report: AngleReport) -> list[str]:
     return [
         "The camera is fixed: nobody turns it.",
+        REMOTE_CAUTIONS[0],
         _verify(report, "Check"),
     ]
 
 
 def _steps(report: AngleReport, device: AngleDevice, target: float) -> list[str]:
-    steps = [first_caution(report), *_present_steps(report.turn), *_turn_steps(report, device, target)]
+    steps = [first_caution(device), *_present_steps(report.turn), *_turn_steps(report, device, target)]
     return [*steps, _verify(report, "Verify")]
 
 

@@ -10,6 +10,7 @@ import streamlit as st
 from planner.errors import PlannerError
 from planner.request.request import Request
 
+from .cautions_part import cautions_part
 from .state import desk, kept, mirror
 
 if TYPE_CHECKING:
@@ -34,6 +35,12 @@ def files_part(request: Request) -> None:
         format_func=lambda name: HANDOVER_KINDS[name].about,
         key=mirror("handover_kinds", names),
     )
+    _files_of(request, names, chosen)
+    cautions_part(request, follows=True)
+
+
+def _files_of(request: Request, names: Sequence[str], chosen: Sequence[str]) -> None:
+    """Make the files of the chosen kinds when told to, and show them."""
     if not request.tables:
         st.caption("Tables of your own are made once the plan has them: describe one on the right.")
     wanted = tuple(name for name in names if name in chosen)

@@ -9,8 +9,8 @@ from zoneinfo import ZoneInfo
 import streamlit as st
 
 from planner.errors import PlannerError
-from planner.rig.cautions import REMOTE_CAUTIONS, SUN_CAUTION
 
+from .cautions_part import cautions_part
 from .state import kept, mirror
 from .tabs import open_parts
 
@@ -82,7 +82,7 @@ def _show(nights: NightsPlan, document: dict[str, Any]) -> None:
         },
     )
     _downloads(nights)
-    st.caption("  \n".join([SUN_CAUTION, *REMOTE_CAUTIONS]))
+    cautions_part(nights.plan.request, turns=nights.timetable is not None, follows=True)
 
 
 def _missing(document: dict[str, Any]) -> None:
@@ -135,7 +135,7 @@ def _evening_rows(document: dict[str, Any], zones: dict[str, ZoneInfo]) -> list[
 def _work_rows(
     nights: NightsPlan, document: dict[str, Any], zones: dict[str, ZoneInfo]
 ) -> list[dict[str, Any]]:
-    from planner.answers.night_steps import blocks_in_order, side_words
+    from planner.answers.night_steps import night_steps
 
     return [
         {
@@ -147,9 +147,9 @@ def _work_rows(
             "Filter": row["filter"],
             "Exposures": row["exposures"],
             **({"Looking": row["looking"]} if "looking" in row else {}),
-            "First": side_words(nights, before, block),
+            "First": "; ".join(steps.first),
         }
-        for row, (before, block) in zip(document["timetable"], blocks_in_order(nights), strict=True)
+        for row, steps in zip(document["timetable"], night_steps(nights), strict=True)
     ]
 
 

@@ -9,6 +9,7 @@ import streamlit as st
 from planner.errors import PlannerError
 
 from .canvas.drawing import mount_drawing
+from .cautions_part import cautions_part
 from .frames_part import Given
 from .state import guarded, kept, session, show_fault, tab
 
@@ -44,7 +45,7 @@ def _report(plan: Any, given: Given) -> CameraAngle:
 
 def instruction_part(found: CameraAngle) -> None:
     """Show the reading to set, the way there, and the cautions."""
-    from planner.rig.angle_words import cautions_for, unreachable_words
+    from planner.rig.angle_words import unreachable_words
     from planner.rig.instruction import instruction
 
     report = found.report
@@ -65,7 +66,7 @@ def instruction_part(found: CameraAngle) -> None:
         st.markdown(order.after_flip)
     if report.unreachable is not None:
         st.warning(unreachable_words(report.unreachable))
-    st.warning("\n".join(f"- {line}" for line in cautions_for(report.device)))
+    cautions_part(found.plan.request)
 
 
 def _dial(report: Any) -> str:

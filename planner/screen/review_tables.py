@@ -12,6 +12,7 @@ import streamlit as st
 
 from planner.errors import PlannerError
 
+from .cautions_part import cautions_part
 from .preview_part import preview_part
 from .reviewed import Reviewed
 from .state import kept, session, tab
@@ -105,6 +106,7 @@ def _again(plan: Any, review: Review) -> None:
         key="reshoot",
         on_click="ignore",
     )
+    cautions_part(plan.request, turns=False)
 
 
 def _reshoot_text(plan: Any, review: Review, text: str) -> str:
@@ -156,11 +158,17 @@ def _depth(plan: Any, review: Review) -> bytes:
 
 
 def _drift(plan: Any, review: Review, limit_deg: float) -> None:
+    from planner.answers.turn_back import turn_back_lines
+
     turn = review.drift.turn_back_deg
     if turn is None or not review.drift.states:
         st.caption("No frame with a plate solution and a date.")
         return
     st.markdown(f"A turn of **{turn:+.2f}°** (east of north positive) brings the angle back.")
+    lines = turn_back_lines(plan, review.drift)
+    if lines:
+        st.markdown("\n".join(f"{number}. {line}" for number, line in enumerate(lines, start=1)))
+        cautions_part(plan.request)
     st.image(kept("drift", review, lambda: _drift_png(plan, review, limit_deg)))
 
 

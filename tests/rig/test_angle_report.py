@@ -8,8 +8,8 @@ from planner.errors import InputError
 from planner.mosaic.panel import Field
 from planner.rig.angle_device import AngleDevice, Mount
 from planner.rig.angle_report import Replanned, SolvedFrame, angle_report
-from planner.rig.angle_words import cautions_for, report_lines
-from planner.rig.cautions import CAMERA_CAUTIONS, REMOTE_CAUTIONS, SUN_CAUTION
+from planner.rig.angle_words import report_lines
+from planner.rig.cautions import CAMERA_CAUTIONS, REMOTE_CAUTIONS
 from planner.rig.effects import effects
 from planner.rig.instruction import aim_deg, instruction, settings
 from planner.rig.matching import match_picture
@@ -223,13 +223,6 @@ def test_text_tells_all_of_a_frame():
     for words in ("out of square by 0.30°", 'corners (SIP): 12.0"', "from FK5, equinox 1975", "cropped"):
         assert words in told
     assert "--measured-focal-length" in told
-
-
-def test_cautions_stand_where_they_belong():
-    by_hand = cautions_for(ADJUSTER)
-    assert set(CAMERA_CAUTIONS) | set(REMOTE_CAUTIONS) | {SUN_CAUTION} == set(by_hand)
-    assert CAMERA_CAUTIONS[0] not in cautions_for(AngleDevice("fixed"))
-    assert all(line in text_of(report_of()) for line in by_hand)
 
 
 def test_reading_outside_the_travel_is_refused():

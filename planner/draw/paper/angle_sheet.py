@@ -6,12 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from planner.rig.angle_report import AngleReport
-from planner.rig.angle_words import cautions_for
+from planner.rig.cautions import cautions_for, first_caution
 from planner.rig.instruction import (
     Instruction,
     Setting,
     degrees,
-    first_caution,
     instruction,
     names,
     settings,
@@ -86,7 +85,9 @@ def _heading(page: InkPage, report: AngleReport, order: Instruction) -> None:
 
 def _first_caution(page: InkPage, report: AngleReport) -> None:
     page.box(LEFT, TOP - 1.3, WIDTH, 0.54, facecolor=BLACK)
-    lines = list(page.wrapped(f"FIRST: {first_caution(report)}", size=11.5, width=WIDTH - 0.3, weight="bold"))
+    lines = list(
+        page.wrapped(f"FIRST: {first_caution(report.device)}", size=11.5, width=WIDTH - 0.3, weight="bold")
+    )
     y = TOP - 1.3 + 0.27 - 0.055 + 0.1 * (len(lines) - 1)
     for line in lines:
         page.text(LEFT + 0.14, y, line, size=11.5, color="white", weight="bold")
@@ -201,7 +202,9 @@ def _setting(page: InkPage, one: Setting, x: float, y: float) -> None:
 
 def _cautions(page: InkPage, report: AngleReport) -> float:
     """Put the other cautions in a box at the foot of the page; return where it begins."""
-    lines = [line for line in cautions_for(report.device) if line != first_caution(report)]
+    lines = [
+        line for line in cautions_for(report.device, report.mount) if line != first_caution(report.device)
+    ]
     wrapped = [list(page.wrapped(line, size=9.5, width=WIDTH - 0.45)) for line in lines]
     height = 0.16 + sum(0.175 * len(part) for part in wrapped)
     bottom = 0.5

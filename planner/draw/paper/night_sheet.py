@@ -13,14 +13,14 @@ from matplotlib import rc_context
 from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 
-from planner.answers.night_steps import blocks_in_order, looking_words, side_words
+from planner.answers.night_steps import BlockSteps, looking_words, night_steps
 from planner.answers.panel_facts import readings_deg
 from planner.files.user_table.angle_form import AngleForm
 from planner.night.brightening import altitude_deg, moon_separation_deg
 from planner.night.settings import price_at
 from planner.night.spans import common
 from planner.progress import Progress
-from planner.rig.cautions import REMOTE_CAUTIONS, SUN_CAUTION
+from planner.rig.cautions import cautions_for
 
 from .ink_page import GREY, PALE, InkPage
 from .paper import readable
@@ -33,7 +33,7 @@ __all__ = ["night_sheets_pdf"]
 
 WIDTH_IN, SIDE_IN = 3.9, 0.2
 INNER_IN = WIDTH_IN - 2 * SIDE_IN
-HEAD_PT, BODY_PT, SMALL_PT = 15.0, 11.0, 9.0
+HEAD_PT, BODY_PT, SMALL_PT, CAUTION_PT = 15.0, 11.0, 9.0, 8.0
 LINE = 1.38
 RA = AngleForm("hours", "sexagesimal", 1, ("h ", "m ", "s"), first_deg=0.0)
 DEC = AngleForm("degrees", "sexagesimal", 0, ("° ", "′ ", "″"), sign="always")
@@ -127,10 +127,10 @@ def _sheet(nights: NightsPlan, night: int) -> _Strip:
     strip = _Strip(nights.plan.request.title)
     blocks = [block for block in nights.timetable.blocks if block.night == night] if nights.timetable else []
     _head(strip, nights, night, blocks)
-    ours = (pair for pair in blocks_in_order(nights) if pair[1].night == night)
-    for number, (before, block) in enumerate(ours, start=1):
-        _side(strip, side_words(nights, before, block))
-        _block(strip, nights, number, block)
+    ours = (steps for steps in night_steps(nights) if steps.block.night == night)
+    for number, steps in enumerate(ours, start=1):
+        _first(strip, steps)
+        _block(strip, nights, number, steps.block)
     _foot(strip, nights, night, blocks)
     return strip
 
@@ -143,7 +143,7 @@ def _empty_sheet(nights: NightsPlan) -> _Strip:
     strip.paragraph(
         f"Between {season.first} and {season.last} nothing can be shot, or nothing is left to shoot."
     )
-    _cautions(strip)
+    _cautions(strip, nights, turns=False)
     return strip
 
 
@@ -188,8 +188,9 @@ def _block(strip: _Strip, nights: NightsPlan, number: int, block: Block) -> None
     strip.rule()
 
 
-def _side(strip: _Strip, words: str) -> None:
-    if words:
+def _first(strip: _Strip, steps: BlockSteps) -> None:
+    """Write what comes before a block, each on a line of its own."""
+    for words in steps.first:
         strip.paragraph(words, weight="bold", size=BODY_PT)
         strip.rule()
 
@@ -217,7 +218,7 @@ def _foot(strip: _Strip, nights: NightsPlan, night: int, blocks: Sequence[Block]
         f"Times allow for overheads{cloud}. Altitudes are geometric; positions are ICRS, "
         "angles east of north."
     )
-    _cautions(strip)
+    _cautions(strip, nights, turns=True)
 
 
 def _warnings(nights: NightsPlan, night: int, blocks: Sequence[Block]) -> Iterator[str]:
@@ -228,10 +229,11 @@ def _warnings(nights: NightsPlan, night: int, blocks: Sequence[Block]) -> Iterat
             yield f"Mind: {one.body} comes within {one.separation_deg:.1f}° of the centre of {name}."
 
 
-def _cautions(strip: _Strip) -> None:
+def _cautions(strip: _Strip, nights: NightsPlan, *, turns: bool) -> None:
+    request = nights.plan.request
     strip.gap()
-    for text in (SUN_CAUTION, *REMOTE_CAUTIONS):
-        strip.paragraph(f"! {text}", weight="bold")
+    for text in cautions_for(request.angle_device, request.mount, turns=turns, follows=True):
+        strip.paragraph(f"! {text}", weight="bold", size=CAUTION_PT)
 
 
 def _clocks(start_s: float, end_s: float, zone: dt.tzinfo) -> str:

@@ -14,7 +14,7 @@ from planner.answers.panel_facts import exposures_wanted
 from planner.draw.map.chart import chart_figure
 from planner.files.user_table.angle_form import AngleForm
 from planner.rig.angle_report import AngleReport, Tolerances, angle_report
-from planner.rig.angle_words import cautions_for
+from planner.rig.cautions import cautions_for, first_caution
 from planner.rig.instruction import degrees, instruction, names, settings
 from planner.rig.tolerance import angle_tolerance
 
@@ -125,6 +125,7 @@ def _camera_angle(paper: Paper, plan: Plan) -> None:
         listed = (
             f"the position angle {angles[0]}°" if len(angles) == 1 else "the position angles listed below"
         )
+        paper.sentence(first_caution(device), strong=True)
         paper.sentence(f"Turn the camera to {listed} and verify it with a solved frame.")
         return
     report = _report(plan)
@@ -174,7 +175,7 @@ def _settings(paper: Paper, report: AngleReport) -> None:
 
 def _cautions(paper: Paper, plan: Plan) -> None:
     paper.heading("Cautions")
-    for caution in cautions_for(plan.request.angle_device):
+    for caution in cautions_for(plan.request.angle_device, plan.request.mount, follows=True):
         paper.sentence(caution, mark="!")
 
 

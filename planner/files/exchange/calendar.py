@@ -6,8 +6,8 @@ import datetime as dt
 import hashlib
 from typing import TYPE_CHECKING
 
-from planner.answers.night_steps import blocks_in_order, looking_words, side_words
-from planner.rig.cautions import REMOTE_CAUTIONS, SUN_CAUTION
+from planner.answers.night_steps import BlockSteps, looking_words, night_steps
+from planner.rig.cautions import cautions_for
 
 if TYPE_CHECKING:
     from icalendar import Event
@@ -37,8 +37,8 @@ def calendar_bytes(nights: NightsPlan, *, stamp: dt.datetime | None = None) -> b
     calendar.add("version", "2.0")
     calendar.add("calscale", "GREGORIAN")
     made = stamp or _first_noon(nights)
-    for before, block in blocks_in_order(nights):
-        calendar.add_component(_event(nights, before, block, made))
+    for steps in night_steps(nights):
+        calendar.add_component(_event(nights, steps, made))
     return bytes(calendar.to_ical())
 
 
@@ -48,10 +48,10 @@ def _first_noon(nights: NightsPlan) -> dt.datetime:
     return dt.datetime.combine(asked.first, dt.time(12), tzinfo=dt.UTC)
 
 
-def _event(nights: NightsPlan, before: Block | None, block: Block, made: dt.datetime) -> Event:
+def _event(nights: NightsPlan, steps: BlockSteps, made: dt.datetime) -> Event:
     from icalendar import Event
 
-    survey = nights.survey
+    survey, block = nights.survey, steps.block
     panel, chosen = survey.targets.names[block.panel], survey.filters[block.chosen]
     site = survey.sites[survey.evenings[block.night].evening.site]
     event = Event()
@@ -61,7 +61,7 @@ def _event(nights: NightsPlan, before: Block | None, block: Block, made: dt.date
     event.add("dtend", _utc(block.end_s))
     event.add("summary", f"{panel} {chosen.name} {block.exposures} x {chosen.exposure_s:g} s")
     event.add("location", site.name)
-    event.add("description", _description(nights, before, block))
+    event.add("description", _description(nights, steps))
     return event
 
 
@@ -78,16 +78,15 @@ def _utc(time_s: int) -> dt.datetime:
     return dt.datetime.fromtimestamp(time_s, tz=dt.UTC)
 
 
-def _description(nights: NightsPlan, before: Block | None, block: Block) -> str:
+def _description(nights: NightsPlan, steps: BlockSteps) -> str:
+    block, request = steps.block, nights.plan.request
     panel = nights.plan.mosaic.panels[block.panel]
     looking = f", {words}" if (words := looking_words(block)) else ""
-    side = side_words(nights, before, block)
     return "\n".join(
         (
-            f"{nights.plan.request.title}: ICRS {panel.ra_deg:.5f} {panel.dec_deg:+.5f} degrees, position angle "
+            *(f"{words}." for words in steps.first),
+            f"{request.title}: ICRS {panel.ra_deg:.5f} {panel.dec_deg:+.5f} degrees, position angle "
             f"{panel.position_angle_deg:.2f}{looking}.",
-            *([f"{side}."] if side else []),
-            SUN_CAUTION,
-            *REMOTE_CAUTIONS,
+            *cautions_for(request.angle_device, request.mount, turns=True, follows=True),
         )
     )

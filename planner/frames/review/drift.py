@@ -69,9 +69,12 @@ class Drift:
     Parameters
     ----------
     states : tuple of PointingDrift
+    mirrored : bool or None
+        Whether the latest frame is mirrored, so that a turn by hand goes the other way; None without frames.
     """
 
     states: tuple[PointingDrift, ...]
+    mirrored: bool | None = None
 
     @property
     def turn_back_deg(self) -> float | None:
@@ -98,19 +101,24 @@ class AngleLog:
     """Angles as frames come in: 24 bytes a frame."""
 
     _numbers: array[float] = field(default_factory=lambda: array("d"), repr=False)
+    _latest: tuple[float, bool] | None = None
 
-    def add(self, date_obs: str | None, angle_off_deg: float, *, upside_down: bool) -> None:
+    def add(
+        self, date_obs: str | None, angle_off_deg: float, *, upside_down: bool, mirrored: bool = False
+    ) -> None:
         """Add a frame; one without a date is left out."""
         day = date_number(date_obs)
         if day is not None:
             self._numbers.extend((day, angle_off_deg, float(upside_down)))
+            self._latest = max(self._latest or (day, mirrored), (day, mirrored))
 
     def drift(self) -> Drift:
         """Return the drift of all frames so far."""
         table = np.array(self._numbers, dtype=float).reshape(-1, 3)
         table = table[np.argsort(table[:, 0], kind="stable")]
         parts = [(name, table[table[:, 2] == number]) for number, name in enumerate(STATES)]
-        return Drift(tuple(_state_drift(name, part) for name, part in parts if len(part)))
+        states = tuple(_state_drift(name, part) for name, part in parts if len(part))
+        return Drift(states, None if self._latest is None else self._latest[1])
 
 
 def _state_drift(state: State, table: NDArray[np.float64]) -> PointingDrift:

@@ -170,7 +170,12 @@ class _Work:
             return FrameResult(frame.path, None, name, seconds, None, None, verdict, frame.reason)
         counted = self.tally.add(match.verdict, match.panel, name, seconds)
         if match.panel is not None:
-            self.angles.add(frame.solution.date_obs, match.angle_off_deg, upside_down=match.upside_down)
+            self.angles.add(
+                frame.solution.date_obs,
+                match.angle_off_deg,
+                upside_down=match.upside_down,
+                mirrored=frame.solution.parity == "mirrored",
+            )
         if match.verdict == "good" and match.panel is not None:
             number = -1 if name is None else self.filter_numbers.setdefault(name, len(self.filter_numbers))
             self.ground.add(frame.solution, panel=match.panel, filter_number=number, seconds=counted)
