@@ -20,16 +20,17 @@ Values = NDArray[np.float64]
 
 
 def airmass(altitude_deg: ArrayLike) -> Values:
-    """Airmass at altitudes in degrees, at least 1.
+    """Airmass at true (geometric) altitudes in degrees, 0 to 90, at least 1.
 
-    Source: Kasten & Young 1989, Applied Optics 28, 4735, equation 3.
+    Source: Young 1994, Applied Optics 33, 1108: a fit made for the true zenith distance, refraction allowed for.
 
     >>> round(float(airmass(30.0)), 5)
-    1.99429
+    1.99173
     """
-    altitude = np.asarray(altitude_deg, dtype=float)
-    path = np.sin(np.radians(altitude)) + 0.50572 * (altitude + 6.07995) ** -1.6364
-    return np.asarray(np.maximum(1.0, 1.0 / path))
+    up = np.sin(np.radians(np.asarray(altitude_deg, dtype=float)))
+    over = (1.002432 * up + 0.148386) * up + 0.0096467
+    under = ((up + 0.149864) * up + 0.0102963) * up + 0.000303978
+    return np.asarray(np.maximum(1.0, over / under))
 
 
 def scattering_path(altitude_deg: ArrayLike) -> Values:

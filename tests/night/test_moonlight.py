@@ -45,8 +45,30 @@ def test_a_moon_that_is_down_gives_no_light():
     assert moonlight_mag(60.0, 0.1, 60.0, 0.0) > 0.0
 
 
-def test_airmass_of_kasten_and_young():
-    # Kasten & Young 1989, Applied Optics 28, 4735, equation 3 and their table: 1.99429 at 60 degrees from the
-    # zenith, 5.58604 at 80, 37.91961 at 90
-    assert airmass([30.0, 10.0, 0.0]).tolist() == pytest.approx([1.99429, 5.58604, 37.91961], abs=1e-5)
-    assert airmass(90.0) == 1.0
+def test_airmass_at_the_true_horizon():
+    """Young 1994, Applied Optics 33, 1108: 31.7 at a true zenith distance of 90 degrees, 1 at the zenith."""
+    assert airmass(0.0) == pytest.approx(31.7, abs=0.05)
+    assert airmass(90.0) == pytest.approx(1.0, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("altitude_deg", "within"),
+    [(0.0, 0.007), (0.5, 0.004), (2.0, 0.003), (10.0, 3e-4), (20.0, 1e-3), (60.0, 1e-3)],
+)
+def test_airmass_against_an_older_formula_for_the_refracted_altitude(altitude_deg, within):
+    """Kasten & Young 1989, Applied Optics 28, 4735, equation 3, wants the apparent altitude.
+
+    It is made of the true one with the refraction of Saemundsson 1986, Sky and Telescope 72, 70 (Meeus 1998,
+    equation 16.4, at 10 degrees Celsius and 1010 hPa); the two atmospheres differ by a few parts in a thousand.
+    """
+    minutes = 1.02 / np.tan(np.radians(altitude_deg + 10.3 / (altitude_deg + 5.11)))
+    apparent = altitude_deg + minutes / 60.0
+    older = 1.0 / (np.sin(np.radians(apparent)) + 0.50572 * (apparent + 6.07995) ** -1.6364)
+    assert float(airmass(altitude_deg)) == pytest.approx(older, rel=within)
+    assert (
+        altitude_deg > 20.0 or abs(float(airmass(altitude_deg)) / _unrefracted(altitude_deg) - 1.0) > 1.5e-3
+    )
+
+
+def _unrefracted(altitude_deg):
+    return 1.0 / (np.sin(np.radians(altitude_deg)) + 0.50572 * (altitude_deg + 6.07995) ** -1.6364)
