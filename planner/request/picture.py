@@ -34,9 +34,7 @@ def picture_of(request: Request, mosaic: Mosaic, region: Region) -> Picture:
     if asked and asked.position_angle_deg is not None:
         stands = Orientation.common(asked.position_angle_deg)
     elif mosaic.axes:
-        stands = Orientation.square_with(
-            mosaic.axes.ra_deg, mosaic.axes.dec_deg, mosaic.axes.position_angle_deg
-        )
+        stands = Orientation.common(mosaic.axes.position_angle_deg)  # the axes stand at the picture's centre
     else:
         stands = Orientation.common(mosaic.panels[0].position_angle_deg)
     rectangle = smallest_rectangle(region, stands)

@@ -9,7 +9,8 @@ from planner.answers.plan import make_plan
 from planner.catalogue import stars_within
 from planner.errors import InputError
 from planner.files.plan_file.read import request_from_document
-from planner.geometry import sky_to_vector, vector_to_sky
+from planner.geometry import sky_to_vector, vector_to_plane, vector_to_sky
+from planner.mosaic.orientation import Orientation
 from tests.frames.solved_file import write_solved
 from tests.hard_fields import HARD_FIELDS
 from tests.mosaic import oracle
@@ -37,6 +38,26 @@ def test_own_size_of_an_object_may_be_turned():
     across = np.ptp(ra_deg) * math.cos(math.radians(59.87))
     assert across == pytest.approx(5.0, rel=0.02)
     assert np.ptp(dec_deg) == pytest.approx(1.0, rel=0.1)
+
+
+LOPSIDED = [
+    [[128.1, -44.0], [130.0, -42.0], [136.0, -44.0], [135.0, -48.0], [129.0, -50.0]],
+    [[358.0, 1.0], [359.0, 3.0], [3.0, 1.0], [1.0, -2.0]],
+    [[10.0, 84.0], [60.0, 86.5], [120.0, 83.0], [90.0, 80.0]],
+]
+
+
+@pytest.mark.parametrize("outline", LOPSIDED)
+def test_panels_square_with_a_picture_that_stands_exactly_at_the_angle_asked_for(outline):
+    plan = plan_of({"outline": outline}, {"angles": "per_panel", "position_angle_deg": 20.0})
+    axes, picture = plan.mosaic.axes, plan.picture
+    assert picture.position_angle_deg == 20.0
+    assert (axes.position_angle_deg, (axes.ra_deg, axes.dec_deg)) == (20.0, picture.center_deg)
+    # the picture lies about the middle of what it holds, at its own centre, and holds nothing more
+    stands = Orientation.common(20.0).frames(sky_to_vector(*picture.center_deg))
+    xy = vector_to_plane(plan.mosaic.region.outline_vectors, stands)
+    halves = [math.tan(math.radians(size) / 2) for size in (picture.width_deg, picture.height_deg)]
+    assert np.allclose([xy.min(axis=0), xy.max(axis=0)], [[-halves[0], -halves[1]], halves], atol=1e-9)
 
 
 def test_a_margin_is_laid_around_the_region():

@@ -12,6 +12,7 @@ from planner.errors import InputError
 from planner.mosaic.demand import Demand
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.proof.cover import Cover
+from planner.mosaic.rectangle import smallest_rectangle
 from planner.mosaic.region import Region
 from planner.mosaic.terms import Layout, Terms
 
@@ -33,10 +34,14 @@ PHASES = 24
 
 
 def orientation_for(region: Region, angles: int | Literal["per_panel"], angle_deg: float) -> Orientation:
-    """Orientation of panels with a position angle: one for all, or square with the picture."""
+    """Orientation of panels with a position angle: one for all, or square with the picture.
+
+    A picture has its position angle at its own centre, which for an outline is not the region's.
+    """
     if angles != "per_panel":
         return Orientation.common(angle_deg)
-    return Orientation.square_with(*region.center_deg, angle_deg)
+    picture = smallest_rectangle(region, Orientation.common(angle_deg))
+    return Orientation.square_with(*picture.center_deg, angle_deg)
 
 
 def lay_out(region: Region, terms: Terms, layout: Layout, orientation: Orientation) -> NDArray[np.float64]:
