@@ -1,7 +1,7 @@
 """Objects and stars that ship in packages: everything offline."""
 
 from .objects import OBJECTS_LICENCE, CatalogueObject, find_object, objects_within
-from .outlines import ellipse_vectors, object_outline_vectors, outline_note
+from .outlines import ellipse_vectors, object_outline_vectors, outline_note, turned_axes
 from .stars import FAINTEST_MAG, STARS_LICENCE, Stars, count_in_polygons, stars_in_polygons, stars_within
 
 __all__ = [
@@ -18,4 +18,5 @@ __all__ = [
     "outline_note",
     "stars_in_polygons",
     "stars_within",
+    "turned_axes",
 ]

@@ -12,7 +12,7 @@ from planner.geometry import plane_to_vector, sky_basis
 
 from .objects import CatalogueObject
 
-__all__ = ["ellipse_vectors", "object_outline_vectors", "outline_note"]
+__all__ = ["ellipse_vectors", "object_outline_vectors", "outline_note", "turned_axes"]
 
 ELLIPSE_CORNERS = 64
 """The polygon about an ellipse has this many corners: area 0.08 per cent larger."""
@@ -51,6 +51,20 @@ def object_outline_vectors(
     """
     major, minor, angle = _axes(sky_object, size_arcmin, position_angle_deg)
     return ellipse_vectors((sky_object.ra_deg, sky_object.dec_deg), major, minor, angle)
+
+
+def turned_axes(
+    major_arcmin: float, minor_arcmin: float, position_angle_deg: float | None
+) -> tuple[float, float, bool]:
+    """Minor axis, position angle of an ellipse as it is drawn, and whether it is known how it is turned.
+
+    Where it is not, the circle over the longer axis stands for it: on charts, on the app's sky and as a region.
+
+    >>> turned_axes(30.0, 7.0, None), turned_axes(30.0, 7.0, 20.0), turned_axes(5.0, 5.0, None)
+    ((30.0, 0.0, False), (7.0, 20.0, True), (5.0, 0.0, True))
+    """
+    known = position_angle_deg is not None or minor_arcmin == major_arcmin
+    return minor_arcmin if known else major_arcmin, position_angle_deg or 0.0, known
 
 
 def outline_note(sky_object: CatalogueObject) -> str | None:

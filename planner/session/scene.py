@@ -22,6 +22,7 @@ from planner.request.region import RegionRequest
 
 if TYPE_CHECKING:
     from planner.answers.plan import Draft
+    from planner.catalogue import CatalogueObject
 
 __all__ = ["Cap", "backdrop_data", "form_of", "scene_data"]
 
@@ -168,24 +169,30 @@ def _stars(cap: Cap) -> str:
 
 
 def _objects(cap: Cap) -> list[dict[str, Any]]:
-    """Catalogue objects, with outlines as ellipses."""
+    """Catalogue objects, with outlines as ellipses; circles where nothing says how they are turned."""
     from planner.catalogue import objects_within
 
     found = objects_within(
         cap.vector, math.radians(cap.radius_deg), smallest_arcmin=60 * cap.radius_deg * SMALLEST_SHARE
     )
-    return [
-        {
-            "name": one.label,
-            "title": ", ".join([one.name, *one.other_names[:2]]) + f": {one.kind}",
-            "ra": round(one.ra_deg, 5),
-            "dec": round(one.dec_deg, 5),
-            "major": (one.major_arcmin or 0.0) / 60,
-            "minor": (one.minor_arcmin or one.major_arcmin or 0.0) / 60,
-            "pa": one.position_angle_deg or 0.0,
-        }
-        for one in found[:MOST_OBJECTS]
-    ]
+    return [_object(one) for one in found[:MOST_OBJECTS]]
+
+
+def _object(one: CatalogueObject) -> dict[str, Any]:
+    from planner.catalogue import turned_axes
+
+    major, minor = one.major_arcmin or 0.0, one.minor_arcmin or one.major_arcmin or 0.0
+    minor, angle, known = turned_axes(major, minor, one.position_angle_deg)
+    return {
+        "name": one.label,
+        "title": ", ".join([one.name, *one.other_names[:2]]) + f": {one.kind}",
+        "ra": round(one.ra_deg, 5),
+        "dec": round(one.dec_deg, 5),
+        "major": major / 60,
+        "minor": minor / 60,
+        "pa": angle,
+        "turned": known,
+    }
 
 
 def _pairs(vectors: ArrayLike) -> list[list[float]]:

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planner.catalogue import CatalogueObject, ellipse_vectors, objects_within
+from planner.catalogue import CatalogueObject, ellipse_vectors, objects_within, turned_axes
 from planner.catalogue.nebulae import Nebula, all_nebulae
 
 from .map_nebulae import shown_kind, tint
@@ -148,8 +148,8 @@ def _map_object(
     label: str, kind: str, center: tuple[float, float], axes: tuple[float, float, float | None]
 ) -> MapObject:
     major, minor, angle = axes
-    known = angle is not None or minor == major
-    rim = ellipse_vectors(center, major, minor if known else major, angle or 0.0, corners=RIM_CORNERS)
+    minor, turned, known = turned_axes(major, minor, angle)
+    rim = ellipse_vectors(center, major, minor, turned, corners=RIM_CORNERS)
     return MapObject(label, kind, rim, major, known)
 
 

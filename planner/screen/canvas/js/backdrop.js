@@ -54,8 +54,9 @@ class Backdrop {
   }
 
   drawObjects(ctx, view, style) {
-    ctx.strokeStyle = style.object; ctx.lineWidth = 1; ctx.setLineDash([3, 2]);
+    ctx.strokeStyle = style.object; ctx.lineWidth = 1;
     for (const o of this.objects) {
+      ctx.setLineDash(o.turned ? [3, 2] : [1, 3]);
       o.px = view.pixel(o.v); o.size = o.major * RAD * view.k / 2;
       if (!view.inside(o.px, o.size + 4)) { o.px = null; continue; }
       ctx.beginPath();
