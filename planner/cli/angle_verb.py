@@ -11,10 +11,11 @@ import click
 from planner.errors import InputError
 
 from . import DONE, FALLS_SHORT
-from ._show import json_option, out_option, print_json, progress_shown, say, write_all
+from ._show import effort_option, json_option, out_option, print_json, progress_shown, say, write_all
 
 if TYPE_CHECKING:
     from planner.answers.camera_angle import CameraAngle
+    from planner.progress import Effort
     from planner.request.request import Request
     from planner.rig.angle_device import Looking
 
@@ -39,6 +40,7 @@ FITS = click.Path(path_type=Path)
 @click.option("--measured-focal-length", is_flag=True, help="Plan with the focal length of the last frame.")
 @click.option("--save", is_flag=True, help="Store the calibration in the setup file.")
 @click.option("--sheet", type=FITS, metavar="PDF", help="Write the one-page sheet for the helper on site.")
+@effort_option
 @out_option
 @json_option
 def angle_verb(**options: Any) -> int:
@@ -77,6 +79,7 @@ class _Options:
     measured_focal_length: bool
     save: bool
     sheet: Path | None
+    effort: Effort
     out: Path | None
     as_json: bool
 
@@ -113,7 +116,7 @@ def _answer(asked: _Options, request: Request) -> CameraAngle:
         request = with_measured_focal_length(request, frames[-1])
     match = match_of(request, asked.match) if asked.match else None
     with progress_shown() as progress:
-        plan = make_plan(request, progress=progress)
+        plan = make_plan(request, effort=asked.effort, progress=progress)
     answer = camera_angle(plan, frames=frames, match=match)
     fit = answer.report.calibration
     if asked.save and fit is not None and fit.contradictory:
