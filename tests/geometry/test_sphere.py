@@ -49,7 +49,7 @@ def test_separation_and_position_angle_of_the_sofa_test_program():
 
 
 def test_position_angle_of_arcturus_from_spica():
-    # Meeus, chapter 17 (formula from memory), stars of example 17.a
+    # stars of Meeus 1998, example 17.a; angles by astropy, SkyCoord.position_angle
     spica = (15 * (13 + 25 / 60 + 11.6 / 3600), -(11 + 9 / 60 + 41 / 3600))
     arcturus = (15 * (14 + 15 / 60 + 39.7 / 3600), 19 + 10 / 60 + 57 / 3600)
     assert position_angle_deg(*spica, *arcturus) == pytest.approx(22.390408, abs=1e-6)

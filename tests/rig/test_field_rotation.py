@@ -113,7 +113,8 @@ def test_panels_square_with_the_picture_are_not_turned():
 def test_polar_error_against_its_small_angle_formula():
     """Turn = e sin(h) / cos(dec) for a small error e at hour angle h: field rotation of a misaligned mount.
 
-    The formula is from memory; the routine turns the pole exactly and must agree for small errors.
+    It is the sine rule in the triangle of both poles and the star (Todhunter, Spherical Trigonometry, 1886); the
+    routine turns the pole exactly and must agree for small errors.
     """
     error = 1.0 / 60.0
     one = polar_error([panel(0.0, 60.0)], 1.0)

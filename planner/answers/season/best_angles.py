@@ -14,7 +14,7 @@ Columns = NDArray[np.int64]
 def best_angles(cost: Costs, most: int) -> Columns | None:
     """Choose at most so many columns, and one of them for each row, at the least total cost.
 
-    This is the uncapacitated p-median problem (Hakimi 1964, Operations Research 12, 450; reference from memory).
+    This is the uncapacitated p-median problem (Hakimi 1964, Operations Research 12, 450).
     One column, or as many as there are rows, are found by looking; else columns that another one beats in every
     row drop out, and an integer program decides, to the end.
 

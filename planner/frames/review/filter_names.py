@@ -17,8 +17,8 @@ KINDS = {
     "b": (450.0, ("blue",)),
     "l": (550.0, ("lum", "luminance", "clear", "c")),
 }
-"""Usual short names, wavelengths in nanometres and other spellings. Lines: in air, from memory; broad bands:
-the middle of the usual photographic filters, common practice, no source."""
+"""Usual short names, wavelengths in nanometres and other spellings. Lines: in air, NIST Atomic
+Spectra Database; broad bands: the middle of the usual photographic filters, common practice, no source."""
 
 _SPELLINGS = {other: name for name, (_, others) in KINDS.items() for other in (name, *others)}
 

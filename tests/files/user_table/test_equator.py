@@ -12,7 +12,7 @@ from planner.geometry import sky_to_vector, vector_to_sky
 
 def test_sofa_matrices():
     # IAU SOFA test program, iauPmat06 and iauPnm06a at MJD 50123.9999: first rows, and (3, 3) of the first
-    # (values from memory); the date is 9 seconds later, which moves nothing by more than 1e-10
+    # (pyerfa gives the same to the last digit); the date is 9 seconds later, which moves nothing by more than 1e-10
     date = dt.date(1996, 2, 11)
     mean = [0.9999995505176007047, 0.8695404617348208406e-3, 0.3779735201865589104e-3]
     true = [0.9999995832794205484, 0.8372382772630962111e-3, 0.3639684771140623099e-3]
