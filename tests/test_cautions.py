@@ -174,7 +174,7 @@ def test_a_season_tells_them_too(kind, tmp_path, capsys):
         (tmp_path / f"{name}.toml").write_text(TARGET.format(name, ra))
     (tmp_path / "season.toml").write_text('title = "Winter"\nplans = ["a.toml", "b.toml"]\n')
     assert main(["season", str(tmp_path / "season.toml"), "--effort", "quick"]) == 0
-    told = {caution for caution in ALL if caution in capsys.readouterr().out}
+    told = told_in(capsys.readouterr().out)
     assert told == expected(DEVICES[kind][1], "german", turns=True)
 
 

@@ -161,7 +161,7 @@ def test_the_nebulae_are_read_only_when_asked_for():
     statement = (
         "from planner.files.plan_file.read import request_from_document as r; "
         "from planner.answers.plan import make_plan; "
-        "make_plan(r({'camera': {'focal_length_mm': 420, 'sensor_px': [6248, 4176], 'pixel_um': 3.76}, "
+        "make_plan(r({'camera': {'focal_length_mm': 380, 'sensor_px': [6000, 4000], 'pixel_um': 3.9}, "
         "'region': {'center': ['08h34m', '-45d50m'], 'radius_deg': 1.0}, "
         "'mosaic': {'position_angle_deg': 20, 'layout': 'sliding', 'angles': 'per_panel'}})); "
         "assert not any(name.startswith('planner.catalogue.nebulae') for name in sys.modules)"

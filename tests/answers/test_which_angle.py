@@ -24,7 +24,7 @@ def request(width_px=6000, width_deg=5.0, **mosaic):
     return request_from_document(
         {
             "title": "Field",
-            "camera": {"focal_length_mm": 380.0, "sensor_px": [width_px, 4000], "pixel_um": 3.9},
+            "camera": {"focal_length_mm": 418.0, "sensor_px": [width_px, 4000], "pixel_um": 3.9},
             "region": {
                 "center": [128.0, -45.0],
                 "width_deg": width_deg,
@@ -200,7 +200,7 @@ def test_listed_panels_are_refused():
     listed = request_from_document(
         {
             "title": "Listed",
-            "camera": {"focal_length_mm": 380.0, "sensor_px": [6000, 4000], "pixel_um": 3.9},
+            "camera": {"focal_length_mm": 418.0, "sensor_px": [6000, 4000], "pixel_um": 3.9},
             "region": {"center": [128.0, -45.0], "radius_deg": 0.5},
             "panels": [{"name": "a", "ra_deg": 128.0, "dec_deg": -45.0, "position_angle_deg": 0.0}],
         }

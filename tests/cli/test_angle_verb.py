@@ -145,7 +145,7 @@ def test_planning_with_the_measured_focal_length(plan, capsys):
     path = solved(plan.parent, "t.fits", 150.0, focal_mm=400.0)
     args = ["--frame", path, "--reading", "40"]
     code, out, _ = run(capsys, plan, *args)
-    assert "Focal length 400.0 mm, -4.76 % of the plan's" in out
+    assert "Focal length 400.0 mm, +5.26 % of the plan's" in out
     code, out, err = run(capsys, plan, *args, "--measured-focal-length", "--save")
     assert code == 0 and "+0.00 % of the plan's" in out
     assert "camera.focal_length_mm = 400.0 (was 380.0)" in err

@@ -25,8 +25,8 @@ title = "{title}"
 setup = "pier.toml"
 [region]
 center = [130.0, -20.0]
-width_deg = 1.9
-height_deg = 6.5
+width_deg = 2.09
+height_deg = 7.15
 position_angle_deg = {angle}
 [mosaic]
 layout = "sliding"

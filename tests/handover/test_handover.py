@@ -162,9 +162,9 @@ def test_shortfall_stands_in_the_index():
 def test_warning_names_table_column_and_pixels():
     coarse = {"file": "a.csv", "columns": [{"name": "R", "field": "ra", "decimals": 0}]}
     (warning,) = handover_warnings(handover_plan(tables=[coarse]))
-    # 129.5 becomes 130 or 129: half a degree times cos 46.9 at 1.8466 arc seconds a pixel is 666 pixels
+    # 129.5 becomes 130 or 129: half a degree times cos 46.9 at 2.1169 arc seconds a pixel is 581 pixels
     assert warning == (
-        "table 'a.csv': rounding column 'R' moves a point of a frame by up to 666.0 pixels; "
+        "table 'a.csv': rounding column 'R' moves a point of a frame by up to 581.0 pixels; "
         "give it more decimals"
     )
     assert handover_warnings(handover_plan(tables=[TABLE])) == []

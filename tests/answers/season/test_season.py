@@ -24,7 +24,7 @@ from planner.request.request import SeasonRequest
 from planner.rig.angle_device import AngleDevice
 from planner.rig.settable_angles import device_angles, free_angles
 
-CAMERA = {"focal_length_mm": 380.0, "sensor_px": [6000, 4000], "pixel_um": 3.9}
+CAMERA = {"focal_length_mm": 418.0, "sensor_px": [6000, 4000], "pixel_um": 3.9}
 ADJUSTER = {"kind": "adjuster", "zero_deg": 112.4, "division_deg": 30.0}
 STRIPS = {"rising": 30.0, "falling": 100.0, "level": 155.0}
 SITE = {

@@ -49,14 +49,14 @@ def test_published_corners():
 
 
 def test_usable_window_is_the_planned_field():
-    camera = Camera(380.0, (6000, 4000), 3.9, binning=2, usable=(0.75, 0.5))
+    camera = Camera(380.0, (6000, 4000), 3.9, binning=2, usable=(0.7501, 0.4997))
     plan = handover_plan([Panel("A1", 1, 1, 1, 10.0, 80.0, 77.0)], camera=camera)
     header = read_header(panel_header(plan, "A1"))
-    assert [header[key] for key in ("USECOL1", "USECOL2", "USEROW1", "USEROW2")] == [392, 2733, 523, 1566]
-    assert (header["NAXIS1"], header["NAXIS2"]) == (3124, 2088)
-    got = corners_by_astropy(header, (391.5, 522.5), (2733.5, 1566.5))
-    # the window is drawn inwards to whole pixels: less than one binned pixel of 3.7 arc seconds
-    assert 0 < got.separation(corners_of_plan(plan)[0]).arcsec.max() < 3.7
+    assert [header[key] for key in ("USECOL1", "USECOL2", "USEROW1", "USEROW2")] == [376, 2625, 502, 1499]
+    assert (header["NAXIS1"], header["NAXIS2"]) == (3000, 2000)
+    got = corners_by_astropy(header, (375.5, 501.5), (2625.5, 1499.5))
+    # the window is drawn inwards to whole pixels: less than one binned pixel of 4.2 arc seconds
+    assert 0 < got.separation(corners_of_plan(plan)[0]).arcsec.max() < 4.2
 
 
 def test_position_angle_scale_and_parity():

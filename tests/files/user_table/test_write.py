@@ -60,8 +60,8 @@ def column_of(plan, **column):
         ({"field": "position_angle", "direction": "west", "range_deg": [-90, 90]}, ["-20.000", "-21.250"]),
         ({"field": "reading"}, ["87.60", "88.85"]),
         ({"field": "reading", "decimals": 0}, ["88", "89"]),
-        ({"field": "field_width", "unit": "arcmin", "decimals": 2}, ["192.24", "192.24"]),
-        ({"field": "scale"}, ["1.8466", "1.8466"]),
+        ({"field": "field_width", "unit": "arcmin", "decimals": 2}, ["211.63", "211.63"]),
+        ({"field": "scale"}, ["2.1169", "2.1169"]),
         ({"field": "binning"}, ["1", "1"]),
         ({"field": "text", "text": "Light"}, ["Light", "Light"]),
     ],
@@ -191,20 +191,20 @@ def test_reading_out_of_reach_is_left_empty():
 
 
 def test_loss_of_a_tenth_of_a_pixel_is_told():
-    # 1.8466 arc seconds a pixel: rounding off 0.00004 deg x cos 60 = 0.072 arc seconds is 0.039 pixels,
-    # ten times that 0.39
+    # 2.1169 arc seconds a pixel: rounding off 0.00004 deg x cos 60 = 0.072 arc seconds is 0.034 pixels,
+    # ten times that 0.34
     fine, coarse = ([Panel("A1", 1, 1, 1, ra, 60.0, 0.0)] for ra in (128.00004, 128.0004))
     table = table_of({"field": "ra", "decimals": 3})
     assert rounding_losses(table, handover_plan(fine)) == []
     (loss,) = rounding_losses(table, handover_plan(coarse))
-    assert (loss.column, loss.pixels) == ("c0", pytest.approx(0.0004 * 0.5 * 3600 / 1.84656, rel=1e-3))
+    assert (loss.column, loss.pixels) == ("c0", pytest.approx(0.0004 * 0.5 * 3600 / 2.11693, rel=1e-3))
 
 
 def test_loss_of_an_angle_is_that_of_a_corner():
-    # half a diagonal of 6000 x 4000 pixels is 3757.5 pixels; 0.04 degrees move its end by 2.623 pixels
+    # half a diagonal of 6000 x 4000 pixels is 3605.55 pixels; 0.04 degrees move its end by 2.517 pixels
     panels = [Panel("A1", 1, 1, 1, 128.0, -45.0, 20.04)]
     (loss,) = rounding_losses(table_of({"field": "position_angle", "decimals": 1}), handover_plan(panels))
-    assert loss.pixels == pytest.approx(2.623, abs=1e-3)
+    assert loss.pixels == pytest.approx(2.517, abs=1e-3)
     folded = table_of({"field": "position_angle", "decimals": 2, "range_deg": [0, 180], "direction": "west"})
     assert rounding_losses(folded, handover_plan(panels)) == []
 
