@@ -14,7 +14,15 @@ from collections.abc import Iterable
 
 __all__ = ["FileError", "InputError", "PlannerError", "SearchStopped", "nearest_names"]
 
-NEW_NAMES = {"turns": "angles", "frame": "earlier_picture", "readings_deg": "reading_deg"}
+NEW_NAMES = {
+    "turns": "angles",
+    "frame": "earlier_picture",
+    "readings_deg": "reading_deg",
+    "through_pole": "looking",
+    "pointing_state": "looking",
+    "reading_through_pole": "reading",
+    "reading_normal": "reading",
+}
 """Names that an earlier version knew, to what they are called now."""
 
 

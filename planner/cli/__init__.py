@@ -27,7 +27,12 @@ VERBS = {
 }
 DONE, FALLS_SHORT, BAD_INPUT, STOPPED = 0, 1, 2, 130
 """Exit codes; the last by the habit of shells for an interrupted command."""
-NEW_OPTIONS = {"--turns": "--angles", "--compare-turns": "--how-many-angles", "--frame": "--earlier-picture"}
+NEW_OPTIONS = {
+    "--turns": "--angles",
+    "--compare-turns": "--how-many-angles",
+    "--frame": "--earlier-picture",
+    "--through-pole": "--looking east",
+}
 """Options that an earlier version knew, to what they are called now."""
 TOO_MUCH: dict[type[BaseException], str] = {
     RecursionError: "the input is nested too deeply; give a plain plan file",
