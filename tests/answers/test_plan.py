@@ -54,7 +54,7 @@ def test_panels_square_with_a_picture_that_stands_exactly_at_the_angle_asked_for
     assert picture.position_angle_deg == 20.0
     assert (axes.position_angle_deg, (axes.ra_deg, axes.dec_deg)) == (20.0, picture.center_deg)
     # the picture lies about the middle of what it holds, at its own centre, and holds nothing more
-    stands = Orientation.common(20.0).frames(sky_to_vector(*picture.center_deg))
+    stands = Orientation.common(20.0).bases(sky_to_vector(*picture.center_deg))
     xy = vector_to_plane(plan.mosaic.region.outline_vectors, stands)
     halves = [math.tan(math.radians(size) / 2) for size in (picture.width_deg, picture.height_deg)]
     assert np.allclose([xy.min(axis=0), xy.max(axis=0)], [[-halves[0], -halves[1]], halves], atol=1e-9)
