@@ -36,7 +36,7 @@ def draw_legends(figure: Figure, plan: Plan, facts: MapFacts, palette: Palette, 
         Free margin at left and right, inches.
     """
     width, height = figure.get_size_inches()
-    lines_in, stars_in = (0.85, 0.85) if width > height else (1.16, 0.62)
+    lines_in, stars_in = (0.94, 0.94) if width > height else (1.24, 0.62)
     lines = _line_handles(plan.mosaic, facts, palette)
     _legend(figure, lines, (side_in / width, lines_in / height), palette, columns=3)
     if facts.stars is not None:

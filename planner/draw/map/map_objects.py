@@ -109,13 +109,23 @@ def _nebulae(view: MapView, outlined: Mapping[int, NDArray[np.float64]]) -> list
     """Nebulae that are drawn by no outline."""
     nebulae, window = all_nebulae(), view.window
     least, least_dark = _arcmin(view, SMALLEST), _arcmin(view, SMALLEST_DARK)
-    near = nebulae.within(window.middle, window.radius_rad, smallest_arcmin=least)
+    within = nebulae.within(window.middle, window.radius_rad, smallest_arcmin=least)
+    near = [index for index in within if index not in outlined]
+    whole = [xy for index, xy in outlined.items() if nebulae.kind(index) != "complex"]
+    inside = _inside(window.project(nebulae.vectors[near]), whole)
     return [
         _from_nebula(nebulae[index])
-        for index in near
-        if index not in outlined
-        and (nebulae.kind(index) != "dark" or nebulae.major_arcmin[index] >= least_dark)
+        for index, hidden in zip(near, inside, strict=True)
+        if (nebulae.major_arcmin[index] >= least_dark if nebulae.kind(index) == "dark" else not hidden)
     ]
+
+
+def _inside(centers: NDArray[np.float64], outlines: Sequence[NDArray[np.float64]]) -> NDArray[np.bool_]:
+    """Whether bright entries lie in an outline, which shows them better than a circle does."""
+    if not outlines or not len(centers):
+        return np.zeros(len(centers), dtype=bool)
+    whole = shapely.union_all([shapely.make_valid(shapely.Polygon(xy)) for xy in outlines])
+    return np.asarray(shapely.contains_xy(whole, centers[:, 0], centers[:, 1]))
 
 
 def _from_nebula(nebula: Nebula) -> MapObject:

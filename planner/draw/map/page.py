@@ -28,7 +28,7 @@ A4_IN = (11.69, 8.27)
 DPI = 200
 SIDE_IN = 0.62
 TOP_IN = {True: 1.16, False: 1.36}
-BOTTOM_IN = {True: 1.26, False: 1.58}
+BOTTOM_IN = {True: 1.34, False: 1.66}
 """Room about the map for labels, title and legend, inches; more on a tall page."""
 TITLE_PT, CREDITS_PT = 17.0, 6.0
 SMALLEST_SHARE = 0.6
