@@ -21,7 +21,15 @@ if TYPE_CHECKING:
 
     from .plan import Plan
 
-__all__ = ["Cost", "Hours", "SetupAnswer", "compare_setups", "setup_request"]
+__all__ = [
+    "Cost",
+    "Hours",
+    "SetupAnswer",
+    "best_plan_in_reach",
+    "compare_setups",
+    "setup_names",
+    "setup_request",
+]
 
 ERRORS = ("pointing_error_arcmin", "angle_error_deg", "dither_arcmin", "least_overlap_arcmin")
 """Keys of [mosaic] that belong to the equipment; the others say what is wanted and are the plan's."""
@@ -116,14 +124,14 @@ def compare_setups(
 
     find_region(request.region)
     answers = []
-    for number, (setup, name) in enumerate(zip(setups, _names(setups), strict=True)):
+    for number, (setup, name) in enumerate(zip(setups, setup_names(setups), strict=True)):
         if progress is not None:
             progress(f"planning with {name}", number / len(setups))
         answers.append(_answer(request, setup, name, effort))
     return tuple(sorted(answers, key=_place))
 
 
-def _names(setups: Sequence[Setup]) -> list[str]:
+def setup_names(setups: Sequence[Setup]) -> list[str]:
     """Titles, or names of files; with the file beside it where two are alike."""
     plain = [setup.title or (setup.path.stem if setup.path else "setup") for setup in setups]
     return [
@@ -159,7 +167,7 @@ def _answer(request: Request, setup: Setup, name: str, effort: Effort) -> SetupA
     answer = SetupAnswer(name, setup.camera.scale_arcsec_px)
     try:
         asked = setup_request(request, setup)
-        plan = _best_plan(asked, effort)
+        plan = best_plan_in_reach(asked, effort)
     except InputError as error:
         return replace(answer, cannot=(str(error),))
     cannot = tuple(_cannot(plan))
@@ -177,7 +185,7 @@ def _answer(request: Request, setup: Setup, name: str, effort: Effort) -> SetupA
     return replace(able, hours=hours, cost=_cost(_sites_in_reach(plan), hours))
 
 
-def _best_plan(request: Request, effort: Effort) -> Plan:
+def best_plan_in_reach(request: Request, effort: Effort) -> Plan:
     """Plan at the best angle that the device can be set to.
 
     Raises

@@ -17,6 +17,7 @@ __all__ = ["cli", "main"]
 VERBS = {
     "plan": "the mosaic: panels, overlap, proof, chart",
     "season": "one camera angle, or a few, for many targets",
+    "fit": "how well everything fits one frame",
     "compare": "the same region with several setups",
     "angle": "what to set on the angle device; calibration from a plate solution",
     "nights": "when each panel can be shot, in which filter, at what cost",

@@ -20,6 +20,7 @@ SUBJECTS = (
     "nebulae",
     "nebulae-compared",
     "settled",
+    "composing",
     "season",
     "compare",
     "camera-angle",
@@ -32,7 +33,7 @@ SUBJECTS = (
     "speed",
 )
 """The pages, in the order of reading; each is a file of that name."""
-OTHER_NAMES = {"plan": "panels", "angle": "camera-angle", "guide": "first-mosaic"}
+OTHER_NAMES = {"plan": "panels", "fit": "composing", "angle": "camera-angle", "guide": "first-mosaic"}
 """What else leads to a page: verbs whose page has another name."""
 
 

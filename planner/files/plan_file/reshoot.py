@@ -15,7 +15,7 @@ from planner.request.request import Request
 
 from .write import update_document
 
-__all__ = ["is_reshoot_file", "reshoot_text"]
+__all__ = ["LAYOUT_KEYS", "is_reshoot_file", "moved_names", "reshoot_text", "seen_from"]
 
 HEAD = (
     "# To shoot again. Written by the mosaic planner from a review; another review may replace this file.\n"
@@ -51,7 +51,7 @@ def reshoot_text(request: Request, mosaic: Mosaic, missing: Iterable[Reshoot], f
         )
     text = read_text(request.path, "plan file")
     changes: dict[str, Any] = {"title": f"{request.title.removesuffix(', to shoot again')}, to shoot again"}
-    changes |= _moved_names(request, folder)
+    changes |= moved_names(request, folder)
     if request.mosaic != type(request.mosaic)():
         changes["mosaic"] = dict.fromkeys(LAYOUT_KEYS)
     changes |= {"panels": _panel_tables(mosaic, missing), "settled": None}
@@ -78,22 +78,23 @@ def _panel_tables(mosaic: Mosaic, missing: Iterable[Reshoot]) -> list[dict[str, 
     ]
 
 
-def _moved_names(request: Request, folder: Path) -> dict[str, Any]:
+def moved_names(request: Request, folder: Path) -> dict[str, Any]:
     """Names of the files that the plan file names, as seen from the new folder."""
     changes: dict[str, Any] = {}
     if request.setup_path is not None:
-        changes["setup"] = _seen_from(folder, request.setup_path)
+        changes["setup"] = seen_from(folder, request.setup_path)
     for key in ("earlier_picture", "outline_file"):
         path = getattr(request.region, key)
         if path is not None:
-            changes["region"] = {key: _seen_from(folder, path)}
+            changes["region"] = {key: seen_from(folder, path)}
     return changes
 
 
-def _seen_from(folder: Path, path: Path) -> str:
+def seen_from(folder: Path, path: Path) -> str:
+    """Return the name of a file relative to a folder; whole where they stand on different drives."""
     try:
         return Path(os.path.relpath(path.resolve(), folder.resolve())).as_posix()
-    except ValueError:  # another drive
+    except ValueError:
         return path.resolve().as_posix()
 
 

@@ -1,0 +1,153 @@
+"""How well everything fits one frame, on screen: a table of setups and what there is to say of each."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+from ._show import print_line, print_table
+
+if TYPE_CHECKING:
+    from planner.answers.fit import SetupFit
+
+__all__ = ["print_fits"]
+
+COLUMNS = ("Setup", ">Field deg", "Fits", ">Margin '", ">PA deg", "Angles that do", ">Longest mm", ">Panels")
+LONGEST_NAME = 30
+LABEL_WIDTH = 14
+MOST_STRETCHES = 3
+SLACK_ARCMIN = 1.0
+"""Margins of opposite sides that differ by more leave the choice where to put the difference."""
+WHOLE = 1 - 5e-5
+"""A share of a part that counts as all of it."""
+
+
+def print_fits(fits: Sequence[SetupFit]) -> None:
+    """Print the answers on standard output."""
+    print_table(COLUMNS, [_row(one) for one in fits], title=fits[0].request.title)
+    for one in fits:
+        print_line()
+        if len(fits) > 1:
+            print_line(one.name)
+        for label, text in _facts(one):
+            print_line(f"{label:<{LABEL_WIDTH}}{text}")
+
+
+def _row(one: SetupFit) -> list[str]:
+    name = one.name if len(one.name) <= LONGEST_NAME else f"{one.name[: LONGEST_NAME - 3]}..."
+    return [
+        name,
+        f"{one.field.width_deg:.2f} x {one.field.height_deg:.2f}",
+        "yes" if one.fit.fits else "no",
+        f"{_down(one.fit.margin_arcmin)}",
+        f"{one.fit.placement.position_angle_deg:.2f}",
+        _stretches(one),
+        f"{math.floor(one.longest_focal_length_mm):d}",
+        "1" if one.fit.fits else "-" if one.panels is None else str(one.panels),
+    ]
+
+
+def _stretches(one: SetupFit) -> str:
+    found = one.fit.fits_at_deg
+    if not found:
+        return "none"
+    if any(stop - start >= 180.0 for start, stop in found):
+        return "all"
+    shown = [
+        f"{start:.2f}" if stop - start < 0.005 else f"{start:.2f} to {stop % 180.0:.2f}"
+        for start, stop in found
+    ]
+    more = len(shown) - MOST_STRETCHES
+    return ", ".join(shown[:MOST_STRETCHES]) + (f" and {more} more" if more > 0 else "")
+
+
+def _facts(one: SetupFit) -> Iterator[tuple[str, str]]:
+    fit, margins = one.fit, one.fit.margins_arcmin
+    yield "Best frame", f"{_place(one)}, position angle {fit.placement.position_angle_deg:.2f}{_reading(one)}"
+    sides = {"top": margins.top, "bottom": margins.bottom, "left": margins.left, "right": margins.right}
+    yield "Margins", ", ".join(f"{name} {_down(value)}'" for name, value in sides.items()) + _proven(one)
+    if fit.fits and _slack(one):
+        yield "To spare", _slack(one)
+    if not fit.fits:
+        yield "Cut", _cut(one)
+        yield (
+            "Would fit",
+            (
+                f"a field {100 * (fit.scale - 1):.1f} % larger: {math.floor(one.longest_focal_length_mm)} mm or less"
+            ),
+        )
+    if one.plan is not None:
+        yield "Panels", _panels(one)
+    if one.asked_arcmin is not None:
+        angle = one.request.mosaic.position_angle_deg
+        yield (
+            "Pinned",
+            f"at position angle {angle:g} of the plan file the margin is {_down(one.asked_arcmin)}'",
+        )
+    for note in one.notes:
+        yield "Note", note
+
+
+def _slack(one: SetupFit) -> str:
+    """Where the frame may be moved although two sides hold it."""
+    margins = one.fit.margins_arcmin
+    found = [
+        f"{names[first > second]} by up to {math.floor(abs(first - second))}'"
+        for first, second, names in (
+            (margins.left, margins.right, ("left", "right")),
+            (margins.top, margins.bottom, ("top", "bottom")),
+        )
+        if abs(first - second) > SLACK_ARCMIN
+    ]
+    return f"the frame may be moved to its {' and '.join(found)} at next to no loss" if found else ""
+
+
+def _place(one: SetupFit) -> str:
+    from planner.files.user_table.angle_form import AngleForm
+
+    ra_deg, dec_deg = one.fit.placement.center_deg
+    ra = AngleForm("hours", "sexagesimal", 1, ("h", "m", "s"), first_deg=0.0).write([ra_deg])[0]
+    dec = AngleForm("degrees", "sexagesimal", 0, ("d", "m", "s"), sign="always").write([dec_deg])[0]
+    return f"{ra} {dec}"
+
+
+def _reading(one: SetupFit) -> str:
+    """What to set on the angle device, west of the meridian."""
+    from planner.rig.readings import period_deg
+
+    device = one.request.angle_device
+    if device is None or device.kind == "fixed":
+        return ""
+    reading, _ = device.nearest_reading(
+        one.fit.placement.position_angle_deg, period_deg=period_deg(one.field)
+    )
+    return f", reading {reading:.2f}"
+
+
+def _proven(one: SetupFit) -> str:
+    bound = one.fit.bound_arcmin
+    if bound is None:
+        return ""
+    return f"; no centre and angle leave more than {math.ceil(bound * 1000 - 1e-6) / 1000:.3f}' (proven)"
+
+
+def _cut(one: SetupFit) -> str:
+    whole = [part.name for part in one.inside if part.share > WHOLE]
+    cut = [f"{part.name} {100 * part.share:.1f} %" for part in one.inside if part.share <= WHOLE]
+    text = f"inside the best frame: {', '.join(cut)}"
+    return text + (f"; whole: {', '.join(whole)}" if whole else "")
+
+
+def _panels(one: SetupFit) -> str:
+    text = f"{one.panels} found" if one.panels is not None else ""
+    if one.grid is not None:
+        panels = one.grid.mosaic.panels
+        columns, rows = max(panel.column for panel in panels), max(panel.row for panel in panels)
+        text += f"; as a full grid {columns} x {rows}"
+    return text + "; `plan` searches longer"
+
+
+def _down(arcmin: float) -> str:
+    """Return a margin rounded down to a tenth."""
+    return f"{math.floor(arcmin * 10 + 1e-6) / 10:.1f}"

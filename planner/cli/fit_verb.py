@@ -1,0 +1,130 @@
+"""`fit`: how well everything fits one frame."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from planner.errors import FileError
+
+from . import DONE, FALLS_SHORT
+from ._show import (
+    json_option,
+    out_option,
+    print_json,
+    progress_shown,
+    say,
+    write_all,
+)
+
+if TYPE_CHECKING:
+    from planner.answers.fit import SetupFit
+    from planner.files.output import Content
+    from planner.progress import Effort
+
+__all__ = ["fit_verb"]
+
+PATH = click.Path(path_type=Path)
+EFFORT = click.Choice(("quick", "usual", "thorough"))
+
+
+@click.command("fit", context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.argument("file", type=PATH)
+@click.argument("setups", metavar="[SETUP...]", type=PATH, nargs=-1)
+@out_option
+@json_option
+@click.option(
+    "--effort",
+    type=EFFORT,
+    default="quick",
+    help="How long to search panels where a frame is too small (quick).",
+)
+@click.option("--dark", is_flag=True, help="Draw the picture light on dark.")
+@click.option(
+    "--save-as", type=PATH, help="Write the plan file of the best frame: largest margin of all setups."
+)
+def fit_verb(
+    file: Path,
+    setups: tuple[Path, ...],
+    *,
+    out: Path | None,
+    as_json: bool,
+    effort: Effort,
+    dark: bool,
+    save_as: Path | None,
+) -> int:
+    """Tell how well the region of the plan file FILE fits one frame.
+
+    For the plan file's camera, or that of each SETUP (a setup file, TOML): the centre and the camera angle that
+    leave the largest margin on all sides, the angles that do at all, the longest focal length that would do; where
+    one frame is too small, what it cuts and how many panels do. With --out it writes fit.json and fit.png (margin
+    against angle). Exit code 1 means that it fits none of them. Examples:
+
+    \b
+    python -m planner fit sample_targets/antares_dark_clouds.toml
+    python -m planner fit sample_targets/vela_shell.toml \\
+        sample_targets/karoo_pier.toml sample_targets/canary_pier.toml --out out
+    """
+    if save_as is not None and (save_as.exists() or save_as.is_symlink()):
+        raise FileError(f"{save_as} exists already; choose another name for --save-as")
+    fits = _fits(file, setups, effort)
+    contents = _contents(fits, out, dark)
+    if save_as is not None:
+        contents[save_as] = _plan_file(file, setups, fits, save_as)
+    write_all(contents)
+    if save_as is not None:
+        say(f"wrote the plan file {save_as}")
+    _show(fits, as_json=as_json)
+    if not any(one.fit.fits for one in fits):
+        say(_too_large(fits))
+        return FALLS_SHORT
+    return DONE
+
+
+def _fits(file: Path, setups: tuple[Path, ...], effort: Effort) -> tuple[SetupFit, ...]:
+    from planner.answers.fit import fit_setups
+    from planner.files.plan_file.read import read_plan_file, read_setup_file
+
+    request = read_plan_file(file)
+    values = [read_setup_file(path) for path in setups]
+    with progress_shown() as progress:
+        return fit_setups(request, values, effort=effort, progress=progress)
+
+
+def _contents(fits: tuple[SetupFit, ...], out: Path | None, dark: bool) -> dict[Path, Content]:
+    if out is None:
+        return {}
+    from planner.draw.pictures.fit import fit_png
+    from planner.files.documents.fit import fit_json_bytes
+
+    return {out / "fit.json": fit_json_bytes(fits), out / "fit.png": fit_png(fits, dark=dark)}
+
+
+def _plan_file(file: Path, setups: tuple[Path, ...], fits: tuple[SetupFit, ...], save_as: Path) -> bytes:
+    from planner.files.plan_file.fitted import fitted_text
+
+    best = max(range(len(fits)), key=lambda number: (fits[number].fit.fits, fits[number].fit.margin_arcmin))
+    return fitted_text(file, fits[best], setups[best] if setups else None, save_as.parent).encode()
+
+
+def _show(fits: tuple[SetupFit, ...], *, as_json: bool) -> None:
+    if as_json:
+        from planner.files.documents.fit import fit_json_bytes
+
+        print_json(fit_json_bytes(fits).decode())
+        return
+    from .fit_report import print_fits
+
+    print_fits(fits)
+
+
+def _too_large(fits: tuple[SetupFit, ...]) -> str:
+    nearest = min(fits, key=lambda one: one.fit.scale)
+    short = -nearest.fit.margin_arcmin
+    return (
+        f"it fits no single frame: the nearest is {nearest.name}, {short:.1f} arc minutes too small at a side; "
+        f"it would fit at {math.floor(nearest.longest_focal_length_mm)} mm"
+    )

@@ -1,0 +1,148 @@
+"""The verb `fit`: what it prints, writes and refuses."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from planner.cli import main
+from planner.files.plan_file.read import read_plan_file
+
+from .plan_texts import CAMERA
+
+SAMPLES = Path(__file__).parents[2] / "sample_targets"
+PLAN = f"""
+title = "Pair"
+{CAMERA}
+[region]
+join = "apart"
+parts = [
+    {{ center = [128.0, -45.0], radius_deg = 0.4 }},   # the first
+    {{ center = [129.0, -45.5], width_deg = 0.5, height_deg = 0.2, margin_arcmin = 2 }},
+]
+[mosaic]
+overlap = 0.2  # wide
+position_angle_range_deg = [0, 20]
+"""
+KEYS = [
+    "setup",
+    "field_deg",
+    "fits",
+    "margin_arcmin",
+    "margin_bound_arcmin",
+    "center_deg",
+    "position_angle_deg",
+    "margins_arcmin",
+    "fits_at_deg",
+    "longest_focal_length_mm",
+]
+
+
+@pytest.fixture
+def pair(tmp_path):
+    path = tmp_path / "pair.toml"
+    path.write_text(PLAN)
+    return path
+
+
+def run(capsys, *arguments):
+    code = main(["fit", *map(str, arguments)])
+    shown = capsys.readouterr()
+    return code, shown.out, shown.err
+
+
+def test_json(pair, capsys):
+    code, out, err = run(capsys, pair, "--json")
+    assert (code, err) == (0, "")
+    document = json.loads(out)
+    assert list(document) == ["schema", "setups"] and document["schema"] == "fit 1"
+    [one] = document["setups"]
+    assert list(one) == KEYS and one["fits"] is True
+    assert one["margin_arcmin"] == pytest.approx(min(one["margins_arcmin"].values()), abs=1e-9)
+    assert list(one["margins_arcmin"]) == ["top", "bottom", "left", "right"]
+    assert one["margin_bound_arcmin"] >= one["margin_arcmin"]
+    assert 0 <= one["position_angle_deg"] < 180
+    for start, stop in one["fits_at_deg"]:
+        assert 0 <= start < 180 and start <= stop
+
+
+def test_several_setups_and_what_does_not_fit(pair, capsys):
+    code, out, err = run(
+        capsys, pair, *(SAMPLES / f"{name}_pier.toml" for name in ("karoo_long", "karoo")), "--json"
+    )
+    assert code == 0
+    longer, karoo = json.loads(out)["setups"]
+    assert longer["setup"] == "Karoo long pier" and longer["fits"] is False and longer["panels"] >= 2
+    assert longer["margin_arcmin"] < 0 and longer["fits_at_deg"] == []
+    assert longer["position_angle_deg"] == 4.0 and "margin_bound_arcmin" not in longer
+    assert karoo["setup"] == "Karoo pier" and list(karoo) == KEYS
+    code, out, err = run(capsys, pair, SAMPLES / "karoo_long_pier.toml")
+    assert code == 1 and err.count("\n") == 1 and "it fits no single frame" in err
+    for text in ("Cut", "Would fit", "Panels", "fixed at position angle 4"):
+        assert text in out
+
+
+def test_files(pair, tmp_path, capsys):
+    out = tmp_path / "out"
+    assert run(capsys, pair, "--out", out)[0] == 0
+    assert sorted(path.name for path in out.iterdir()) == ["fit.json", "fit.png"]
+    first = {path.name: path.read_bytes() for path in out.iterdir()}
+    code, _, err = run(capsys, pair, "--out", out)
+    assert code == 0 and "replaced" in err
+    assert {path.name: path.read_bytes() for path in out.iterdir()} == first
+    assert json.loads(first["fit.json"])["schema"] == "fit 1"
+    (out / "fit.json").write_text("mine")
+    assert run(capsys, pair, "--out", out)[0] == 2
+
+
+def test_save_as(pair, tmp_path, capsys):
+    saved = tmp_path / "best.toml"
+    code, _, err = run(capsys, pair, "--save-as", saved)
+    assert code == 0 and "wrote the plan file" in err
+    text = saved.read_text()
+    assert "# the first" in text and "# wide" in text and "position_angle_range_deg" not in text
+    request = read_plan_file(saved)
+    assert len(request.panels) == 1
+    code = main(["plan", str(saved), "--json"])
+    plan = json.loads(capsys.readouterr().out)
+    assert code == 0 and plan["covered"] and len(plan["panels"]) == 1
+    assert run(capsys, pair, "--save-as", saved)[0] == 2
+    assert saved.read_text() == text
+
+
+def test_save_as_of_a_setup(pair, tmp_path, capsys):
+    folder = tmp_path / "sub"
+    folder.mkdir()
+    saved = folder / "best.toml"
+    assert run(capsys, pair, SAMPLES / "karoo_pier.toml", "--save-as", saved)[0] == 0
+    request = read_plan_file(saved)
+    assert request.setup_path is not None and request.setup_path.resolve() == SAMPLES / "karoo_pier.toml"
+    assert request.camera == read_plan_file(SAMPLES / "vela_shell.toml").camera
+    longer = folder / "longer.toml"
+    assert run(capsys, pair, SAMPLES / "karoo_long_pier.toml", "--save-as", longer)[0] == 1
+    assert len(read_plan_file(longer).panels) >= 2
+
+
+BAD = {
+    "no part": ("parts = []", "at least one"),
+    "a part twice": ('objects = ["NGC 3372", "Carina Nebula"]', "same object"),
+    "too far apart": (
+        "parts = [{ center = [0, 0], radius_deg = 1 }, { center = [150, 0], radius_deg = 1 }]",
+        "150 degrees|degrees",
+    ),
+    "101 parts": (
+        "parts = [" + ", ".join(f"{{ center = [{k}, 0], radius_deg = 0.1 }}" for k in range(101)) + "]",
+        "1 to 100",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", BAD)
+def test_bad_regions_are_refused_in_one_sentence(name, tmp_path, capsys):
+    region, words = BAD[name]
+    path = tmp_path / "bad.toml"
+    path.write_text(f"{CAMERA}\n[region]\n{region}\n")
+    code, out, err = run(capsys, path, "--out", tmp_path / "out")
+    assert (code, out) == (2, "") and err.count("\n") == 1
+    assert any(word in err for word in words.split("|"))
+    assert not (tmp_path / "out").exists()
