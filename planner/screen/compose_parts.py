@@ -133,7 +133,7 @@ def panels_part(request: Request) -> None:
             ],
         ],
     )
-    with st.expander("Errors of the mount"):
+    with st.expander("Errors of the mount", key="mount_expander"):
         plan_form(
             "mount",
             [

@@ -32,7 +32,7 @@ def proof_part(answer: Answer | None) -> None:
     said = (*plan.shortfalls, PROVEN_FEWEST)
     others = [note for note in plan.notes if not note.startswith(said)]
     if others:
-        with st.expander(f"Notes ({len(others)})"):
+        with st.expander(f"Notes ({len(others)})", key="notes_expander"):
             st.caption("  \n".join(others))
 
 
