@@ -8,10 +8,15 @@ import sys
 import pytest
 
 from .conftest import ROOT, start_server
-from .test_browser import PANEL, PLAN, composition, drag, middle, opened, settled, until, value
+from .test_browser import PANEL, PLAN, composition, drag, middle, opened, settled, until
 
 IDLE = """() => { const app = document.querySelector("[data-testid=stApp]");
     return app?.dataset.testScriptState === "notRunning" && app.dataset.testConnectionState === "CONNECTED"; }"""
+
+OVERLAP, COLUMNS = ".st-key-panels-mosaic-overlap input", ".st-key-panels-mosaic-columns input"
+LAYOUT, ANGLE = ".st-key-panels-mosaic-layout input", ".st-key-angle_value input"
+FEWEST = ".st-key-angle_mode label[data-testid=stRadioOption] >> nth=0"
+FOLDER, SOLVE, FIND = ".st-key-review_folder input", ".st-key-review_solve label", ".st-key-find_text input"
 
 
 @pytest.fixture(scope="module")
@@ -52,8 +57,8 @@ def remembered(page, *texts):
     )
 
 
-def comes_back(page, label, text):
-    until(page, page.get_by_label(label, exact=True).first.input_value, lambda found: found == text)
+def comes_back(page, field, text):
+    until(page, page.locator(field).input_value, lambda found: found == text)
 
 
 def file_text(page):
@@ -79,22 +84,22 @@ def saved_text(folder):
 
 def test_what_is_typed_comes_back_on_tabs_on_pages_and_after_a_reload(page):
     tab(page, "Panels")
-    page.get_by_label("Overlap (fraction)", exact=True).fill("0.3")
-    page.get_by_label("Columns", exact=True).fill("3")
-    page.get_by_label("Layout", exact=True).first.click()
+    page.locator(OVERLAP).fill("0.3")
+    page.locator(COLUMNS).fill("3")
+    page.locator(LAYOUT).click()
     page.get_by_role("option", name="sliding").click()
     remembered(page, '"0.3', '"3"', '"sliding"')
     tab(page, "Angle")
-    page.get_by_text("fewest panels").click()
-    page.get_by_label("Angle (deg)", exact=True).fill("33")
-    remembered(page, '"33"', '"fewest panels"')
+    page.locator(FEWEST).click()
+    page.locator(ANGLE).fill("33")
+    remembered(page, '"33"', '"angle_mode"')
     page_of(page, "Nights")
     page.locator(".st-key-season-nights-first [data-type=year]").click()
     page.keyboard.type("20270108")
     remembered(page, '"2027-01-08"')
     page_of(page, "Review")
-    page.get_by_label("Folder on this machine", exact=True).fill("/data/vela")
-    page.get_by_label("Solve frames").uncheck(force=True)
+    page.locator(FOLDER).fill("/data/vela")
+    page.locator(SOLVE).click()
     remembered(page, '"/data/vela"', '"false"')
     page_of(page, "Nights")
     until(
@@ -103,26 +108,26 @@ def test_what_is_typed_comes_back_on_tabs_on_pages_and_after_a_reload(page):
         lambda text: "2027" in text and "08" in text,
     )
     page_of(page, "Review")
-    comes_back(page, "Folder on this machine", "/data/vela")
-    until(page, lambda: page.get_by_label("Solve frames").is_checked(), lambda found: found is False)
+    comes_back(page, FOLDER, "/data/vela")
+    until(page, lambda: page.locator(SOLVE).locator("input").is_checked(), lambda found: found is False)
     for reload in (False, True):
         page_of(page, "Compose")
         if reload:
             page.reload()
             page.locator(PANEL).first.wait_for(state="attached")
         tab(page, "Panels")
-        comes_back(page, "Overlap (fraction)", "0.30")
-        comes_back(page, "Columns", "3")
-        comes_back(page, "Layout", "sliding")
+        comes_back(page, OVERLAP, "0.30")
+        comes_back(page, COLUMNS, "3")
+        comes_back(page, LAYOUT, "sliding")
         tab(page, "Angle")
-        comes_back(page, "Angle (deg)", "33.00")
-        assert page.get_by_label("fewest panels").is_checked()
+        comes_back(page, ANGLE, "33.00")
+        until(page, page.locator(FEWEST).locator("input").is_checked, bool)
 
 
 def test_what_was_applied_or_undone_does_not_come_back(page):
     tab(page, "Panels")
-    page.get_by_label("Overlap (fraction)", exact=True).fill("0.25")
-    page.get_by_label("Overlap (fraction)", exact=True).press("Enter")
+    page.locator(OVERLAP).fill("0.25")
+    page.locator(OVERLAP).press("Enter")
     page.get_by_text("not saved").wait_for()
     page.wait_for_function(IDLE)
     settled(page)
@@ -131,23 +136,23 @@ def test_what_was_applied_or_undone_does_not_come_back(page):
     page.get_by_text("not saved").wait_for(state="hidden")
     for name in ("Region", "Panels"):
         tab(page, name)
-    comes_back(page, "Overlap (fraction)", "0.15")
+    comes_back(page, OVERLAP, "0.15")
     page.wait_for_timeout(500)
-    assert value(page, "Overlap (fraction)") == "0.15"
+    assert page.locator(OVERLAP).input_value() == "0.15"
 
 
 def test_as_file_shows_the_present_text_wherever_one_comes_from(page, server):
     folder = server[1]
 
     def go_there():
-        page.get_by_label("Object or position", exact=True).fill("0h10m -89d")
-        page.get_by_role("button", name="Go there").click()
+        page.locator(FIND).fill("0h10m -89d")
+        page.locator(FIND).press("Enter")
 
     for way in (
         lambda: None,
         lambda: tab(page, "Panels"),
         lambda: tab(page, "Region"),
-        lambda: page.get_by_text("Red view").click(),
+        lambda: page.locator(".st-key-red label").click(),
         lambda: page_of(page, "Nights"),
         lambda: page_of(page, "Review"),
         go_there,
@@ -183,7 +188,7 @@ def test_a_table_of_filters_that_is_not_applied_stays_on_other_pages(page, serve
     page_of(page, "Angles")
     page.wait_for_function(IDLE)
     page_of(page, "Nights")
-    page.get_by_text("Filters").wait_for()
+    page.locator(".st-key-filters_apply button").wait_for()
     page.locator(".st-key-filters_apply button").click()
     page.get_by_text("not saved").wait_for()
     assert 'name = "OIII"' in saved_text(server[1])
@@ -209,10 +214,10 @@ def test_a_planner_that_stops_and_starts_again_says_so_and_has_what_was_unsaved(
     process, address, log = start_server(tmp_path, "plan.toml")
     page = opened(chromium, address)
     tab(page, "Panels")
-    page.get_by_label("Overlap (fraction)", exact=True).fill("0.3")
-    page.get_by_label("Overlap (fraction)", exact=True).press("Enter")
+    page.locator(OVERLAP).fill("0.3")
+    page.locator(OVERLAP).press("Enter")
     page.get_by_text("not saved").wait_for()
-    page.get_by_label("Columns", exact=True).fill("4")
+    page.locator(COLUMNS).fill("4")
     remembered(page, '"4"')
     process.terminate()
     process.wait(20)
@@ -239,10 +244,10 @@ def test_a_planner_that_stops_and_starts_again_says_so_and_has_what_was_unsaved(
     page.get_by_text("The planner was restarted; your unsaved text of this plan is here").wait_for(
         timeout=60_000
     )
-    comes_back(page, "Columns", "4")
+    comes_back(page, COLUMNS, "4")
     page.get_by_role("button", name="Take it up").click()
     page.get_by_text("not saved").wait_for()
-    comes_back(page, "Overlap (fraction)", "0.30")
+    comes_back(page, OVERLAP, "0.30")
     assert "overlap = 0.3" in file_text(page) and "overlap" not in (tmp_path / "plan.toml").read_text()
     page.context.close()
     again.terminate()

@@ -185,7 +185,7 @@ def test_the_tabs_beside_the_sky(walk, name):
 
 
 def test_one_axis_of_an_object(walk):
-    walk.page.get_by_label("Object or position", exact=True).fill("NGC 2736")
+    walk.page.locator(".st-key-find_text input").fill("NGC 2736")
     walk.follows(walk.page.get_by_role("button", name="Make it the region").click)
     walk.follows(lambda: tab(walk.page, "Region"))
     walk.fields()
