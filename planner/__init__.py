@@ -1,20 +1,105 @@
-"""Plan deep-sky mosaics and camera angles."""
+"""Plan deep-sky mosaics and camera angles.
 
-from .answers.plan import Plan, make_plan
+`python -m planner guide python` tells how scripts and notebooks use it. What is not needed at once is loaded when it
+is first used, astropy among it.
+"""
+
+from __future__ import annotations
+
+import importlib as _importlib
+from typing import TYPE_CHECKING, Any
+
 from .errors import FileError, InputError, PlannerError
-from .files.documents.plan import plan_document
-from .files.plan_file.read import read_plan_file, read_season_file, read_setup_file
 from .request.request import Request
+
+if TYPE_CHECKING:
+    from .answers.camera_angle import camera_angle
+    from .answers.compare import compare_setups
+    from .answers.how_many_angles import how_many_angles
+    from .answers.nights import plan_nights
+    from .answers.season import plan_season
+    from .answers.which_angle import angle_curve
+    from .bridge.cameras import camera_from_header
+    from .bridge.plan import Panel, Plan, make_plan
+    from .bridge.review import review_frames
+    from .bridge.tables import (
+        compare_table,
+        how_many_angles_table,
+        nights_table,
+        review_table,
+        season_table,
+        timetable,
+        which_angle_table,
+    )
+    from .files.documents.plan import plan_document
+    from .files.plan_file.read import read_plan_file, read_season_file, read_setup_file
 
 __all__ = [
     "FileError",
     "InputError",
+    "Panel",
     "Plan",
     "PlannerError",
     "Request",
+    "angle_curve",
+    "camera_angle",
+    "camera_from_header",
+    "compare_setups",
+    "compare_table",
+    "how_many_angles",
+    "how_many_angles_table",
     "make_plan",
+    "nights_table",
     "plan_document",
+    "plan_nights",
+    "plan_season",
     "read_plan_file",
     "read_season_file",
     "read_setup_file",
+    "request",
+    "review_frames",
+    "review_table",
+    "season_table",
+    "timetable",
+    "which_angle_table",
 ]
+
+_HOMES = {
+    "planner.answers.camera_angle": ("camera_angle",),
+    "planner.answers.compare": ("compare_setups",),
+    "planner.answers.how_many_angles": ("how_many_angles",),
+    "planner.answers.nights": ("plan_nights",),
+    "planner.answers.season": ("plan_season",),
+    "planner.answers.which_angle": ("angle_curve",),
+    "planner.bridge.cameras": ("camera_from_header",),
+    "planner.bridge.plan": ("Panel", "Plan", "make_plan"),
+    "planner.bridge.review": ("review_frames",),
+    "planner.bridge.tables": (
+        "compare_table",
+        "how_many_angles_table",
+        "nights_table",
+        "review_table",
+        "season_table",
+        "timetable",
+        "which_angle_table",
+    ),
+    "planner.files.documents.plan": ("plan_document",),
+    "planner.files.plan_file.read": ("read_plan_file", "read_season_file", "read_setup_file"),
+}
+"""Where public names live that are loaded when they are first used."""
+
+
+def __getattr__(name: str) -> Any:
+    for home, names in _HOMES.items():
+        if name in names:
+            value = getattr(_importlib.import_module(home), name)
+            globals()[name] = value
+            return value
+    raise AttributeError(f"module 'planner' has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})
+
+
+from .bridge.requests import request  # noqa: E402  (takes the place of the package of that name)

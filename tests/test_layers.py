@@ -149,12 +149,15 @@ def test_a_plan_with_a_pinned_angle_loads_no_heavy_library():
 
 
 def test_public_names_are_listed():
+    helpers = {"Any", "TYPE_CHECKING", "annotations"}
     visible = {
         name
         for name in vars(planner)
         if not name.startswith("_") and not isinstance(vars(planner)[name], type(sys))
     }
-    assert sorted(planner.__all__) == sorted(visible | {"__version__"} & set(planner.__all__))
+    assert visible - helpers <= set(planner.__all__) <= set(dir(planner))
+    assert all(getattr(planner, name) is not None for name in planner.__all__)
+    assert sorted(planner.__all__) == planner.__all__
 
 
 def test_the_nebulae_are_read_only_when_asked_for():

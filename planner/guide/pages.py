@@ -28,6 +28,7 @@ SUBJECTS = (
     "handover",
     "review",
     "app",
+    "python",
     "machine-forms",
     "proof",
     "speed",

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.mosaic.panel import Panel
 
-__all__ = ["panel_header", "panel_headers"]
+__all__ = ["header_of_panel", "panel_header", "panel_headers"]
 
 CARD = 80
 LONGEST_TEXT = 66
@@ -30,16 +30,25 @@ MARK = "mosaic planner"
 
 def panel_headers(plan: Plan) -> Iterator[tuple[str, bytes]]:
     """Panel names and headers of all panels, in their order."""
-    start, middle = _opening(plan.request.camera), _middle(plan.request.camera)
-    scale_deg = plan.request.camera.scale_arcsec_px / 3600
+    camera = plan.request.camera
+    start, middle = _opening(camera), _middle(camera)
     for panel in plan.mosaic.panels:
-        lines = [*start, *_naming(plan.request.title, panel), *middle, *_pointing(panel, scale_deg), "END"]
-        yield panel.name, ("\n".join(line.ljust(CARD) for line in lines) + "\n").encode("ascii")
+        yield panel.name, _header(start, _naming(plan.request.title, panel), middle, _pointing(panel, camera))
 
 
 def panel_header(plan: Plan, name: str) -> bytes:
     """Return the header of one panel, by its name."""
     return dict(panel_headers(plan))[name]
+
+
+def header_of_panel(title: str, panel: Panel, camera: Camera) -> bytes:
+    """Return the header that a camera's frame of a panel will have."""
+    return _header(_opening(camera), _naming(title, panel), _middle(camera), _pointing(panel, camera))
+
+
+def _header(*parts: list[str]) -> bytes:
+    lines = [*(line for part in parts for line in part), "END"]
+    return ("\n".join(line.ljust(CARD) for line in lines) + "\n").encode("ascii")
 
 
 def _opening(camera: Camera) -> list[str]:
@@ -89,9 +98,9 @@ def _usable_px(pixels: int, part: float, binning: int) -> tuple[int, int]:
     return first, max(first, last)
 
 
-def _pointing(panel: Panel, scale_deg: float) -> list[str]:
+def _pointing(panel: Panel, camera: Camera) -> list[str]:
     """Cards of one panel; sky parity: east lies 90 degrees left of up, row numbers grow upwards."""
-    angle = math.radians(panel.position_angle_deg)
+    angle, scale_deg = math.radians(panel.position_angle_deg), camera.scale_arcsec_px / 3600
     across, along = scale_deg * math.cos(angle), scale_deg * math.sin(angle)
     return [
         _card("CRVAL1", f"{panel.ra_deg:.12f}", "right ascension of the panel's centre"),

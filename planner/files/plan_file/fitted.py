@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 from planner.errors import InputError
 from planner.files.text_file import parse_toml, read_text
 
-from .reshoot import LAYOUT_KEYS, moved_names, seen_from
+from .request_text import moved_names, seen_from
+from .reshoot import LAYOUT_KEYS
 from .write import update_document
 
 if TYPE_CHECKING:

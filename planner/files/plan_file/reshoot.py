@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
@@ -13,9 +12,10 @@ from planner.frames.review.tally import Reshoot
 from planner.mosaic.mosaic import Mosaic
 from planner.request.request import Request
 
+from .request_text import moved_names
 from .write import update_document
 
-__all__ = ["LAYOUT_KEYS", "is_reshoot_file", "moved_names", "reshoot_text", "seen_from"]
+__all__ = ["LAYOUT_KEYS", "is_reshoot_file", "reshoot_text"]
 
 HEAD = (
     "# To shoot again. Written by the mosaic planner from a review; another review may replace this file.\n"
@@ -76,26 +76,6 @@ def _panel_tables(mosaic: Mosaic, missing: Iterable[Reshoot]) -> list[dict[str, 
         }
         for panel in panels
     ]
-
-
-def moved_names(request: Request, folder: Path) -> dict[str, Any]:
-    """Names of the files that the plan file names, as seen from the new folder."""
-    changes: dict[str, Any] = {}
-    if request.setup_path is not None:
-        changes["setup"] = seen_from(folder, request.setup_path)
-    for key in ("earlier_picture", "outline_file"):
-        path = getattr(request.region, key)
-        if path is not None:
-            changes["region"] = {key: seen_from(folder, path)}
-    return changes
-
-
-def seen_from(folder: Path, path: Path) -> str:
-    """Return the name of a file relative to a folder; whole where they stand on different drives."""
-    try:
-        return Path(os.path.relpath(path.resolve(), folder.resolve())).as_posix()
-    except ValueError:
-        return path.resolve().as_posix()
 
 
 def is_reshoot_file(path: Path) -> bool:

@@ -14,11 +14,11 @@ from numpy.typing import NDArray
 from planner.errors import FileError, InputError
 from planner.rig.plate_solution import PlateSolution
 
-from .cards import ImageHeader, Value, all_values, refuse_contradictions
+from .cards import ImageHeader, Value, all_values, card_values, refuse_contradictions
 from .fits_blocks import read_image_header
 from .tangent_wcs import tangent_solution
 
-__all__ = ["footprint_region", "read_header", "read_solution"]
+__all__ = ["footprint_region", "read_header", "read_solution", "solution_of_text"]
 
 
 def read_header(path: Path | str) -> dict[str, Value]:
@@ -44,7 +44,22 @@ def read_solution(path: Path | str) -> PlateSolution:
     FileError
         If the file cannot be read or holds no plate solution that can be understood.
     """
-    header = read_image_header(path if isinstance(path, Path) else Path(path))
+    return _checked_solution(read_image_header(path if isinstance(path, Path) else Path(path)))
+
+
+def solution_of_text(text: str, *, name: str) -> PlateSolution:
+    """Return the plate solution of a header's cards, 80 characters each; `name` stands in sentences about it.
+
+    Raises
+    ------
+    FileError
+        If it holds no plate solution that can be understood.
+    """
+    values, repeats = card_values(text)
+    return _checked_solution(ImageHeader(Path(name), values, text, 0, repeats))
+
+
+def _checked_solution(header: ImageHeader) -> PlateSolution:
     refuse_contradictions(header)
     try:
         return _solution(header)
@@ -52,7 +67,7 @@ def read_solution(path: Path | str) -> PlateSolution:
         raise
     except (InputError, ArithmeticError, ValueError) as error:
         raise FileError(
-            f"{path}: its plate solution makes no sense ({error}); solve the frame again"
+            f"{header.path}: its plate solution makes no sense ({error}); solve the frame again"
         ) from error
 
 
