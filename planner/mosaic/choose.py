@@ -43,10 +43,7 @@ def choose_layout(
 ) -> Mosaic:
     """Return the proven mosaic with the fewest panels at the angles and layouts that are allowed."""
     task, effort = search_task(region, terms, layout), EFFORTS[layout.effort]
-    hints, start = sliding_start(region, terms, layout, task)
-    if progress is not None:
-        with contextlib.suppress(SearchStopped):  # the search itself asks again
-            progress(f"{len(start)} panels in rows", 0.0)
+    hints, start = sliding_start(region, terms, layout, task, progress=progress)
     several = isinstance(layout.angles, int) and layout.angles > 1
     if layout.columns is not None:
         found = replace(start, bound=len(start))
@@ -105,11 +102,12 @@ def _angle_range(layout: Layout, terms: Terms) -> AngleRange:
 
 
 def sliding_start(
-    region: Region, terms: Terms, layout: Layout, task: Task
+    region: Region, terms: Terms, layout: Layout, task: Task, *, progress: Progress | None = None
 ) -> tuple[tuple[float, ...], Found]:
     """Angles worth a try, the best first, and the best plan in rows (or in a grid) at the first few of them.
 
-    Where none of them meets the demands, the plan is the one that comes closest at the first angle.
+    Each better plan is told at once. Where none of them meets the demands, the plan is the one that comes closest at
+    the first angle.
     """
     angles, counts = row_counts(task)
     hints = hint_angles(task, angles, counts)
@@ -123,6 +121,9 @@ def sliding_start(
             continue
         if best is None or len(centers) < len(best):
             best = Found(centers, np.full(len(centers), angle), area_bound(region, terms))
+            if progress is not None:
+                with contextlib.suppress(SearchStopped):  # the search itself asks again
+                    progress(f"{len(best)} panels in rows", 0.0)
         if len(best) <= counts.min():
             break
     if best is None:

@@ -1,9 +1,8 @@
-"""Cutting many small shapes with a region whose outline may have many corners."""
+"""Corners of what many small quadrilaterals have in common with a region whose outline may have many corners."""
 
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import Any
 
 import numpy as np
 import shapely
@@ -11,43 +10,86 @@ from numpy.typing import NDArray
 
 from .region import Region
 
-__all__ = ["cut_with_region"]
+__all__ = ["cut_corners"]
 
-FEW_CORNERS = 48
-"""Outlines of so few corners are cut as they are."""
+Array = NDArray[np.float64]
+Indices = NDArray[np.intp]
+FEW_EDGES = 60
+"""Outlines of so few edges are crossed with all quadrilaterals at once."""
 CELL = 6.0
-"""Pieces of the region are so many shapes wide."""
+"""Pieces of longer outlines are so many quadrilaterals wide."""
 
 
-def cut_with_region(region: Region, shapes: NDArray[np.object_]) -> NDArray[np.object_]:
-    """Intersections of small shapes of like size, in the region's plane, with the region.
+def cut_corners(region: Region, quads: Array) -> tuple[Array, Indices]:
+    """Corners of the intersections of quadrilaterals with a region, and which quadrilateral each belongs to.
 
-    The region is cut into pieces once; every shape then meets only the piece around it.
+    These are corners of quadrilaterals inside the region, corners of the region inside quadrilaterals, and points
+    where their sides cross. Where a corner lies on a side, but for rounding, it may be left out.
 
     Parameters
     ----------
     region : Region
-    shapes : ndarray of geometries
+    quads : ndarray, shape (N, 4, 2)
+        Convex, of like size, in the region's plane.
+
+    Returns
+    -------
+    ndarray, shape (K, 2)
+    ndarray of int, shape (K,)
     """
-    if not len(shapes):
-        return shapes
-    bounds = shapely.bounds(shapes)
-    widest = float((bounds[:, 2:] - bounds[:, :2]).max())
-    if len(region.corner_vectors) <= FEW_CORNERS or not widest > 0:
-        return _array(shapely.intersection(shapes, region.polygon))
-    cell = 2.0 ** np.ceil(np.log2(CELL * widest))
-    keys = np.floor((bounds[:, :2] + bounds[:, 2:]) / 2 / cell).astype(int)
+    if not len(quads):
+        return np.zeros((0, 2)), np.zeros(0, dtype=np.intp)
+    shapely.prepare(region.polygon)
+    quad, corner = np.nonzero(shapely.contains_xy(region.polygon, quads[..., 0], quads[..., 1]))
+    found, owner = [quads[quad, corner]], [quad]
+    for part, edges in _edges_near(region, quads):
+        for xy, who in (_held(quads[part], edges[0]), _crossings(quads[part], *edges)):
+            found.append(xy)
+            owner.append(part[who])
+    return np.concatenate(found), np.concatenate(owner)
+
+
+def _held(quads: Array, corners: Array) -> tuple[Array, Indices]:
+    """Corners (M, 2) inside quadrilaterals, and those."""
+    side = np.roll(quads, -1, axis=1) - quads
+    off = corners - quads[:, :, None]
+    turn = side[:, :, None, 0] * off[..., 1] - side[:, :, None, 1] * off[..., 0]
+    who, which = np.nonzero((turn >= 0).all(axis=1) | (turn <= 0).all(axis=1))
+    return corners[which], who
+
+
+def _crossings(quads: Array, start: Array, end: Array) -> tuple[Array, Indices]:
+    """Points where sides of quadrilaterals cross edges (M, 2), and the quadrilaterals of these."""
+    first, second = quads, np.roll(quads, -1, axis=1)
+    edge, normal = end - start, np.stack([start[:, 1] - end[:, 1], end[:, 0] - start[:, 0]], axis=-1)
+    level = np.sum(normal * start, axis=-1)
+    off = first @ normal.T - level  # (N, 4, M): on which side of each edge the corners lie
+    after = np.roll(off, -1, axis=1)
+    who, side, which = np.nonzero((off > 0) != (after > 0))
+    share = off[who, side, which] / (off[who, side, which] - after[who, side, which])
+    xy = first[who, side] + share[:, None] * (second[who, side] - first[who, side])
+    along = np.sum((xy - start[which]) * edge[which], axis=-1)
+    on = (along >= 0) & (along <= np.sum(edge * edge, axis=-1)[which])
+    return xy[on], who[on]
+
+
+def _edges_near(region: Region, quads: Array) -> list[tuple[Indices, tuple[Array, Array]]]:
+    """Numbers of quadrilaterals that lie together, and starts and ends (M, 2) of all edges near these."""
+    if len(region.edges) <= FEW_EDGES:
+        return [(np.arange(len(quads)), (region.edges[:, 0], region.edges[:, 1]))]
+    low, high = quads.min(axis=1), quads.max(axis=1)
+    cell = 2.0 ** np.ceil(np.log2(CELL * max(float((high - low).max()), 1e-12)))
+    keys = np.floor((low + high) / 2 / cell).astype(int)
     cells, which = np.unique(keys, axis=0, return_inverse=True)
-    pieces = np.array([_piece(region, float(cell), int(x), int(y)) for x, y in cells], dtype=object)
-    return _array(shapely.intersection(shapes, pieces[which.ravel()]))
+    parts = [np.flatnonzero(which.ravel() == number) for number in range(len(cells))]
+    near = [_edges_around(region, float(cell), int(x), int(y)) for x, y in cells]
+    return list(zip(parts, near, strict=True))
 
 
 @lru_cache(maxsize=4096)
-def _piece(region: Region, cell: float, x: int, y: int) -> shapely.Geometry:
-    """Part of the region in a cell of a square grid and half a cell around it."""
-    around = shapely.box((x - 0.5) * cell, (y - 0.5) * cell, (x + 1.5) * cell, (y + 1.5) * cell)
-    return shapely.intersection(region.polygon, around)
-
-
-def _array(shapes: Any) -> NDArray[np.object_]:
-    return np.asarray(shapes, dtype=object)
+def _edges_around(region: Region, cell: float, x: int, y: int) -> tuple[Array, Array]:
+    """Starts and ends of the edges that come into a cell of a square grid and half a cell around it."""
+    low, high = region.edges.min(axis=1), region.edges.max(axis=1)
+    least, most = (np.array([x, y]) - 0.5) * cell, (np.array([x, y]) + 1.5) * cell
+    near = np.all((high >= least) & (low <= most), axis=1)
+    return region.edges[near, 0], region.edges[near, 1]

@@ -51,6 +51,8 @@ class Task:
         That is the interval's half width for a constant angle in a fixed system. Where the system turns with the
         angle and its origin moves, what comes on top is measured at the corners of the region and doubled.
         """
+        if self.orientation_at(middle_deg).is_common:
+            return math.radians(half_deg)
         vectors = np.concatenate([self.region.outline_vectors, self.region.basis[2:]])
         middle = basis_position_angle_deg(self.orientation_at(middle_deg).bases(vectors))
         most = 0.0

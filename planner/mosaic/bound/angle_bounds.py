@@ -38,6 +38,8 @@ PROGRAMS, MOST_PROGRAMS = 4, 40
 """Integer programs that an interval gets, where each leaves something out, before it is halved; narrow ones more."""
 MOST_CORES = 120.0
 """Regions of more panel cores than this are not bounded this way."""
+PATIENCE = 45
+"""So much may be spent without another interval that reaches the aim."""
 CELLS = 60_000
 """Sets times points of a program that count as one when effort is measured."""
 
@@ -50,11 +52,14 @@ class AngleBounds:
     task : Task
     floor : int
         A bound that is known already, such as that of the area.
+    most : int, optional
+        How much may be spent in all: a panel more is not sought where that is not likely to be enough.
     """
 
-    def __init__(self, task: Task, *, floor: int = 1) -> None:
-        self.task, self.floor = task, floor
+    def __init__(self, task: Task, *, floor: int = 1, most: int | None = None) -> None:
+        self.task, self.floor, self.most = task, floor, most
         self.spent = 0
+        self._gained = (0, 0)  # a bound, and what had been spent when an interval last reached it
         self._worked = (0, 180.0)  # a bound, and the half width at which an interval last reached it
         self._settled_deg = 180.0  # half width at which an integer program last decided
         parts = task.angles.parts(WIDEST_DEG) if task.cores <= MOST_CORES else ()
@@ -84,7 +89,7 @@ class AngleBounds:
         int
             What has been spent, after each step.
         """
-        while self.spent < budget and self.least < count:
+        while self.spent < budget and self.least < count and self._is_likely:
             weakest = min(
                 self.intervals,
                 key=lambda i: (
@@ -96,6 +101,19 @@ class AngleBounds:
             if not self._improve(weakest):
                 return
             yield self.spent
+
+    @property
+    def _is_likely(self) -> bool:
+        """Whether what is left may be enough to raise the least bound, at the width that intervals need for it."""
+        if self.most is None:
+            return True
+        left, aim = self.most - self.spent, self.least + 1
+        since = self.spent - self._gained[1] if self._gained[0] == aim else 0
+        wanted, worked_deg = self._worked
+        if wanted != aim:
+            return True
+        open_deg = sum(2 * i.half_deg for i in self.intervals if i.bound < aim)
+        return since <= PATIENCE and open_deg <= 2 * worked_deg * left
 
     def _improve(self, interval: _Interval) -> bool:
         """Take one step towards a better bound of an interval; whether there was one to take."""
@@ -113,6 +131,7 @@ class AngleBounds:
             return False
         if interval.bound > before:
             self._worked = (before + 1, interval.half_deg)
+            self._gained = (before + 1, self.spent)
         return True
 
     def open_below(self, count: int) -> list[tuple[float, float]]:

@@ -28,7 +28,7 @@ from numpy.typing import NDArray
 
 from planner.geometry import plane_to_vector, vector_to_plane
 from planner.mosaic.chart import Chart
-from planner.mosaic.cutting import cut_with_region
+from planner.mosaic.cutting import cut_corners
 from planner.mosaic.demand import Demand
 from planner.mosaic.poles import greatest_turn
 from planner.mosaic.region import Region
@@ -103,7 +103,8 @@ def _least_reach(
     reach = np.tile(np.repeat(box, 2), (len(points), 1))
     bases = chart.orientation.bases(points)
     shapely.prepare(region.polygon)
-    rim = np.flatnonzero(~_are_whole(region, bases, box, turn + tilt))
+    rim = _near_rim(region, points, math.hypot(*box))
+    rim = rim[~_are_whole(region, bases[rim], box, turn[rim] + tilt)]
     if len(rim):
         steps = math.ceil(float(turn[rim].max()) / TURN_STEP)
         half_step = turn[rim] / max(1, steps)
@@ -111,6 +112,14 @@ def _least_reach(
             found = _reach_within(region, bases[rim], box, number * half_step, half_step, (far, tilt))
             reach[rim] = np.minimum(reach[rim], found)
     return reach
+
+
+def _near_rim(region: Region, points: Array, size: float) -> NDArray[np.intp]:
+    """Numbers of the points that may lie within a length of their tangent planes from the region's rim."""
+    xy = vector_to_plane(points, region.basis)
+    stretch = 1.0 + (math.tan(region.radius_rad) + size) ** 2
+    away = shapely.distance(shapely.boundary(region.polygon), shapely.points(xy))
+    return np.flatnonzero(away <= 1.1 * stretch * size)
 
 
 def _are_whole(region: Region, bases: Array, box: Array, turn: Array) -> NDArray[np.bool_]:
@@ -137,8 +146,7 @@ def _reach_within(
     cos, sin = np.cos(middle), np.sin(middle)
     back = np.stack([np.stack([cos, sin], axis=-1), np.stack([-sin, cos], axis=-1)], axis=-2)
     rings = plane_to_vector((BOX * boxes[:, None]) @ back, bases[:, None])
-    cut = cut_with_region(region, shapely.polygons(vector_to_plane(rings, region.basis)))
-    xy, who = shapely.get_coordinates(cut, return_index=True)
+    xy, who = cut_corners(region, vector_to_plane(rings, region.basis))
     local = vector_to_plane(plane_to_vector(xy, region.basis), bases[who])
     reach = np.zeros((len(bases), 4))
     _raise(reach, who, np.einsum("pj,pij->pi", local, back[who]), turn, tilt)

@@ -91,9 +91,9 @@ class Attempt:
             bare = self.search.unserved(crew)
             if not len(bare):
                 return crew
-            weights = np.ones(len(bare))
-            _, place = ground.best_places(int(bare[0]), bare, weights, len(bare), [bare[:0]])[0]
-            crew = Crew(np.append(crew.places, place[None], axis=0), np.append(crew.turns, 0))
+            ones = np.ones(len(bare), dtype=np.int64)
+            _, places = ground.best_places(int(bare[0]), bare, ones, -ones, 1)
+            crew = Crew(np.append(crew.places, places, axis=0), np.append(crew.turns, 0))
         return crew
 
     @property

@@ -19,6 +19,10 @@ __all__ = ["FRONTS", "laid_from"]
 Array = NDArray[np.float64]
 FRONTS = 5
 """Fronts there are: from outside inwards, and along both axes both ways."""
+DECIMALS = 11
+"""Of depths, so that no last digits decide which of two points comes first."""
+FINEST = 1e6
+"""The greatest weight; all are whole."""
 DECAY = 0.5
 """Weights fall by e over this part of a panel's short side."""
 
@@ -34,14 +38,14 @@ def laid_from(ground: Ground, front: int, most: int) -> Array:
     most : int
     """
     depth = _depth(ground.spots, front) / (DECAY * 2 * ground.size)
-    weights = np.exp(depth - depth.max())
+    weights = np.ceil(FINEST * np.exp(depth - depth.max())).astype(np.int64)
     left = np.ones(len(depth), dtype=bool)
     found: list[Array] = []
     for point in _foremost(depth, left, most):
         near = ground.near(point)
         near = near[left[near]]
-        _, place = ground.best_places(point, near, weights[near], len(near), [near[:0]])[0]
-        found.append(ground.settled(place, near))
+        _, places = ground.best_places(point, near, weights[near], np.full(len(near), -1), 1)
+        found.append(ground.settled(places[0], near))
         left &= ~ground.served(found[-1][None])[0]
         left[point] = False
     return np.array(found).reshape(-1, 2)
@@ -65,4 +69,4 @@ def _depth(spots: Array, front: int) -> Array:
         axis, sign = divmod(front - 1, 2)
         return np.asarray(spots[:, axis] * (1.0, -1.0)[sign])
     middle = (spots.max(axis=0) + spots.min(axis=0)) / 2
-    return np.asarray(np.hypot(*(spots - middle).T))
+    return np.asarray(np.round(np.hypot(*(spots - middle).T), DECIMALS))

@@ -17,6 +17,10 @@ INWARDS = 0.01
 """Corners are moved by this part of the way to the middle of their piece."""
 
 
+UNIT = 2.0**-36
+"""Points lie on multiples of this (radians): then their order does not hang on last digits."""
+
+
 def gap_points(gap: Gap, cell: float, *, most: int = 40) -> NDArray[np.float64]:
     """Unit vectors (N, 3) of points in gaps: a middle and the corners of each piece that a square grid cuts out.
 
@@ -34,7 +38,8 @@ def gap_points(gap: Gap, cell: float, *, most: int = 40) -> NDArray[np.float64]:
     corners, owner = shapely.get_coordinates(pieces, return_index=True)
     near = corners + INWARDS * (middles[owner] - corners)
     near = near[shapely.contains_xy(gap.shapes, *near.T)]
-    return plane_to_vector(np.unique(np.concatenate([middles, near]), axis=0), gap.region.basis)
+    points = np.round(np.concatenate([middles, near]) / UNIT) * UNIT
+    return plane_to_vector(np.unique(points, axis=0), gap.region.basis)
 
 
 def _middles(pieces: NDArray[np.object_]) -> NDArray[np.float64]:

@@ -7,6 +7,7 @@ stays unserved gains weight, so the search leaves the arrangements in which it g
 
 from __future__ import annotations
 
+import random
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -68,7 +69,7 @@ class Crew:
 class _Move:
     """A panel's best new place: what it would cost in weight, and the points that decided."""
 
-    cost: float
+    cost: int
     panel: int
     turn: int
     place: Array
@@ -87,8 +88,8 @@ class Pierce:
 
     def __init__(self, grounds: Sequence[Ground], *, seed: int = 0) -> None:
         self.grounds = tuple(grounds)
-        self.random = np.random.default_rng(seed)
-        self.weights = np.ones(0)
+        self._random = random.Random(seed)
+        self.weights = np.ones(0, dtype=np.int64)
         self.steps = 0
 
     def run(self, crew: Crew, steps: int) -> tuple[Crew, int]:
@@ -103,17 +104,19 @@ class Pierce:
         """
         self._weigh_new_points()
         state = _State(self, crew)
-        best, least = crew, int((state.count == 0).sum())
+        best, left = crew, state.count == 0
+        least = int(np.count_nonzero(left))
         for step in range(1, steps + 1 if len(crew) else 1):
             if not least:
                 break
-            bare = np.flatnonzero(state.count == 0)
-            state.step(int(bare[self.random.integers(len(bare))]), step)
+            bare = np.flatnonzero(left)
+            state.step(int(bare[self.below(len(bare))]), step)
             self.steps += 1
             left = state.count == 0
-            self.weights[left] += 1.0
-            if left.sum() < least:
-                best, least = state.crew, int(left.sum())
+            self.weights += left
+            found = int(np.count_nonzero(left))
+            if found < least:
+                best, least = state.crew, found
         return best, least
 
     def unserved(self, crew: Crew) -> Indices:
@@ -126,10 +129,14 @@ class Pierce:
         self._weigh_new_points()
         return crew.without(int(np.argmin(_State(self, crew).losses())))
 
+    def below(self, most: int) -> int:
+        """Return a whole number by chance, at least 0 and below another; the same row of them anywhere."""
+        return int(self._random.random() * most)
+
     def _weigh_new_points(self) -> None:
         new = len(self.grounds[0]) - len(self.weights)
-        usual = self.weights.mean() if len(self.weights) else 1.0
-        self.weights = np.concatenate([self.weights, np.full(new, usual)])
+        usual = round(float(self.weights.mean())) if len(self.weights) else 1
+        self.weights = np.concatenate([self.weights, np.full(new, usual, dtype=np.int64)])
 
 
 class _State:
@@ -143,7 +150,7 @@ class _State:
             mine = self.turns == turn
             self.rows[mine] = ground.served(self.places[mine])
         self.count = self.rows.sum(axis=0)
-        self.owners = np.arange(len(crew)) @ self.rows  # of points with one panel: that panel
+        self.owners = (np.arange(len(crew))[:, None] * self.rows).sum(axis=0)  # points of one panel: that panel
         self.rests_until = np.zeros(len(crew), dtype=int)
 
     @property
@@ -162,33 +169,36 @@ class _State:
         if not free.any():
             free[:] = True
         losses = self.losses()
-        moves = [m for turn in range(len(self.grounds)) for m in self._moves(point, turn, losses, free)]
+        moves = (self._best_move(point, turn, losses, free) for turn in range(len(self.grounds)))
         best = min(moves, key=lambda move: move.cost)
         self._make(best)
-        rest = int(self.search.random.integers(1 + min(4, len(self.turns) // 3)))
+        rest = self.search.below(1 + min(4, len(self.turns) // 3))
         self.rests_until[best.panel] = step + 1 + rest
 
-    def _moves(self, point: int, turn: int, losses: Array, free: NDArray[np.bool_]) -> list[_Move]:
-        """Best move, to places of one orientation that serve a point, of every panel worth moving.
+    def _best_move(self, point: int, turn: int, losses: Array, free: NDArray[np.bool_]) -> _Move:
+        """Best move, to a place of one orientation that serves a point, of all panels worth moving.
 
         These are the panels that alone serve points near by, and of the others the one that loses least.
         """
         near = self.grounds[turn].near(point)
-        bare, single = near[self.count[near] == 0], near[self.count[near] == 1]
+        count = self.count[near]
+        bare, single = near[count == 0], near[count == 1]
         owner = self.owners[single]
-        panels = [int(i) for i in np.unique(owner) if free[i]]
-        far = free.copy()
-        far[owner] = False
+        alone = np.bincount(owner, minlength=len(free)) > 0
+        panels = np.flatnonzero(alone & free)
+        far = free & ~alone
         if far.any():
-            panels.append(int(np.where(far, losses, np.inf).argmin()))
+            panels = np.append(panels, np.where(far, losses, np.inf).argmin())
+        group = np.full(len(free), -2)
+        group[panels] = np.arange(len(panels))
+        groups = np.concatenate([np.full(len(bare), -1), group[owner]])
         others = np.concatenate([bare, single])
-        groups = [len(bare) + np.flatnonzero(owner == panel) for panel in panels]
+        others, groups = others[groups > -2], groups[groups > -2]
         weights = self.search.weights[others]
-        found = self.grounds[turn].best_places(point, others, weights, len(bare), groups)
-        return [
-            _Move(float(losses[panel]) - gain, panel, turn, place, np.append(bare, others[group]))
-            for panel, group, (gain, place) in zip(panels, groups, found, strict=True)
-        ]
+        gains, places = self.grounds[turn].best_places(point, others, weights, groups, len(panels))
+        costs = losses[panels] - gains
+        k = int(costs.argmin())
+        return _Move(int(costs[k]), int(panels[k]), turn, places[k], others[(groups == k) | (groups < 0)])
 
     def _make(self, move: _Move) -> None:
         ground = self.grounds[move.turn]

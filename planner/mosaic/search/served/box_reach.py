@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from planner.geometry import plane_to_vector, vector_to_plane
-from planner.mosaic.cutting import cut_with_region
+from planner.mosaic.cutting import cut_corners
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.region import Region
 
@@ -63,13 +63,12 @@ def turned_reach(
     cos, sin = math.cos(turn), math.sin(turn)
     back = np.array([[cos, -sin], [sin, cos]])
     rings = plane_to_vector(CORNERS * half @ back, bases[:, None])
-    quads = shapely.polygons(vector_to_plane(rings, region.basis))
+    corners = vector_to_plane(rings, region.basis)
     shapely.prepare(region.polygon)
-    is_cut = ~np.asarray(shapely.contains_properly(region.polygon, quads))
+    is_cut = ~np.asarray(shapely.contains_properly(region.polygon, shapely.polygons(corners)))
     reach = np.tile(np.abs(directions) @ half, (len(bases), 1))
     cut = np.flatnonzero(is_cut)
-    shapes = cut_with_region(region, quads[cut])
-    xy, owner = shapely.get_coordinates(shapes, return_index=True)
+    xy, owner = cut_corners(region, corners[cut])
     local = vector_to_plane(plane_to_vector(xy, region.basis), bases[cut][owner]) @ back.T
     part = np.zeros((len(cut), len(directions)))
     np.maximum.at(part, owner, local @ directions.T)

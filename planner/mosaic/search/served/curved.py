@@ -9,6 +9,7 @@ it is worked out for a row of turns and interpolated.
 from __future__ import annotations
 
 import math
+import random
 from collections.abc import Sequence
 
 import numpy as np
@@ -22,7 +23,7 @@ from planner.mosaic.poles import greatest_turn
 from planner.mosaic.region import Region
 
 from .curved_points import NOWHERE, Layer
-from .ground import LEAST_SQUEEZE, Flags, Ground, Indices
+from .ground import LEAST_SQUEEZE, Flags, Ground, Indices, Whole
 
 __all__ = ["CurvedGround"]
 
@@ -51,7 +52,7 @@ class CurvedGround(Ground):
         self.far = max(math.atan(math.hypot(*demand.half_size)) for demand in demands)
         turns = _turns(_turn_at_rim(region, orientation, self.far))
         self.layers = [Layer(region, orientation, demand, turns) for demand in demands]
-        self.random = np.random.default_rng(0)
+        self.random = random.Random(0)
         self.points = np.zeros((0, 3))
         self.layer = np.zeros(0, dtype=np.intp)  # of each point
         self.index = np.zeros(0, dtype=np.intp)  # of each point in its layer
@@ -90,18 +91,15 @@ class CurvedGround(Ground):
         return np.flatnonzero(self.points @ self.points[point] > math.cos(min(math.pi, 2 * self.far)))
 
     def best_places(
-        self, point: int, others: Indices, weights: Array, common: int, groups: Sequence[Indices]
-    ) -> list[tuple[float, Array]]:
+        self, point: int, others: Indices, weights: Whole, groups: Indices, count: int
+    ) -> tuple[Array, Array]:
         """See `Ground.best_places`: the best of a grid of places, which is laid anew each time."""
         places = self._tries(point)
-        covers = (self._room(self.bases(places), others) >= 0.0) * weights
-        base = covers[:, :common].sum(axis=1)
-        found = []
-        for group in groups:
-            weight = base + covers[:, group].sum(axis=1)
-            best = int(weight.argmax())
-            found.append((float(weight[best]), places[best]))
-        return found
+        belongs = (groups[:, None] == np.arange(count)) | (groups < 0)[:, None]
+        served = (self._room(self.bases(places), others) >= 0.0).astype(float)
+        sums = served @ (belongs * weights[:, None]).astype(float)
+        best = sums.argmax(axis=0)
+        return sums[best, np.arange(count)], places[best]
 
     def settled(self, place: Array, points: Indices) -> Array:
         """See `Ground.settled`: the panel moves until the points keep like distances from opposite sides."""

@@ -12,7 +12,7 @@ from planner.mosaic.orientation import Orientation
 from planner.mosaic.region import Region
 
 from .box_reach import box_reach
-from .ground import LEAST_SQUEEZE, Array, Flags, Ground, Indices
+from .ground import LEAST_SQUEEZE, Array, Flags, Ground, Indices, Whole
 
 __all__ = ["FlatGround"]
 
@@ -20,8 +20,10 @@ MOST_ENDS = 48
 """Right ends, and top ends, that are tried for one place; more are thinned evenly."""
 CLOSE = 1e-3
 """Ends closer than this part of their range count as one."""
-MOST_PRODUCTS = 200_000
-"""Multiplications that are done at once: small enough to stay in one thread."""
+UNIT = 2.0**-30
+"""Rectangles shrink to whole multiples of this (radians, 0.2 milliarcseconds), in which all reckoning is exact."""
+SHRINK = 0.3
+"""They shrink by at least this part of it: values that are whole but for rounding come out the same anywhere."""
 
 
 class FlatGround(Ground):
@@ -69,21 +71,27 @@ class FlatGround(Ground):
         return np.flatnonzero((u0 <= high_u) & (u1 >= low_u) & (v0 <= high_v) & (v1 >= low_v))
 
     def best_places(
-        self, point: int, others: Indices, weights: Array, common: int, groups: Sequence[Indices]
-    ) -> list[tuple[float, Array]]:
-        """See `Ground.best_places`: on some rectangle's right end and some rectangle's top end."""
+        self, point: int, others: Indices, weights: Whole, groups: Indices, count: int
+    ) -> tuple[Array, Array]:
+        """See `Ground.best_places`: on some rectangle's right end and some rectangle's top end.
+
+        Every rectangle adds its weight at its lower left corner in a table of all ends and takes it away beyond its
+        upper right one, so that running sums give the weight of each pair of ends. They are whole, hence exact.
+        """
         u0, u1, v0, v1 = self.extent[:, others]
-        low_u, high_u, low_v, high_v = self.extent[:, point]
-        u, v = _ends(u1, low_u, high_u)[:, None], _ends(v1, low_v, high_v)[:, None]
-        across = ((u0 <= u) & (u <= u1)) * weights
-        upward = ((v0 <= v) & (v <= v1)).astype(float)
-        base = _product(across[:, :common], upward[:, :common])
-        found = []
-        for group in groups:
-            weight = base + _product(across[:, group], upward[:, group])
-            row, column = divmod(int(weight.argmax()), len(v))
-            found.append((float(weight[row, column]), np.array([u[row, 0], v[column, 0]])))
-        return found
+        u, v = _ends(u1, self.extent[1, point]), _ends(v1, self.extent[3, point])
+        rows, columns = len(u) + 1, len(v) + 1
+        start = (groups + 1) * rows
+        first, last = (start + u.searchsorted(u0)) * columns, (start + u.searchsorted(u1, "right")) * columns
+        low, high = v.searchsorted(v0), v.searchsorted(v1, "right")
+        corners = np.concatenate([first + low, last + high, first + high, last + low])
+        change = np.concatenate([weights, weights, -weights, -weights])
+        table = np.bincount(corners, change, (count + 1) * rows * columns).reshape(count + 1, rows, columns)
+        table[1:] += table[0]
+        sums = table[1:].cumsum(axis=1).cumsum(axis=2).reshape(count, -1)
+        best = sums.argmax(axis=1)
+        row, column = np.divmod(best, columns)
+        return sums[np.arange(count), best], np.stack([u[row], v[column]], axis=-1)
 
     def settled(self, place: Array, points: Indices) -> Array:
         """See `Ground.settled`."""
@@ -100,16 +108,15 @@ class FlatGround(Ground):
         pairs = ((high, middle), (low, middle), (middle, high), (middle, low))
         sides = np.stack([np.stack([x[:, 0], y[:, 1]], axis=-1) for x, y in pairs])
         uv = self.chart.places_showing(points, sides)
-        return np.stack([uv[0, :, 0], uv[1, :, 0], uv[2, :, 1], uv[3, :, 1]])
+        return _shrunk(np.stack([uv[0, :, 0], uv[1, :, 0], uv[2, :, 1], uv[3, :, 1]]))
 
 
-def _product(first: Array, second: Array) -> Array:
-    """Matrix product with a transposed one, in parts so small that no threads are woken for it."""
-    step = max(1, MOST_PRODUCTS // (len(first) * len(second)))
-    found = first[:, :step] @ second[:, :step].T
-    for start in range(step, first.shape[1], step):
-        found += first[:, start : start + step] @ second[:, start : start + step].T
-    return np.asarray(found)
+def _shrunk(extent: Array) -> Array:
+    """Rectangles (4, P) made smaller to whole multiples of `UNIT`."""
+    low, high = extent[::2] / UNIT + SHRINK, extent[1::2] / UNIT - SHRINK
+    found = np.empty_like(extent)
+    found[::2], found[1::2] = np.ceil(low), np.floor(high)
+    return found * UNIT
 
 
 def _squeezed(extent: Array, places: Array, more: float) -> Array:
@@ -119,15 +126,17 @@ def _squeezed(extent: Array, places: Array, more: float) -> Array:
     room = np.min([u - u0, u1 - u, v - v0, v1 - v], axis=0).max(axis=0)
     by = np.where(room >= 0, 1.05 * room + more, 0.0)
     by = np.minimum(by, 0.45 * np.minimum(u1 - u0, v1 - v0))
-    return np.asarray(extent + by * np.array([[1.0], [-1.0], [1.0], [-1.0]]))
+    return _shrunk(extent + by * np.array([[1.0], [-1.0], [1.0], [-1.0]]))
 
 
-def _ends(values: Array, low: float, high: float) -> Array:
-    """Different values in a range, the least of near ones, at most `MOST_ENDS`; the middle if there are none."""
-    found = np.unique(values[(values >= low) & (values <= high)])
-    if len(found) < 2:
-        return found if len(found) else np.array([(low + high) / 2])
-    found = found[np.append(True, np.diff(found) > (high - low) * CLOSE)]
+def _ends(values: Array, high: float) -> Array:
+    """Different values up to a greatest one, which is among them, the least of near ones, at most `MOST_ENDS`."""
+    found = values[values <= high]
+    found.sort()
+    apart = np.empty(len(found), dtype=bool)
+    apart[0] = True
+    np.greater(found[1:] - found[:-1], (high - found[0]) * CLOSE, out=apart[1:])
+    found = found[apart]
     if len(found) > MOST_ENDS:
-        found = found[np.linspace(0, len(found) - 1, MOST_ENDS).astype(int)]
-    return np.asarray(found)
+        found = found[np.arange(MOST_ENDS) * (len(found) - 1) // (MOST_ENDS - 1)]
+    return found

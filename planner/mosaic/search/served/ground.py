@@ -21,6 +21,7 @@ __all__ = ["Ground"]
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Indices = NDArray[np.intp]
+Whole = NDArray[np.int64]
 LEAST_SQUEEZE = 2e-4
 """Points that are unserved in truth come back at least this part of a panel's short half side tighter."""
 
@@ -78,19 +79,26 @@ class Ground(ABC):
 
     @abstractmethod
     def best_places(
-        self, point: int, others: Indices, weights: Array, common: int, groups: Sequence[Indices]
-    ) -> list[tuple[float, Array]]:
-        """Places that serve a point and the most weight of groups of other points: weight and place for each.
+        self, point: int, others: Indices, weights: Whole, groups: Indices, count: int
+    ) -> tuple[Array, Array]:
+        """Places that serve a point and, of a group of others, as much weight as possible, for every group.
 
         Parameters
         ----------
         point : int
         others : indices, shape (Q,)
-        weights : ndarray, shape (Q,)
-        common : int
-            So many of the others, the first ones, belong to every group.
-        groups : sequence of indices into `others`
-            The rest of each group.
+            The point itself among them.
+        weights : ndarray of int, shape (Q,)
+        groups : ndarray of int, shape (Q,)
+            From 0 up to the count; -1 for what belongs to every group.
+        count : int
+            Of groups.
+
+        Returns
+        -------
+        ndarray, shape (count,)
+            The weight: a whole number.
+        ndarray, shape (count, 2)
         """
 
     @abstractmethod
