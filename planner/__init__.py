@@ -15,6 +15,7 @@ from .request.request import Request
 if TYPE_CHECKING:
     from .answers.camera_angle import camera_angle
     from .answers.compare import compare_setups
+    from .answers.fit import fit_setups
     from .answers.how_many_angles import how_many_angles
     from .answers.nights import plan_nights
     from .answers.season import plan_season
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from .bridge.review import review_frames
     from .bridge.tables import (
         compare_table,
+        fit_table,
         how_many_angles_table,
         nights_table,
         review_table,
@@ -46,6 +48,8 @@ __all__ = [
     "camera_from_header",
     "compare_setups",
     "compare_table",
+    "fit_setups",
+    "fit_table",
     "how_many_angles",
     "how_many_angles_table",
     "make_plan",
@@ -67,6 +71,7 @@ __all__ = [
 _HOMES = {
     "planner.answers.camera_angle": ("camera_angle",),
     "planner.answers.compare": ("compare_setups",),
+    "planner.answers.fit": ("fit_setups",),
     "planner.answers.how_many_angles": ("how_many_angles",),
     "planner.answers.nights": ("plan_nights",),
     "planner.answers.season": ("plan_season",),
@@ -76,6 +81,7 @@ _HOMES = {
     "planner.bridge.review": ("review_frames",),
     "planner.bridge.tables": (
         "compare_table",
+        "fit_table",
         "how_many_angles_table",
         "nights_table",
         "review_table",

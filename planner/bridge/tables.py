@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from astropy.table import QTable
 
     from planner.answers.compare import SetupAnswer
+    from planner.answers.fit import SetupFit
     from planner.answers.how_many_angles import AnglesRow
     from planner.answers.nights import NightsPlan
     from planner.answers.season import SeasonPlan
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "compare_table",
+    "fit_table",
     "how_many_angles_table",
     "nights_table",
     "review_table",
@@ -72,6 +74,14 @@ def compare_table(answers: Sequence[SetupAnswer]) -> QTable:
     from planner.files.documents.compare import compare_document
 
     return _table(compare_document(answers)["setups"])
+
+
+def fit_table(fits: Sequence[SetupFit]) -> QTable:
+    """Return one row a setup: whether everything fits its one frame, margin, best angle, longest focal length."""
+    from planner.files.documents.fit import fit_document
+
+    keys = ("setup", "fits", "margin_arcmin", "position_angle_deg", "longest_focal_length_mm", "panels")
+    return _table([{key: row[key] for key in keys if key in row} for row in fit_document(fits)["setups"]])
 
 
 def which_angle_table(curve: AngleCurve) -> QTable:

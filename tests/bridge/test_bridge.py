@@ -314,3 +314,13 @@ def test_importing_the_planner_is_light():
     )
     heavy = {"astropy", "matplotlib", "streamlit", "scipy", "regions", "mocpy"}
     assert not {name.partition(".")[0] for name in done.stdout.split()} & heavy
+
+
+def test_fit_as_a_table():
+    asked = planner.request(
+        camera=CAMERA, region={"center": (128.5, -45.8), "width_deg": 1.2, "height_deg": 0.6}
+    )
+    (row,) = planner.fit_table(planner.fit_setups(asked))
+    assert row["fits"] and row["margin_arcmin"].unit == u.arcmin
+    half = min(side / 2 for side in (asked.camera.field.width_deg - 1.2, asked.camera.field.height_deg - 0.6))
+    assert row["margin_arcmin"].to_value(u.deg) >= half - 0.01
