@@ -143,18 +143,18 @@ def _save_parts(now: Session) -> None:
         key, shown = fresh_input("save_path", str(default))
         st.text_input("Plan file on this machine", shown, key=key)
         st.form_submit_button("Save", type="primary", on_click=_save, args=(key,))
+    mine, here = tab(), desk()
     st.download_button(
         "Download the plan file",
-        now.history.present,
+        lambda: mine.session.history.present,  # as it is when it is asked for
         now.path.name,
         "application/toml",
         key="save_download",
         on_click="ignore",
     )
-    here = desk()
     st.download_button(
         "Download the plan (plan.json)",
-        lambda: _plan_json(here, now),
+        lambda: _plan_json(here, mine.session),
         "plan.json",
         "application/json",
         key="plan_json",

@@ -94,7 +94,8 @@ def _again(plan: Any, review: Review) -> None:
     st.dataframe(rows, hide_index=True)
     now = session()
     try:
-        text = kept("reshoot", review, lambda: _reshoot_text(plan, review, now.history.present))
+        present = now.history.present
+        text = kept("reshoot", (review, present), lambda: _reshoot_text(plan, review, present))
     except PlannerError as error:
         st.error(str(error))
         return

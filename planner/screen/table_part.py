@@ -24,12 +24,15 @@ BY_FILTER = re.compile(r'^rows = |name = "(filter|seconds|count)"')
 def table_part(plan: Any) -> None:
     """Show the description of the table, its first rows, and what its rounding loses."""
     st.markdown("##### A table of your own")
+    present = _present_text(plan.request)
     st.text_area(
         "How the table is to be",
-        key=mirror("table_text", _present_text(plan.request)),
+        key=mirror("table_text", present),
         height=320,
         help="The preview follows when you leave the field or press Ctrl+Enter.",
     )
+    if st.session_state["table_text"] != present:
+        st.caption("Not in the plan yet.")
     try:
         tables = _parsed(st.session_state["table_text"])
         _preview(tables, plan)

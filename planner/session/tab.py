@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import threading
+import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
@@ -23,7 +24,7 @@ from .uploads import Uploads
 if TYPE_CHECKING:
     from planner.answers.plan import Draft
 
-__all__ = ["LIVE", "Tab"]
+__all__ = ["LIVE", "Tab", "forget_closed"]
 
 LIVE: WeakValueDictionary[str, Tab] = WeakValueDictionary()
 """Tabs by the ids of their sessions, which nobody else knows."""
@@ -44,6 +45,8 @@ class Tab:
         self.uploads = Uploads()
         self.is_open: Callable[[], bool] = lambda: True
         """Whether a browser shows it."""
+        self.closed_since: float | None = None
+        """Seconds of the steady clock."""
         self._before = ""
         self.seen: Draft | None = None
         """The plan, or its draft, that the sky shows: while there is none for the present request, the last one."""
@@ -124,3 +127,16 @@ class Tab:
             bare = find_region(replace(plan.request.region, margin_arcmin=0.0)).region
             self._scene = plan, scene_data(plan, bare)
         return self._scene[1]
+
+
+def forget_closed(seconds: float) -> None:
+    """Take away the uploads of tabs that no browser has shown for so long."""
+    now, tabs = time.monotonic(), list(LIVE.values())
+    used = {id(tab.uploads) for tab in tabs if tab.is_open()}
+    for tab in tabs:
+        if tab.is_open():
+            tab.closed_since = None
+        elif tab.closed_since is None:
+            tab.closed_since = now
+        if tab.closed_since is not None and now - tab.closed_since >= seconds and id(tab.uploads) not in used:
+            tab.uploads.forget()

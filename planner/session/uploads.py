@@ -89,6 +89,11 @@ class Uploads:
             return text
         return re.sub(re.escape(str(self._folder)) + r"(/[0-9a-f]+)?/?", "", text)
 
+    def forget(self) -> None:
+        """Take them all away."""
+        if self._folder is not None:
+            _forget(self._folder)
+
     def _home(self) -> Path:
         if self._folder is None or not self._folder.is_dir():
             self._folder = Path(tempfile.mkdtemp(prefix=PREFIX))

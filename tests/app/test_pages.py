@@ -306,6 +306,17 @@ def solved_frame(path, position_angle_deg, center_deg=(128.5, -45.8)):
     return path.read_bytes()
 
 
+def test_what_nothing_else_catches_is_told_in_a_sentence(caplog):
+    def script():
+        from planner.screen.state import on_defect
+
+        assert on_defect(ValueError("nobody foresaw it"))
+
+    app = AppTest.from_function(script, default_timeout=60).run()
+    assert not app.exception and [error.value for error in app.error] == [BROKEN]
+    assert "nobody foresaw it" in caplog.text
+
+
 def test_half_of_a_pair_and_an_emptied_number_are_told_of_and_change_nothing(app):
     for tab, key, other, said in [
         ("Print", "print:picture.aspect 0", "print:picture.aspect 1", "'Proportions: width' and 'to height'"),
@@ -482,9 +493,11 @@ def test_a_table_of_ones_own_is_previewed_and_put_into_the_plan(app):
         'columns = [{ name = "PA", field = "position_angle", decimals = 0 }]\n'
     ).run()
     healthy(app)
+    assert any("Not in the plan yet" in note.value for note in app.caption)
     assert any(block.value.startswith("PA\n20\n") for block in app.code)
     app.button(key="table_put").click().run()
     assert request(app).tables[0]["file"] == "mine.csv"
+    assert not any("Not in the plan yet" in note.value for note in app.caption)
     assert '# of the pier\n[[tables]]\nfile = "mine.csv"' in file_text(app).value
     app.text_area(key="table_text").set_value("[[tables]]\nfil = 1\n").run()
     assert len(app.error) == 1 and "fil" in app.error[0].value

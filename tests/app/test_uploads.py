@@ -14,6 +14,7 @@ from planner.handover.folder import handover_zip
 from planner.handover.handover import handover_files
 from planner.session.opening import save_plan, typed_path
 from planner.session.session import Session
+from planner.session.tab import Tab, forget_closed
 from planner.session.uploads import Uploads, forget_all_uploads, parts_of_name
 
 from .hand_made import CAMERA, CIRCLE
@@ -78,6 +79,22 @@ def test_uploads_go_with_the_session_and_with_the_server():
     forget_all_uploads()
     assert not folder.exists()
     assert other.keep_one("a.fits", b"1").read_bytes() == b"1"  # asked again, kept again
+
+
+def test_uploads_of_a_tab_that_was_closed_go_unless_another_tab_goes_on_with_them():
+    closed, other = (Tab(Session(CAMERA + CIRCLE, Path("plan.toml"))) for _ in range(2))
+    folder = closed.uploads.keep({"a.fits": b"1"})
+    forget_closed(0.0)
+    assert folder.exists()
+    closed.is_open = lambda: False
+    forget_closed(60.0)
+    assert folder.exists()  # it may come back
+    other.go_on(closed.session.unsaved.id, closed.session.id)
+    forget_closed(0.0)
+    assert folder.exists()
+    other.is_open = lambda: False
+    forget_closed(0.0)
+    assert not folder.exists()
 
 
 def test_names_of_panels_lead_out_of_no_zip():

@@ -224,11 +224,11 @@ def test_the_menus_of_the_bar(walk, tmp_path):
             ["", "星雲 = [", "[mosaic]\noverlap = 1e300", "\t" * 3000, PLAN * 2],
         ),
     ]:
-        for text in texts:
+        for number, text in enumerate(texts):
             page.get_by_role("button", name=menu, exact=True).first.click()
             page.get_by_label(label, exact=True).fill(text)
             submit = page.locator("[data-testid=stPopoverBody] [data-testid=stFormSubmitButton] button").first
-            for _ in range(2):
+            for _ in range(2 if number == 0 else 1):
                 walk.follows(submit.click)
             page.keyboard.press("Escape")
             walk.stands()
