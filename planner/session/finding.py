@@ -22,8 +22,8 @@ def find_position(text: str) -> tuple[str | None, tuple[float, float]]:
 
     >>> find_position("08h34m -45d30m"), find_position("128.5, -45.5")
     ((None, (128.5, -45.5)), (None, (128.5, -45.5)))
-    >>> find_position("m31")[0]
-    'M 31'
+    >>> find_position("m31")[0], find_position("the Wizard Nebula")[0]
+    ('M 31', 'NGC 7380')
     """
     text = text.strip()
     if not text:
@@ -34,8 +34,10 @@ def find_position(text: str) -> tuple[str | None, tuple[float, float]]:
         if not (0.0 <= ra_deg < 360.0 and -90.0 <= dec_deg <= 90.0):
             raise InputError(f"{text!r} is no position on the sky; declinations lie in [-90, 90]")
         return None, (ra_deg, dec_deg)
-    from planner.catalogue.nebulae import Nebula, find_named
+    from planner.catalogue.nebulae import Nebula, find_group, find_named
 
+    if group := find_group(text):
+        return text, (group[0].ra_deg, group[0].dec_deg)
     found = find_named(text)
     return found.name if isinstance(found, Nebula) else found.label, (found.ra_deg, found.dec_deg)
 

@@ -1,5 +1,6 @@
 """The packed data: made from the sources, places and outlines, circles on the sky over 0 h and the poles."""
 
+import csv
 import json
 import math
 from functools import cache
@@ -11,7 +12,7 @@ import shapely
 
 import planner.catalogue.nebulae as package
 from planner.answers.plan import make_plan
-from planner.catalogue.nebulae import KINDS, LEVELS, all_nebulae, find_nebula
+from planner.catalogue.nebulae import KINDS, LEVELS, all_nebulae, find_nebula, nebulae_named
 from planner.catalogue.nebulae.build.compared import compared_page
 from planner.catalogue.nebulae.build.entries import outlines, read_entries
 from planner.catalogue.nebulae.build.pack import gathered, packed
@@ -68,6 +69,20 @@ def test_no_two_entries_of_one_table_are_one_nebula():
             seen.add((catalogue, index))
 
 
+def test_every_row_and_every_name_of_the_tables_is_found():
+    with (FOLDER / "source" / "nebulae.csv").open(encoding="utf-8", newline="") as stream:
+        rows = list(csv.DictReader(stream))
+    assert len(rows) == 4728
+    for row in rows:
+        spelt = f"Sh2-{row['number']}" if row["catalogue"] == "Sh2" else f"{row['catalogue']} {row['number']}"
+        (nebula,), _ = nebulae_named(spelt)
+        source = spelt.replace("Sh2-", "Sharpless ")
+        (size,) = (size for size in nebula.sizes if size.source == source)
+        assert size.major_arcmin == (float(row["major_arcmin"]) if row["major_arcmin"] else None)
+        for name in filter(None, row["names"].split("; ")):
+            assert nebulae_named(name)[0] or name == "IC 434 (background)", (spelt, name)
+
+
 @pytest.mark.parametrize(
     ("one", "other"),
     [
@@ -106,6 +121,10 @@ def test_a_name_alone_joins_nothing(one, other):
         ("Sh2-308", "Dolphin Head Nebula"),
         ("NGC 2237", "Caldwell 49"),
         ("Ced 137b", "IC 4628"),
+        ("RCW 147", "M 20"),
+        ("Sh2-30", "Trifid Nebula"),
+        ("Sh2-6", "Bug Nebula"),
+        ("IC 1396A", "LBN 452"),
     ],
 )
 def test_name_place_and_size_together_join(one, other):

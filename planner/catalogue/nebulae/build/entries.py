@@ -157,10 +157,12 @@ def _entry(
 
 
 def _parts(text: Any, mark: str) -> list[str]:
-    """Names of a list, without remarks in brackets, spelt alike."""
-    parts = (part.strip().rstrip("?") for part in str(text or "").split(mark))
-    plain = [re.sub(r"\s*\((?!T\)).*\)$", "", part) for part in parts if "(background)" not in part]
-    return [_spelt(part) for part in plain if part]
+    """Names of a list, with and without remarks in brackets, spelt alike."""
+    found = []
+    for part in (part.strip().rstrip("?") for part in str(text or "").split(mark)):
+        if part and "(background)" not in part:
+            found += [part, re.sub(r"\s*\((?!T\)).*\)$", "", part)]
+    return [_spelt(part) for part in dict.fromkeys(found)]
 
 
 def _spelt(name: str) -> str:

@@ -59,7 +59,10 @@ TOGETHER = [
     ("Gum 28", "NGC 3199"),
     ("NGC 3199", "RCW 48"),
     ("NGC 1909", "vdB 36"),
+    ("NGC 6302", "Sh2-6"),
     ("NGC 6514", "Sh2-30"),
+    ("NGC 6514", "RCW 147"),
+    ("Gum 76", "NGC 6514"),
 ]
 """Pairs that are one object although their places or sizes do not agree."""
 
@@ -70,8 +73,8 @@ WRONG_NAMES = {
     "IC 434": ("Flame Nebula",),
     "NGC 6960": ("Veil Nebula",),
     "Sh2-277": ("Flame Nebula",),
-    "Ced 214a": ("NGC 7822 region",),
-    "Ced 214b": ("NGC 7822 region",),
+    "Ced 195a": ("IC 1396a",),
+    "Ced 195b": ("IC 1396b",),
 }
 """Names that an entry bears in a table but that belong to another object."""
 
