@@ -66,7 +66,7 @@ def _proof_note(mosaic: Mosaic) -> Iterator[str]:
     if mosaic.covered and len(mosaic.panels) == mosaic.panel_count_bound:
         count = len(mosaic.panels)
         panels = "panel" if count == 1 else "panels"
-        yield f"{PROVEN_FEWEST}: no plan that this request allows has fewer than {count} {panels}"
+        yield f"{PROVEN_FEWEST}: no plan can have fewer than {count} {panels}"
 
 
 def _star_notes(mosaic: Mosaic, seam_stars: Sequence[int]) -> Iterator[str]:
@@ -87,7 +87,7 @@ def _star_notes(mosaic: Mosaic, seam_stars: Sequence[int]) -> Iterator[str]:
 def _picture_notes(request: Request, mosaic: Mosaic, picture: Picture) -> Iterator[str]:
     filled = _filled_share(mosaic, picture)
     if filled < 1 - 1e-9:
-        yield f"panels fill {100 * filled:.1f} per cent of the picture; what lies outside the region is not promised"
+        yield f"panels fill {100 * filled:.1f} per cent of the picture; only the region is guaranteed"
     asked = request.picture
     if asked and asked.print_width_cm:
         ppi = picture.pixels[0] / (asked.print_width_cm / 2.54)

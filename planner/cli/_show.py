@@ -56,13 +56,13 @@ def out_option(command: Command) -> Command:
 
 def json_option(command: Command) -> Command:
     """Add ``--json``; the verb takes it as `as_json`."""
-    about = "Print the machine form on standard output instead of the table."
+    about = "Print the form for programs (JSON) on standard output instead of the table."
     return click.option("--json", "as_json", is_flag=True, help=about)(command)
 
 
 def effort_option(command: Command) -> Command:
     """Add ``--effort``; the verb takes it as `effort`."""
-    about = "How long to search for fewer panels (usual)."
+    about = "Search effort of the plan (default usual)."
     return click.option("--effort", type=click.Choice(EFFORTS), default="usual", help=about)(command)
 
 

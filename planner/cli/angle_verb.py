@@ -26,8 +26,12 @@ FITS = click.Path(path_type=Path)
 
 @click.command("angle")
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--frame", "frames", type=FITS, multiple=True, metavar="FITS", help="Plate-solved frame.")
-@click.option("--reading", "readings", type=float, multiple=True, help="Reading that it was taken at.")
+@click.option(
+    "--frame", "frames", type=FITS, multiple=True, metavar="FITS", help="Plate-solved frame; may repeat."
+)
+@click.option(
+    "--reading", "readings", type=float, multiple=True, help="Reading of the scale at that frame, degrees."
+)
 @click.option(
     "--looking",
     type=click.Choice(["east", "west"]),
@@ -36,9 +40,15 @@ FITS = click.Path(path_type=Path)
     "(default west); once for all frames or once for each. For a rectangle only the picture's up "
     "depends on it.",
 )
-@click.option("--match", type=FITS, metavar="FITS", help="Lie on this earlier, plate-solved picture.")
-@click.option("--measured-focal-length", is_flag=True, help="Plan with the focal length of the last frame.")
-@click.option("--save", is_flag=True, help="Store the calibration in the setup file.")
+@click.option("--match", type=FITS, metavar="FITS", help="Match this earlier, plate-solved picture.")
+@click.option(
+    "--measured-focal-length", is_flag=True, help="Plan with the focal length that the last frame shows."
+)
+@click.option(
+    "--save",
+    is_flag=True,
+    help="Store the calibration in the plan file, or in its setup file if the table stands there.",
+)
 @click.option("--sheet", type=FITS, metavar="PDF", help="Write the one-page sheet for the helper on site.")
 @effort_option
 @out_option

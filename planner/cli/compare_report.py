@@ -15,12 +15,16 @@ __all__ = ["print_comparison"]
 COLUMNS = (
     "Setup",
     ">Panels",
-    ">PA deg",
-    '>"/px',
-    ">Exposure h",
-    ">Overheads h",
+    ">Angle",
+    ">Scale",
+    ">Exposures",
+    ">Overheads",
     ">Cost, least to most",
-    ">Print cm",
+    ">Print",
+)
+UNITS = (
+    "angle: position angle, degrees east of north; scale: arc seconds a pixel; exposures, overheads: hours; "
+    "print: width in centimetres"
 )
 NONE = "-"
 LONGEST_NAME = 30
@@ -51,6 +55,7 @@ def _row(answer: SetupAnswer) -> list[str]:
 
 
 def _remarks(answers: Sequence[SetupAnswer]) -> Iterator[tuple[str, str]]:
+    yield "Units", UNITS
     for answer in answers:
         for text in answer.cannot:
             yield "Cannot", f"{answer.name}: {text}"

@@ -33,7 +33,9 @@ FOLDER = click.Path(file_okay=False, path_type=Path)
 @click.option("--only", multiple=True, metavar="KIND", help="Write this kind of file only; may repeat.")
 @click.option("--zip", "as_zip", is_flag=True, help=f"Write one file, {ZIP_NAME}, instead of many.")
 @click.option("--replace", is_flag=True, help="Replace the files of an earlier hand-over.")
-@click.option("--planned-on", type=DATE, metavar="DATE", help="When the plan was made, such as 2027-01-08.")
+@click.option(
+    "--planned-on", type=DATE, metavar="DATE", help="Date when the plan was made, such as 2027-01-08."
+)
 @effort_option
 @click.option("--example-table", is_flag=True, help="Print a commented [[tables]] to start from.")
 def handover_verb(
@@ -50,9 +52,10 @@ def handover_verb(
 ) -> int:
     """Write every exchange file of the plan FILE.
 
-    The kinds: sheet (PDF for a person), tables (your own, from [[tables]]), votable, ecsv, json, headers
-    (FITS, one per panel), calendar, moc. An index, README.txt, names each file with its SHA-256. Nothing is
-    overwritten without --replace, and then only files of an earlier hand-over. Examples:
+    The kinds: sheet (PDF for a person), tables (your own, from [[tables]]), votable (planned observations, for
+    archives), ecsv (panels as a table with units), json (the plan for programs), headers (FITS, one for each
+    panel), calendar (the timetable), moc (maps of the sky covered). An index, README.txt, names each file with
+    its checksum. Only --replace overwrites, and only files of an earlier hand-over. Examples:
 
     \b
     python -m planner handover sample_targets/vela_shell.toml --out handover

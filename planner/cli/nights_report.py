@@ -46,9 +46,16 @@ def _nights_of(survey: Survey, site: int) -> list[int]:
 
 
 def _columns(nights: NightsPlan) -> Sequence[str]:
-    return ("Evening", "Dark", ">Hours", ">Moon", ">Moonless", ">Panels", ">Best, hours", "Timetable")[
-        : 8 if nights.timetable else 7
-    ]
+    return (
+        "Evening",
+        "Dark",
+        ">Hours",
+        ">Moon",
+        ">Moonless",
+        ">Can be shot",
+        ">Longest, hours",
+        "Timetable",
+    )[: 8 if nights.timetable else 7]
 
 
 def _row(nights: NightsPlan, night: int) -> Sequence[str]:
@@ -93,7 +100,7 @@ def _season_lines(nights: NightsPlan) -> Iterator[str]:
     if len(survey.sites) > 1:
         yield from _site_lines(survey)
     if timetable is None:
-        yield "No [[filters]] in the plan file: windows only, no timetable."
+        yield "No [[filters]] in the plan file: when panels can be shot, but no timetable."
     else:
         yield _finish_line(survey, timetable)
         yield from _bound_lines(timetable.bound)
@@ -145,13 +152,13 @@ def _bound_lines(bound: Bound | None) -> Iterator[str]:
     if bound is None:
         return
     yield {
-        "evenings": f"No timetable can finish before evening {bound.best:.0f} of the season; "
+        "evenings": f"No plan can finish before evening {bound.best:.0f} of the season; "
         f"this one needs {bound.ours:.0f}",
-        "cost": f"No timetable can cost less than {bound.best:,.0f}; this one costs {bound.ours:,.0f}",
-        "hours": f"No timetable needs fewer than {bound.best:.1f} hours; this one takes {bound.ours:.1f}",
-        "exposure_hours": f"No timetable can place more than {bound.best:.1f} hours of exposures; "
-        f"this one places {bound.ours:.1f}",
-    }[bound.kind] + f" (gap {bound.gap:.1%}, by linear relaxation)."
+        "cost": f"No plan can cost less than {bound.best:,.0f}; this one costs {bound.ours:,.0f}",
+        "hours": f"No plan can have fewer than {bound.best:.1f} hours; this one has {bound.ours:.1f}",
+        "exposure_hours": f"No plan can have more than {bound.best:.1f} hours of exposures; "
+        f"this one has {bound.ours:.1f}",
+    }[bound.kind] + f", within {bound.gap:.1%} of the best possible."
 
 
 def _filter_lines(survey: Survey, timetable: Timetable) -> Iterator[str]:
@@ -178,7 +185,7 @@ def _evenness(survey: Survey, blocks: Sequence[Block]) -> str:
     glows = [float(brightening_mag(survey, *middle)) for middle in middles]
     return (
         f"; airmass {min(masses):.2f} to {max(masses):.2f}, moonlight {min(glows):.1f} to "
-        f"{max(glows):.1f} mag brighter than a dark sky"
+        f"{max(glows):.1f} magnitudes brighter than a dark sky"
     )
 
 

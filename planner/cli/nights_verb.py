@@ -25,8 +25,10 @@ REVIEW = click.Path(path_type=Path)
 @click.argument("file", type=click.Path(path_type=Path))
 @out_option
 @json_option
-@click.option("--goal", type=click.Choice(GOALS), default="soonest", help="Aim of the timetable (soonest).")
-@click.option("--done", type=REVIEW, metavar="REVIEW", help="review.json: what need not be shot again.")
+@click.option(
+    "--goal", type=click.Choice(GOALS), default="soonest", help="Finish soonest (default) or cheapest."
+)
+@click.option("--done", type=REVIEW, metavar="REVIEW", help="A review.json: what has been shot already.")
 @effort_option
 def nights_verb(
     file: Path, *, out: Path | None, as_json: bool, goal: Goal, done: Path | None, effort: str

@@ -38,9 +38,9 @@ class Output:
         Whether standard output carries the machine form.
     effort : {'quick', 'usual', 'thorough'}
     dark : bool
-        Whether pictures are dark.
+        Whether charts are dark.
     chart : bool
-        Whether a picture is drawn.
+        Whether a chart is drawn.
     also : mapping
         Further files to write, by path.
     """

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from . import DONE, FALLS_SHORT
-from ._show import print_json, print_line, print_table, progress_shown, say, write_all
+from ._show import print_json, print_line, print_table, progress_shown, rounded_down, say, write_all
 from .plan_extras import Output
 
 if TYPE_CHECKING:
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 __all__ = ["run"]
 
-COLUMNS = ("Angles", ">Panels", ">Used", ">Overlap found", ">At least", "")
+COLUMNS = ("Angles", ">Panels", ">Used", ">Overlap found", ">No plan can have fewer than", "")
 LABEL_WIDTH = 14
 
 
@@ -72,7 +72,7 @@ def _cells(row: AnglesRow) -> list[str]:
         str(row.angles),
         str(row.panels),
         str(row.angles_used),
-        f"{overlap:.6f}"[:-3],
+        f"{rounded_down(100 * overlap, 1)} %",
         str(row.panel_count_bound),
         remark,
     ]

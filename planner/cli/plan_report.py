@@ -40,7 +40,12 @@ def _print_panels(plan: Plan) -> None:
         [p.dec_deg for p in panels]
     )
     angle = AngleForm(decimals=2, digits=1, first_deg=0.0).write([p.position_angle_deg for p in panels])
-    columns = {"Panel": [p.name for p in panels], "RA": ra, "Dec": dec, ">PA deg": angle}
+    columns = {
+        "Panel": [p.name for p in panels],
+        "Right ascension": ra,
+        "Declination": dec,
+        ">Position angle": angle,
+    }
     readings = _readings(plan)
     if readings:
         columns[">Reading"] = readings
@@ -87,14 +92,11 @@ def _count(mosaic: Mosaic) -> str:
 
 def _overlap(plan: Plan) -> str:
     mosaic = plan.mosaic
+    asked = 100 * mosaic.overlap_asked
     if not mosaic.covered:
-        return (
-            f"asked {mosaic.overlap_asked:.3f}; {mosaic.gap_area_deg2:.4g} square degrees are left uncovered"
-        )
+        return f"asked {asked:.4g} %; {mosaic.gap_area_deg2:.4g} square degrees are left uncovered"
     side = "each side" if plan.request.mosaic.overlap_arcmin is None else "the short side"
-    return (
-        f"asked {mosaic.overlap_asked:.3f}, found {rounded_down(mosaic.overlap_found, 3)} of {side}, proven"
-    )
+    return f"asked {asked:.4g} %, found {rounded_down(100 * mosaic.overlap_found, 1)} % of {side}, proven"
 
 
 def _picture(plan: Plan) -> list[tuple[str, str]]:
@@ -103,7 +105,9 @@ def _picture(plan: Plan) -> list[tuple[str, str]]:
     picture, asked = plan.picture, plan.request.picture
     columns, rows = picture.pixels
     size = f"{picture.width_deg:.3f} x {picture.height_deg:.3f} degrees"
-    facts = [("Picture", f"{size} at PA {picture.position_angle_deg:.2f}, {columns} x {rows} pixels")]
+    facts = [
+        ("Picture", f"{size} at position angle {picture.position_angle_deg:.2f}, {columns} x {rows} pixels")
+    ]
     ppi = asked.print_ppi if asked else 300.0
     width_cm, height_cm = print_size_cm(picture.pixels, ppi=ppi)
     text = f"{width_cm:.1f} x {height_cm:.1f} cm at {ppi:g} pixels an inch"

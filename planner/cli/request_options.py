@@ -35,12 +35,30 @@ class RequestOption:
         return f"{self.table}__{self.key}"
 
 
-TITLE = RequestOption("--title", "", "title", "Name of the plan.", click.STRING)
+TITLE = RequestOption("--title", "", "title", "Name of the plan, to 200 characters.", click.STRING)
 REQUEST_OPTIONS = (
     TITLE,
-    RequestOption("--setup", "", "setup", "Setup file.", click.STRING, 1, "FILE"),
-    RequestOption("--object", "region", "object", "Cover a catalogue object.", click.STRING, 1, "NAME"),
-    RequestOption("--size-arcmin", "region", "size_arcmin", "The object's diameter, where it has none."),
+    RequestOption(
+        "--setup",
+        "",
+        "setup",
+        "Setup file: equipment and site that plan files share.",
+        click.STRING,
+        1,
+        "FILE",
+    ),
+    RequestOption(
+        "--object",
+        "region",
+        "object",
+        "Cover this object of the catalogue, by any of its names.",
+        click.STRING,
+        1,
+        "NAME",
+    ),
+    RequestOption(
+        "--size-arcmin", "region", "size_arcmin", "Diameter in arc minutes, instead of the catalogue's."
+    ),
     RequestOption(
         "--level",
         "region",
@@ -51,16 +69,31 @@ REQUEST_OPTIONS = (
         "LEVEL",
     ),
     RequestOption(
-        "--center", "region", "center", "Centre of a circle or rectangle.", click.STRING, 2, "RA DEC"
+        "--center",
+        "region",
+        "center",
+        "Centre of a circle or rectangle: right ascension, declination.",
+        click.STRING,
+        2,
+        "RA DEC",
     ),
-    RequestOption("--radius-deg", "region", "radius_deg", "Radius of the circle."),
-    RequestOption("--width-deg", "region", "width_deg", "Width of the rectangle."),
-    RequestOption("--height-deg", "region", "height_deg", "Height of the rectangle."),
+    RequestOption("--radius-deg", "region", "radius_deg", "Radius of the circle, degrees, above 0 to 35."),
+    RequestOption("--width-deg", "region", "width_deg", "Width of the rectangle, degrees, above 0 to 70."),
+    RequestOption("--height-deg", "region", "height_deg", "Height of the rectangle, degrees, above 0 to 70."),
     RequestOption(
-        "--region-angle-deg", "region", "position_angle_deg", "Position angle of the rectangle's height."
+        "--region-angle-deg",
+        "region",
+        "position_angle_deg",
+        "Position angle of the rectangle's height, degrees (default 0).",
     ),
     RequestOption(
-        "--outline-file", "region", "outline_file", "Cover an outline (CSV: ra,dec).", click.STRING, 1, "FILE"
+        "--outline-file",
+        "region",
+        "outline_file",
+        "Cover an outline: CSV file, columns ra and dec in degrees.",
+        click.STRING,
+        1,
+        "FILE",
     ),
     RequestOption(
         "--earlier-picture",
@@ -71,16 +104,41 @@ REQUEST_OPTIONS = (
         1,
         "FILE",
     ),
-    RequestOption("--margin-arcmin", "region", "margin_arcmin", "Grow the region on all sides."),
-    RequestOption("--focal-length-mm", "camera", "focal_length_mm", "Focal length as it works."),
-    RequestOption("--aperture-mm", "camera", "aperture_mm", "Aperture."),
     RequestOption(
-        "--sensor-px", "camera", "sensor_px", "Columns and rows of the sensor.", click.INT, 2, "COLUMNS ROWS"
+        "--margin-arcmin",
+        "region",
+        "margin_arcmin",
+        "Grow the region on all sides, arc minutes, 0 to 1800 (default 0).",
     ),
-    RequestOption("--pixel-um", "camera", "pixel_um", "Pixel pitch in micrometres."),
-    RequestOption("--binning", "camera", "binning", "Binning.", click.INT),
-    RequestOption("--overlap", "mosaic", "overlap", "Overlap, fraction of each side (0.15)."),
-    RequestOption("--overlap-arcmin", "mosaic", "overlap_arcmin", "Overlap in arc minutes instead."),
+    RequestOption(
+        "--focal-length-mm",
+        "camera",
+        "focal_length_mm",
+        "Focal length as it works, with reducer or flattener, millimetres.",
+    ),
+    RequestOption("--aperture-mm", "camera", "aperture_mm", "Aperture, millimetres, for the record."),
+    RequestOption(
+        "--sensor-px",
+        "camera",
+        "sensor_px",
+        "Columns and rows of the sensor, pixels.",
+        click.INT,
+        2,
+        "COLUMNS ROWS",
+    ),
+    RequestOption("--pixel-um", "camera", "pixel_um", "Size of a pixel, micrometres."),
+    RequestOption(
+        "--binning", "camera", "binning", "Pixels binned each way, 1 to 64 (default 1).", click.INT
+    ),
+    RequestOption(
+        "--overlap", "mosaic", "overlap", "Overlap, a fraction of each side, above 0 to 0.9 (default 0.15)."
+    ),
+    RequestOption(
+        "--overlap-arcmin",
+        "mosaic",
+        "overlap_arcmin",
+        "Overlap as the side of a square, arc minutes, instead.",
+    ),
     RequestOption(
         "--angles",
         "mosaic",
@@ -90,26 +148,54 @@ REQUEST_OPTIONS = (
         1,
         "NUMBER",
     ),
-    RequestOption("--position-angle-deg", "mosaic", "position_angle_deg", "The panels' own angle."),
+    RequestOption(
+        "--position-angle-deg",
+        "mosaic",
+        "position_angle_deg",
+        "Position angle of the panels, degrees; left out: the one with the fewest panels.",
+    ),
     RequestOption(
         "--position-angle-range-deg",
         "mosaic",
         "position_angle_range_deg",
-        "Search the angle only between these.",
+        "Search the position angle only from the first to the second, degrees.",
         click.FLOAT,
         2,
         "FROM TO",
     ),
-    RequestOption("--layout", "mosaic", "layout", "free, sliding or grid.", click.STRING, 1, "LAYOUT"),
-    RequestOption("--columns", "mosaic", "columns", "Exactly this grid, with --rows.", click.INT),
-    RequestOption("--rows", "mosaic", "rows", "Exactly this grid, with --columns.", click.INT),
     RequestOption(
-        "--pointing-error-arcmin", "mosaic", "pointing_error_arcmin", "The mount's pointing error."
+        "--layout",
+        "mosaic",
+        "layout",
+        "free: panels anywhere (default); sliding: rows that shift freely; grid: equal columns and rows.",
+        click.STRING,
+        1,
+        "LAYOUT",
     ),
-    RequestOption("--angle-error-deg", "mosaic", "angle_error_deg", "Error of the camera angle."),
-    RequestOption("--dither-arcmin", "mosaic", "dither_arcmin", "Greatest dither."),
     RequestOption(
-        "--least-overlap-arcmin", "mosaic", "least_overlap_arcmin", "Overlap that must remain after errors."
+        "--columns", "mosaic", "columns", "Exactly so many columns of panels, with --rows.", click.INT
+    ),
+    RequestOption("--rows", "mosaic", "rows", "Exactly so many rows of panels, with --columns.", click.INT),
+    RequestOption(
+        "--pointing-error-arcmin",
+        "mosaic",
+        "pointing_error_arcmin",
+        "How far the mount may be off, arc minutes, 0 to 600 (default 0).",
+    ),
+    RequestOption(
+        "--angle-error-deg",
+        "mosaic",
+        "angle_error_deg",
+        "How far the camera angle may be off, degrees, 0 to 45 (default 0).",
+    ),
+    RequestOption(
+        "--dither-arcmin", "mosaic", "dither_arcmin", "Greatest dither, arc minutes, 0 to 600 (default 0)."
+    ),
+    RequestOption(
+        "--least-overlap-arcmin",
+        "mosaic",
+        "least_overlap_arcmin",
+        "Overlap to keep despite these errors, arc minutes, 0 to 600 (default 0).",
     ),
 )
 

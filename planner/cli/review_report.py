@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ._show import print_line, print_table
+from ._show import print_line, print_table, rounded_down
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -122,14 +122,14 @@ def _coverage(review: Review) -> str:
     coverage = review.coverage
     if not coverage.covered:
         return f"good frames leave {coverage.gap.area_deg2:.4g} square degrees uncovered"
-    found = int(coverage.overlap_found * 1000) / 1000
-    return f"good frames cover the region, overlap at least {found:.3f} of each side, proven"
+    found = rounded_down(100 * coverage.overlap_found, 1)
+    return f"good frames cover the region, overlap at least {found} % of each side, proven"
 
 
 def _depth(review: Review) -> list[tuple[str, str]]:
     depth = review.depth
     facts: list[tuple[str, str]] = []
-    label = "Least depth" if depth.exact else "Least depth >="
+    label = "Least depth" if depth.exact else "Depth at least"
     for name in (None, *depth.filters):
         least = depth.least(name)
         where = f"near [{least.ra_deg:.3f}, {least.dec_deg:.3f}]"

@@ -40,23 +40,42 @@ PATH = click.Path(path_type=Path)
 @out_option
 @json_option
 @click.option(
-    "--offset-limit", type=float, metavar="ARCMIN", help="Good within this distance of the panel's centre."
+    "--offset-limit",
+    type=float,
+    metavar="ARCMIN",
+    help="Good within this distance of the panel's centre, arc minutes.",
 )
 @click.option(
-    "--angle-limit", type=float, metavar="DEGREES", help="Good within this turn, modulo 180 degrees."
+    "--angle-limit", type=float, metavar="DEGREES", help="Good within this turn, degrees, above 0 to 90."
 )
-@click.option("--scale-limit", type=float, metavar="PERCENT", help="Good within this difference of scale.")
+@click.option(
+    "--scale-limit",
+    type=float,
+    metavar="PERCENT",
+    help="Good within this difference of scale, per cent, above 0 to 50.",
+)
 @click.option("--solve/--no-solve", default=True, help="Solve frames without a plate solution (default).")
 @click.option("--write-solutions", is_flag=True, help="Write each solution found beside its frame.")
 @click.option("--reshoot", type=PATH, metavar="TOML", help="Write a plan file of what is missing.")
 @click.option(
-    "--preview", "previews", type=PATH, multiple=True, metavar="PNG|FITS", help="Lay good frames together."
+    "--preview",
+    "previews",
+    type=PATH,
+    multiple=True,
+    metavar="PNG|FITS",
+    help="Lay good frames together in this preview; may repeat.",
 )
 @click.option(
-    "--preview-scale", type=float, metavar="FRACTION", help="Pixels of the preview for one of the picture."
+    "--preview-scale",
+    type=float,
+    metavar="FRACTION",
+    help="Size of the preview relative to the picture, above 0 to 1.",
 )
 @click.option(
-    "--preview-frames", type=click.Choice(["mean", "best"]), default="mean", help="All, or the sharpest."
+    "--preview-frames",
+    type=click.Choice(["mean", "best"]),
+    default="mean",
+    help="All good frames (mean, default) or the sharpest of each panel and filter (best).",
 )
 @click.option("--colours", metavar="R,G,B", help="Filters that are shown red, green and blue.")
 @click.option("--scheduler", metavar="ADDRESS", help="Make the preview on this dask cluster.")
@@ -68,7 +87,7 @@ def review_verb(**options: Any) -> int:
 
     \b
     python -m planner review sample_targets/vela_shell.toml frames
-    python -m planner review plan.toml frames --out out --reshoot again.toml --preview picture.png
+    python -m planner review plan.toml frames --out out --reshoot again.toml --preview preview.png
     """  # noqa: D301 - click reads the escape
     from planner.files.documents.review import FrameSpool
     from planner.files.plan_file.read import read_plan_file
@@ -189,25 +208,25 @@ class _Work:
             contents[self.asked.out / "review.json"] = (
                 piece.encode() for piece in review_pieces(review, self.spool)
             )
-            for name, picture in self._pictures(review, limits).items():
-                contents[self.asked.out / name] = picture
+            for name, drawing in self._drawings(review, limits).items():
+                contents[self.asked.out / name] = drawing
         again = self._reshoot(review)
         write_all(
             contents | self.made | again,
             lambda path: is_reshoot_file(path) if path in again else is_ours(path),
         )
 
-    def _pictures(self, review: Review, limits: Limits) -> dict[str, bytes]:
+    def _drawings(self, review: Review, limits: Limits) -> dict[str, bytes]:
         from planner.draw.pictures.depth_map import depth_png
         from planner.draw.pictures.drift_picture import drift_png
 
         title = self.plan.request.title
-        pictures = {"depth.png": depth_png(review.depth, self.plan.mosaic, f"{title}: depth")}
+        drawings = {"depth.png": depth_png(review.depth, self.plan.mosaic, f"{title}: depth")}
         if review.drift.states:
-            pictures["drift.png"] = drift_png(
+            drawings["drift.png"] = drift_png(
                 review.drift, f"{title}: camera angle", limit_deg=limits.angle_deg
             )
-        return pictures
+        return drawings
 
     def _reshoot(self, review: Review) -> dict[Path, Content]:
         """Return the re-shoot file, where one is asked for and something is missing."""

@@ -33,7 +33,12 @@ def print_season(season: SeasonPlan) -> None:
 
 def _print_angles(season: SeasonPlan) -> None:
     has_readings = season.angles[0].reading_deg is not None
-    columns = [">PA deg", *([">Reading"] if has_readings else []), ">Panels", "Targets, in this order"]
+    columns = [
+        ">Position angle",
+        *([">Reading"] if has_readings else []),
+        ">Panels",
+        "Targets, in this order",
+    ]
     print_table(columns, [_angle_row(season, angle) for angle in season.angles], title=season.request.title)
 
 
@@ -48,14 +53,14 @@ def _angle_row(season: SeasonPlan, angle: SeasonAngle) -> list[str]:
 def _print_targets(season: SeasonPlan) -> None:
     angle_of = {target: angle for angle in season.angles for target in angle.targets}
     dated = any(target.last_evening for target in season.targets)
-    columns = ["Target", ">PA deg", ">Panels", ">Overlap", ">At its own best", ">which is PA deg"]
+    columns = ["Target", ">Position angle", ">Panels", ">Overlap", ">At its own best", ">which is at"]
     rows = []
     for number, target in enumerate(season.targets):
         row = [
             target.title,
             f"{angle_of[number].position_angle_deg:.2f}",
             str(target.panels),
-            rounded_down(target.plan.mosaic.overlap_found, 3),
+            f"{rounded_down(100 * target.plan.mosaic.overlap_found, 1)} %",
             str(target.panels_at_own_best_angle),
             f"{target.own_best_angle_deg:.2f}",
         ]
@@ -92,8 +97,8 @@ def _proven(season: SeasonPlan) -> str:
     if season.panels_total <= bound:
         return "proven fewest"
     angles = season.request.turns_allowed + 1
-    which = "no angle has" if angles == 1 else f"no {angles} angles have"
-    return f"{which} fewer than {bound}"
+    at = "one angle" if angles == 1 else f"{angles} angles"
+    return f"no plan can have fewer than {bound} with {at}"
 
 
 def _plural(noun: str, count: int) -> str:

@@ -22,7 +22,7 @@ __all__ = ["season_verb"]
 @out_option
 @json_option
 @effort_option
-@click.option("--dark", is_flag=True, help="Draw the picture light on dark.")
+@click.option("--dark", is_flag=True, help="Draw the chart light on dark.")
 def season_verb(file: Path, *, out: Path | None, as_json: bool, effort: Effort, dark: bool) -> int:
     """Find the camera angle, or the few angles, that serve all targets of the season FILE.
 

@@ -1,9 +1,9 @@
 """Tangent planes: the gnomonic projection about any centre, turned by any position angle.
 
 A *basis* is a 3 x 3 matrix of row vectors (left, up, out): `out` points to the centre on the sky, `up` is
-the picture's up direction (position angle east of north), `left` lies 90 degrees east of `up`. In its tangent
+the frame's up direction (position angle east of north), `left` lies 90 degrees east of `up`. In its tangent
 plane a direction v has the coordinates x = v.left / v.out and y = v.up / v.out, so with position angle 0 x grows
-to the east (left in a picture of sky parity) and y to the north. Great circles are straight lines.
+to the east (left where parity is that of the sky) and y to the north. Great circles are straight lines.
 
 Source: Calabretta & Greisen 2002, A&A 395, 1077, section 5.1.3 (TAN), in vector form.
 """

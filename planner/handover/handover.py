@@ -129,7 +129,10 @@ def _facts(plan: Plan) -> Iterator[str]:
         f"{len(mosaic.panels)} panels of {mosaic.field.width_deg:.4f} by {mosaic.field.height_deg:.4f} "
         f"degrees; {camera.focal_length_mm:g} mm, {camera.scale_arcsec_px:.4f} arc seconds a pixel."
     )
-    yield "Positions are ICRS. Position angles are of the picture's up, degrees east of north."
+    yield (
+        "Positions are ICRS. Position angles are of the frame's up (towards larger row numbers), degrees east "
+        "of north."
+    )
     if _season_size(plan) > QUICK_SEASON:
         yield "The season is large: its calendar is made only when it is asked for by name."
     for shortfall in plan.shortfalls:
@@ -166,9 +169,13 @@ def _coverage(making: Making) -> Iterator[HandoverFile]:
     mosaic = making.plan.mosaic
     maps = {"panels": coverage_of_mosaic(mosaic), "region": coverage_of_region(mosaic.region, mosaic.field)}
     for name, coverage in maps.items():
-        yield HandoverFile(f"{name}.moc.fits", "moc", "IVOA MOC 2.0, FITS", coverage.fits)
+        yield HandoverFile(
+            f"{name}.moc.fits", "moc", "multi-order coverage map: IVOA MOC 2.0, FITS", coverage.fits
+        )
     for name, coverage in maps.items():
-        yield HandoverFile(f"{name}.moc.json", "moc", "IVOA MOC 2.0, JSON", coverage.json)
+        yield HandoverFile(
+            f"{name}.moc.json", "moc", "multi-order coverage map: IVOA MOC 2.0, JSON", coverage.json
+        )
 
 
 def _headers(making: Making) -> Iterator[HandoverFile]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
@@ -98,7 +99,8 @@ class Mosaic:
         if not self.covered:
             yield f"a gap of {self.gap_area_deg2:.3g} square degrees is left{self._where}"
         elif self.overlap_found < self.overlap_asked * (1 - 1e-9):
-            yield f"the overlap found is {self.overlap_found:.3g}, less than the {self.overlap_asked:.3g} asked for"
+            found = math.floor(1e4 * self.overlap_found) / 100  # never more than has been proven
+            yield f"the overlap found is {found:.2f} %, less than the {100 * self.overlap_asked:.4g} % asked for"
         if self.overlap_after_errors_arcmin is None:
             return
         if self.gap_after_errors_deg2 > 0 and self.covered:

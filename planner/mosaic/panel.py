@@ -77,7 +77,7 @@ class Panel:
     ra_deg, dec_deg : float
         Centre, ICRS degrees, right ascension in [0, 360).
     position_angle_deg : float
-        Of the picture's up direction at the centre, degrees east of north, [0, 360).
+        Of the frame's up direction at the centre, degrees east of north, [0, 360).
     """
 
     name: str

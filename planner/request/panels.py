@@ -24,7 +24,7 @@ class PanelRequest:
     ra_deg, dec_deg : float
         Centre, ICRS degrees.
     position_angle_deg : float
-        Of the picture's up direction at the centre, degrees east of north.
+        Of the frame's up direction at the centre, degrees east of north.
     order : int, optional
         Of shooting, from 1 on, for all panels or none; left out, they are shot as they are listed.
     exposures : dict of str to int, optional

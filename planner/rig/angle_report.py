@@ -145,7 +145,7 @@ def angle_report(
     frames : sequence of SolvedFrame
         In the order in which they were taken; the device stands where the last one was.
     match : Match, optional
-        An earlier picture to lie on.
+        An earlier picture to match.
     mount : Mount, optional
     replan : callable, optional
         Makes the plan anew at a position angle; asked only when the plan's angle cannot be reached.

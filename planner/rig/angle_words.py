@@ -134,8 +134,8 @@ def _side_words(report: AngleReport, frame: SolvedFrame) -> str:
 def _scale_words(solution: PlateSolution) -> str:
     x, y = solution.scale_x_arcsec_px, solution.scale_y_arcsec_px
     if abs(x / y - 1.0) < TELLING_SCALES:
-        return f'{solution.scale_arcsec_px:.4f}" a pixel'
-    return f'{x:.4f}" a pixel along rows and {y:.4f}" along columns'
+        return f"{solution.scale_arcsec_px:.4f} arc seconds a pixel"
+    return f"{x:.4f} arc seconds a pixel along rows and {y:.4f} along columns"
 
 
 def _parity_words(solution: PlateSolution) -> str:
@@ -160,7 +160,7 @@ def _skew_words(solution: PlateSolution) -> str:
 def _frame_notes(solution: PlateSolution, check: FrameCheck) -> Iterator[str]:
     if solution.distortion != "none" or solution.distortion_corner_arcsec >= 1.0:
         kind = "" if solution.distortion == "none" else f" ({solution.distortion})"
-        yield f'Distortion at the corners{kind}: {solution.distortion_corner_arcsec:.1f}".'
+        yield f"Distortion at the corners{kind}: {solution.distortion_corner_arcsec:.1f} arc seconds."
     if solution.system != "ICRS":
         yield f"Converted to ICRS from {solution.system}."
     if not check.binning_stated and check.binning != (1, 1):
@@ -171,7 +171,7 @@ def _frame_notes(solution: PlateSolution, check: FrameCheck) -> Iterator[str]:
     if check.nearest is not None:
         near = check.nearest
         yield (
-            f"Its centre lies {near.offset_arcmin:.1f}' from panel {near.name}'s "
+            f"Its centre lies {near.offset_arcmin:.1f} arc minutes from panel {near.name}'s "
             f"(towards position angle {near.direction_deg:.0f}°)."
         )
 
@@ -181,7 +181,9 @@ def _calibration_lines(report: AngleReport, old: AngleDevice | None, words: Face
     if fit is None or device is None:
         return
     before = f" (was {degrees(old.zero_deg)})" if old is not None else ""
-    source = "told by the frames" if fit.sense_known else "as before; a frame at another reading tells"
+    source = (
+        "told by the frames" if fit.sense_known else "as before; take a frame at another reading to confirm"
+    )
     yield f"Zero: position angle {fit.zero_deg:.2f}°{before}. Sense: {fit.sense:+d} ({source})."
     if old is not None and fit.sense_known and old.sense != fit.sense:
         yield f"The sense differs from the setup's {old.sense:+d}."
@@ -207,7 +209,7 @@ def _match_lines(report: AngleReport) -> Iterator[str]:
         return
     across = " (turned by 90° against it, which covers more)" if match.quarter_turned else ""
     yield (
-        f"To lie on the earlier picture ({match.picture_deg[0]:.2f}° x {match.picture_deg[1]:.2f}°): centre "
+        f"To match the earlier picture ({match.picture_deg[0]:.2f}° x {match.picture_deg[1]:.2f}°): centre "
         f"{match.ra_deg:.5f}, {match.dec_deg:+.5f} (ICRS), position angle "
         f"{match.position_angle_deg:.2f}°{across}."
     )
@@ -262,15 +264,15 @@ def _next_setting(report: AngleReport) -> list[str]:
 def _tolerance_lines(found: Tolerances) -> list[str]:
     if not found.measured:
         return []
-    rows: Sequence[tuple[str, AngleTolerance | None]] = (
-        ("no gap opens", found.gap),
-        (f"the overlap of {100.0 * found.overlap_asked:.0f} % is kept", found.overlap),
-        ("the picture stays filled", found.picture),
+    overlap = f"the overlap of {100.0 * found.overlap_asked:.0f} % is"
+    added = ", with pointing errors added" if found.shift_arcmin else ""
+    rows: Sequence[tuple[AngleTolerance | None, str, str]] = (
+        (found.gap, f"no gap opens{added}", "a gap is left even at the exact angle"),
+        (found.overlap, f"{overlap} kept", f"{overlap} not kept even at the exact angle"),
+        (found.picture, "the picture stays filled", "the picture has empty parts even at the exact angle"),
     )
     lines = ["Angle errors that the plan forgives (all panels alike / each on its own):"]
-    for words, part in rows:
-        told = "not so even at the exact angle" if part is None else _both(part)
-        lines.append(f"  {words}: {told}")
+    lines += [f"  {kept}: {_both(part)}" if part else f"  {lost}" for part, kept, lost in rows]
     return lines
 
 
@@ -282,7 +284,7 @@ def _up_to(value_deg: float) -> str:
     if value_deg >= CAP_DEG:
         return f"{CAP_DEG:.0f}° or more"
     if value_deg < 0.01:
-        return "nothing to spare"
+        return "less than 0.01 degrees"
     return f"{int(value_deg * 100) / 100:.2f}°"
 
 

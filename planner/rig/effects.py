@@ -150,9 +150,9 @@ def effects_words(found: Effects, *, mount_kind: str, device_kind: str | None) -
 
 def _polar_words(found: Effects) -> str:
     blur = found.polar_blur_px
-    during = "" if blur is None else f" and smears the corners by up to {blur:.1f} px in one exposure"
+    during = "" if blur is None else f" and smears the corners by up to {blur:.1f} pixels in one exposure"
     return (
-        f"A polar axis off by {found.polar_error_arcmin:g}' turns panels against each other by up to "
+        f"A polar axis off by {found.polar_error_arcmin:g} arc minutes turns panels against each other by up to "
         f"{found.polar.spread_deg:.2f}°{during}."
     )
 
@@ -165,7 +165,7 @@ def _altaz_words(found: AltazEffect | None, device_kind: str | None) -> str:
         return (
             f"An alt-azimuth mount turns the field; give [site] for how fast. Beyond short exposures {need}."
         )
-    blur = "" if found.blur_px is None else f" (the longest planned: {found.blur_px:.0f} px)"
+    blur = "" if found.blur_px is None else f" (the longest planned: {found.blur_px:.0f} pixels)"
     return (
         f"The alt-azimuth mount turns the field by up to {found.rate_deg_per_h:.1f}° an hour: exposures over "
         f"{found.longest_exposure_s:.1f} s smear the corners by more than a pixel{blur}; {need}."

@@ -110,7 +110,7 @@ def turning_words(position_angle_change_deg: float, *, mirrored: bool | None) ->
     """Direction of a turn as seen from behind the camera, looking along it towards the sky.
 
     Position angle grows counter-clockwise on the sky; an even number of mirrors keeps that for the camera, an
-    odd number, whose pictures are mirrored, reverses it.
+    odd number, whose frames are mirrored, reverses it.
 
     Parameters
     ----------
@@ -247,7 +247,7 @@ def tolerance_words(report: AngleReport) -> str:
         )
     if limit is None:
         return "The plan leaves a gap even at the exact angle; it forgives nothing."
-    even = f", even with the pointing off by {shift:g}'" if shift else ""
+    even = f", even with the pointing off by {shift:g} arc minutes" if shift else ""
     words = f"{_overlap_words(report)}Within {_below(limit)} of the angle no gap opens{even}."
     if report.device and report.device.kind == "adjuster" and report.device.division_deg / 2 > limit:
         division = f"{report.device.division_deg:g}°"

@@ -1,4 +1,4 @@
-"""Laying new frames on an earlier picture: centre, angle, and how much of it they cover."""
+"""Matching an earlier picture with new frames: centre, angle, and how much of it they cover."""
 
 from __future__ import annotations
 

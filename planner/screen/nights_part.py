@@ -92,7 +92,7 @@ def _missing(document: dict[str, Any]) -> None:
 
 def _headline(document: dict[str, Any]) -> None:
     if "hours_used" not in document:
-        st.caption("The plan has no filters: windows only, no timetable.")
+        st.caption("The plan has no filters: when panels can be shot, but no timetable.")
         return
     last = document.get("evening_of_last")
     words = f"Finished on the evening of {last}" if document["finished"] else "Not finished"

@@ -105,7 +105,7 @@ def test_complete_mosaic_is_done(scene, capsys):
     write_solved(folder / "b2.fits", b2, EXPTIME=1200.0, turn_deg=180.0)
     assert main(["review", str(path), str(folder)]) == 0
     out, err = capsys.readouterr()
-    assert "overlap at least 0.149" in out or "overlap at least 0.150" in out
+    assert "overlap at least 14.9 %" in out or "overlap at least 15.0 %" in out
     assert "11 good" in out
     assert "Shoot again   nothing" in out
     assert "seeing of 2.5 arc seconds" in out

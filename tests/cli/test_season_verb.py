@@ -82,7 +82,7 @@ def test_screen(write, capsys):
     assert code == 0
     lines = out.splitlines()
     assert lines[0].strip() == "Winter"
-    assert lines[1].split() == "PA deg Reading Panels Targets, in this order".split()
+    assert lines[1].split() == "Position angle Reading Panels Targets, in this order".split()
     assert lines[2].rstrip().endswith("Arm, Bow")
     assert "with 0 turns of the camera" in out and "if the camera were turned for each target" in out
     assert "half a division (15 degrees)" in out

@@ -119,7 +119,7 @@ def test_index_names_every_file_with_its_checksum(files, contents, tmp_path):
     for path, checksum in listed.items():
         assert hashlib.sha256((tmp_path / path).read_bytes()).hexdigest() == checksum
     text = contents[INDEX_NAME].decode()
-    assert "Position angles are of the picture's up" in text
+    assert "Position angles are of the frame's up" in text
     assert max(map(len, re.sub(r"[0-9a-f]{64}  .*", "", text).splitlines())) <= 79
 
 

@@ -31,7 +31,7 @@ def panel_line(mosaic: Mosaic) -> str:
 def angle_text(mosaic: Mosaic) -> str:
     """Position angles of the panels: the one, the few, or from where to where.
 
-    All are degrees east of north of the picture's up direction, [0, 360).
+    All are degrees east of north of the panels' up direction, [0, 360).
     """
     angles = sorted({round(panel.position_angle_deg, 1) % 360.0 for panel in mosaic.panels})
     if len(angles) == 1:

@@ -151,7 +151,7 @@ def _dial_caption(page: InkPage, y: float, width: float, *, known: bool) -> floa
     )
     text += " If the scale turns instead, its numbers run the other way round: go by the numbers."
     if not known:
-        text += " Drawn for pictures that are not mirrored."
+        text += " Drawn for frames that are not mirrored."
     return page.paragraph(LEFT, y, text, size=8.5, width=width, color=GREY)
 
 

@@ -199,7 +199,7 @@ def _reading_text(nights: NightsPlan, panel: int) -> str:
     if nights.plan.request.angle_device is None:
         return ""
     reading = float(readings_deg(nights.plan)[panel])
-    return f"reading {reading:.2f}°" if math.isfinite(reading) else "angle out of reach"
+    return f"reading {reading:.2f}°" if math.isfinite(reading) else "angle out of travel"
 
 
 def _altitude_text(nights: NightsPlan, block: Block) -> str:

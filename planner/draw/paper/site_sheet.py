@@ -41,7 +41,7 @@ DEC = AngleForm("degrees", "sexagesimal", 0, ("° ", "' ", '"'), sign="always")
 ANGLE = AngleForm(decimals=2, digits=1, first_deg=0.0)
 METADATA = {"Creator": "mosaic planner", "CreationDate": None}
 MARK = b"% mosaic planner\n"
-FOOTER = "mosaic planner: positions are ICRS, position angles of the picture's up, east of north"
+FOOTER = "mosaic planner: positions are ICRS, position angles are of the frame's up, east of north"
 
 
 def site_sheet(plan: Plan) -> bytes:
@@ -226,5 +226,5 @@ def _reading_column(plan: Plan) -> list[tuple[str, list[str]]]:
         return []
     readings = readings_deg(plan)
     order = sorted(range(len(readings)), key=lambda index: plan.mosaic.panels[index].order)
-    shown = [f"{one:.2f}°" if math.isfinite(one) else "out of reach" for one in readings.tolist()]
+    shown = [f"{one:.2f}°" if math.isfinite(one) else "out of travel" for one in readings.tolist()]
     return [(">Reading", [shown[index] for index in order])]

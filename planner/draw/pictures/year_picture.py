@@ -206,7 +206,7 @@ def _draw_reach(axes: Axes, year: _Year) -> None:
 
 
 def _in_reach(year: _Year) -> tuple[Values, Values]:
-    """Hours after noon, shape (H,), and how many panels are in reach then, shape (H, evenings)."""
+    """Hours after noon, shape (H,), and how many panels can be shot then, shape (H, evenings)."""
     hours = np.arange(0.0, 24.0 + 1e-9, STEP_S / 3600.0)
     count = np.zeros((len(hours), len(year.season.evenings)))
     for column, one in enumerate(year.season.evenings):
@@ -275,7 +275,7 @@ def _draw_panels(figure: Figure, axes: Axes, bar: Axes, nights: NightsPlan, year
     _panel_names(axes, year)
     _months(axes, year, labels=True)
     axes.set_ylabel("panel", color=GREY)
-    figure.colorbar(image, cax=bar, label="hours in reach")
+    figure.colorbar(image, cax=bar, label="hours when it can be shot")
 
 
 def _mark_shots(axes: Axes, nights: NightsPlan, year: _Year) -> None:
@@ -310,8 +310,8 @@ def _legend(figure: Figure, nights: NightsPlan, bottom: float) -> None:
         Patch(facecolor=SKY["nautical"], label="twilight"),
         Patch(facecolor=SKY["dark"], label="dark, no Moon"),
         Patch(facecolor=MOONLIT, label="dark, full Moon up"),
-        Line2D([], [], color=REACH, label="any panel in reach"),
-        Line2D([], [], color=REACH, linestyle="dashed", label="all panels in reach"),
+        Line2D([], [], color=REACH, label="any panel can be shot"),
+        Line2D([], [], color=REACH, linestyle="dashed", label="all panels can be shot"),
         *(
             Patch(facecolor=colour, edgecolor=INK, linewidth=0.4, label=f"shot: {printable(one.name)}")
             for colour, one in zip(colours, nights.survey.filters, strict=True)

@@ -44,7 +44,7 @@ OBSPLAN_COLUMNS = (
     ObsplanColumn("t_resolution", "double", "s", "time.resolution", "one exposure"),
     ObsplanColumn("em_min", "double", "m", "em.wl;stat.min", "shortest wavelength; filters do not state it"),
     ObsplanColumn("em_max", "double", "m", "em.wl;stat.max", "longest wavelength; filters do not state it"),
-    ObsplanColumn("em_res_power", "double", "", "spect.resolution", "none: pictures"),
+    ObsplanColumn("em_res_power", "double", "", "spect.resolution", "none: no spectra are taken"),
     ObsplanColumn("o_ucd", "text", "", "meta.ucd", "what is measured"),
     ObsplanColumn("pol_states", "text", "", "meta.code;phys.polarization", "none"),
     ObsplanColumn("pol_xel", "int", "", "meta.number", "number of polarisation states: none"),
@@ -59,7 +59,7 @@ OBSPLAN_COLUMNS = (
 """IVOA recommendation ObsLocTAP 1.0 (2021-07-24), section 3: names, units, UCDs and order."""
 
 OWN_COLUMNS = (
-    ObsplanColumn("position_angle", "double", "deg", "pos.posAng", "of the picture's up, east of north"),
+    ObsplanColumn("position_angle", "double", "deg", "pos.posAng", "of the frame's up, east of north"),
     ObsplanColumn("panel", "text", "", "meta.id.part", "name of the panel"),
     ObsplanColumn("shooting_order", "int", "", "meta.number", "place in the shooting order, from 1"),
     ObsplanColumn("filter_name", "text", "", "meta.id;instr.filter", "filter"),

@@ -69,7 +69,7 @@ LAST = (
             f"{corner}_{axis}_deg",
             "float64",
             "deg",
-            f"{corner.upper()} corner at PA 0",
+            f"{corner.upper()} corner at position angle 0",
             _corner(number, index),
         )
         for number, corner in enumerate(CORNERS)

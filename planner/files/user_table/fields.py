@@ -63,7 +63,7 @@ FIELDS: dict[str, TableField] = {
     "column": TableField("column of the panel, from 1 at the left", "count"),
     "ra": TableField("right ascension of the panel's centre", "sky angle", ("degrees", "hours"), 6),
     "dec": TableField("declination of the panel's centre", "sky angle", DEGREES, 6),
-    "position_angle": TableField("of the picture's up, at the panel's centre", "position angle", DEGREES, 3),
+    "position_angle": TableField("of the frame's up, at the panel's centre", "position angle", DEGREES, 3),
     "reading": TableField("of the angle device", "reading", DEGREES, 2),
     "field_width": TableField("usable field of view along the rows", "size", ("degrees", "arcmin"), 4),
     "field_height": TableField("usable field of view along the columns", "size", ("degrees", "arcmin"), 4),

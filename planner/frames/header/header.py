@@ -88,7 +88,7 @@ def footprint_region(path: Path | str) -> tuple[NDArray[np.float64], float]:
     corners : ndarray, shape (4, 3)
         ICRS unit vectors, counter-clockwise from inside the sphere.
     position_angle_deg : float
-        Of the picture's up direction at its centre, degrees east of north, [0, 360).
+        Of its up direction at its centre, degrees east of north, [0, 360).
     """
     solution = read_solution(path)
     return solution.corner_vectors, solution.position_angle_deg

@@ -1,4 +1,4 @@
-"""Planes of a preview as a picture for the eye: stretched, and coloured by filter."""
+"""Planes of a preview in colours for the eye: stretched, and coloured by filter."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ BROAD = ("r", "g", "b")
 
 
 def preview_rgb(preview: Preview, colours: Sequence[str] | None = None) -> NDArray[np.uint8]:
-    """Picture of shape (rows, columns, 3), row 1 first; black where there is no frame.
+    """Colours of shape (rows, columns, 3), row 1 first; black where there is no frame.
 
     One filter is grey; of two the longer wavelength is red, the other green and blue; see `colour_filters`.
     """

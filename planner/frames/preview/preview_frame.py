@@ -102,7 +102,7 @@ def _carried(start: WCS, to: WCS, window: Window) -> tuple[NDArray[np.float64], 
 def _meet(
     x: NDArray[np.float64], y: NDArray[np.float64], size_px: tuple[int, int], margin: int
 ) -> Window | None:
-    """Smallest window of a picture about points; all of it where a point has no image; None outside."""
+    """Smallest window of a frame about points; all of it where a point has no image; None outside."""
     if not (np.isfinite(x).all() and np.isfinite(y).all()):
         return whole_window(size_px)
     ends = []

@@ -1,4 +1,4 @@
-"""Triangles of stars: shapes that do not change when a picture is shifted, turned, mirrored or scaled.
+"""Triangles of stars: shapes that do not change when a frame is shifted, turned, mirrored or scaled.
 
 A triangle is described by its longest side and the ratios of the other two to it; its corners are listed in
 the order of the sides that face them, longest first, so that equal triangles name equal stars.

@@ -153,7 +153,7 @@ class _Search:
     def _refine(self, budget: int) -> None:
         """Raise the bound, a step at a time, and tell how it stands."""
         for spent in self.bounds.refine(len(self.best), budget, self.angle_deg):
-            text = f"{len(self.best)} panels, at least {self.bounds.least}"
+            text = f"{len(self.best)} panels; no plan can have fewer than {self.bounds.least}"
             self.progress(text, min(1.0, spent / self.effort.relaxations))
 
     def _settle(self) -> None:

@@ -150,7 +150,9 @@ class _State:
             mine = self.turns == turn
             self.rows[mine] = ground.served(self.places[mine])
         self.count = self.rows.sum(axis=0)
-        self.owners = (np.arange(len(crew))[:, None] * self.rows).sum(axis=0)  # points of one panel: that panel
+        self.owners = (np.arange(len(crew))[:, None] * self.rows).sum(
+            axis=0
+        )  # points of one panel: that panel
         self.rests_until = np.zeros(len(crew), dtype=int)
 
     @property

@@ -37,7 +37,10 @@ def test_sheet_without_device_or_filters_and_with_a_gap():
 
 
 def test_counts_stand_beside_the_boxes_where_panels_differ():
-    listed = (PanelRequest("A1", 128.0, -45.0, 20.0, {"Hα": 5}), PanelRequest("B1", 129.5, -46.9, 21.25))
+    listed = (
+        PanelRequest("A1", 128.0, -45.0, 20.0, exposures={"Hα": 5}),
+        PanelRequest("B1", 129.5, -46.9, 21.25),
+    )
     words = words_of(site_sheet(handover_plan(listed=listed)))
     assert "87.60° [ ] 5 - " in words
     assert "88.85° [ ] 18 [ ] 50" in words
@@ -47,7 +50,7 @@ def test_counts_stand_beside_the_boxes_where_panels_differ():
 def test_reading_out_of_reach_is_said():
     short = AngleDevice("adjuster", zero_deg=112.4, range_deg=(0.0, 10.0))
     words = words_of(site_sheet(handover_plan(device=short)))
-    assert "out of reach" in words
+    assert "out of travel" in words
     assert "the nearest that can be reached" in words
 
 

@@ -83,8 +83,8 @@ def test_map_of_a_region_of_parts_with_a_hole(dec_deg):
     moc, _ = as_moc(coverage_of_region(region, Field(3.3, 2.2)))
     area_deg2 = moc.sky_fraction * 4 * np.pi * np.degrees(1) ** 2
     assert region.area_deg2 < area_deg2 < 1.1 * region.area_deg2
-    frame = ring.frame
+    basis = ring.basis
     away = np.tan(np.radians(np.array([0.0, 0.5, 0.85, 1.1, 1.5, 1.9, 2.2])))
-    places = SkyCoord(*vector_to_sky(plane_to_vector(np.stack([away, 0 * away], axis=-1), frame)), unit="deg")
+    places = SkyCoord(*vector_to_sky(plane_to_vector(np.stack([away, 0 * away], axis=-1), basis)), unit="deg")
     inside = moc.contains_lonlat(places.ra, places.dec)
     assert inside.tolist() == [False, False, False, True, True, True, False]

@@ -86,7 +86,10 @@ def test_one_row_per_panel_and_filter():
 
 
 def test_panels_may_want_numbers_of_their_own_and_none_has_no_row():
-    listed = (PanelRequest("A1", 128.0, -45.0, 20.0, {"Hα": 5}), PanelRequest("B1", 129.5, -46.9, 21.25))
+    listed = (
+        PanelRequest("A1", 128.0, -45.0, 20.0, exposures={"Hα": 5}),
+        PanelRequest("B1", 129.5, -46.9, 21.25),
+    )
     table = rows_of(handover_plan(listed=listed))
     assert list(table["obs_id"]) == [
         f"{TITLE.replace(' ', '_')}-{end}" for end in ("A1-Hα", "B1-Hα", "B1-L,_clear")

@@ -218,7 +218,10 @@ def test_readings_count_only_where_coarser_than_the_scale():
 
 
 def test_panels_may_want_numbers_of_their_own_and_none_has_no_row():
-    listed = (PanelRequest("A1", 128.0, -45.0, 20.0, {"Hα": 5}), PanelRequest("B1", 129.5, -46.9, 21.25))
+    listed = (
+        PanelRequest("A1", 128.0, -45.0, 20.0, exposures={"Hα": 5}),
+        PanelRequest("B1", 129.5, -46.9, 21.25),
+    )
     fields = ({"field": "panel"}, {"field": "filter"}, {"field": "exposures"}, {"field": "exposure_total"})
     rows = rows_of(table_of(*fields, rows="filter and panel"), handover_plan(listed=listed))
     wanted = [["A1", "Hα", "5", "3000"], ["B1", "Hα", "18", "10800"], ["B1", "L, clear", "50", "3025"]]
