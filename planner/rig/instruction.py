@@ -71,7 +71,7 @@ LEAST_AIM_DEG = 0.5
 LEAST_TOLD_DEG = 0.05
 """Smaller tolerances are of no use at a scale."""
 AFTER_FLIP = {
-    "german": "After the meridian flip the frames come upside down and cover the same sky: "
+    "german": "After the meridian flip, looking west, frames come turned by 180° and cover the same sky: "
     "nobody turns the camera.",
     "fork": "This mount does not flip at the meridian: the camera stays as it is.",
     "altaz": "On an alt-azimuth mount a reading holds only while the rotator follows the turning field; "

@@ -1,0 +1,70 @@
+"""The turn that brings the angle back: which way by hand, by how much on the scale, worked by hand."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from planner.answers.panel_facts import readings_deg
+from planner.answers.turn_back import turn_back_lines
+from planner.frames.review.drift import AngleLog
+from planner.rig.angle_device import AngleDevice
+from tests.files.hand_made_plan import hand_made_plan
+
+
+def drift_of(off_deg, *, mirrored=False):
+    log = AngleLog()
+    log.add("2027-01-08T20:00:00", 5.0, upside_down=False, mirrored=not mirrored)
+    log.add("2027-01-10T20:00:00", off_deg, upside_down=False, mirrored=mirrored)
+    return log.drift()
+
+
+def words_of(off_deg, device, *, mirrored=False):
+    return " ".join(turn_back_lines(hand_made_plan(device=device), drift_of(off_deg, mirrored=mirrored)))
+
+
+@pytest.mark.parametrize(
+    ("sense", "mirrored", "way", "trend", "readings"),
+    [
+        (1, False, "clockwise", "falls", "87.60° to 87.18°"),
+        (1, True, "counter-clockwise", "falls", "87.60° to 87.18°"),
+        (-1, False, "clockwise", "rises", "92.40° to 92.82°"),
+    ],
+)
+def test_frames_too_far_east_go_back_west(sense, mirrored, way, trend, readings):
+    """Frames 0.42 degrees east of the plan's 20: position angle has to fall, clockwise seen from behind."""
+    device = AngleDevice("adjuster", 112.4, sense)
+    words = words_of(0.42, device, mirrored=mirrored)
+    assert f"Turn the camera by 0.42° {way}, seen from behind" in words
+    assert f"the reading {trend} by 0.42°, from the plan's {readings}" in words
+    assert words.endswith("Verify with one more solved frame.")
+
+
+@pytest.mark.parametrize("sense", [1, -1])
+def test_a_scale_that_slipped_shows_the_plan_s_angle_after_the_turn(sense):
+    device = AngleDevice("adjuster", 112.4, sense)
+    plan, off = hand_made_plan(device=device), -0.7
+    slipped = replace(device, zero_deg=device.zero_deg + off)
+    reading = float(readings_deg(plan)[0])
+    change = device.sense * drift_of(off).turn_back_deg
+    assert f"by {change:+.2f}°" in words_of(off, replace(device, kind="rotator"))
+    angle = slipped.position_angle_of(reading + change)
+    assert np.remainder(angle, 180.0) == pytest.approx(20.0)
+
+
+def test_each_device_is_told_what_it_can_do():
+    assert words_of(0.42, AngleDevice("rotator", 112.4)).startswith("Send the rotator by -0.42° on its scale")
+    assert "reading" not in words_of(0.42, None) and "by 0.42° clockwise" in words_of(0.42, None)
+    fixed = words_of(0.42, AngleDevice("fixed", 20.0))
+    assert "stands at position angle 20.42°" in fixed and "zero_deg = 20.42" in fixed
+
+
+def test_nothing_is_told_where_there_is_nothing_to_turn():
+    plan = hand_made_plan(device=AngleDevice("adjuster", 112.4))
+    assert turn_back_lines(plan, drift_of(0.004)) == ()
+    assert turn_back_lines(plan, AngleLog().drift()) == ()
+
+
+def test_a_turn_out_of_the_travel_names_no_readings():
+    device = AngleDevice("adjuster", 112.4, 1, (87.5, 360.0))
+    assert "from the plan's" not in words_of(0.42, device)
