@@ -5,7 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from planner.mosaic.mosaic import Mosaic
+import numpy as np
+
+from planner.geometry import sky_to_vector
+from planner.mosaic.mosaic import Axes, Mosaic
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.rectangle import Rectangle, smallest_rectangle
 from planner.mosaic.region import Region
@@ -13,6 +16,9 @@ from planner.mosaic.region import Region
 from .request import Request
 
 __all__ = ["Picture", "picture_of"]
+
+CLOSE_RAD = 1e-9
+"""Axes nearer than this to the picture's centre stand there."""
 
 
 @dataclass(frozen=True)
@@ -34,7 +40,7 @@ def picture_of(request: Request, mosaic: Mosaic, region: Region) -> Picture:
     if asked and asked.position_angle_deg is not None:
         stands = Orientation.common(asked.position_angle_deg)
     elif mosaic.axes:
-        stands = Orientation.common(mosaic.axes.position_angle_deg)  # the axes stand at the picture's centre
+        stands = _square_with(mosaic.axes, region)
     else:
         stands = Orientation.common(mosaic.panels[0].position_angle_deg)
     rectangle = smallest_rectangle(region, stands)
@@ -47,6 +53,15 @@ def picture_of(request: Request, mosaic: Mosaic, region: Region) -> Picture:
         rectangle.position_angle_deg,
         _pixels(rectangle, request.camera.scale_arcsec_px),
     )
+
+
+def _square_with(axes: Axes, region: Region) -> Orientation:
+    """Return how a picture stands that is square with the axes; exactly at their angle where it is about them."""
+    exact = Orientation.common(axes.position_angle_deg)
+    center = sky_to_vector(*smallest_rectangle(region, exact).center_deg)
+    if np.abs(center - sky_to_vector(axes.ra_deg, axes.dec_deg)).max() < CLOSE_RAD:
+        return exact
+    return Orientation.square_with(axes.ra_deg, axes.dec_deg, axes.position_angle_deg)
 
 
 def _pixels(rectangle: Rectangle, scale_arcsec_px: float) -> tuple[int, int]:
