@@ -298,11 +298,11 @@ def solved_frame(path, position_angle_deg, center_deg=(128.5, -45.8)):
     """A frame of the plan's camera, binned by 64, with a plate solution, written by astropy."""
     wcs = WCS(naxis=2)
     scale, turn = 64 * np.degrees(3.9e-3 / 380.0), np.radians(position_angle_deg)
-    wcs.wcs.ctype, wcs.wcs.crval, wcs.wcs.crpix = ["RA---TAN", "DEC--TAN"], center_deg, [49.3, 33.125]
+    wcs.wcs.ctype, wcs.wcs.crval, wcs.wcs.crpix = ["RA---TAN", "DEC--TAN"], center_deg, [47.375, 31.75]
     wcs.wcs.cd = scale * np.array([[-np.cos(turn), np.sin(turn)], [np.sin(turn), np.cos(turn)]])
     header = wcs.to_header()
     header["XBINNING"] = 64
-    fits.PrimaryHDU(np.zeros((65, 97), dtype=np.uint8), header).writeto(path)
+    fits.PrimaryHDU(np.zeros((62, 93), dtype=np.uint8), header).writeto(path)
     return path.read_bytes()
 
 
@@ -430,15 +430,19 @@ def test_a_reading_that_is_missing_is_asked_for(app, tmp_path):
     assert app.session_state["given_frames"].paths == ()
 
 
-def test_a_solved_frame_calibrates_the_scale(app, tmp_path):
+@pytest.mark.parametrize(("side", "half_turn_deg"), [("west", 0.0), ("east", 180.0)])
+def test_a_solved_frame_calibrates_the_scale(app, tmp_path, side, half_turn_deg):
     turn_to(app, "angles")
+    assert app.radio(key="frame_looking").value == "west"
+    app.radio(key="frame_looking").set_value(side)
     content = solved_frame(tmp_path / "test.fits", 50.0)
     app.file_uploader(key="frame_file").set_value([("test.fits", content, "application/fits")])
     app.number_input(key="frame_reading").set_value(300.0)
     press(app, "Calibrate with it")
     assert [error.value for error in app.error] == []
     press(app, "Save this zero in the plan")
-    assert request(app).angle_device.zero_deg == pytest.approx((50.0 - 300.0) % 360.0, abs=0.01)
+    zero_deg = (50.0 - half_turn_deg - 300.0) % 360.0
+    assert request(app).angle_device.zero_deg == pytest.approx(zero_deg, abs=0.01)
 
 
 def test_the_report_speaks_of_what_the_page_has_not_of_options(app, tmp_path):
