@@ -22,6 +22,7 @@ from planner.files.exchange.calendar import calendar_bytes
 from planner.frames.review.limits import Limits
 from planner.frames.review.review import review_folder
 from planner.handover.handover import handover_files
+from planner.mosaic.panel import Panel
 from planner.night.settings import Filter, Nights, Site
 from planner.rig.angle_device import AngleDevice, Mount
 from planner.rig.angle_words import report_lines
@@ -222,6 +223,28 @@ def test_pages_tell_them_too(kind, tmp_path, monkeypatch):
     app.button(key="nights_make").click().run()
     told = told_in("\n".join(one.value for one in app.warning))
     assert told == expected(DEVICES[kind][1], "none", turns=True, follows=True)
+
+
+@pytest.mark.parametrize("kind", ["adjuster", "fixed"])
+def test_the_review_page_tells_them_where_the_camera_has_to_be_turned_back(kind, tmp_path, monkeypatch):
+    (tmp_path / "plan.toml").write_text(PLAN + f"[angle_device]\nkind = '{kind}'\nzero_deg = 20\n")
+    panel = Panel("A1", 1, 1, 1, 128.5, -45.8, 20.0)
+    write_solved(tmp_path / "frames" / "a.fits", panel, turn_deg=0.4, XBINNING=100)
+    monkeypatch.setattr(sys, "argv", ["app.py", str(tmp_path / "plan.toml")])
+    app = AppTest.from_file(ROOT / "planner" / "app.py", default_timeout=120).run()
+    app.switch_page("../pages/review.py").run()
+    app.text_input(key="review_folder").set_value(str(tmp_path / "frames"))
+    app.button(key="FormSubmitter:review_form-Review").click().run()
+    told = told_in("\n".join(one.value for one in app.warning))  # the open tab: what to shoot again
+    assert told == expected(DEVICES[kind][1], "none")
+    app.session_state["review_tabs"] = "Angle"
+    app.run()
+    told = told_in("\n".join(one.value for one in app.warning))
+    assert told == expected(DEVICES[kind][1], "none", turns=True)
+    order = (
+        "Turn the camera by 0.40° clockwise" if kind == "adjuster" else "The camera is fixed and stands at"
+    )
+    assert any(order in one.value for one in app.markdown)
 
 
 def test_a_block_that_needs_another_reading_says_so_on_a_line_of_its_own(tmp_path):
