@@ -52,6 +52,8 @@ class Session:
     own: bool = False
     id: str = field(default_factory=lambda: uuid.uuid4().hex)
     revision: int = 0
+    taken: int = 0
+    """Of the last gesture that was taken over."""
     look: Look = Look()
     faults: dict[str, str] = field(default_factory=dict)
     """Sentences by the place where they can be mended."""
@@ -130,17 +132,23 @@ class Session:
         return True
 
     def gesture(self, plan: Draft | None, message: Mapping[str, Any] | None) -> bool:
-        """Take over a gesture of the canvas, if it is newer than what is known and meant for this session."""
-        if not message or message.get("sid") != self.id or message["rev"] <= self.revision:
+        """Take over a gesture of the canvas, if it is newer than what is known and meant for this session.
+
+        A picture that was moved before the canvas knew of a change is the one from before that change; undo, redo
+        and a click on an object mean the same whatever the canvas knows.
+        """
+        if not message or message.get("sid") != self.id:
             return False
         revision = message["rev"]
+        if revision <= (self.taken if message["kind"] in ("undo", "redo", "pick") else self.revision):
+            return False
         if message["kind"] in ("undo", "redo"):
             self.step(message["kind"])
         elif message["kind"] == "pick":
             self.picked = str(message["name"])
         elif plan is not None:
             self.edit("canvas", gesture_edits(plan, message, self.request), "")
-        self.revision = revision
+        self.taken, self.revision = revision, max(self.revision, revision)
         return True
 
     def foreseen(self, plan: Draft, message: Mapping[str, Any]) -> Request | None:

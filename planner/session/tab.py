@@ -57,7 +57,7 @@ class Tab:
     def show(self, session: Session) -> None:
         """Put another plan in the place of this one; the canvas goes on with the same clock."""
         before = self.session
-        session.id, session.revision = before.id, before.revision + 1
+        session.id, session.revision, session.taken = before.id, before.revision + 1, before.taken
         session.look = replace(session.look, number=before.look.number + 1)
         session.said = "Opened."
         self.session, self.seen = session, None

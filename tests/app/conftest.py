@@ -1,6 +1,7 @@
 """The app in a server of its own, and a real browser that looks at it."""
 
 import os
+import re
 import shutil
 import socket
 import subprocess
@@ -38,15 +39,24 @@ def addresses_of(folder):
     return (folder / "sitecustomize.py.log").read_text().splitlines()
 
 
-def start_server(folder, *arguments, key=False):
-    """Start the app from a folder that is not the repository; return process, address and log.
-
-    With `key` the address that it prints stands in the log, and nobody gets in without it.
-    """
-    (folder / "sitecustomize.py").write_text(WATCH)
+def free_port():
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
+        return probe.getsockname()[1]
+
+
+def key_of(log):
+    """The key that a server printed."""
+    return re.search(r"http://127\.0\.0\.1:\d+/\?key=(\S+) ", log.read_text())[1]
+
+
+def start_server(folder, *arguments, key=False, port=None):
+    """Start the app from a folder that is not the repository; return process, address and log.
+
+    With `key` the address that it prints stands in the log (`key_of`), and nobody gets in without it.
+    """
+    (folder / "sitecustomize.py").write_text(WATCH)
+    port = port or free_port()
     environment = {**os.environ, "PYTHONPATH": f"{folder}{os.pathsep}{ROOT}", "HOME": str(folder)}
     log = folder / "server.log"
     command = [sys.executable, "-m", "planner", "app", "--no-browser", "--port", str(port), *arguments]

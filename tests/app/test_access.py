@@ -8,7 +8,7 @@ import pytest
 
 from planner.session.access import Access, is_own_host, is_own_origin
 
-from .conftest import addresses_of, start_server
+from .conftest import addresses_of, key_of, start_server
 
 PLAN = """\
 [camera]
@@ -54,7 +54,7 @@ def server(tmp_path_factory):
     folder = tmp_path_factory.mktemp("locked")
     (folder / "plan.toml").write_text(PLAN)
     process, address, log = start_server(folder, "plan.toml", key=True)
-    key = re.search(r"http://127\.0\.0\.1:\d+/\?key=(\S+) ", log.read_text())[1]
+    key = key_of(log)
     yield int(address.rpartition(":")[2]), key, folder
     process.terminate()
     process.wait(20)

@@ -462,3 +462,15 @@ exposures = 3
     answer = PlanDesk().answer(request)
     assert answer.final and [panel.name for panel in answer.plan.mosaic.panels] == ["A1"]
     assert scene_data(answer.plan, answer.plan.mosaic.region)["listed"]
+
+
+def test_undo_is_taken_though_the_canvas_did_not_know_of_the_last_edit_yet():
+    session = Session(CAMERA + CIRCLE, Path("plan.toml"))
+    session.edit("region", {"region.radius_deg": 2.0})
+    undo = {"kind": "undo", "rev": 1, "sid": session.id}
+    assert session.revision == 1 and session.gesture(None, undo)
+    assert session.history.present == CAMERA + CIRCLE and session.revision == 2
+    assert not session.gesture(None, undo)  # sent again since the answer was late
+    session.step("redo")
+    moved = {"kind": "move", "form": "circle", "center": [130.0, -45.0], "rev": 2, "sid": session.id}
+    assert not session.gesture(None, moved)  # of the picture before the change

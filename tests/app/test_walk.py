@@ -4,14 +4,12 @@ After each step the page stands, the plan file is whole, and undo gives back the
 mended meanwhile would stand in the server's log.
 """
 
-import re
-
 import pytest
 
 from planner.files.plan_file.read import request_from_text
 from planner.screen.state import BROKEN
 
-from .conftest import start_server
+from .conftest import key_of, start_server
 from .test_browser import PANEL, opened
 from .test_typed import page_of, saved_text, tab
 
@@ -154,7 +152,7 @@ def server(tmp_path_factory):
     folder = tmp_path_factory.mktemp("walk")
     (folder / "plan.toml").write_text(PLAN)
     process, address, log = start_server(folder, "plan.toml", key=True)
-    key = re.search(r"\?key=(\S+) ", log.read_text())[1]
+    key = key_of(log)
     yield f"{address}/?key={key}", folder
     process.terminate()
     process.wait(20)
