@@ -53,7 +53,7 @@ def nebula_region(
 
     Without `level`, the outline's level is the faintest that is no larger than 2.5 times the largest size that a
     catalogue gives (with no such size, the faintest; with none so small, the smallest). An outline that holds
-    less than a tenth of the catalogue's size is its bright core: it is taken only where `level` asks for it.
+    less than a twelfth of the catalogue's size is its bright core: it is taken only where `level` asks for it.
 
     Parameters
     ----------
@@ -115,7 +115,7 @@ def _usual_level(nebula: Nebula) -> tuple[str, str]:
 def _ellipse(nebula: Nebula, size: NebulaSize) -> NebulaRegion:
     major, minor, angle = size.major_arcmin, size.minor_arcmin, size.position_angle_deg
     assert major is not None and minor is not None
-    center = (size.ra_deg, size.dec_deg)
+    center = (nebula.ra_deg, nebula.dec_deg)
     note = f"{nebula.name}: {size.source} gives {_axes(major, minor)}"
     if size.doubt:
         note += f" ({size.doubt})"

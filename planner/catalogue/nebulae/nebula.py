@@ -27,7 +27,7 @@ KINDS = (
 """Kinds of objects; a complex is an outline of everything faint in a constellation."""
 
 
-CORE_SHARE = 0.1
+CORE_SHARE = 0.08
 """An outline below this share of the catalogue's size shows the bright core alone."""
 
 
@@ -90,7 +90,8 @@ class Nebula:
     kind : str
         One of `KINDS`.
     ra_deg, dec_deg : float
-        Centre, ICRS degrees: that of the size that is taken, or of the outline where there is no size.
+        Centre, ICRS degrees: that of the size that is taken; OpenNGC's of a Messier object; that of the outline
+        where there is no size.
     sizes : tuple of NebulaSize
         The catalogue made for this kind of nebula first, OpenNGC last.
     levels : tuple of str
@@ -135,7 +136,7 @@ class Nebula:
 
     @property
     def shows_core(self) -> bool:
-        """Whether the outline holds less than a tenth of the size that is taken: the bright core alone."""
+        """Whether the outline holds far less than the size that is taken: the bright core alone."""
         taken = self.size.area_deg2 if self.size else 0.0
         return bool(self.levels) and self.areas_deg2[0] < CORE_SHARE * taken
 

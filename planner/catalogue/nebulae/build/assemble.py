@@ -173,7 +173,7 @@ def _nebula(members: list[Entry], outline_key: str) -> Nebula:
     ordered = sorted(numbers, key=_name_rank)
     name = ordered[0] if ordered else members[0].name
     levels = outline_polygons(outline_key) if outline_key else {}
-    best = next((size for size in sizes if size.is_known), None)
+    best = _centred(name, sizes)
     center = (best.ra_deg, best.dec_deg) if best else (members[0].ra_deg, members[0].dec_deg)
     if levels and not best:
         center = _middle(np.concatenate(next(iter(levels.values()))))[0]
@@ -189,6 +189,14 @@ def _nebula(members: list[Entry], outline_key: str) -> Nebula:
         tuple(round(sum(map(_area_deg2, rings)), 4) for rings in levels.values()),
         outline_key,
     )
+
+
+def _centred(name: str, sizes: Sequence[NebulaSize]) -> NebulaSize | None:
+    """Entry whose place is the nebula's: OpenNGC's of a Messier object, else that of the size that is taken."""
+    known = [size for size in sizes if size.is_known]
+    if name.startswith("M "):
+        known.sort(key=lambda size: not size.source.startswith("OpenNGC"))
+    return known[0] if known else None
 
 
 def _is_number(name: str) -> bool:

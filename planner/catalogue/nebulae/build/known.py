@@ -20,6 +20,8 @@ __all__ = [
 
 BAD_SIZES = {
     "vdB 36": "measured from its illuminating star Rigel, which stands elsewhere",
+    "NGC 6302": "that of its core",
+    "Sh2-6": "its place is 16 arc minutes off",
     "Ced 137b": "its right ascension contradicts IC 4628, which it names",
 }
 """Sizes or places that are not to be used, by entry."""
@@ -59,7 +61,15 @@ TOGETHER = [
     ("Gum 28", "NGC 3199"),
     ("NGC 3199", "RCW 48"),
     ("NGC 1909", "vdB 36"),
+    ("Ced 139", "NGC 6302"),
+    ("Gum 60", "NGC 6302"),
+    ("LBN 27", "NGC 6514"),
+    ("LBN 706", "Sh2-206"),
+    ("LBN 854", "Sh2-252"),
+    ("NGC 1491", "Sh2-206"),
+    ("NGC 6302", "RCW 124"),
     ("NGC 6302", "Sh2-6"),
+    ("Sh2-185", "vdB 5"),
     ("NGC 6514", "Sh2-30"),
     ("NGC 6514", "RCW 147"),
     ("Gum 76", "NGC 6514"),
