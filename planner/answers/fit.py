@@ -35,7 +35,17 @@ if TYPE_CHECKING:
 
     from .plan import Plan
 
-__all__ = ["FieldFit", "Margins", "PartInside", "SetupFit", "fit_field", "fit_setups"]
+__all__ = [
+    "ARCMIN",
+    "FieldFit",
+    "Margins",
+    "PartInside",
+    "SetupFit",
+    "allowed_arcs",
+    "fit_field",
+    "fit_setups",
+    "own_name",
+]
 
 ARCMIN = math.degrees(1.0) * 60
 """Arc minutes in a radian of the tangent plane."""
@@ -48,8 +58,8 @@ MOST_WORK = 1_500_000
 """Boxes times corners that the bound may look at: chosen by eye, some tenths of a second."""
 ANY_ANGLE_ARCMIN = 0.05
 """Where margins over all angles differ by less, the angle makes no difference."""
-BESIDE_DEG = (-1.0, -0.5, -0.25, 0.0, 0.25, 0.5, 1.0)
-"""Angles beside the best one, for the curve."""
+BESIDE_DEG = (-0.5, -0.25, 0.0, 0.25, 0.5)
+"""Angles beside the best one for the curve, which has every whole degree too."""
 
 
 @dataclass(frozen=True)
@@ -184,8 +194,7 @@ def fit_setups(
     """
     sourced = find_region(request.region)
     named = zip(setup_names(setups), setups, strict=True)
-    own = request.setup_path.stem if request.setup_path else request.title
-    asked = [(name, setup_request(request, one)) for name, one in named] or [(own, request)]
+    asked = [(name, setup_request(request, one)) for name, one in named] or [(own_name(request), request)]
     shape = Shape.around([sourced.region.outline_vectors])
     found = []
     for number, (name, one) in enumerate(asked):
@@ -195,8 +204,13 @@ def fit_setups(
     return tuple(found)
 
 
+def own_name(request: Request) -> str:
+    """What to call the plan file's own equipment: its setup file, or the plan."""
+    return request.setup_path.stem if request.setup_path else request.title
+
+
 def _setup_fit(name: str, request: Request, shape: Shape, region: Region, effort: Effort) -> SetupFit:
-    field, arcs = request.camera.field, _allowed(request)
+    field, arcs = request.camera.field, allowed_arcs(request)
     fit = fit_field(shape, field, arcs)
     notes, plans = list(_notes(request, fit)), []
     if not fit.fits:
@@ -251,8 +265,8 @@ def fit_field(
         None if arcs_deg is None else [(math.radians(start), math.radians(span)) for start, span in arcs_deg]
     )
     best = best_placement(shape, margins, arcs)
-    around = tuple(math.radians(best.position_angle_deg + beside) for beside in BESIDE_DEG)
-    curve = room_curve(shape, margins, also_rad=around)
+    drawn = (*range(180), *(best.position_angle_deg + beside for beside in BESIDE_DEG))
+    curve = room_curve(shape, margins, also_rad=tuple(map(math.radians, drawn)))
     bound = None
     if prove and arcs is None:
         most = max(1000, MOST_WORK // len(shape.corners))
@@ -268,8 +282,8 @@ def fit_field(
     )
 
 
-def _allowed(request: Request) -> tuple[Arc, ...] | None:
-    """Angles that the device reaches, modulo 180; None where all are."""
+def allowed_arcs(request: Request) -> tuple[Arc, ...] | None:
+    """Angles that the device reaches, first and span in degrees, modulo 180; None where all are."""
     period = period_deg(request.camera.field)
     start, span = travel_arc(request.angle_device, period_deg=period)
     if span >= period:
@@ -304,7 +318,7 @@ def _notes(request: Request, fit: FieldFit) -> Iterator[str]:
     device = request.angle_device
     if device is not None and device.kind == "fixed":
         yield f"its camera is fixed at position angle {device.zero_deg:g}: no other angle was looked at"
-    elif _allowed(request) is not None:
+    elif allowed_arcs(request) is not None:
         yield "only angles within the travel of its angle device were looked at"
     if fit.any_angle:
         yield "the angle makes no difference"

@@ -11,7 +11,7 @@ from ._show import print_line, print_table
 if TYPE_CHECKING:
     from planner.answers.fit import SetupFit
 
-__all__ = ["print_fits"]
+__all__ = ["print_fits", "rounded_margin", "sky_text"]
 
 COLUMNS = ("Setup", ">Field deg", "Fits", ">Margin '", ">PA deg", "Angles that do", ">Longest mm", ">Panels")
 LONGEST_NAME = 30
@@ -40,7 +40,7 @@ def _row(one: SetupFit) -> list[str]:
         name,
         f"{one.field.width_deg:.2f} x {one.field.height_deg:.2f}",
         "yes" if one.fit.fits else "no",
-        f"{_down(one.fit.margin_arcmin)}",
+        f"{rounded_margin(one.fit.margin_arcmin)}",
         f"{one.fit.placement.position_angle_deg:.2f}",
         _stretches(one),
         f"{math.floor(one.longest_focal_length_mm):d}",
@@ -64,9 +64,15 @@ def _stretches(one: SetupFit) -> str:
 
 def _facts(one: SetupFit) -> Iterator[tuple[str, str]]:
     fit, margins = one.fit, one.fit.margins_arcmin
-    yield "Best frame", f"{_place(one)}, position angle {fit.placement.position_angle_deg:.2f}{_reading(one)}"
+    yield (
+        "Best frame",
+        f"{sky_text(fit.placement.center_deg)}, position angle {fit.placement.position_angle_deg:.2f}{_reading(one)}",
+    )
     sides = {"top": margins.top, "bottom": margins.bottom, "left": margins.left, "right": margins.right}
-    yield "Margins", ", ".join(f"{name} {_down(value)}'" for name, value in sides.items()) + _proven(one)
+    yield (
+        "Margins",
+        ", ".join(f"{name} {rounded_margin(value)}'" for name, value in sides.items()) + _proven(one),
+    )
     if fit.fits and _slack(one):
         yield "To spare", _slack(one)
     if not fit.fits:
@@ -83,7 +89,7 @@ def _facts(one: SetupFit) -> Iterator[tuple[str, str]]:
         angle = one.request.mosaic.position_angle_deg
         yield (
             "Pinned",
-            f"at position angle {angle:g} of the plan file the margin is {_down(one.asked_arcmin)}'",
+            f"at position angle {angle:g} of the plan file the margin is {rounded_margin(one.asked_arcmin)}'",
         )
     for note in one.notes:
         yield "Note", note
@@ -103,10 +109,11 @@ def _slack(one: SetupFit) -> str:
     return f"the frame may be moved to its {' and '.join(found)} at next to no loss" if found else ""
 
 
-def _place(one: SetupFit) -> str:
+def sky_text(center_deg: tuple[float, float]) -> str:
+    """Return a position in hours and degrees."""
     from planner.files.user_table.angle_form import AngleForm
 
-    ra_deg, dec_deg = one.fit.placement.center_deg
+    ra_deg, dec_deg = center_deg
     ra = AngleForm("hours", "sexagesimal", 1, ("h", "m", "s"), first_deg=0.0).write([ra_deg])[0]
     dec = AngleForm("degrees", "sexagesimal", 0, ("d", "m", "s"), sign="always").write([dec_deg])[0]
     return f"{ra} {dec}"
@@ -148,6 +155,6 @@ def _panels(one: SetupFit) -> str:
     return text + "; `plan` searches longer"
 
 
-def _down(arcmin: float) -> str:
+def rounded_margin(arcmin: float) -> str:
     """Return a margin rounded down to a tenth."""
     return f"{math.floor(arcmin * 10 + 1e-6) / 10:.1f}"

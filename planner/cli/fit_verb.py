@@ -42,6 +42,9 @@ EFFORT = click.Choice(("quick", "usual", "thorough"))
     default="quick",
     help="How long to search panels where a frame is too small (quick).",
 )
+@click.option(
+    "--around", metavar="NAME", help="Tell what else fits the frame together with this nebula, instead."
+)
 @click.option("--dark", is_flag=True, help="Draw the picture light on dark.")
 @click.option(
     "--save-as", type=PATH, help="Write the plan file of the best frame: largest margin of all setups."
@@ -53,6 +56,7 @@ def fit_verb(
     out: Path | None,
     as_json: bool,
     effort: Effort,
+    around: str | None,
     dark: bool,
     save_as: Path | None,
 ) -> int:
@@ -61,15 +65,22 @@ def fit_verb(
     For the plan file's camera, or that of each SETUP (a setup file, TOML): the centre and the camera angle that
     leave the largest margin on all sides, the angles that do at all, the longest focal length that would do; where
     one frame is too small, what it cuts and how many panels do. With --out it writes fit.json and fit.png (margin
-    against angle). Exit code 1 means that it fits none of them. Examples:
+    against angle). Exit code 1 means that it fits none of them. With --around NAME the region does not count: groups
+    of catalogue nebulae that fit the frame together with NAME, ranked by the area that they bring in times the
+    margin that remains (fit-around.json, fit-around.png). Examples:
 
     \b
     python -m planner fit sample_targets/antares_dark_clouds.toml
     python -m planner fit sample_targets/vela_shell.toml \\
         sample_targets/karoo_pier.toml sample_targets/canary_pier.toml --out out
+    python -m planner fit sample_targets/polar_dust.toml --around "Sh2-129"
     """
     if save_as is not None and (save_as.exists() or save_as.is_symlink()):
         raise FileError(f"{save_as} exists already; choose another name for --save-as")
+    if around is not None:
+        from .fit_around import run_around
+
+        return run_around(file, setups, around, out=out, as_json=as_json, dark=dark, save_as=save_as)
     fits = _fits(file, setups, effort)
     contents = _contents(fits, out, dark)
     if save_as is not None:

@@ -23,6 +23,7 @@ MARKS: dict[str, tuple[bytes, ...]] = {
         b'"schema": "mosaic-plan 1"',
         b'"schema": "season 1"',
         b'"schema": "fit 1"',
+        b'"schema": "fit-around 1"',
         b'"schema": "compare 1"',
         b'"schema": "camera-angle 1"',
         b'"schema": "nights 1"',

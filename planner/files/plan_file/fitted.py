@@ -13,9 +13,11 @@ from .reshoot import LAYOUT_KEYS
 from .write import update_document
 
 if TYPE_CHECKING:
+    from planner.answers.around import GroupAround
     from planner.answers.fit import SetupFit
+    from planner.mosaic.fit import Placement
 
-__all__ = ["fitted_text"]
+__all__ = ["fitted_text", "group_text"]
 
 DECIMALS = 8
 EQUIPMENT = ("camera", "angle_device", "mount", "site", "tables")
@@ -40,17 +42,41 @@ def fitted_text(plan_file: Path, found: SetupFit, setup_file: Path | None, folde
     InputError
         If no panels were found, or parts of the region name files that stand elsewhere.
     """
+    _check_parts(found, plan_file, folder)
+    changes: dict[str, Any] = moved_names(found.request, folder)
+    mosaic = _errors(found) | (_angle(found.fit.placement) if found.fit.fits else {})
+    return _changed(plan_file, changes, mosaic, _panels(found), setup_file, folder)
+
+
+def group_text(plan_file: Path, group: GroupAround, setup_file: Path | None, folder: Path) -> str:
+    """Return the plan file's text with a group's nebulae for its region, and its frame; see `fitted_text`."""
+    from .read import read_plan_file
+
+    moved = moved_names(read_plan_file(plan_file), folder)
+    names = [one.name for one in group.members]
+    changes = {"region": None, **({"setup": moved["setup"]} if "setup" in moved else {})}
+    text = _changed(
+        plan_file, changes, _angle(group.placement), [_frame(group.placement)], setup_file, folder
+    )
+    return update_document(text, {"title": " and ".join(names[:2]), "region": {"objects": names}})
+
+
+def _changed(
+    plan_file: Path,
+    changes: dict[str, Any],
+    mosaic: dict[str, Any],
+    panels: list[dict[str, Any]],
+    setup_file: Path | None,
+    folder: Path,
+) -> str:
     text = read_text(plan_file, "plan file")
     document = parse_toml(text, plan_file, "plan file")
-    changes: dict[str, Any] = moved_names(found.request, folder)
-    _check_parts(found, plan_file, folder)
     if setup_file is not None:
         changes |= {"setup": seen_from(folder, setup_file)}
         changes |= {name: None for name in EQUIPMENT if name in document}
-    changes["mosaic"] = dict.fromkeys(LAYOUT_KEYS) | _errors(found) | _angle(found)
-    changes |= {"panels": _panels(found)}
     if "settled" in document:
         changes["settled"] = None
+    changes |= {"mosaic": dict.fromkeys(LAYOUT_KEYS) | mosaic, "panels": panels}
     return update_document(text, changes)
 
 
@@ -68,27 +94,24 @@ def _errors(found: SetupFit) -> dict[str, float]:
     return {name: value for name, value in values.items() if value}
 
 
-def _angle(found: SetupFit) -> dict[str, Any]:
+def _angle(placement: Placement) -> dict[str, Any]:
     """The frame's own angle, to go on from where its panel is let go."""
-    return (
-        {"position_angle_deg": round(found.fit.placement.position_angle_deg, DECIMALS)} if _one(found) else {}
-    )
-
-
-def _one(found: SetupFit) -> bool:
-    return found.fit.fits
+    return {"position_angle_deg": round(placement.position_angle_deg, DECIMALS)}
 
 
 def _panels(found: SetupFit) -> list[dict[str, Any]]:
-    if _one(found):
-        (ra_deg, dec_deg), angle_deg = found.fit.placement.center_deg, found.fit.placement.position_angle_deg
-        return [_panel("A1", ra_deg, dec_deg, angle_deg)]
+    if found.fit.fits:
+        return [_frame(found.fit.placement)]
     if found.plan is None:
         raise InputError(
             "there is nothing to save: neither a frame nor a mosaic does; see what fit says of it"
         )
     panels = sorted(found.plan.mosaic.panels, key=lambda one: one.order)
     return [_panel(one.name, one.ra_deg, one.dec_deg, one.position_angle_deg) for one in panels]
+
+
+def _frame(placement: Placement) -> dict[str, Any]:
+    return _panel("A1", *placement.center_deg, placement.position_angle_deg)
 
 
 def _panel(name: str, ra_deg: float, dec_deg: float, angle_deg: float) -> dict[str, Any]:

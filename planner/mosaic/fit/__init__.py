@@ -1,7 +1,7 @@
 """One field over all that it should hold: the best placement, the angles that do, and proof that none is better."""
 
 from .angles import RoomCurve, angles_with_room, room_curve
-from .best import Placement, best_placement, placement_at
+from .best import Placement, best_placement, evened, placement_at
 from .opening import Opening
 from .proof import room_bound
 from .shape import Shape
@@ -13,6 +13,7 @@ __all__ = [
     "Shape",
     "angles_with_room",
     "best_placement",
+    "evened",
     "placement_at",
     "room_bound",
     "room_curve",

@@ -9,15 +9,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.geometry import basis_position_angle_deg, vector_to_sky
+from planner.geometry import basis_position_angle_deg, sky_basis, vector_to_sky
 
 from .centers import best_centers
 from .curve import best_rooms, reach_of, right_ascension_on_pole
 from .opening import Opening
 from .shape import Shape
-from .sides import Sides
+from .sides import Sides, sides_of
 
-__all__ = ["Placement", "best_placement", "placement_at", "placement_of"]
+__all__ = ["Placement", "best_placement", "evened", "placement_at", "placement_of"]
 
 Array = NDArray[np.float64]
 Find = Callable[[Array, "Array | None"], Sides]
@@ -31,6 +31,8 @@ MOST_TOPS = 16
 ROUNDS = 10
 """A quarter of the step before each: the last is 1e-6 degrees."""
 AROUND = np.array([0.0, -0.75, -0.5, -0.25, 0.25, 0.5, 0.75])
+EVEN_LOSS = 3e-6
+"""Radians (0.01 arc minutes) that a field may lose for being in the middle."""
 HALF_TURN = math.pi
 ON_POLE = 1e-9
 
@@ -58,7 +60,7 @@ class Placement:
 
 
 def best_placement(
-    shape: Shape, opening: Opening, arcs: Sequence[Arc] | None = None, centers: Array | None = None
+    shape: Shape, opening: Opening, arcs: Sequence[Arc] | None = None, *, rounds: int = ROUNDS
 ) -> Placement:
     """Return the placement that leaves the most room, over all centres and angles.
 
@@ -68,10 +70,12 @@ def best_placement(
     opening : Opening
     arcs : sequence of (float, float), optional
         Position angles allowed, modulo half a turn; all of them where left out.
+    rounds : int
+        How often the step of a degree is quartered.
     """
     if arcs is None:
-        return _best_anywhere(shape, opening)
-    found = [_best_on_arc(shape, opening, *arc) for arc in arcs]
+        return _best_anywhere(shape, opening, rounds)
+    found = [_best_on_arc(shape, opening, arc, rounds) for arc in arcs]
     return placement_of(found[int(np.argmax([one.room[0] for one in found]))])
 
 
@@ -93,7 +97,37 @@ def placement_of(placed: Sides, index: int = 0) -> Placement:
     return Placement((ra_deg, dec_deg), within, float(placed.room[index]), (left, right, top, bottom))
 
 
-def _best_anywhere(shape: Shape, opening: Opening) -> Placement:
+def evened(shape: Shape, opening: Opening, placement: Placement, *, loss: float = EVEN_LOSS) -> Placement:
+    """Return the placement moved until opposite sides have equal room, as far as that costs next to nothing.
+
+    Two sides hold a field; along them it may move. It keeps its direction on the sky, so that its position angle
+    changes by the convergence of meridians.
+
+    Parameters
+    ----------
+    shape : Shape
+    opening : Opening
+    placement : Placement
+    loss : float
+        Room that may be given up.
+    """
+    left, right, top, bottom = placement.rooms
+    steps = np.array([right - left, bottom - top]) / 2 * opening.units[::2]
+    basis = sky_basis(*placement.center_deg, placement.position_angle_deg)
+    for share in 0.5 ** np.arange(8):
+        out = basis[2] + share * steps @ basis[:2]
+        out /= np.linalg.norm(out)
+        across = basis[0] - (basis[0] @ out) * out
+        across /= np.linalg.norm(across)
+        moved = np.stack([across, np.cross(out, across), out])
+        angle = np.radians(basis_position_angle_deg(moved))
+        placed = sides_of(shape.corners, opening, out[None], np.array([angle]))
+        if placed.room[0] >= placement.room - loss:
+            return placement_of(placed)
+    return placement
+
+
+def _best_anywhere(shape: Shape, opening: Opening, rounds: int) -> Placement:
     """Search in the shape's own system, where no pole is near, and name the place found in ICRS."""
     own, reach = Shape(shape.local), reach_of(shape, opening)
     middle = np.array([[1.0, 0.0, 0.0]])
@@ -103,28 +137,34 @@ def _best_anywhere(shape: Shape, opening: Opening) -> Placement:
         return best_centers(own.corners, opening, begin, angles, reach if centers is None else reach / 20)
 
     angles = np.arange(0.0, HALF_TURN, STEP_RAD)
-    best = _climbed(find, angles, STEP_RAD, None)
+    best = _climbed(find, angles, STEP_RAD, None, rounds)
     center, axes = best.centers @ shape.rotation, best.axes @ shape.rotation
     basis = np.concatenate([axes, center[:, None]], axis=1)
     angle = np.radians(basis_position_angle_deg(basis))
     return placement_of(Sides(center, angle, axes, best.touching, best.rooms, best.nearest))
 
 
-def _best_on_arc(shape: Shape, opening: Opening, start: float, span: float) -> Sides:
+def _best_on_arc(shape: Shape, opening: Opening, arc: Arc, rounds: int) -> Sides:
+    (start, span), reach = arc, reach_of(shape, opening)
+
     def find(angles: Array, centers: Array | None) -> Sides:
-        return best_rooms(shape, opening, angles, centers)
+        if centers is None:
+            return best_rooms(shape, opening, angles)
+        return best_centers(shape.corners, opening, centers, angles, reach / 20)
 
     if span <= 0.0:
         return find(np.array([start]), None)
     count = max(2, math.ceil(span / STEP_RAD) + 1)
     angles = start + np.linspace(0.0, span, count)
-    return _climbed(find, angles, span / (count - 1), (start, start + span))
+    climbed = _climbed(find, angles, span / (count - 1), (start, start + span), rounds)
+    again = best_rooms(shape, opening, climbed.angles_rad, climbed.centers)
+    return again.taken_where(again.room > climbed.room, climbed)
 
 
-def _climbed(find: Find, angles: Array, step: float, ends: tuple[float, float] | None) -> Sides:
+def _climbed(find: Find, angles: Array, step: float, ends: tuple[float, float] | None, rounds: int) -> Sides:
     """Return the best field between angles that are a step apart; angles go round where there are no ends."""
     best = _tops(find(angles, None), step, cyclic=ends is None)
-    for _ in range(ROUNDS):
+    for _ in range(rounds):
         tries = best.angles_rad[:, None] + step * AROUND
         if ends is not None:
             tries = np.clip(tries, *ends)

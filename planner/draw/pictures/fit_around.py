@@ -1,0 +1,91 @@
+"""Small pictures of groups that fit one frame: the frame, and the outlines of what lies in it."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import matplotlib
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+from numpy.typing import NDArray
+
+from planner.draw.figure_png import figure_png
+from planner.draw.map.map_view import FONT, printable
+from planner.draw.palette import DARK, LIGHT, Palette
+from planner.geometry import sky_basis, vector_to_plane
+
+if TYPE_CHECKING:
+    from planner.answers.around import AroundAnswer, GroupAround, Member
+
+__all__ = ["fit_around_figure", "fit_around_png"]
+
+COLUMNS, WIDTH_IN, DPI = 4, 10.0, 130
+LONGEST_NAMES = 38
+AROUND = 1.12
+"""Half sizes of a small picture in half sizes of the frame."""
+
+
+def fit_around_png(answer: AroundAnswer, *, dark: bool = False) -> bytes:
+    """Draw the groups as PNG; the same answer gives the same bytes."""
+    return figure_png(lambda: fit_around_figure(answer, DARK if dark else LIGHT))
+
+
+def fit_around_figure(answer: AroundAnswer, palette: Palette = LIGHT) -> Figure:
+    """Draw one small picture for each group, in their order, as the frame sees it: its up is up."""
+    matplotlib.rcParams.update({"font.family": FONT, "font.size": 8})
+    rows = math.ceil(len(answer.groups) / COLUMNS)
+    each = WIDTH_IN / COLUMNS
+    aspect = answer.field.half_height / answer.field.half_width
+    height = rows * (each * aspect + 0.55) + 0.5
+    figure = Figure(figsize=(WIDTH_IN, height), dpi=DPI, facecolor=palette.paper, layout="constrained")
+    FigureCanvasAgg(figure)
+    figure.suptitle(
+        printable(f"{answer.name} and what fits with it: {answer.setup}"),
+        color=palette.ink,
+        fontsize=11,
+        parse_math=False,
+    )
+    for place, axes in enumerate(figure.subplots(rows, COLUMNS, squeeze=False).ravel()):
+        axes.set_axis_off()
+        if place < len(answer.groups):
+            _draw(axes, place + 1, answer.groups[place], answer, palette)
+    return figure
+
+
+def _draw(axes: Axes, rank: int, group: GroupAround, answer: AroundAnswer, palette: Palette) -> None:
+    basis = sky_basis(*group.placement.center_deg, group.placement.position_angle_deg)
+    wide, high = answer.field.half_width, answer.field.half_height
+    axes.set_xlim(AROUND * wide, -AROUND * wide)
+    axes.set_ylim(-AROUND * high, AROUND * high)
+    axes.set_aspect("equal")
+    for number, member in enumerate(group.members):
+        _draw_member(axes, member, basis, palette, first=number == 0)
+    axes.add_patch(Rectangle((-wide, -high), 2 * wide, 2 * high, fill=False, ec=palette.panel, lw=1.4))
+    _draw_north(axes, group.placement.position_angle_deg, wide, high, palette)
+    names = printable(", ".join(member.name for member in group.members[1:]))
+    names = names if len(names) <= LONGEST_NAMES else names[: LONGEST_NAMES - 1] + "\N{HORIZONTAL ELLIPSIS}"
+    text = f"{rank}: {group.margin_arcmin:.1f}' at {group.placement.position_angle_deg:.1f}\N{DEGREE SIGN}\n{names}"
+    axes.set_title(text, color=palette.ink, fontsize=8, parse_math=False)
+
+
+def _draw_member(
+    axes: Axes, member: Member, basis: NDArray[np.float64], palette: Palette, *, first: bool
+) -> None:
+    colour = palette.region if first else palette.dark_nebula if member.kind == "dark" else palette.emission
+    for ring in member.region.ring_vectors:
+        xy = vector_to_plane(ring, basis)
+        axes.fill(*xy.T, fc=colour, ec="none", alpha=0.25)
+        axes.plot(*np.concatenate([xy, xy[:1]]).T, color=colour, lw=1.2 if first else 0.8)
+
+
+def _draw_north(axes: Axes, angle_deg: float, wide: float, high: float, palette: Palette) -> None:
+    """An arrow to the north in the corner; x grows to the left."""
+    angle, length = math.radians(angle_deg), 0.22 * high
+    foot = (-0.82 * wide, -0.72 * high)
+    tip = (foot[0] - length * math.sin(angle), foot[1] + length * math.cos(angle))
+    axes.annotate("", tip, foot, arrowprops={"arrowstyle": "->", "color": palette.muted, "lw": 1.0})
+    axes.text(*tip, "N", color=palette.muted, fontsize=6, ha="center", va="center")
