@@ -78,7 +78,7 @@ def fit_verb(
     if save_as is not None and (save_as.exists() or save_as.is_symlink()):
         raise FileError(f"{save_as} exists already; choose another name for --save-as")
     if around is not None:
-        from .fit_around import run_around
+        from .fit.around import run_around
 
         return run_around(file, setups, around, out=out, as_json=as_json, dark=dark, save_as=save_as)
     fits = _fits(file, setups, effort)
@@ -127,7 +127,7 @@ def _show(fits: tuple[SetupFit, ...], *, as_json: bool) -> None:
 
         print_json(fit_json_bytes(fits).decode())
         return
-    from .fit_report import print_fits
+    from .fit.report import print_fits
 
     print_fits(fits)
 

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from . import DONE, FALLS_SHORT
-from ._show import print_json, print_line, print_table, progress_shown, say, write_all
-from .fit_report import rounded_margin, sky_text
+from planner.cli import DONE, FALLS_SHORT
+from planner.cli._show import print_json, print_line, print_table, progress_shown, say, write_all
+
+from .report import rounded_margin, sky_text
 
 if TYPE_CHECKING:
     from planner.answers.around import AroundAnswer, GroupAround

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from ._show import print_line, print_table
+from planner.cli._show import print_line, print_table
 
 if TYPE_CHECKING:
     from planner.answers.fit import SetupFit

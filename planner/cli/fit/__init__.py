@@ -1,0 +1,1 @@
+"""What `fit` says on screen, and `fit --around`."""
