@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 from planner.mosaic.build import build_mosaic
 from planner.mosaic.mosaic import Axes, Mosaic
+from planner.mosaic.orientation import Orientation
 from planner.mosaic.proof.prove import prove
 from planner.mosaic.region import Region
 from planner.mosaic.terms import Layout, Terms
 from planner.progress import Effort, Progress
 from planner.request.panels import listed_panels
-from planner.request.picture import Picture, picture_of
+from planner.request.picture import Picture, picture_from, picture_of, smallest_picture
 from planner.request.request import Request
 
 from .find_region import SourcedRegion, find_region
 from .plan_notes import plan_notes
+
+if TYPE_CHECKING:
+    from .full_picture import FullPicture
 
 __all__ = ["Draft", "Plan", "StarCounts", "layout_of", "make_draft", "make_plan", "plan_of_draft", "terms_of"]
 
@@ -38,16 +45,28 @@ class Draft:
     mosaic : Mosaic
         Panels over the region, proven; of a plan, measured too.
     picture : Picture
+    wanted : Region, optional
+        The region asked for, where panels cover more: a picture that is to be full.
     """
 
     request: Request
     mosaic: Mosaic
     picture: Picture
+    wanted: Region | None = field(default=None, kw_only=True)
+
+    @property
+    def region(self) -> Region:
+        """The region asked for, after its margin."""
+        return self.mosaic.region if self.wanted is None else self.wanted
 
     @property
     def shortfalls(self) -> tuple[str, ...]:
         """What the plan does not give although it was asked for, one sentence each; empty if all is met."""
-        return self.mosaic.shortfalls
+        found = self.mosaic.shortfalls
+        if self.wanted is None or self.mosaic.covered:
+            return found
+        share = 100.0 * self.mosaic.gap_area_deg2 / self.mosaic.region.area_deg2
+        return (f"{share:.2g} per cent of the picture is empty", *found)
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,6 +82,13 @@ class Plan(Draft):
 
     star_counts: StarCounts
     notes: tuple[str, ...]
+
+    @cached_property
+    def full_picture(self) -> FullPicture | None:
+        """The largest picture without an empty corner that the panels give; None if they give none."""
+        from .full_picture import full_picture_of
+
+        return full_picture_of(self.request, self.mosaic)
 
 
 def make_plan(request: Request, *, effort: Effort = "usual", progress: Progress | None = None) -> Plan:
@@ -121,6 +147,8 @@ def _drafted(
     request: Request, sourced: SourcedRegion, layout: Layout, *, progress: Progress | None = None
 ) -> Draft:
     terms, region = terms_of(request), sourced.region
+    if request.picture and request.picture.filled:
+        return _filled_draft(request, region, layout, progress=progress)
     if request.panels:
         mosaic = _listed_mosaic(request, region, layout)
     else:
@@ -143,11 +171,42 @@ def _listed_mosaic(request: Request, region: Region, layout: Layout) -> Mosaic:
     )
 
 
+def _filled_draft(
+    request: Request, region: Region, layout: Layout, *, progress: Progress | None = None
+) -> Draft:
+    """Return panels over the whole of the picture about a region."""
+    from .filled_picture import filled_rectangle
+
+    terms, kept = terms_of(request), request.settled is not None and not request.changed_tables
+    if request.panels and not kept:
+        angle_deg = request.picture.position_angle_deg if request.picture else None
+        panels = listed_panels(request.panels)
+        stands = Orientation.common(panels[0].position_angle_deg if angle_deg is None else angle_deg)
+        rectangle = smallest_picture(request, region, stands)
+    else:
+        rectangle, layout = filled_rectangle(request, region, terms, layout)
+    if request.panels:
+        mosaic = _listed_mosaic(request, rectangle.as_region(), layout)
+    else:
+        mosaic = build_mosaic(rectangle.as_region(), terms, layout, progress=progress)
+    picture = picture_from(rectangle, request.camera.scale_arcsec_px)
+    return Draft(request, mosaic, picture, wanted=region)
+
+
 def _finished(draft: Draft, sourced: SourcedRegion) -> Plan:
     """Return the plan of a draft whose mosaic is measured."""
     counts = _count_stars(draft.mosaic)
     notes = (*sourced.notes, *plan_notes(draft.request, draft.mosaic, draft.picture, counts.seams))
-    return Plan(draft.request, draft.mosaic, draft.picture, counts, notes)
+    if draft.wanted is not None and draft.mosaic.covered:
+        notes = (*notes, *_filled_notes(draft))
+    return Plan(draft.request, draft.mosaic, draft.picture, counts, notes, wanted=draft.wanted)
+
+
+def _filled_notes(draft: Draft) -> Iterator[str]:
+    from .filled_picture import room_about
+
+    room_arcmin = 60.0 * room_about(draft.region, draft.picture)
+    yield f"the picture is full; at least {room_arcmin:.1f} arc minutes lie between the region and its sides"
 
 
 def terms_of(request: Request) -> Terms:

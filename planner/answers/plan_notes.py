@@ -41,7 +41,7 @@ def plan_notes(
     return (
         *mosaic.shortfalls,
         *_settled_notes(request, mosaic),
-        *_proof_note(mosaic),
+        *_proof_note(mosaic, filled=request.picture is not None and request.picture.filled),
         *_star_notes(mosaic, seam_stars),
         *_picture_notes(request, mosaic, picture),
     )
@@ -62,7 +62,10 @@ def _settled_notes(request: Request, mosaic: Mosaic) -> Iterator[str]:
     )
 
 
-def _proof_note(mosaic: Mosaic) -> Iterator[str]:
+def _proof_note(mosaic: Mosaic, *, filled: bool) -> Iterator[str]:
+    if filled:
+        yield "the bound on the number of panels holds for this picture at this angle; others were only counted"
+        return
     if mosaic.covered and len(mosaic.panels) == mosaic.panel_count_bound:
         count = len(mosaic.panels)
         panels = "panel" if count == 1 else "panels"

@@ -8,7 +8,6 @@ from ._show import print_line, print_table, rounded_down
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
-    from planner.mosaic.mosaic import Mosaic
 
 __all__ = ["print_plan"]
 
@@ -72,8 +71,8 @@ def _facts(plan: Plan) -> list[tuple[str, str]]:
     width, height = mosaic.field.width_deg, mosaic.field.height_deg
     facts = [
         ("Field", f"{width:.3f} x {height:.3f} degrees, {camera.scale_arcsec_px:.3f} arc seconds a pixel"),
-        ("Region", f"{mosaic.region.area_deg2:.2f} square degrees"),
-        ("Panels", _count(mosaic)),
+        ("Region", f"{plan.region.area_deg2:.2f} square degrees"),
+        ("Panels", _count(plan)),
         ("Overlap", _overlap(plan)),
     ]
     if mosaic.overlap_after_errors_arcmin is not None:
@@ -83,11 +82,12 @@ def _facts(plan: Plan) -> list[tuple[str, str]]:
     return [*facts, *_picture(plan)]
 
 
-def _count(mosaic: Mosaic) -> str:
-    count, bound = len(mosaic.panels), mosaic.panel_count_bound
+def _count(plan: Plan) -> str:
+    count, bound = len(plan.mosaic.panels), plan.mosaic.panel_count_bound
+    here = "" if plan.wanted is None else " for this picture at this angle"
     if count == bound:
-        return f"{count}, proven fewest"
-    return f"{count}; no plan can have fewer than {bound}"
+        return f"{count}, proven fewest{here}"
+    return f"{count}; no plan{here} can have fewer than {bound}"
 
 
 def _overlap(plan: Plan) -> str:
@@ -114,4 +114,28 @@ def _picture(plan: Plan) -> list[tuple[str, str]]:
     if asked and asked.print_width_cm:
         density = print_ppi(columns, asked.print_width_cm)
         text += f"; {asked.print_width_cm:g} cm wide it has {density:.0f} pixels an inch"
-    return [*facts, ("Print", text)]
+    return [*facts, ("Print", text), *_full_picture(plan)]
+
+
+def _full_picture(plan: Plan) -> list[tuple[str, str]]:
+    """The largest rectangle without an empty corner, and at which angle more is to be had."""
+    from planner.rig.print_size import print_size_cm
+
+    full = plan.full_picture
+    if full is None:
+        return []
+    rows = [("Full picture", full.picture), ("  turned", full.turned)]
+    found = []
+    for name, picture in rows:
+        if picture is None:
+            continue
+        width_cm, height_cm = print_size_cm(picture.pixels)
+        found.append(
+            (
+                name,
+                f"{picture.width_deg:.3f} x {picture.height_deg:.3f} degrees at PA "
+                f"{picture.position_angle_deg:.2f}, {picture.pixels[0]} x {picture.pixels[1]} pixels, "
+                f"{width_cm:.1f} x {height_cm:.1f} cm",
+            )
+        )
+    return found

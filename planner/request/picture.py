@@ -15,7 +15,7 @@ from planner.mosaic.region import Region
 
 from .request import Request
 
-__all__ = ["Picture", "picture_of"]
+__all__ = ["Picture", "panels_stand", "picture_from", "picture_of", "smallest_picture"]
 
 CLOSE_RAD = 1e-9
 """Axes nearer than this to the picture's centre stand there."""
@@ -37,21 +37,36 @@ class Picture(Rectangle):
 def picture_of(request: Request, mosaic: Mosaic, region: Region) -> Picture:
     """Return the picture: the smallest rectangle about the region, at the asked angle and aspect."""
     asked = request.picture
-    if asked and asked.position_angle_deg is not None:
-        stands = Orientation.common(asked.position_angle_deg)
-    elif mosaic.axes:
-        stands = _square_with(mosaic.axes, region)
-    else:
-        stands = Orientation.common(mosaic.panels[0].position_angle_deg)
+    pinned_deg = asked.position_angle_deg if asked else None
+    stands = panels_stand(mosaic) if pinned_deg is None else Orientation.common(pinned_deg)
+    rectangle = smallest_picture(request, region, stands)
+    return picture_from(rectangle, request.camera.scale_arcsec_px)
+
+
+def panels_stand(mosaic: Mosaic) -> Orientation:
+    """Return the orientation of the panels: of the first, where they have several angles."""
+    axes = mosaic.axes
+    if axes is None:
+        return Orientation.common(mosaic.panels[0].position_angle_deg)
+    return _square_with(axes, mosaic.region)
+
+
+def smallest_picture(request: Request, region: Region, stands: Orientation) -> Rectangle:
+    """Return the smallest rectangle about a region of the aspect asked for, either way up where that is allowed."""
     rectangle = smallest_rectangle(region, stands)
-    if asked and asked.aspect:
-        rectangle = rectangle.with_aspect(*asked.aspect)
+    aspects = request.picture.aspects if request.picture else (None,)
+    wider = [rectangle if aspect is None else rectangle.with_aspect(aspect, 1.0) for aspect in aspects]
+    return min(wider, key=lambda one: one.width_deg * one.height_deg)
+
+
+def picture_from(rectangle: Rectangle, scale_arcsec_px: float) -> Picture:
+    """Return a rectangle as a picture, with its size in pixels."""
     return Picture(
         rectangle.center_deg,
         rectangle.width_deg,
         rectangle.height_deg,
         rectangle.position_angle_deg,
-        _pixels(rectangle, request.camera.scale_arcsec_px),
+        _pixels(rectangle, scale_arcsec_px),
     )
 
 

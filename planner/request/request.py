@@ -45,6 +45,10 @@ class PictureRequest:
     ----------
     aspect : (float, float), optional
         Width to height.
+    upright : bool or 'either', optional
+        Only with an aspect: whether the longer side stands up, or lies; left out, as the aspect is written.
+    filled : bool
+        Whether panels must cover the whole picture, not just the region in it.
     position_angle_deg : float, optional
         Of the picture's up direction, degrees east of north.
     print_width_cm : float, optional
@@ -53,6 +57,8 @@ class PictureRequest:
     """
 
     aspect: tuple[float, float] | None = None
+    upright: bool | Literal["either"] | None = None
+    filled: bool = False
     position_angle_deg: float | None = None
     print_width_cm: float | None = None
     print_ppi: float = 300.0
@@ -63,9 +69,26 @@ class PictureRequest:
         if self.aspect is not None:
             ratio = self.aspect[0] / self.aspect[1]
             check_within("picture.aspect's ratio", ratio, 0.01, 100.0, "give width and height such as [3, 2]")
+        require(
+            self.upright is None or self.aspect is not None,
+            "picture.upright belongs to an aspect; give one such as [3, 2], or leave it out",
+        )
         check_position_angle("picture.position_angle_deg", self.position_angle_deg)
         check_positive("picture.print_width_cm", self.print_width_cm, 10_000.0, "give centimetres")
         check_within("picture.print_ppi", self.print_ppi, 1.0, 10_000.0, "give pixels per inch")
+
+    @property
+    def aspects(self) -> tuple[float | None, ...]:
+        """Width over height that the picture may have; None for any."""
+        if self.aspect is None:
+            return (None,)
+        ratio = self.aspect[0] / self.aspect[1]
+        if self.upright is None:
+            return (ratio,)
+        upright, lying = sorted((ratio, 1.0 / ratio))
+        if self.upright == "either":
+            return (lying, upright) if lying != upright else (lying,)
+        return (upright if self.upright else lying,)
 
 
 @dataclass(frozen=True)

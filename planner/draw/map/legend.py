@@ -81,6 +81,7 @@ def _line_handles(mosaic: Mosaic, facts: MapFacts, palette: Palette) -> list[Art
     handles: list[Artist] = [
         _line("region to cover", palette.region, linewidth=1.7, linestyle=REGION_DASHES),
         _line("picture (the print)", palette.picture, linewidth=1.5, linestyle=PICTURE_DASHES),
+        _line("largest full picture", palette.picture, linewidth=0.6),
         Patch(facecolor=(palette.panel, alpha), edgecolor=palette.panel, label=panel),
     ]
     if len(mosaic.panels) > 1:

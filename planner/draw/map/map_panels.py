@@ -17,7 +17,7 @@ from .map_view import MapView, text_width_pt
 if TYPE_CHECKING:
     from planner.mosaic.mosaic import Mosaic
 
-__all__ = ["draw_gap", "draw_panel_names", "draw_panels", "draw_picture", "draw_region"]
+__all__ = ["draw_full_picture", "draw_gap", "draw_panel_names", "draw_panels", "draw_picture", "draw_region"]
 
 SMALLEST_NAME_PT, LARGEST_NAME_PT = 3.4, 11.0
 REGION_DASHES = (0, (5, 2.2))
@@ -46,6 +46,12 @@ def draw_picture(view: MapView, corners: NDArray[np.float64]) -> None:
     """Rectangle of the finished print, long and short dashes."""
     parts = view.polygons([corners])
     view.outline(parts, "picture", color=view.palette.picture, width=1.5, style=PICTURE_DASHES, zorder=7)
+
+
+def draw_full_picture(view: MapView, corners: NDArray[np.float64]) -> None:
+    """Largest rectangle without an empty corner, a thin line."""
+    parts = view.polygons([corners])
+    view.outline(parts, "full picture", color=view.palette.picture, width=0.6, style="solid", zorder=6.5)
 
 
 def draw_gap(view: MapView, mosaic: Mosaic) -> None:

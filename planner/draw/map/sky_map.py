@@ -18,7 +18,7 @@ from planner.mosaic.panel import panel_corners
 from .map_graticule import draw_graticule
 from .map_nebulae import SHOWN_KINDS, draw_nebulae, shown_kind
 from .map_objects import draw_object_names, draw_objects
-from .map_panels import draw_gap, draw_panel_names, draw_panels, draw_picture, draw_region
+from .map_panels import draw_full_picture, draw_gap, draw_panel_names, draw_panels, draw_picture, draw_region
 from .map_stars import StarScale, draw_stars
 from .map_view import MapView
 from .ornaments import Plate, best_plate, draw_ornaments
@@ -68,7 +68,7 @@ def content_parts(plan: Plan) -> list[NDArray[np.float64]]:
     mosaic = plan.mosaic
     return [
         *panel_corners(mosaic.panels, mosaic.field),
-        mosaic.region.outline_vectors,
+        plan.region.outline_vectors,
         picture_corners(plan.picture),
     ]
 
@@ -98,7 +98,10 @@ def draw_map(axes: Axes, plan: Plan, *, dark: bool = False, up_deg: float = 0.0)
     outlined = draw_nebulae(view)
     objects = draw_objects(view, outlined)
     stars = draw_stars(view)
-    draw_region(view, plan.mosaic.region.ring_vectors)
+    draw_region(view, plan.region.ring_vectors)
+    full = plan.full_picture
+    if full is not None:
+        draw_full_picture(view, picture_corners(full.picture))
     draw_picture(view, picture_corners(plan.picture))
     draw_gap(view, plan.mosaic)
     size = draw_panel_names(view, plan.mosaic)

@@ -16,12 +16,14 @@ from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.panel import Panel, panel_corners
 from planner.mosaic.region import Part, Region
 from planner.request.region import RegionRequest
+from planner.rig.print_size import print_size_cm
 from planner.rig.readings import PanelReading, panel_readings
 
 from .json_text import DECIMALS, json_text
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
+    from planner.request.picture import Picture
 
 __all__ = ["SCHEMA", "panels_of_document", "plan_document", "plan_json_bytes", "read_plan_json"]
 
@@ -43,14 +45,15 @@ def plan_document(plan: Plan) -> dict[str, Any]:
         "title": plan.request.title,
         "frame": "ICRS",
         "camera": _camera(plan),
-        "region": _region(mosaic.region, plan.request.region),
-        "picture": _picture(plan),
+        "region": _region(plan.region, plan.request.region),
+        "picture": _picture(plan.picture),
         "angles": mosaic.angles,
         "axes": _axes(mosaic),
         **_proof(mosaic),
         "panels": _panels(plan),
         "seams": _seams(plan),
         "notes": list(plan.notes),
+        "full_picture": _full_picture(plan),
     }
     return {key: _rounded(value) for key, value in document.items() if value is not None}
 
@@ -101,8 +104,20 @@ def _region(region: Region, asked: RegionRequest) -> dict[str, Any]:
     return document | {"join": region.join, "parts": parts}
 
 
-def _picture(plan: Plan) -> dict[str, Any]:
-    picture = plan.picture
+def _full_picture(plan: Plan) -> dict[str, Any] | None:
+    """The largest picture without an empty corner, and inside it the one at the angle that gives most."""
+    full = plan.full_picture
+    if full is None:
+        return None
+    document = _with_print(full.picture)
+    return document if full.turned is None else document | {"turned": _with_print(full.turned)}
+
+
+def _with_print(picture: Picture) -> dict[str, Any]:
+    return _picture(picture) | {"print_cm": list(print_size_cm(picture.pixels))}
+
+
+def _picture(picture: Picture) -> dict[str, Any]:
     return {
         "center_deg": _position(*picture.center_deg),
         "width_deg": picture.width_deg,

@@ -83,6 +83,34 @@ class Outline:
             first[strip[at]], last[strip[at]] = np.minimum.reduceat(left, at), np.maximum.reduceat(right, at)
         return first, last
 
+    def longest_free(self, low: Array, high: Array) -> tuple[Array, Array]:
+        """Ends of the longest interval, each of shape (S,), over which the inside fills a strip from low to high.
+
+        Edges may touch its rim. Both ends are 0 where there is no such interval.
+        """
+        strip, edge = self._meetings(low, high)
+        enters = (self._high[edge] > low[strip]) & (self._low[edge] < high[strip])
+        strip, edge = strip[enters], edge[enters]
+        left, right = self._shadows(strip, edge, low, high)
+        middle = (low + high)[strip] / 2
+        crosses = (self._low[edge] < middle) != (self._high[edge] < middle)
+        wide = _stride(left, right)
+        order = np.argsort(left + strip * wide)
+        strip, left, right = strip[order], left[order], right[order]
+        reached = np.maximum.accumulate(right + strip * wide) - strip * wide
+        inside = (
+            np.cumsum(crosses[order])[:-1] % 2 == 1
+        )  # every strip's middle crosses an even number of edges
+        free = np.flatnonzero(inside & (strip[1:] == strip[:-1]) & (left[1:] > reached[:-1]))
+        start, end = np.zeros(len(low)), np.zeros(len(low))
+        if len(free):
+            at = strip[free]
+            order = np.lexsort((left[free + 1] - reached[free], at))
+            last = np.append(at[order][1:] != at[order][:-1], True)
+            longest = free[order][last]
+            start[strip[longest]], end[strip[longest]] = reached[longest], left[longest + 1]
+        return start, end
+
     def _shadows(self, strip: Index, edge: Index, low: Array, high: Array) -> tuple[Array, Array]:
         """Ends of what strips cut off edges."""
         u, slope, base = self._u[edge], self._slope[edge], self._low[edge]

@@ -16,7 +16,7 @@ from tests.files.hand_made_plan import ADJUSTER, hand_made_plan
 
 TOP = (
     "schema title frame camera region picture angles overlap_asked overlap_found covered gap_area_deg2 "
-    "panel_count_bound panels seams notes"
+    "panel_count_bound panels seams notes full_picture"
 ).split()
 PANEL = (
     "name order row column ra_deg dec_deg position_angle_deg corners_deg reading_deg stars_in_seams".split()

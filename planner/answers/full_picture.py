@@ -1,0 +1,71 @@
+"""The largest picture without an empty corner that a plan's panels give."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from planner.mosaic.layout.full_rectangle import FilledGround
+from planner.mosaic.mosaic import Mosaic
+from planner.mosaic.orientation import Orientation
+from planner.mosaic.panel import panel_corners
+from planner.mosaic.rectangle import Rectangle
+from planner.request.picture import Picture, panels_stand, picture_from
+from planner.request.request import Request
+
+__all__ = ["FullPicture", "full_picture_of"]
+
+LEAST_GAIN = 1.001
+"""Another angle is told of where it gives so many times the area."""
+
+
+@dataclass(frozen=True)
+class FullPicture:
+    """The largest rectangle that panels fill.
+
+    Parameters
+    ----------
+    picture : Picture
+        Square with the panels.
+    turned : Picture or None
+        At the angle that gives most; None where no angle gives more.
+    """
+
+    picture: Picture
+    turned: Picture | None = None
+
+
+def full_picture_of(request: Request, mosaic: Mosaic) -> FullPicture | None:
+    """Return the largest full picture, of the aspect asked for or else of any; None where the panels give none.
+
+    Parameters
+    ----------
+    request : Request
+        Its picture says which aspect, and which way up.
+    mosaic : Mosaic
+    """
+    ground = FilledGround(panel_corners(mosaic.panels, mosaic.field))
+    stands = panels_stand(mosaic)
+    aspects = request.picture.aspects if request.picture else (None,)
+    largest = _largest(ground, [(stands, aspect) for aspect in aspects])
+    if largest is None:
+        return None
+    up_deg = largest.position_angle_deg
+    others = [
+        (Orientation.common(ground.best_angle_deg(aspect, start_deg=up_deg)), aspect) for aspect in aspects
+    ]
+    turned = _largest(ground, others)
+    scale = request.camera.scale_arcsec_px
+    gains = turned is not None and _area(turned) > LEAST_GAIN * _area(largest)
+    return FullPicture(
+        picture_from(largest, scale), picture_from(turned, scale) if turned and gains else None
+    )
+
+
+def _largest(ground: FilledGround, ways: list[tuple[Orientation, float | None]]) -> Rectangle | None:
+    """Return the largest rectangle of several orientations and aspects."""
+    found = (ground.largest(stands, aspect) for stands, aspect in ways)
+    return max((one for one in found if one is not None), key=_area, default=None)
+
+
+def _area(rectangle: Rectangle) -> float:
+    return rectangle.width_deg * rectangle.height_deg
