@@ -29,9 +29,9 @@ __all__ = ["filled_rectangle", "room_about"]
 Array = NDArray[np.float64]
 STEP_DEG = 0.25
 """Angles at which panels are counted."""
-TRIED, APART_DEG = 4, 3.0
+TRIED, APART_DEG = 3, 3.0
 """So many of the best angles, at least so far apart, are laid out on the sphere."""
-HALVINGS = 7
+HALVINGS = 5
 """Of the room into which the rectangle may grow."""
 ROUNDING = 1e-9
 
