@@ -54,7 +54,7 @@ def test_overlap_in_arc_minutes_is_told_of_the_short_side(shell, capsys):
     shell.write_text(SHELL.replace('layout = "sliding"', 'layout = "sliding"\noverlap_arcmin = 12'))
     code, out, _ = run(capsys, shell)
     # 12 of 141.1 arc minutes
-    assert code == 0 and "asked 0.085" in out and "of the short side" in out
+    assert code == 0 and "asked 8.5" in out and "of the short side" in out
 
 
 def test_files_and_machine_form(shell, capsys, tmp_path):
