@@ -31,12 +31,13 @@ def nights_part(plan: Any) -> None:
     except PlannerError as error:
         st.info(str(error))
         return
-    goal = st.segmented_control(
+    chosen = st.segmented_control(
         "Finish", list(GOALS), format_func=GOALS.get, key=mirror("nights_goal", "soonest")
     )
+    goal = chosen or "soonest"
     if st.button("Arrange the nights", type="primary", key="nights_make"):
         st.session_state["nights_asked"] = (plan.request, goal)
-    if st.session_state.get("nights_asked") != (plan.request, goal or "soonest"):
+    if st.session_state.get("nights_asked") != (plan.request, goal):
         return
     try:
         nights = kept("nights", (plan, goal), lambda: _arranged(plan, goal))
@@ -52,7 +53,7 @@ def _arranged(plan: Any, goal: Any) -> NightsPlan:
     with st.status("Arranging the nights") as box:
         nights = plan_nights(
             plan,
-            goal=goal or "soonest",
+            goal=goal,
             progress=lambda what, share: box.update(label=f"{what}, {share:.0%}"),
         )
         box.update(label="The nights are arranged", state="complete")
