@@ -49,6 +49,8 @@ def _answer(sent: Any) -> Response:
     tab = LIVE.get(sent.get("sid", "")) if isinstance(sent, dict) else None
     if tab is None:
         return Response(status_code=404)
+    if "find" in sent:
+        return JSONResponse(tab.suggestions(str(sent["find"])))
     if "rest" in sent:
         tab.foresee(sent["rest"])
         return Response(status_code=204)

@@ -14,13 +14,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
+from planner.errors import InputError
+from planner.files.text_file import parse_toml
+
 from .scene import angles_agree, form_of
 
 if TYPE_CHECKING:
     from planner.answers.plan import Draft
     from planner.request.request import Request
 
-__all__ = ["Edits", "gesture_edits", "region_edits", "square_edits"]
+__all__ = ["Edits", "added_edits", "gesture_edits", "region_edits", "square_edits"]
 
 Edits = dict[str, Any]
 """Dotted keys of the plan file to new values; None takes a key out."""
@@ -82,6 +85,37 @@ def region_edits(**keys: Any) -> Edits:
     ('M 31', None)
     """
     return {f"region.{name}": keys.get(name) for name in REGION_KEYS}
+
+
+def added_edits(text: str, name: str) -> Edits:
+    """Return the edits that add a catalogue object to the region of a plan file's text.
+
+    What the region is becomes a part beside it; objects alone are listed by their names.
+
+    Raises
+    ------
+    InputError
+        If it belongs to the region already.
+
+    >>> edits = added_edits('[region]\\nobject = "M 8"\\n', "M 20")
+    >>> edits["region.objects"], edits["region.object"]
+    (['M 8', 'M 20'], None)
+    """
+    region = parse_toml(text, None, "plan file").get("region", {})
+    whole = {key: region[key] for key in ("join",) if key in region}
+    own = {
+        key: value
+        for key, value in region.items()
+        if key not in ("join", "margin_arcmin", "parts", "objects")
+    }
+    names = [*region.get("objects", ()), *([own["object"]] if own.keys() == {"object"} else [])]
+    parts = [*region.get("parts", ()), *([own] if own and not names else [])]
+    if name in names or any(part.get("object") == name for part in parts):
+        raise InputError(f"{name} belongs to the region already; choose another object")
+    if not parts:
+        return region_edits(objects=[*names, name], **whole)
+    parts += [{"object": one} for one in names if region.get("objects")]
+    return region_edits(parts=[*parts, {"object": name}], **whole)
 
 
 def square_edits(plan: Draft) -> Edits:

@@ -32,6 +32,16 @@ WIDE_SHARE = 1.1
 """The first view reaches so many times as far as the plan does."""
 SMALLEST_SHARE = 1 / 60
 """Objects smaller than this share of the cap's radius are left out."""
+NEBULAE_KINDS = (
+    "nebula",
+    "emission nebula",
+    "reflection nebula",
+    "dark nebula",
+    "HII region",
+    "supernova remnant",
+    "emission object",
+)
+"""These come from the merged data of nebulae."""
 
 
 @dataclass(frozen=True)
@@ -155,7 +165,10 @@ def _picture_data(plan: Draft) -> dict[str, Any]:
 @lru_cache(maxsize=32)
 def backdrop_data(cap: Cap) -> Mapping[str, Any]:
     """Return the brightest stars of a cap, base64 of float32 (ra, dec, magnitude), and the largest objects."""
-    return {"key": cap.key, "stars": _stars(cap), "objects": _objects(cap)}
+    from .nebulae_shown import nebulae_data
+
+    nebulae = nebulae_data(cap.vector, cap.radius_deg)
+    return {"key": cap.key, "stars": _stars(cap), "objects": _objects(cap), "nebulae": nebulae}
 
 
 def _stars(cap: Cap) -> str:
@@ -175,7 +188,7 @@ def _objects(cap: Cap) -> list[dict[str, Any]]:
     found = objects_within(
         cap.vector, math.radians(cap.radius_deg), smallest_arcmin=60 * cap.radius_deg * SMALLEST_SHARE
     )
-    return [_object(one) for one in found[:MOST_OBJECTS]]
+    return [_object(one) for one in found if one.kind not in NEBULAE_KINDS][:MOST_OBJECTS]
 
 
 def _object(one: CatalogueObject) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from planner.files.text_file import read_text
 from planner.request.request import Request
 
 from .edits import edited_text
-from .gestures import gesture_edits
+from .gestures import added_edits, gesture_edits, region_edits
 from .history import History
 from .unsaved import Unsaved
 
@@ -145,11 +145,19 @@ class Session:
         if message["kind"] in ("undo", "redo"):
             self.step(message["kind"])
         elif message["kind"] == "pick":
-            self.picked = str(message["name"])
+            self._pick(str(message["name"]), message.get("act"))
         elif plan is not None:
             self.edit("canvas", gesture_edits(plan, message, self.request), "")
         self.taken, self.revision = revision, max(self.revision, revision)
         return True
+
+    def _pick(self, name: str, act: str | None) -> None:
+        """Remember which object was clicked; make it the region, or add it to the region, where that is asked."""
+        self.picked = name
+        if act == "region":
+            self.edit("canvas", region_edits(object=name), f"The region is now {name}.")
+        elif act == "add":
+            self.edit("canvas", added_edits(self.history.present, name), f"{name} belongs to the region now.")
 
     def foreseen(self, plan: Draft, message: Mapping[str, Any]) -> Request | None:
         """Return the request that a gesture would lead to if it ended now; None if it would be refused."""

@@ -97,6 +97,14 @@ class Tab:
                 self.desk.draft(request)
                 self.desk.answer(request)
 
+    def suggestions(self, text: str) -> list[dict[str, Any]]:
+        """Return what a search offers while one types; see `suggestions`."""
+        from .suggestions import suggestions
+
+        with contextlib.suppress(PlannerError):
+            return suggestions(text, self.session.request.camera.field)
+        return []
+
     def look(self) -> Draft | None:
         """Return the plan that the sky shows now, measured."""
         return self._seen(lambda request: self.desk.answer(request).plan)

@@ -332,14 +332,47 @@ def test_search_and_errors_at_their_place(page):
     assert page.locator(".stException").count() == 0
 
 
-def test_a_click_on_an_object_puts_its_name_into_the_search(page):
-    spot = sky(page, "sky.backdrop.objects.find(o => o.name === 'NGC 2736').px")
+def nebula_at(page, name):
+    """Where a nebula's centre stands on the page."""
+    spot = sky(page, f"sky.view.pixel(sky.backdrop.nebulae.entries.find(o => o.name === '{name}').v)")
     box = page.locator(".sky > svg").bounding_box()
-    page.mouse.click(box["x"] + spot[0], box["y"] + spot[1])
-    until(page, lambda: value(page, "Object or position"), lambda text: text == "NGC 2736")
-    page.get_by_role("button", name="Make it the region").click()
+    return box["x"] + spot[0], box["y"] + spot[1]
+
+
+def test_a_click_on_a_nebula_offers_what_can_be_done_with_it(page):
+    assert sky(page, "sky.backdrop.nebulae.rings.length") > 3  # outlines are drawn
+    x, y = nebula_at(page, "NGC 2736")
+    box = page.locator(".sky > svg").bounding_box()
+    name = sky(
+        page, f"sky.backdrop.objectAt({x - box['x']}, {y - box['y']}).name"
+    )  # the smallest that lies there
+    page.mouse.click(x, y)
+    until(page, lambda: value(page, "Object or position"), lambda text: text == name)
+    page.get_by_role("button", name="Make it the region", exact=True).first.click()
     until(page, lambda: sky(page, "sky.data.region.form"), lambda form: form == "object")
     settled(page)
+    page.get_by_label("Find a nebula").fill("gum 20")
+    page.locator(".find li").first.wait_for()
+    assert "frame" in page.locator(".find li").first.inner_text()
+    page.get_by_label("Find a nebula").press("Enter")
+    page.get_by_role("button", name="Add to the region").click()
+    until(page, lambda: sky(page, "sky.data.region.form"), lambda form: form == "parts")
+    settled(page)
+
+
+def test_kinds_can_be_hidden_and_stay_hidden(page):
+    page.locator(".shown summary").click()
+    page.get_by_label("Names", exact=True).uncheck()
+    page.get_by_label("Outlines", exact=True).uncheck()
+    assert sky(page, "[sky.backdrop.shown.names, sky.backdrop.shown.outlines, sky.backdrop.shown.dark]") == [
+        False,
+        False,
+        True,
+    ]
+    page.get_by_role("link", name="Angles").click()
+    page.get_by_role("link", name="Compose").click()
+    page.locator(".sky .panels polygon").first.wait_for()
+    assert sky(page, "sky.backdrop.shown.names") is False
 
 
 def test_two_tabs_do_not_disturb_each_other(chromium, page, server):

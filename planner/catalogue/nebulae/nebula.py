@@ -141,6 +141,12 @@ class Nebula:
         return bool(self.levels) and self.areas_deg2[0] < CORE_SHARE * taken
 
     @property
+    def across_deg(self) -> float:
+        """How wide it is, degrees: the longer axis, or the circle of its outline's area where that is more."""
+        outline = 2 * math.sqrt(max(self.areas_deg2, default=0.0) / math.pi)
+        return max((self.major_arcmin or 0.0) / 60.0, outline)
+
+    @property
     def major_arcmin(self) -> float | None:
         """Longer axis of the size that is taken, arc minutes."""
         return self.size.major_arcmin if self.size else None

@@ -12,7 +12,18 @@ import streamlit as st
 __all__ = ["mount"]
 
 HERE = Path(__file__).parent
-SCRIPTS = ("sphere", "view", "graticule", "backdrop", "composition", "overlay", "gestures", "sky")
+SCRIPTS = (
+    "sphere",
+    "view",
+    "graticule",
+    "nebulae",
+    "backdrop",
+    "composition",
+    "overlay",
+    "gestures",
+    "finder",
+    "sky",
+)
 
 
 def _script() -> str:

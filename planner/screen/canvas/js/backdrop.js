@@ -1,27 +1,33 @@
 // The backdrop: graticule, object outlines and stars, drawn on one canvas whenever the view changes.
 class Backdrop {
-  constructor(canvas) { this.canvas = canvas; this.key = ""; this.stars = { v: new Float32Array(0), mag: [] }; this.objects = []; this.names = true; }
+  constructor(canvas) { this.canvas = canvas; this.key = ""; this.stars = { v: new Float32Array(0), mag: [] }; this.objects = [];
+    this.nebulae = new Nebulae(); this.shown = { ...SHOWN }; }
 
   // Stars come as base64 of little-endian float32 triples (ra, dec, magnitude), brightest first; stars and objects
   // that are here already do not come again.
-  take({ key, stars, objects }) {
+  take({ key, stars, objects, nebulae }) {
     if (key === this.key || stars === undefined) return;
     this.key = key; this.stars = decodeStars(stars);
+    this.nebulae.take(nebulae);
     this.objects = objects.map(o => ({ ...o, v: skyToVector(o.ra, o.dec), rim: objectRim(o) }));
   }
 
-  // Draw it, unless it is there as it should be.
+  // Draw it, unless it is there as it should be; returns whether part of it is to be drawn anew once the view rests.
   draw(view, style) {
     const dpr = devicePixelRatio || 1, c = this.canvas, ctx = this.ctx ??= c.getContext("2d");
-    const what = JSON.stringify([view, style, this.key, this.names, dpr]);
-    if (what === this.drawn) return;
+    const what = JSON.stringify([view, style, this.key, this.shown, dpr]);
+    if (what === this.drawn && !this.late) return false;
     this.drawn = what;
     if (c.width !== Math.round(view.W * dpr) || c.height !== Math.round(view.H * dpr)) {
       c.width = Math.round(view.W * dpr); c.height = Math.round(view.H * dpr);
     }
     ctx.setTransform(dpr, 0, 0, dpr, 0, 0); ctx.clearRect(0, 0, view.W, view.H);
     this.taken = []; this.wide = view.W;
-    this.drawObjects(ctx, view, style); this.drawStars(ctx, view, style); this.drawGraticule(ctx, view, style);
+    this.late = this.nebulae.draw(ctx, view, style, this.shown, dpr);
+    if (this.shown.other) this.drawObjects(ctx, view, style);
+    this.drawStars(ctx, view, style); this.drawGraticule(ctx, view, style);
+    this.nebulae.names(view, (text, at, kind) => this.label(ctx, { ...style, faint: style.kinds[kind] }, text, at, "center"), this.shown);
+    return this.late;
   }
 
   drawGraticule(ctx, view, style) {
@@ -36,7 +42,7 @@ class Backdrop {
 
   drawStars(ctx, view, style) {
     const { v, mag } = this.stars, [l, u, o] = view.basis, { W, H, k } = view, n = mag.length, seen = [];
-    for (let i = 0, j = 0; i < n; i++, j += 3) {
+    for (let i = 0, j = 0; i < n && mag[i] <= this.shown.stars; i++, j += 3) {
       const x = v[j], y = v[j + 1], z = v[j + 2], out = x * o[0] + y * o[1] + z * o[2];
       if (out < 0.1) continue;
       const px = W / 2 - (x * l[0] + y * l[1] + z * l[2]) / out * k, py = H / 2 - (x * u[0] + y * u[1] + z * u[2]) / out * k;
@@ -64,7 +70,7 @@ class Backdrop {
       ctx.stroke();
     }
     ctx.setLineDash([]);
-    if (!this.names) return;
+    if (!this.shown.names) return;
     ctx.font = `11px ${style.font}`; ctx.textBaseline = "middle";
     for (const o of this.objects) if (o.px && view.inside(o.px, -30))
       this.label(ctx, { ...style, faint: style.object }, o.name, [o.px[0], o.px[1] + Math.min(Math.max(o.size, 4) + 9, 40)], "center");
@@ -84,8 +90,13 @@ class Backdrop {
 
   // The object under a pixel: the smallest of those that contain it.
   objectAt(x, y) {
+    const nebula = this.nebulae.at(x, y), near = !this.shown.other ? [] : this.otherAt(x, y);
+    return [...near, ...(nebula ? [nebula] : [])].sort((a, b) => (a.across ?? a.major) - (b.across ?? b.major))[0];
+  }
+
+  otherAt(x, y) {
     const near = this.objects.filter(o => o.px && Math.hypot(o.px[0] - x, o.px[1] - y) < Math.max(8, Math.min(o.size, 60)));
-    return near.sort((a, b) => a.major - b.major)[0];
+    return near.sort((a, b) => a.major - b.major).slice(0, 1);
   }
 }
 

@@ -7,19 +7,19 @@ class Sky {
     this.root = root; this.svg = root.querySelector("svg"); this.box = root.querySelector(".sky");
     this.view = new View(); this.composition = new Composition(); this.rev = -1; this.draws = 0; this.unheard = [];
     this.backdrop = new Backdrop(root.querySelector("canvas")); this.overlay = new Overlay(this.svg);
-    this.gestures = new Gestures(this); this.buttons();
+    this.gestures = new Gestures(this); this.buttons(); this.finder = new Finder(this, root);
     this.observer = new ResizeObserver(() => this.resized()); this.observer.observe(this.svg);
   }
 
   update(data, send) {
     this.trigger = send;
-    if (data.sid !== this.sid) { this.sid = data.sid; this.rev = -1; this.unheard = []; }
+    if (data.sid !== this.sid) { this.sid = data.sid; this.rev = -1; this.unheard = []; this.mirrorShown(); }
     const fresh = data.rev >= this.rev && !this.gestures.busy;
     if (fresh) { this.composition.take(data); this.answered = performance.now(); }
     if (fresh && this.owes) this.settle(data.rev);
     this.rev = Math.max(this.rev, data.rev);
     this.unheard = this.unheard.filter(message => message.rev > data.rev);
-    this.backdrop.take(data.sky); this.data = this.newer(data); this.style = style(this.svg);
+    this.backdrop.take(data.sky); this.root.querySelector(".licence").textContent = this.backdrop.nebulae.licence ?? ""; this.data = this.newer(data); this.style = style(this.svg);
     this.view.resize(this.svg.clientWidth || 1, this.svg.clientHeight || 1);
     if (data.look.n !== this.looked) this.goTo(data.look);
     this.root.querySelector(".undo").disabled = !data.can_undo; this.root.querySelector(".redo").disabled = !data.can_redo;
@@ -65,6 +65,7 @@ class Sky {
   }
 
   viewed() {
+    this.backdrop.nebulae.movedAt = performance.now();
     globalThis.__skyViews[this.sid] = { ...this.view, n: this.looked };
     this.soon();
     clearTimeout(this.calm); this.calm = setTimeout(() => this.needStars(), 350);
@@ -85,7 +86,9 @@ class Sky {
   soon() { this.want ||= requestAnimationFrame(() => { this.want = 0; this.draw(); }); }
 
   draw() {
-    this.backdrop.draw(this.view, this.style);
+    const late = this.backdrop.draw(this.view, this.style);
+    clearTimeout(this.redraw);
+    if (late) this.redraw = setTimeout(() => this.draw(), LAYER_CALM_MS + 30);
     this.overlay.draw(this.view, this.composition.live(), this.composition);
     this.drawSketch(); this.readOut(); this.draws += 1;
   }
@@ -111,7 +114,38 @@ class Sky {
     if (o) { tip.textContent = o.title; tip.style.left = `${p[0] + 14}px`; tip.style.top = `${p[1] + 14}px`; }
   }
 
-  pick(p) { const o = this.backdrop.objectAt(...p); if (o) this.send("pick", { name: o.name }); }
+  // A click on an object offers what can be done with it.
+  pick(p) {
+    const o = this.backdrop.objectAt(...p);
+    if (!o) return this.choose(null);
+    this.choose(o, p); this.send("pick", { name: o.name });
+  }
+
+  choose(o, p) {
+    const box = this.root.querySelector(".choice"); this.chosen = o; box.hidden = !o;
+    if (!o) return;
+    box.querySelector("b").textContent = o.title; this.root.querySelector(".tip").hidden = true;
+    box.style.left = `${clamp(p[0] + 10, 4, Math.max(4, this.view.W - 250))}px`; box.style.top = `${clamp(p[1] + 10, 4, Math.max(4, this.view.H - 120))}px`;
+  }
+
+  // What was chosen becomes the region, a part of it, or the middle of the view.
+  use(act) {
+    const o = this.chosen; this.choose(null);
+    if (!o) return;
+    if (act === "centre") { this.view.look(o.ra, o.dec); return this.viewed(); }
+    this.send("pick", { name: o.name, act });
+  }
+
+  // Which kinds are shown; kept for the session.
+  show(name, value) {
+    this.backdrop.shown[name] = value; (globalThis.__skyShown ??= {})[this.sid] = { ...this.backdrop.shown }; this.draw();
+  }
+
+  mirrorShown() {
+    Object.assign(this.backdrop.shown, globalThis.__skyShown?.[this.sid]);
+    for (const input of this.root.querySelectorAll(".shown input"))
+      if (input.type === "checkbox") input.checked = this.backdrop.shown[input.name]; else input.value = this.backdrop.shown[input.name];
+  }
 
   commit(kind) { this.send(kind, this.composition.message()); }
 
@@ -158,7 +192,10 @@ class Sky {
     on("undo", () => this.send("undo")); on("redo", () => this.send("redo"));
     on("closer", () => { this.view.zoom(0.7); this.viewed(); }); on("wider", () => { this.view.zoom(1 / 0.7); this.viewed(); });
     on("whole", () => this.fit()); on("level", () => this.level());
-    on("names", e => { this.backdrop.names = press(e.currentTarget); this.draw(); });
+    for (const input of this.root.querySelectorAll(".shown input"))
+      input.addEventListener("input", () => this.show(input.name, input.type === "checkbox" ? input.checked : Number(input.value)));
+    for (const button of this.root.querySelectorAll(".choice button")) button.addEventListener("click", () => this.use(button.value));
+    this.root.querySelector(".choice").addEventListener("keydown", e => { if (e.key === "Escape") { this.choose(null); this.svg.focus(); } });
     on("hand", e => { this.panning = press(e.currentTarget); this.box.classList.toggle("panning", this.panning); });
     on("pen", () => this.gestures.startSketch());
   }
@@ -179,7 +216,8 @@ function press(button) {
 
 function style(svg) {
   const css = getComputedStyle(svg), get = name => css.getPropertyValue(name).trim();
-  return { line: get("--sky-line"), star: get("--sky-star"), object: get("--sky-object"), faint: get("--sky-faint"),
+  return { line: get("--sky-line"), star: get("--sky-star"), object: get("--sky-object"), kinds: Object.fromEntries(
+      ["emission", "reflection", "dark", "remnant", "other"].map(kind => [kind, get(`--sky-${kind}`)])), faint: get("--sky-faint"),
     ground: get("--sky-ground"), font: get("--st-font") || "sans-serif" };
 }
 
