@@ -122,16 +122,28 @@ class FilledGround:
         """
         middle = self._starts.sum(axis=0)
         basis = orientation.bases(middle / np.linalg.norm(middle))
-        found: _Free | None = None
+        best: tuple[_Free, Array] | None = None
+        value = 0.0
         for _ in range(MOST_LOOKS):
             edges = self._seen_from(basis)
             found = None if edges is None else _largest(edges, aspect, precision)
             if found is None:
-                return None
+                break
             basis = orientation.bases(plane_to_vector(found.center, basis))
+            gives = self._value_about(basis, found.half, aspect)
+            if gives > value:
+                best, value = (found, basis), gives
             if float(np.abs(found.center).max()) < NEAR:
                 break
-        return None if found is None else self._settled(found, basis, orientation, aspect)
+        return None if best is None else self._settled(*best, orientation, aspect)
+
+    def _value_about(self, basis: Array, half: Array, aspect: float | None) -> float:
+        """Size of the largest rectangle about the centre of a plane, not much larger than one known."""
+        edges = self._seen_from(basis)
+        if edges is None:
+            return 0.0
+        x, y = _centred_half(edges, half, aspect)
+        return float(_value(y, x, aspect))
 
     def best_angle_deg(self, aspect: float | None, *, start_deg: float = 0.0) -> float:
         """Position angle of the largest rectangle of all angles, as seen from one plane, to `FINEST_DEG`.
@@ -303,10 +315,9 @@ def _settled_in_plane(edges: Array, found: _Free, aspect: float | None, reach: f
 
 
 def _centred_half(edges: Array, half: Array, aspect: float | None) -> Array:
-    """Half sizes, near some, of the largest rectangle about the plane's origin."""
-    height, reach = float(half[1]), WINDOW * float(half[1])
+    """Half sizes, not much larger than some, of the largest rectangle about the plane's origin."""
+    height, reach = 0.6 * float(half[1]), 0.55 * float(half[1])
     steps, best, value = np.linspace(-1.0, 1.0, 4 * GRID), np.zeros(2), 0.0
-    reach *= 10.0
     while reach > STILL / 4:
         heights = height + reach * steps
         start, end = _free_about(edges, 0.0, -heights, heights)
