@@ -435,7 +435,7 @@ def test_a_frame_is_uploaded_and_files_are_taken_along(page, tmp_path):
     page.get_by_role("link", name="Angles").click()
     page.locator("input[type=file]").last.set_input_files(tmp_path / "frame.fits")
     page.get_by_text("frame.fits").wait_for()
-    page.get_by_label("Reading of the scale (deg)", exact=True).fill("30")
+    page.locator(".st-key-frame_reading input").fill("30")
     page.get_by_role("button", name="Calibrate with it").click()
     page.get_by_text("Save this zero in the plan").wait_for()
     with page.expect_download() as sheet:
