@@ -2,6 +2,7 @@
 
 from .angles import RoomCurve, angles_with_room, room_curve
 from .best import Placement, best_placement, evened, placement_at
+from .many import placements_at
 from .opening import Opening
 from .proof import room_bound
 from .shape import Shape
@@ -15,6 +16,7 @@ __all__ = [
     "best_placement",
     "evened",
     "placement_at",
+    "placements_at",
     "room_bound",
     "room_curve",
 ]

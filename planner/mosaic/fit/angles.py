@@ -58,8 +58,28 @@ def angles_with_room(
         In the opening's unit.
     also_rad : tuple of float
         Angles to look at besides, such as the best one.
+
+    Returns
+    -------
+    tuple of (float, float)
+        As in `RoomCurve`. What is far smaller or larger than the field is told at once, in microseconds.
     """
+    if _always(shape, opening, least):
+        return ((0.0, 180.0),)
+    if _never(shape, opening, least):
+        return ()
     return room_curve(shape, opening, least, also_rad).stretches_deg
+
+
+def _always(shape: Shape, opening: Opening, least: float) -> bool:
+    """Whether the circle about the shape leaves enough room, however the field is turned."""
+    return bool((opening.sizes - math.tan(shape.radius_rad) / opening.units >= least).all())
+
+
+def _never(shape: Shape, opening: Opening, least: float) -> bool:
+    """Whether the shape needs a larger circle than the one about the field."""
+    sizes = (opening.sizes - least + TOUCH) * opening.units
+    return bool(sizes.min() <= 0 or math.tan(shape.radius_rad) > math.hypot(sizes[0], sizes[2]) * (1 + 1e-6))
 
 
 def room_curve(

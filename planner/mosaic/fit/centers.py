@@ -20,7 +20,9 @@ NEAR_POLE = 0.5
 """A step goes at most this part of the way to a pole, where angles change at once."""
 
 
-def best_centers(corners: Array, opening: Opening, centers: Array, angles_rad: Array, reach: float) -> Sides:
+def best_centers(
+    corners: Array, opening: Opening, centers: Array, angles_rad: Array, reach: float | Array
+) -> Sides:
     """Move fields, each at its own angle, to where the least room at their sides is largest.
 
     Each step takes the rooms for planes (they nearly are: their curvature is the sine of the field's half size)
@@ -34,7 +36,7 @@ def best_centers(corners: Array, opening: Opening, centers: Array, angles_rad: A
         Where to begin.
     angles_rad : ndarray, shape (K,)
         Position angles at the fields' own centres.
-    reach : float
+    reach : float or ndarray of shape (K,)
         Longest first step, radians.
     """
     best = sides_of(corners, opening, centers.copy(), angles_rad.copy())

@@ -14,13 +14,15 @@ from .opening import Opening
 from .shape import Shape
 from .sides import Sides, axes_at, sides_of
 
-__all__ = ["best_rooms", "reach_of", "right_ascension_on_pole"]
+__all__ = ["best_rooms", "is_straight", "reach_of", "right_ascension_on_pole"]
 
 Array = NDArray[np.float64]
 STEEP = 2.0
 """A pole within so many reaches of the middle: angles change much from centre to centre, so many are tried."""
 BENT = 12.0
 """Within so many reaches a search may get stuck a little below the top: it begins at its neighbours' centres too."""
+MANY = 24
+TURNS_RAD = (math.radians(2.0), math.radians(1.0))
 SPOKES = 72
 """So many meridians about the pole are tried,"""
 STARTS = 5
@@ -58,9 +60,29 @@ def best_rooms(shape: Shape, opening: Opening, angles_rad: Array, centers: Array
     to_pole = math.hypot(middle[0], middle[1])
     if to_pole < STEEP * reach:
         return _near_pole(shape, opening, best, reach)
-    if to_pole < BENT * reach and centers is None:
+    if to_pole < BENT * reach:
+        return _from_neighbours(shape, opening, best, reach)
+    return best
+
+
+def is_straight(shape: Shape, opening: Opening) -> bool:
+    """Whether the poles are so far away that one search from the middle finds the best centre."""
+    middle = shape.basis[2]
+    return math.hypot(middle[0], middle[1]) >= BENT * reach_of(shape, opening)
+
+
+def _from_neighbours(shape: Shape, opening: Opening, best: Sides, reach: float) -> Sides:
+    """Begin at the centres found at neighbouring angles too: those asked for, or some made up for a few."""
+    if len(best.angles_rad) >= MANY:
         for shift in (1, -1, 1, -1):
             best = _again(shape, opening, best, np.roll(best.centers, shift, axis=0), reach)
+        return best
+    for way in (1.0, -1.0):
+        beside = best
+        for turn in TURNS_RAD:
+            near = replace(beside, angles_rad=best.angles_rad + way * turn)
+            beside = best_centers(shape.corners, opening, near.centers, near.angles_rad, reach / 10)
+        best = _again(shape, opening, best, beside.centers, reach)
     return best
 
 

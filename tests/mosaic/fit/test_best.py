@@ -9,7 +9,16 @@ import pytest
 
 from planner.errors import InputError
 from planner.geometry import plane_to_vector, sky_basis, sky_to_vector
-from planner.mosaic.fit import Opening, Shape, angles_with_room, best_placement, placement_at, room_bound
+from planner.mosaic.fit import (
+    Opening,
+    Shape,
+    angles_with_room,
+    best_placement,
+    placement_at,
+    placements_at,
+    room_bound,
+    room_curve,
+)
 from planner.mosaic.fit.curve import best_rooms
 from planner.mosaic.panel import Field
 from tests.hard_fields import HARD_FIELDS, HardField
@@ -148,3 +157,26 @@ def test_too_far_apart_is_refused() -> None:
         Shape.around([sky_to_vector([0.0, 130.0], [0.0, 0.0])]).basis  # noqa: B018
     with pytest.raises(InputError, match="nothing to fit"):
         Shape(np.zeros((0, 3)))
+
+
+def test_many_shapes_at_once_are_placed_as_each_alone() -> None:
+    opening = Opening.margins(Field(3.3, 2.2))
+    shapes = [
+        Shape.around([about(field, seed, size=0.4, count=4 + seed)])
+        for field in HARD_FIELDS
+        if field.name not in ("wide", "wide_over_pole")
+        for seed in (1, 20)
+    ]
+    together = placements_at(shapes, opening, 0.7)
+    for shape, found in zip(shapes, together, strict=True):
+        alone = placement_at(shape, opening, 0.7)
+        assert found.room == pytest.approx(alone.room, abs=1e-8)
+
+
+@pytest.mark.parametrize("size", [0.05, 0.5, 2.5])
+def test_what_is_told_at_once_is_true(size: float) -> None:
+    field = HARD_FIELDS[0]
+    shape, opening = Shape.around([about(field, 11, size=size)]), opening_of(field)
+    least = 0.2 * opening.half[1]
+    told, found = angles_with_room(shape, opening, least), room_curve(shape, opening, least).stretches_deg
+    assert np.array(told) == pytest.approx(np.array(found), abs=1e-6)
