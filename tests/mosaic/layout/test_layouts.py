@@ -148,7 +148,7 @@ def test_where_no_grid_meets_the_overlap_the_closest_is_planned_and_says_so():
         lay_out(region, terms, layout, orientation_for(region, 1, 0.0))
     mosaic = build_mosaic(region, terms, layout)
     assert mosaic.covered and 0.5 < mosaic.overlap_found < 0.8
-    assert "less than the 0.8 asked for" in mosaic.shortfalls[0]
+    assert "less than the 80 % asked for" in mosaic.shortfalls[0]
     half = (terms.field.half_width, terms.field.half_height)
     points = oracle.spread_over(region.outline_deg, 40, np.random.default_rng(3))
     box = [mosaic.overlap_found * side for side in terms.unit_box]
