@@ -96,7 +96,7 @@ class Panel(core.Panel):
 
 @dataclass(frozen=True, eq=False)
 class Plan(plan_answer.Plan):
-    """A request and its mosaic; panels, tables and pictures as scripts and notebooks want them."""
+    """A request and its mosaic; panels, tables and charts as scripts and notebooks want them."""
 
     @cached_property
     def panels(self) -> tuple[Panel, ...]:

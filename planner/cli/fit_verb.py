@@ -40,12 +40,12 @@ EFFORT = click.Choice(("quick", "usual", "thorough"))
     "--effort",
     type=EFFORT,
     default="quick",
-    help="How long to search panels where a frame is too small (quick).",
+    help="Search effort of the plan where one frame is too small (default quick).",
 )
 @click.option(
     "--around", metavar="NAME", help="Tell what else fits the frame together with this nebula, instead."
 )
-@click.option("--dark", is_flag=True, help="Draw the picture light on dark.")
+@click.option("--dark", is_flag=True, help="Draw the chart light on dark.")
 @click.option(
     "--save-as", type=PATH, help="Write the plan file of the best frame: largest margin of all setups."
 )

@@ -133,7 +133,7 @@ def _full_picture(plan: Plan) -> list[tuple[str, str]]:
         found.append(
             (
                 name,
-                f"{picture.width_deg:.3f} x {picture.height_deg:.3f} degrees at PA "
+                f"{picture.width_deg:.3f} x {picture.height_deg:.3f} degrees at position angle "
                 f"{picture.position_angle_deg:.2f}, {picture.pixels[0]} x {picture.pixels[1]} pixels, "
                 f"{width_cm:.1f} x {height_cm:.1f} cm",
             )

@@ -129,6 +129,6 @@ def _add() -> None:
 
 @guarded
 def _match() -> None:
-    """Match another picture; one that is refused does not leave the one before in force."""
+    """Match another earlier picture; one that is refused does not leave the one before in force."""
     path = _checked_path()
     st.session_state["given_frames"] = replace(given_frames(), match=path)

@@ -39,7 +39,7 @@ HEADERS = {
     "content-security-policy": "frame-ancestors 'self'",
     "cross-origin-resource-policy": "same-origin",
 }
-"""No page of another site may hold ours in a frame, or take pictures and files from it."""
+"""No page of another site may hold ours in a frame, or take images and files from it."""
 ENTRY = """<!doctype html><html lang="en"><meta charset="utf-8"><title>Mosaic planner</title>
 <meta http-equiv="refresh" content="0; url={target}"><a href="{target}">Mosaic planner</a></html>"""
 """Goes on from our own page: a mere redirect would count as another site's, and the cookie would not be sent."""

@@ -19,7 +19,8 @@ if TYPE_CHECKING:
 
 __all__ = ["run_around"]
 
-COLUMNS = (">Rank", ">Margin '", ">PA deg", "Centre", ">Deg2", "Together with")
+COLUMNS = (">Rank", ">Margin", ">Angle", "Centre", ">Area", "Together with")
+UNITS = "margin: arc minutes; angle: position angle, degrees; area: square degrees that the others bring in"
 MOST_NAMES = 5
 
 
@@ -91,9 +92,11 @@ def _show(answer: AroundAnswer, *, as_json: bool) -> None:
     print_table(
         COLUMNS, rows, title=f"{title}{answer.field.width_deg:.2f} x {answer.field.height_deg:.2f} degrees"
     )
+    print_line(f"({UNITS})")
     print_line()
     print_line(
-        f"Alone         {answer.name} leaves {rounded_margin(answer.margin_alone_arcmin)}' on all sides at best"
+        f"Alone         {answer.name} leaves {rounded_margin(answer.margin_alone_arcmin)} arc minutes on all "
+        "sides at best"
     )
     print_line(
         f"Looked at     {answer.looked_at:,} sets of {answer.candidates} nebulae that each fit with it; "

@@ -13,7 +13,8 @@ if TYPE_CHECKING:
 
 __all__ = ["print_fits", "rounded_margin", "sky_text"]
 
-COLUMNS = ("Setup", ">Field deg", "Fits", ">Margin '", ">PA deg", "Angles that do", ">Longest mm", ">Panels")
+COLUMNS = ("Setup", ">Field", "Fits", ">Margin", ">Angle", "Angles that do", ">Longest", ">Panels")
+UNITS = "field, position angles: degrees; margin: arc minutes; longest: focal length in millimetres"
 LONGEST_NAME = 30
 LABEL_WIDTH = 14
 MOST_STRETCHES = 3
@@ -26,6 +27,7 @@ WHOLE = 1 - 5e-5
 def print_fits(fits: Sequence[SetupFit]) -> None:
     """Print the answers on standard output."""
     print_table(COLUMNS, [_row(one) for one in fits], title=fits[0].request.title)
+    print_line(f"({UNITS})")
     for one in fits:
         print_line()
         if len(fits) > 1:
@@ -71,7 +73,9 @@ def _facts(one: SetupFit) -> Iterator[tuple[str, str]]:
     sides = {"top": margins.top, "bottom": margins.bottom, "left": margins.left, "right": margins.right}
     yield (
         "Margins",
-        ", ".join(f"{name} {rounded_margin(value)}'" for name, value in sides.items()) + _proven(one),
+        "arc minutes: "
+        + ", ".join(f"{name} {rounded_margin(value)}" for name, value in sides.items())
+        + _proven(one),
     )
     if fit.fits and _slack(one):
         yield "To spare", _slack(one)
@@ -89,7 +93,8 @@ def _facts(one: SetupFit) -> Iterator[tuple[str, str]]:
         angle = one.request.mosaic.position_angle_deg
         yield (
             "Pinned",
-            f"at position angle {angle:g} of the plan file the margin is {rounded_margin(one.asked_arcmin)}'",
+            f"at position angle {angle:g} of the plan file the margin is "
+            f"{rounded_margin(one.asked_arcmin)} arc minutes",
         )
     for note in one.notes:
         yield "Note", note
@@ -99,7 +104,7 @@ def _slack(one: SetupFit) -> str:
     """Where the frame may be moved although two sides hold it."""
     margins = one.fit.margins_arcmin
     found = [
-        f"{names[first > second]} by up to {math.floor(abs(first - second))}'"
+        f"{names[first > second]} by up to {math.floor(abs(first - second))} arc minutes"
         for first, second, names in (
             (margins.left, margins.right, ("left", "right")),
             (margins.top, margins.bottom, ("top", "bottom")),
@@ -136,7 +141,7 @@ def _proven(one: SetupFit) -> str:
     bound = one.fit.bound_arcmin
     if bound is None:
         return ""
-    return f"; no centre and angle leave more than {math.ceil(bound * 1000 - 1e-6) / 1000:.3f}' (proven)"
+    return f"; no centre and angle leave more than {math.ceil(bound * 1000 - 1e-6) / 1000:.3f} (proven)"
 
 
 def _cut(one: SetupFit) -> str:

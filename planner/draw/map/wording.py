@@ -75,7 +75,9 @@ def shortfall_line(plan: Plan) -> str:
 def _picture_text(picture: Picture) -> str:
     columns, rows = picture.pixels
     size = _size_text(picture.width_deg, picture.height_deg)
-    return f"picture {size} at position angle {picture.position_angle_deg % 360:.1f}°, {columns} × {rows} px"
+    return (
+        f"picture {size} at position angle {picture.position_angle_deg % 360:.1f}°, {columns} × {rows} pixels"
+    )
 
 
 def _size_text(width_deg: float, height_deg: float) -> str:

@@ -306,7 +306,7 @@ def _read_one_region(table: object, where: Where) -> RegionRequest | None:
 
 
 def _check_sky(region: RegionRequest, where: Where) -> None:
-    """Note an outline that is no simple polygon on the sphere, and a picture that is not there."""
+    """Note an outline that is no simple polygon on the sphere, and an earlier picture that is not there."""
     if region.earlier_picture and not region.earlier_picture.is_file():
         where.faults.add(
             f"{where.place} earlier_picture:",

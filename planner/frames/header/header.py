@@ -81,7 +81,7 @@ def _solution(header: ImageHeader) -> PlateSolution:
 
 
 def footprint_region(path: Path | str) -> tuple[NDArray[np.float64], float]:
-    """Outline of a plate-solved picture and its angle, for a region that lies under it.
+    """Outline of an earlier, plate-solved picture and its angle, for a region that lies under it.
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""World coordinates of pictures as header cards: of frames cut and averaged, and of the preview.
+"""World coordinates as header cards: of frames cut and averaged, and of the preview.
 
 Sources: Greisen & Calabretta 2002, A&A 395, 1061 (linear cards); Calabretta & Greisen 2002, A&A 395, 1077
 (TAN); Shupe et al. 2005, ASP Conf. Ser. 347, 491 (SIP).
@@ -32,7 +32,7 @@ def wcs_of_cards(cards: Cards) -> WCS:
 
 
 def binned_cards(cards: Cards, window: Window, binning: int) -> Cards:
-    """Cards of a part of a picture, averaged over squares of pixels of this side.
+    """Cards of a part of a frame, averaged over squares of pixels of this side.
 
     Pixel x of the file, from 1, is pixel (x - column - 1/2) / binning + 1/2 of the part. Powers u^p v^q
     of the SIP polynomials take the factor binning^(p + q - 1).
