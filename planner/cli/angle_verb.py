@@ -30,7 +30,11 @@ FITS = click.Path(path_type=Path)
     "--frame", "frames", type=FITS, multiple=True, metavar="FITS", help="Plate-solved frame; may repeat."
 )
 @click.option(
-    "--reading", "readings", type=float, multiple=True, help="Reading of the scale at that frame, degrees."
+    "--reading",
+    "readings",
+    type=float,
+    multiple=True,
+    help="Reading of the scale at that frame, degrees, within the travel, such as 0 to 360.",
 )
 @click.option(
     "--looking",

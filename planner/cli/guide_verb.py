@@ -33,6 +33,7 @@ def guide_verb(subject: tuple[str, ...], samples: Path | None) -> int:
     SUBJECT is a page or a verb. On a terminal the page is set for reading, in a pipe it is plain text
     (Markdown). Examples:
 
+    \b
     python -m planner guide first-mosaic
     python -m planner guide --samples practice
     """

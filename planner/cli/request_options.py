@@ -57,7 +57,10 @@ REQUEST_OPTIONS = (
         "NAME",
     ),
     RequestOption(
-        "--size-arcmin", "region", "size_arcmin", "Diameter in arc minutes, instead of the catalogue's."
+        "--size-arcmin",
+        "region",
+        "size_arcmin",
+        "Diameter in arc minutes, above 0 to 4200, instead of the catalogue's.",
     ),
     RequestOption(
         "--level",
@@ -84,7 +87,7 @@ REQUEST_OPTIONS = (
         "--region-angle-deg",
         "region",
         "position_angle_deg",
-        "Position angle of the rectangle's height, degrees (default 0).",
+        "Position angle of the rectangle's height, degrees, -360 to 360 (default 0).",
     ),
     RequestOption(
         "--outline-file",
@@ -114,19 +117,21 @@ REQUEST_OPTIONS = (
         "--focal-length-mm",
         "camera",
         "focal_length_mm",
-        "Focal length as it works, with reducer or flattener, millimetres.",
+        "Focal length as it works, with reducer or flattener, millimetres, 1 to 100,000.",
     ),
-    RequestOption("--aperture-mm", "camera", "aperture_mm", "Aperture, millimetres, for the record."),
+    RequestOption(
+        "--aperture-mm", "camera", "aperture_mm", "Aperture, millimetres, above 0 to 100,000, for the record."
+    ),
     RequestOption(
         "--sensor-px",
         "camera",
         "sensor_px",
-        "Columns and rows of the sensor, pixels.",
+        "Columns and rows of the sensor, pixels, 1 to 100,000 each.",
         click.INT,
         2,
         "COLUMNS ROWS",
     ),
-    RequestOption("--pixel-um", "camera", "pixel_um", "Size of a pixel, micrometres."),
+    RequestOption("--pixel-um", "camera", "pixel_um", "Size of a pixel, micrometres, 0.1 to 1000."),
     RequestOption(
         "--binning", "camera", "binning", "Pixels binned each way, 1 to 64 (default 1).", click.INT
     ),
@@ -137,13 +142,13 @@ REQUEST_OPTIONS = (
         "--overlap-arcmin",
         "mosaic",
         "overlap_arcmin",
-        "Overlap as the side of a square, arc minutes, instead.",
+        "Overlap as the side of a square, arc minutes, above 0 to 6000, instead.",
     ),
     RequestOption(
         "--angles",
         "mosaic",
         "angles",
-        "How many camera angles: 1 (default), 2, 3, ... each set once, or per_panel.",
+        "How many camera angles, 1 to 1000, each set once (default 1), or per_panel.",
         click.STRING,
         1,
         "NUMBER",
@@ -152,13 +157,13 @@ REQUEST_OPTIONS = (
         "--position-angle-deg",
         "mosaic",
         "position_angle_deg",
-        "Position angle of the panels, degrees; left out: the one with the fewest panels.",
+        "Position angle of the panels, degrees, -360 to 360; left out: the one with the fewest panels.",
     ),
     RequestOption(
         "--position-angle-range-deg",
         "mosaic",
         "position_angle_range_deg",
-        "Search the position angle only from the first to the second, degrees.",
+        "Search the position angle only from the first to the second, degrees, -360 to 360.",
         click.FLOAT,
         2,
         "FROM TO",
@@ -173,9 +178,15 @@ REQUEST_OPTIONS = (
         "LAYOUT",
     ),
     RequestOption(
-        "--columns", "mosaic", "columns", "Exactly so many columns of panels, with --rows.", click.INT
+        "--columns",
+        "mosaic",
+        "columns",
+        "Exactly so many columns of panels, 1 to 20,000, with --rows.",
+        click.INT,
     ),
-    RequestOption("--rows", "mosaic", "rows", "Exactly so many rows of panels, with --columns.", click.INT),
+    RequestOption(
+        "--rows", "mosaic", "rows", "Exactly so many rows of panels, 1 to 20,000, with --columns.", click.INT
+    ),
     RequestOption(
         "--pointing-error-arcmin",
         "mosaic",

@@ -43,16 +43,21 @@ PATH = click.Path(path_type=Path)
     "--offset-limit",
     type=float,
     metavar="ARCMIN",
-    help="Good within this distance of the panel's centre, arc minutes.",
+    help="Good within this distance of the panel's centre, arc minutes, above 0 to 10,800 (default 5 "
+    "per cent of the field's short side, or the plan's errors if they are more).",
 )
 @click.option(
-    "--angle-limit", type=float, metavar="DEGREES", help="Good within this turn, degrees, above 0 to 90."
+    "--angle-limit",
+    type=float,
+    metavar="DEGREES",
+    help="Good within this turn, degrees, above 0 to 90 (default 1, or "
+    "the plan's angle_error_deg if that is more).",
 )
 @click.option(
     "--scale-limit",
     type=float,
     metavar="PERCENT",
-    help="Good within this difference of scale, per cent, above 0 to 50.",
+    help="Good within this difference of scale, per cent, above 0 to 50 (default 2).",
 )
 @click.option("--solve/--no-solve", default=True, help="Solve frames without a plate solution (default).")
 @click.option("--write-solutions", is_flag=True, help="Write each solution found beside its frame.")

@@ -11,7 +11,7 @@ from planner.errors import InputError
 
 from .pages import guide_page
 
-__all__ = ["GuideTable", "key_entry", "tables_of", "unlinked", "word_entry"]
+__all__ = ["GuideTable", "key_entry", "tables_of", "unlinked", "word_entries", "word_entry"]
 
 HEADING = re.compile(r"#+ (.*)")
 LINK = re.compile(r"\[([^\]]+)\]\(([\w-]+)\.md(?:#[\w-]*)?\)")
@@ -46,7 +46,9 @@ def tables_of(text: str) -> Iterator[GuideTable]:
     for line in [*text.split("\n"), ""]:
         fenced ^= line.startswith("```")
         if line.startswith("|") and not fenced:
-            rows.append(tuple(cell.strip() for cell in line.strip("|").split(" | ")))
+            rows.append(
+                tuple(cell.strip() for cell in line.strip().removeprefix("|").removesuffix("|").split("|"))
+            )
             continue
         if rows:
             yield GuideTable(heading, rows[0], tuple(rows[2:]))
@@ -74,6 +76,11 @@ def key_entry(key: str) -> str | None:
 
 def _default(text: str) -> str:
     return "" if text in ("needed", "none") else f"Default: {text.removeprefix('none: ')}. "
+
+
+def word_entries(*words: str) -> str:
+    """Return what the guide says of some words, a paragraph each; see `word_entry`."""
+    return "\n\n".join(word_entry(word) for word in words)
 
 
 @cache

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import streamlit as st
 
 from planner.errors import PlannerError
+from planner.guide.entries import word_entries
 from planner.request.request import Request
 from planner.screen.canvas.curve import mount_curve
 from planner.session.gestures import square_edits
@@ -38,7 +39,12 @@ def angle_part(request: Request, answer: Answer | None) -> None:
     pinned = request.mosaic.position_angle_deg
     present = _present_deg(plan) if plan is not None else pinned
     with st.form("angle", border=False):
-        st.radio("Camera angle", [FEWEST, SQUARE, OWN], key=mirror("angle_mode", _mode(request), "radio"))
+        st.radio(
+            "Camera angle",
+            [FEWEST, SQUARE, OWN],
+            key=mirror("angle_mode", _mode(request), "radio"),
+            help=word_entries("camera angle", "position angle"),
+        )
         left, right = st.columns([3, 2], vertical_alignment="bottom")
         left.number_input(
             "Position angle (deg)",

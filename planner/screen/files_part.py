@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from planner.errors import PlannerError
+from planner.guide.entries import word_entries
 from planner.request.request import Request
 
 from .cautions_part import cautions_part
@@ -26,7 +27,7 @@ def files_part(request: Request) -> None:
     """Ask which kinds are wanted, make the files when told to, and show them."""
     from planner.handover.handover import HANDOVER_KINDS
 
-    st.markdown("##### Files for the capture session")
+    st.markdown("##### Files for the capture session", help=word_entries("hand-over"))
     names = [name for name, kind in HANDOVER_KINDS.items() if kind.has_ground(request)]
     chosen = st.pills(
         "Kinds of file",

@@ -8,6 +8,7 @@ from pathlib import Path
 import streamlit as st
 
 from planner.errors import FileError, PlannerError
+from planner.guide.entries import word_entries
 from planner.request.request import Request
 from planner.rig.angle_device import Looking, flips
 from planner.session.opening import typed_path
@@ -40,7 +41,9 @@ def given_frames() -> Given:
 
 def frames_part(request: Request) -> None:
     """Ask for solved frames, and show those given."""
-    st.markdown("##### A solved frame tells where the camera stands")
+    st.markdown(
+        "##### A solved frame tells where the camera stands", help=word_entries("plate solution", "zero")
+    )
     scale = request.angle_device is not None and request.angle_device.kind != "fixed"
     with st.form("frame", border=False):
         st.file_uploader("Plate-solved FITS frame", type=SUFFIXES, key="frame_file")
@@ -62,7 +65,8 @@ def frames_part(request: Request) -> None:
                 format_func=SIDES.get,
                 key=mirror("frame_looking", next(iter(SIDES)), "radio", SIDES),
                 horizontal=True,
-                help="For a rectangle only the picture's up depends on it.",
+                help="For a rectangle only the picture's up depends on it.\n\n"
+                + word_entries("looking east"),
             )
         left, right = st.columns(2)
         left.form_submit_button("Calibrate with it", on_click=_add, type="primary", width="stretch")

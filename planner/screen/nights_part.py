@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 import streamlit as st
 
 from planner.errors import PlannerError
+from planner.guide.entries import word_entries
 
 from .cautions_part import cautions_part
 from .state import kept, mirror
@@ -99,7 +100,7 @@ def _headline(document: dict[str, Any]) -> None:
     words = f"Finished on the evening of {last}" if document["finished"] else "Not finished"
     costs = document.get("costs") or {document.get("currency", ""): document.get("cost")}
     money = ", ".join(f"{value:,.0f} {name}".strip() for name, value in costs.items() if value)
-    st.markdown(f"### {words}")
+    st.markdown(f"### {words}", help=word_entries("block", "window", "transit"))
     st.markdown(f"{document['hours_used']:.1f} hours" + (f", {money}" if money else ""))
 
 

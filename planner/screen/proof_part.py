@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from planner.answers.plan_notes import PROVEN_FEWEST
+from planner.guide.entries import word_entries
 from planner.session.plans import Answer
 
 from .state import desk, session
@@ -25,8 +26,11 @@ def proof_part(answer: Answer | None) -> None:
         return
     plan, mosaic = answer.plan, answer.plan.mosaic
     with st.container(key="proof"):
-        st.markdown(f"### {_count(len(mosaic.panels))}  {_verdict(plan)}")
-    st.caption(_bound_words(answer))
+        st.markdown(
+            f"### {_count(len(mosaic.panels))}  {_verdict(plan)}",
+            help=word_entries("panel", "overlap", "proven"),
+        )
+    st.caption(_bound_words(answer), help=word_entries("bound"))
     if plan.shortfalls:
         st.warning("  \n".join(plan.shortfalls))
     said = (*plan.shortfalls, PROVEN_FEWEST)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import streamlit as st
 
 from planner.errors import PlannerError
+from planner.guide.entries import word_entries
 
 from .canvas.drawing import mount_drawing
 from .cautions_part import cautions_part
@@ -58,7 +59,7 @@ def instruction_part(found: CameraAngle) -> None:
         words, drawing = st.columns([3, 2], vertical_alignment="center")
         with words:
             now = f"It shows {order.present} now. " if order.present else ""
-            st.markdown(f"### Set the scale to {order.target}")
+            st.markdown(f"### Set the scale to {order.target}", help=word_entries("reading", "angle device"))
             st.markdown(now + order.tolerance)
         with drawing:
             mount_drawing(key="dial", data={"svg": _dial(report)}, height=250)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import streamlit as st
 
 from planner.errors import FileError, PlannerError
+from planner.guide.entries import word_entries
 from planner.session.opening import typed_path
 
 from .review_tables import show_review
@@ -49,7 +50,7 @@ def review_part(plan: Any) -> None:
 
 
 def _ask() -> bool:
-    st.markdown("##### Frames that came back")
+    st.markdown("##### Frames that came back", help=word_entries("frame", "review"))
     with st.form("review_form", border=False):
         st.text_input("Folder on this machine", key=mirror("review_folder", ""), placeholder="/data/vela")
         st.file_uploader(

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import streamlit as st
 
 from planner.errors import PlannerError
+from planner.guide.entries import word_entries
 
 from .cautions_part import cautions_part
 from .preview_part import preview_part
@@ -69,7 +70,7 @@ def _headline(review: Review) -> None:
     counts = ", ".join(
         f"{review.verdicts[name]} {words}" for name, words in WORDS.items() if name in review.verdicts
     )
-    st.markdown(f"### {counts or 'No frames found'}")
+    st.markdown(f"### {counts or 'No frames found'}", help=word_entries("depth", "proven"))
     coverage = review.coverage
     if coverage.covered:
         found = int(coverage.overlap_found * 1000) / 10

@@ -6,7 +6,7 @@ import sys
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from planner.guide.entries import key_entry
+from planner.guide.entries import key_entry, word_entries
 from planner.guide.pages import guide_page
 from planner.screen.guide_part import PAGE_SUBJECTS
 from tests.guide.examples import ROOT
@@ -66,3 +66,24 @@ def test_the_question_mark_beside_an_input_opens_the_entry_on_its_key(app):
     asked = app.number_input(key="panels:mosaic.overlap")
     assert asked.help == key_entry("mosaic.overlap")
     assert key_entry("mosaic.layout") in app.selectbox(key="panels:mosaic.layout").help
+
+
+def test_the_question_mark_beside_hard_words_opens_their_entries(app):
+    app.switch_page("../pages/compose.py").run()
+    assert any(one.proto.help == word_entries("bound") for one in app.caption)
+    assert any(one.proto.help == word_entries("panel", "overlap", "proven") for one in app.markdown)
+    for page, words in (("hand_over", ["hand-over"]), ("review", ["frame", "review"])):
+        app.switch_page(f"../pages/{page}.py").run()
+        assert any(one.proto.help == word_entries(*words) for one in app.markdown), page
+
+
+def test_every_word_asked_for_has_its_entry():
+    asked = [
+        word
+        for path in (ROOT / "planner" / "screen").glob("*.py")
+        for call in re.findall(r"word_entries\(([^)]*)\)", path.read_text(encoding="utf-8"))
+        for word in re.findall(r'"(.*?)"', call)
+    ]
+    assert len(asked) > 12
+    for word in asked:
+        assert word_entries(word).startswith(f"**{word}**: ")

@@ -14,6 +14,7 @@ from planner.files.plan_file.read import SEVERAL, SINGLE, request_from_document
 from planner.files.plan_file.read import _read_tables as read_tables
 from planner.guide.entries import key_entry, tables_of
 from planner.guide.pages import guide_page
+from planner.request.region import RegionRequest
 from planner.request.request import SeasonRequest
 from tests.guide.examples import PAPERS, ROOT, fenced
 
@@ -48,6 +49,14 @@ OTHER_SHAPE = {
         "outline": tuple((360.0 * place / count, 0.0) for place in range(int(count))),
         "center": None,
     },
+    "region.objects": lambda count: {
+        "objects": tuple(f"NGC {number}" for number in range(1, int(count) + 1)),
+        "center": None,
+    },
+    "region.parts": lambda count: {
+        "parts": tuple(RegionRequest(object=f"NGC {number}") for number in range(1, int(count) + 1)),
+        "center": None,
+    },
     "picture.aspect": lambda value: {"aspect": (value, 1.0)},
     "mosaic.position_angle_range_deg": lambda value: {"position_angle_range_deg": (value, 1.0)},
     "mosaic.columns": lambda value: {"columns": int(value), "rows": 1},
@@ -64,6 +73,8 @@ WHOLE = {
     "mosaic.rows",
     "camera.sensor_px",
     "region.outline",
+    "region.objects",
+    "region.parts",
     "panels.exposures",
 }
 
