@@ -112,6 +112,15 @@ class Walk:
                 self.follows(lambda text=text, field=field, large=large: typed(field, text, large))
                 self.stands()
 
+    def choices(self):
+        """Choose the last of every list; buttons take it over."""
+        for field in self.page.locator("[data-testid=stMain] [data-testid=stSelectbox] input:visible").all():
+            field.click()
+            self.page.wait_for_timeout(200)
+            if self.page.get_by_role("option").count():  # not of a list that waits for letters
+                self.page.get_by_role("option").last.click()
+            self.rests()
+
     def buttons(self):
         """Press every button that can be seen, twice."""
         pressed = set()
@@ -178,6 +187,7 @@ def test_the_tabs_beside_the_sky(walk, name):
     if name == "Panels":
         walk.page.locator(".st-key-mount_expander summary").click()
     walk.fields()
+    walk.choices()
     walk.buttons()
     walk.undone()
 
@@ -194,6 +204,7 @@ def test_one_axis_of_an_object(walk):
 def test_the_other_pages(walk, name):
     walk.follows(lambda: page_of(walk.page, name))
     walk.fields()
+    walk.choices()
     walk.buttons()
     walk.undone()
 
