@@ -8,6 +8,7 @@ from ._show import print_line, print_table, rounded_down
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
+    from planner.request.picture import Picture
 
 __all__ = ["print_plan"]
 
@@ -119,23 +120,27 @@ def _picture(plan: Plan) -> list[tuple[str, str]]:
 
 def _full_picture(plan: Plan) -> list[tuple[str, str]]:
     """The largest rectangle without an empty corner, and at which angle more is to be had."""
-    from planner.rig.print_size import print_size_cm
-
     full = plan.full_picture
     if full is None:
         return []
-    rows = [("Full picture", full.picture), ("  turned", full.turned)]
-    found = []
-    for name, picture in rows:
-        if picture is None:
-            continue
-        width_cm, height_cm = print_size_cm(picture.pixels)
-        found.append(
-            (
-                name,
-                f"{picture.width_deg:.3f} x {picture.height_deg:.3f} degrees at position angle "
-                f"{picture.position_angle_deg:.2f}, {picture.pixels[0]} x {picture.pixels[1]} pixels, "
-                f"{width_cm:.1f} x {height_cm:.1f} cm",
-            )
-        )
-    return found
+    shown = [("Full picture", full.picture), ("  if turned", full.turned)]
+    return [(name, _full_text(picture)) for name, picture in shown if picture is not None]
+
+
+def _full_text(picture: Picture) -> str:
+    from planner.rig.print_size import print_size_cm
+
+    (ra, dec), (width_cm, height_cm) = _place(picture.center_deg), print_size_cm(picture.pixels)
+    return (
+        f"{picture.width_deg:.3f} x {picture.height_deg:.3f} degrees about {ra} {dec} at PA "
+        f"{picture.position_angle_deg:.2f}, {picture.pixels[0]} x {picture.pixels[1]} pixels, "
+        f"{width_cm:.1f} x {height_cm:.1f} cm"
+    )
+
+
+def _place(position_deg: tuple[float, float]) -> tuple[str, str]:
+    from planner.files.user_table.angle_form import AngleForm
+
+    ra = AngleForm("hours", "sexagesimal", 1, ("h", "m", "s"), first_deg=0.0)
+    dec = AngleForm("degrees", "sexagesimal", 0, ("d", "m", "s"), sign="always")
+    return ra.write([position_deg[0]])[0], dec.write([position_deg[1]])[0]

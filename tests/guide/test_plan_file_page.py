@@ -72,8 +72,8 @@ WHOLE = {
     "mosaic.columns",
     "mosaic.rows",
     "camera.sensor_px",
-    "region.outline",
     "region.objects",
+    "region.outline",
     "region.parts",
     "panels.exposures",
 }
