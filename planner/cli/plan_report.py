@@ -132,7 +132,7 @@ def _full_text(picture: Picture) -> str:
 
     (ra, dec), (width_cm, height_cm) = _place(picture.center_deg), print_size_cm(picture.pixels)
     return (
-        f"{picture.width_deg:.3f} x {picture.height_deg:.3f} degrees about {ra} {dec} at PA "
+        f"{picture.width_deg:.3f} x {picture.height_deg:.3f} degrees about {ra} {dec}, position angle "
         f"{picture.position_angle_deg:.2f}, {picture.pixels[0]} x {picture.pixels[1]} pixels, "
         f"{width_cm:.1f} x {height_cm:.1f} cm"
     )

@@ -9,7 +9,7 @@ import streamlit as st
 from planner.files.user_table.angle_form import AngleForm
 from planner.request.region import LEVELS
 from planner.request.request import Request
-from planner.session.forms import FORMS, convert_region
+from planner.session.forms import FORMS, convert_region, full_picture_edits
 
 from .inputs import Input, plan_form
 from .state import guarded, mirror, session, show_fault
@@ -242,8 +242,54 @@ def print_part(request: Request, plan: Any) -> None:
             ],
         ],
     )
+    filled = asked is not None and asked.filled
+    st.toggle(
+        "Panels cover the whole picture",
+        key=mirror("picture_filled", filled),
+        on_change=_change_filled,
+        help="Not just the region in it: no corner of the print stays empty.",
+    )
+    show_fault("picture_filled")
     if plan is not None:
         _print_words(request, plan)
+        _full_picture_part(plan)
+
+
+@guarded
+def _change_filled() -> None:
+    filled = bool(st.session_state["picture_filled"])
+    words = "Panels cover the whole picture now." if filled else "Panels cover the region now."
+    session().edit("picture_filled", {"picture.filled": True if filled else None}, words)
+
+
+def _full_picture_part(plan: Any) -> None:
+    """Tell the largest picture without an empty corner, and make it the picture with one press."""
+    full = getattr(plan, "full_picture", None)
+    if full is None:
+        return
+    texts = [f"Largest full picture: {_full_words(full.picture)}"]
+    if full.turned is not None:
+        texts.append(f"at position angle {full.turned.position_angle_deg:.1f}: {_full_words(full.turned)}")
+    st.caption("  \n".join(texts))
+    st.button(
+        "Make it the picture",
+        on_click=_take_full_picture,
+        args=(plan,),
+        help="The region becomes that rectangle; undo brings back what was.",
+    )
+    show_fault("full_picture")
+
+
+def _full_words(picture: Any) -> str:
+    return (
+        f"{picture.width_deg:.2f} x {picture.height_deg:.2f} degrees, "
+        f"{picture.pixels[0]:,} x {picture.pixels[1]:,} pixels"
+    )
+
+
+@guarded
+def _take_full_picture(plan: Any) -> None:
+    session().edit("full_picture", full_picture_edits(plan), "The largest full picture is the picture now.")
 
 
 def _print_words(request: Request, plan: Any) -> None:

@@ -17,7 +17,7 @@ from .gestures import Edits, region_edits
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
 
-__all__ = ["FORMS", "convert_region"]
+__all__ = ["FORMS", "convert_region", "full_picture_edits"]
 
 FORMS = ("rectangle", "circle", "outline")
 MOST_KEPT = 24
@@ -45,6 +45,20 @@ def convert_region(plan: Plan, form: str) -> Edits:
         ra_deg, dec_deg = vector_to_sky(plane_to_vector(corners, region.basis))
         return _without_margin(outline=[_pair(pair) for pair in zip(ra_deg, dec_deg, strict=True)])
     raise InputError(f"the form must be one of {', '.join(FORMS)}, got {form!r}; choose one")
+
+
+def full_picture_edits(plan: Plan) -> Edits:
+    """Return the edits that make the largest full picture the picture: the region is that rectangle then.
+
+    Raises
+    ------
+    InputError
+        If the panels give no full picture.
+    """
+    full = plan.full_picture
+    if full is None:
+        raise InputError("the panels give no full picture; plan some that touch each other")
+    return _rectangle(full.picture) | {"mosaic.position_angle_deg": round(full.picture.position_angle_deg, 2)}
 
 
 def _rectangle(picture: Any) -> Edits:

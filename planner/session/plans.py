@@ -163,10 +163,10 @@ class PlanDesk:
             return replace(make_draft(laid, effort="quick"), request=request)
         draft = self._shelf.kept((_key(request), DRAFT)) if stage == _first_stage(request) else None
         if draft is not None:
-            return plan_of_draft(draft)
+            return _with_full_picture(plan_of_draft(draft))
         if stage == "rows":
             return replace(self._maker(in_rows(request), effort="quick", progress=progress), request=request)
-        return self._maker(request, effort=stage, progress=progress)
+        return _with_full_picture(self._maker(request, effort=stage, progress=progress))
 
     @property
     def _maker(self) -> Maker:
@@ -205,3 +205,9 @@ def _key(request: Request) -> Any:
         setup_path=None,
     )
     return bare, listed
+
+
+def _with_full_picture(plan: Any) -> Any:
+    """Return a plan whose largest full picture is known: the canvas shows it, and here nobody waits for it."""
+    _ = plan.full_picture
+    return plan

@@ -116,6 +116,7 @@ def scene_data(plan: Draft, bare: Region) -> dict[str, Any]:
             "position_angle_deg": region.position_angle_deg,
         },
         "picture": _picture_data(plan),
+        "full": _full_corners(plan),
         "follow": mosaic_follows(plan),
         "listed": bool(plan.request.panels),
         "panels": [
@@ -148,6 +149,12 @@ def angles_agree(first_deg: float, second_deg: float) -> bool:
     (True, False)
     """
     return abs((first_deg - second_deg + 90.0) % 180.0 - 90.0) < 0.006
+
+
+def _full_corners(plan: Draft) -> list[list[float]] | None:
+    """Corners of the largest full picture; None of a draft, or where there is none."""
+    full = getattr(plan, "full_picture", None)
+    return None if full is None else _pairs(full.picture.as_region().outline_vectors)
 
 
 def _picture_data(plan: Draft) -> dict[str, Any]:

@@ -18,7 +18,7 @@ from planner.files.plan_file.read import read_plan_file, request_from_text
 from planner.session.curves import CurveDesk
 from planner.session.edits import edited_text
 from planner.session.finding import find_position
-from planner.session.forms import convert_region
+from planner.session.forms import convert_region, full_picture_edits
 from planner.session.gestures import gesture_edits, square_edits
 from planner.session.history import History
 from planner.session.opening import FIRST_PLAN, open_uploads, sample_files, save_plan
@@ -474,3 +474,32 @@ def test_undo_is_taken_though_the_canvas_did_not_know_of_the_last_edit_yet():
     session.step("redo")
     moved = {"kind": "move", "form": "circle", "center": [130.0, -45.0], "rev": 2, "sid": session.id}
     assert not session.gesture(None, moved)  # of the picture before the change
+
+
+def test_the_largest_full_picture_becomes_the_picture():
+    text = CAMERA + CIRCLE + '[mosaic]\nlayout = "sliding"\nposition_angle_deg = 20.0\n'
+    plan = make_plan(request_from_text(text), effort="quick")
+    full = plan.full_picture.picture
+    new = make_plan(request_from_text(edited_text(text, full_picture_edits(plan))), effort="quick")
+    assert new.picture.center_deg == pytest.approx(full.center_deg, abs=2e-5)
+    assert (new.picture.width_deg, new.picture.height_deg) == pytest.approx(
+        (full.width_deg, full.height_deg), abs=2e-4
+    )
+    assert new.picture.position_angle_deg == pytest.approx(20.0)
+    assert {panel.position_angle_deg for panel in new.mosaic.panels} == {20.0}
+
+
+def test_the_canvas_gets_the_parts_and_the_largest_full_picture():
+    text = CAMERA + (
+        "[region]\nparts = [{ center = [128.0, -45.0], radius_deg = 1.0, name = 'disc' }, "
+        "{ center = [134.0, -45.0], width_deg = 2.0, height_deg = 1.0 }]\n"
+        '[mosaic]\nlayout = "sliding"\nposition_angle_deg = 20.0\n'
+    )
+    plan = make_plan(request_from_text(text), effort="quick")
+    scene = scene_data(plan, plan.region)
+    assert (scene["region"]["form"], scene["region"]["editable"]) == ("parts", False)
+    assert [len(ring) for ring in scene["region"]["rings"]] == [180, 4]
+    assert len(scene["full"]) == 4
+    moved = edited_text(text, convert_region(plan, "circle"))
+    assert request_from_text(moved).region.parts is None
+    assert request_from_text(edited_text(text, convert_region(plan, "outline"))).region.outline

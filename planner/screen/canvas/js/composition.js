@@ -8,7 +8,7 @@ class Composition {
     Object.assign(this, { form: region.form, editable: region.editable, follow: data.follow, listed: data.listed, aspect: picture.aspect });
     this.outline = vectors(region.outline); this.grown = region.grown ? vectors(region.grown) : null;
     this.rings = region.rings ? region.rings.map(vectors) : null; // pieces and holes, where there are several
-    this.picture = vectors(picture.corners);
+    this.picture = vectors(picture.corners); this.full = data.full ? vectors(data.full) : null;
     this.panels = data.panels.map(p => ({ name: p.name, corners: vectors(p.corners) }));
     this.gap = data.gap ? skyToVector(...data.gap) : null;
     this.pa = picture.position_angle_deg; this.regionAngle = region.position_angle_deg ?? 0;
@@ -21,7 +21,7 @@ class Composition {
   // Before the next gesture: what is seen now becomes what is moved.
   rebase() {
     const live = this.live();
-    Object.assign(this, { outline: live.outline, rings: live.rings, grown: live.grown, picture: live.picture, panels: live.panels, gap: live.gap });
+    Object.assign(this, { outline: live.outline, rings: live.rings, grown: live.grown, full: live.full, picture: live.picture, panels: live.panels, gap: live.gap });
     this.pa = this.angle; this.regionAngle = mod(this.regionAngle + this.bend + (this.form === "rectangle" ? this.turn : 0), 360);
     this.hold(this.center);
   }
@@ -42,7 +42,7 @@ class Composition {
     const whole = this.turn ? motion(from, skyBasis(...this.center, this.bend + this.turn)) : shift;
     const region = this.form === "rectangle" ? whole : shift, outline = this.outline.map(region);
     const panels = this.listed ? v => v : this.follow ? whole : shift, loose = this.stale || (this.turn && this.form !== "rectangle");
-    return { outline, rings: this.rings?.map(ring => ring.map(region)), grown: this.grown?.map(region), gap: this.gap && region(this.gap),
+    return { outline, rings: this.rings?.map(ring => ring.map(region)), grown: this.grown?.map(region), full: this.full?.map(panels), gap: this.gap && region(this.gap),
       picture: loose ? this.pictureAbout(outline) : this.picture.map(region),
       panels: this.panels.map(p => ({ name: p.name, corners: p.corners.map(panels) })) };
   }
@@ -71,7 +71,7 @@ class Composition {
 
   redraw(outline) { this.outline = outline; this.loosen(); }
 
-  loosen() { this.touched = true; this.stale = true; this.grown = null; this.gap = null; }
+  loosen() { this.touched = true; this.stale = true; this.grown = null; this.full = null; this.gap = null; }
 
   resizeCircle(radius) {
     this.size = { radius_deg: clamp(radius, 0.01, 35) };

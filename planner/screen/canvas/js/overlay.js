@@ -6,7 +6,7 @@ class Overlay {
   constructor(svg) {
     this.svg = svg;
     for (const name of ["panels", "names", "corners", "middles"]) this[name] = svg.querySelector("." + name);
-    for (const name of ["region", "rings", "grown", "picture", "arm", "handle", "gap", "sketch"]) this[name] = svg.querySelector("." + name);
+    for (const name of ["region", "rings", "grown", "full", "picture", "arm", "handle", "gap", "sketch"]) this[name] = svg.querySelector("." + name);
   }
 
   draw(view, live, composition) {
@@ -15,6 +15,7 @@ class Overlay {
     const lines = (live.rings ?? []).map(ring => text(points(ring))).filter(Boolean);
     this.rings.setAttribute("d", lines.map(line => `M${line}Z`).join(""));
     this.grown.setAttribute("points", live.grown ? text(points(live.grown)) : "");
+    this.full.setAttribute("points", live.full ? text(points(live.full)) : "");
     this.picture.setAttribute("points", text(points(live.picture)));
     this.drawPanels(view, live, points, text);
     this.drawTurn(view, live);

@@ -138,11 +138,12 @@ class Sky {
 
   // Which kinds are shown; kept for the session.
   show(name, value) {
-    this.backdrop.shown[name] = value; (globalThis.__skyShown ??= {})[this.sid] = { ...this.backdrop.shown }; this.draw();
+    this.backdrop.shown[name] = value; this.box.classList.toggle("partial", !this.backdrop.shown.full); (globalThis.__skyShown ??= {})[this.sid] = { ...this.backdrop.shown }; this.draw();
   }
 
   mirrorShown() {
     Object.assign(this.backdrop.shown, globalThis.__skyShown?.[this.sid]);
+    this.box.classList.toggle("partial", !this.backdrop.shown.full);
     for (const input of this.root.querySelectorAll(".shown input"))
       if (input.type === "checkbox") input.checked = this.backdrop.shown[input.name]; else input.value = this.backdrop.shown[input.name];
   }
