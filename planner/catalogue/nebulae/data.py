@@ -127,10 +127,6 @@ class Nebulae:
         text = self._keys[start : self._keys.index(b"\n", start)].decode()
         return tuple(int(part) for part in text.removeprefix("+").split(",")), text.startswith("+")
 
-    def keys(self) -> list[str]:
-        """Return every form of every name, sorted."""
-        return [line.split("\t")[0] for line in self._keys.decode().split("\n") if line]
-
     def indices_beginning(self, text: str) -> list[int]:
         """Return indices of the nebulae that have a name whose form begins with a text."""
         found: dict[int, None] = {}

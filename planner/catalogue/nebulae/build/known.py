@@ -14,7 +14,6 @@ __all__ = [
     "NOTED_SIZES",
     "OUTLINE_OF",
     "TOGETHER",
-    "TOO_WIDE",
     "WRONG_NAMES",
 ]
 
@@ -104,9 +103,3 @@ EXPANDED = {
 
 OUTLINE_OF = {"C9": "Sh2-155", "M045": "Mel 22", "LMC": "ESO 56-115", "LBN1037": "vdB 94"}
 """Objects of outlines whose own label is no object of that extent."""
-
-TOO_WIDE = {
-    "Gum Nebula": ("some 36 degrees across", ("Gum 12",)),
-    "Coalsack": ("some 7 by 5 degrees", ("C 99", "Caldwell 99")),
-}
-"""Nebulae without an entry of a usable size: what is known of it, and other names."""
