@@ -52,9 +52,9 @@ ARCMIN = math.degrees(1.0) * 60
 Arc = tuple[float, float]
 HOLDS = -1e-9
 """Radians: a margin short of zero by so little (0.2 milliarcseconds) is none."""
-CLOSE = 3e-7
-"""Radians (0.001 arc minutes): a bound so near to the best margin is near enough."""
-MOST_WORK = 1_500_000
+CLOSE = 1e-6
+"""Radians (0.0035 arc minutes): a bound so near to the best margin is near enough."""
+MOST_WORK = 1_000_000
 """Boxes times corners that the bound may look at: chosen by eye, some tenths of a second."""
 ANY_ANGLE_ARCMIN = 0.05
 """Where margins over all angles differ by less, the angle makes no difference."""

@@ -28,8 +28,8 @@ Arc = tuple[float, float]
 STEP_RAD = math.radians(1.0)
 """Angles are tried so closely first; every top among them that could be the highest is climbed."""
 MOST_TOPS = 16
-ROUNDS = 10
-"""A quarter of the step before each: the last is 1e-6 degrees."""
+ROUNDS = 8
+"""A quarter of the step before each: the last is 0.00002 degrees."""
 AROUND = np.array([0.0, -0.75, -0.5, -0.25, 0.25, 0.5, 0.75])
 EVEN_LOSS = 3e-6
 """Radians (0.01 arc minutes) that a field may lose for being in the middle."""

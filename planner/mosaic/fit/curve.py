@@ -53,11 +53,13 @@ def best_rooms(shape: Shape, opening: Opening, angles_rad: Array, centers: Array
     """
     angles_rad = np.asarray(angles_rad, dtype=float)
     reach, middle = reach_of(shape, opening), shape.basis[2]
+    to_pole = math.hypot(middle[0], middle[1])
+    if centers is not None and to_pole >= BENT * reach:
+        return best_centers(shape.corners, opening, centers, angles_rad, reach / 10)
     middles = np.broadcast_to(middle, (len(angles_rad), 3))
     best = best_centers(shape.corners, opening, middles, angles_rad, reach)
     if centers is not None:
         best = _again(shape, opening, best, centers, reach)
-    to_pole = math.hypot(middle[0], middle[1])
     if to_pole < STEEP * reach:
         return _near_pole(shape, opening, best, reach)
     if to_pole < BENT * reach:
