@@ -6,7 +6,7 @@ from planner.screen.season_inputs import filters_part, season_part
 from planner.screen.state import plan_answer, session
 
 answer = plan_answer()
-wait_for_better(answer, "nights that are arranged now are arranged anew then")
+wait_for_better(answer, "arrange the nights again when it is done")
 left, right = st.columns([3, 6], gap="large")
 with left:
     season_part(session().request)

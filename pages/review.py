@@ -3,6 +3,6 @@ from planner.screen.review_part import review_part
 from planner.screen.state import plan_answer
 
 answer = plan_answer()
-wait_for_better(answer, "a review made now is of the panels that there are now")
+wait_for_better(answer, "a review made now is of the panels that stand now")
 if answer is not None:
     review_part(answer.plan)

@@ -89,14 +89,19 @@ def main(args: Sequence[str] | None = None) -> int:
         return DONE
     except (click.exceptions.Abort, KeyboardInterrupt):
         return _fail("stopped; nothing more has been written", STOPPED)
-    except click.NoSuchOption as error:
-        new = NEW_OPTIONS.get(error.option_name)
-        text = f"no such option: {error.option_name}; it is {new} now" if new else error.format_message()
-        return _fail(text, BAD_INPUT)
     except click.ClickException as error:
-        return _fail(error.format_message(), BAD_INPUT)
+        return _fail(_words_of(error), BAD_INPUT)
     except (PlannerError, RecursionError, MemoryError) as error:
         return _fail(TOO_MUCH.get(type(error), str(error)), BAD_INPUT)
+
+
+def _words_of(error: click.ClickException) -> str:
+    """What was wrong on the command line; an option of an earlier version leads to the one of now."""
+    if isinstance(error, click.NoSuchOption) and error.option_name in NEW_OPTIONS:
+        return f"no such option: {error.option_name}; it is {NEW_OPTIONS[error.option_name]} now"
+    if isinstance(error, click.BadOptionUsage) and error.option_name == "--angles":
+        return f"{error.format_message().rstrip('.')}; to compare camera angles give --which-angle"
+    return error.format_message()
 
 
 def _run(args: Sequence[str] | None) -> int:

@@ -46,8 +46,8 @@ def _offer(kept: Kept, number: int) -> None:
     """Offer an unsaved text of this plan."""
     with st.container(horizontal=True, vertical_alignment="center", gap="small", key=f"kept_{number}"):
         st.info(_kept_words(kept), width="stretch")
-        st.button("Take it up", key=f"kept_take_{number}", on_click=_take_up, args=(kept,))
-        st.button("Let it go", key=f"kept_drop_{number}", on_click=_let_go, args=(kept,))
+        st.button("Use my text", key=f"kept_take_{number}", on_click=_take_up, args=(kept,))
+        st.button("Discard it", key=f"kept_drop_{number}", on_click=_let_go, args=(kept,))
 
 
 def _kept_words(kept: Kept) -> str:

@@ -228,7 +228,7 @@ def test_a_planner_that_stops_and_starts_again_says_so_and_has_what_was_unsaved(
         timeout=60_000
     )
     comes_back(page, COLUMNS, "4")
-    page.get_by_role("button", name="Take it up").click()
+    page.get_by_role("button", name="Use my text").click()
     page.get_by_text("not saved").wait_for()
     comes_back(page, OVERLAP, "0.30")
     assert "overlap = 0.3" in file_text(page) and "overlap" not in (tmp_path / "plan.toml").read_text()

@@ -34,7 +34,7 @@ COMMENTS = {
     "mosaic.angles": 'how many camera angles, each set once; or "per_panel"',
     "mosaic.position_angle_deg": "left out: the angle that needs the fewest panels",
     "mosaic.layout": '"free", "sliding" or "grid"',
-    "angle_device.zero_deg": "position angle at reading 0, normal pointing state",
+    "angle_device.zero_deg": "position angle at reading 0 of a frame taken looking west",
 }
 """What a new file says beside a key."""
 
