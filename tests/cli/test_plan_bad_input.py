@@ -90,7 +90,7 @@ BAD_FILES = {
     "object unknown": (region("object = 'Sole Nebula'"), "did you mean 'Soul Nebula'?"),
     "object of several": (
         region("object = 'Pipe Nebula'"),
-        "'Pipe Nebula' fits several: B 59 (Pipe Nebula, dark",
+        "'Pipe Nebula' fits several: B 59 (Pipe Nebula (stem), dark",
     ),
     "object number beyond": (region("object = 'Sh2-400'"), "Sh2-400: the catalogue has 1 to 313"),
     "object number missing": (
