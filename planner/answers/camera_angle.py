@@ -159,7 +159,7 @@ def _replanned(request: Request, position_angle_deg: float) -> Replanned | None:
         position_angle_range_deg=None,
     )
     try:
-        mosaic = make_plan(replace(request, mosaic=pinned)).mosaic
+        mosaic = make_plan(replace(request.unsettled, mosaic=pinned)).mosaic
     except InputError:
         return None
     return Replanned(len(mosaic.panels), mosaic.covered, mosaic.overlap_found)

@@ -151,7 +151,7 @@ def setup_request(request: Request, setup: Setup) -> Request:
     Region, picture, overlap, camera angles and layout are the plan file's; camera, device, mount, sites, prices
     and the errors of the mount are the setup's; filters and nights too where it has them. A list of panels is let go.
     """
-    plain = replace(request, panels=())
+    plain = replace(request, panels=(), settled=None)
     theirs = setup.mosaic
     errors = {name: getattr(theirs, name) for name in ERRORS} if theirs else {}
     merged = replace(

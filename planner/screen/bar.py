@@ -15,6 +15,7 @@ from planner.session.session import Session
 from planner.session.unsaved import Kept
 
 from .guide_part import guide_button
+from .settle_part import settle_button
 from .state import desk, fresh_input, guarded, mirror, session, show_fault, tab
 
 __all__ = ["show_bar"]
@@ -31,9 +32,10 @@ def show_bar(page: str) -> None:
             _save_parts(now)
         with st.popover("As file", width="content"):
             _file_parts(now, page)
+        settle_button()
         guide_button(page)
         st.toggle("Red view", key="red", help="Red on black, for dark-adapted eyes at the telescope")
-    for place in ("open", "save"):
+    for place in ("open", "save", "settle"):
         show_fault(place)
     notice, revision = st.session_state.get("notice", ("", -1))
     if notice and revision == now.revision:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
@@ -39,6 +40,7 @@ def nights_part(plan: Any) -> None:
     if st.button("Arrange the nights", type="primary", key="nights_make"):
         st.session_state["nights_asked"] = (plan.request, goal)
     if st.session_state.get("nights_asked") != (plan.request, goal):
+        _first_look(plan)
         return
     try:
         nights = kept("nights", (plan, goal), lambda: _arranged(plan, goal))
@@ -46,6 +48,28 @@ def nights_part(plan: Any) -> None:
         st.error(str(error))
         return
     _show(nights, kept("nights_document", nights, lambda: _document(nights)))
+
+
+def _first_look(plan: Any) -> None:
+    """Show the year before anything is arranged: darkness, Moon, when the panels can be shot."""
+    request = plan.request
+    what = (plan.mosaic.panels, request.sites, request.nights, request.mount)
+    try:
+        st.image(kept("first_look", what, lambda: _year(_unarranged(plan))))
+    except PlannerError as error:
+        st.error(str(error))
+        return
+    st.caption(
+        "When it is dark, when the Moon is up, and when each panel can be shot. Arranging gives a timetable."
+    )
+
+
+def _unarranged(plan: Any) -> NightsPlan:
+    """Return the nights without a timetable."""
+    from planner.answers.nights import plan_nights
+
+    bare = replace(plan.request, filters=(), panels=(), settled=None)
+    return plan_nights(replace(plan, request=bare))
 
 
 def _arranged(plan: Any, goal: Any) -> NightsPlan:

@@ -10,6 +10,7 @@ from planner.answers.plan_notes import PROVEN_FEWEST
 from planner.guide.entries import word_entries
 from planner.session.plans import Answer
 
+from .settle_part import settle_now_button
 from .state import desk, session
 
 if TYPE_CHECKING:
@@ -99,7 +100,10 @@ def _look(shown: str, meanwhile: str) -> None:
     what, share = desk().progress
     told = "Searching for fewer" + (f": {what}, {share:.0%}" if what else "…")
     if meanwhile:
-        st.warning(f"{told}  \nThe panels may still change: {meanwhile}.")
+        with st.container(horizontal=True, vertical_alignment="center", gap="small", key="not_settled"):
+            words = f"{told}  \nNot settled: the panels may still change; {meanwhile}."
+            st.warning(words, width="stretch")
+            settle_now_button()
     else:
         st.caption(told)
 

@@ -192,11 +192,14 @@ def _first_stage(request: Request) -> str:
 
 def _key(request: Request) -> Any:
     """Return what a plan depends on: not the title, the nights, the filters or where the file stands."""
-    listed = tuple((one.name, one.ra_deg, one.dec_deg, one.position_angle_deg) for one in request.panels)
+    listed = tuple(
+        (one.name, one.order, one.ra_deg, one.dec_deg, one.position_angle_deg) for one in request.panels
+    )
     bare = replace(
         request,
         title="plan",
         panels=(),
+        settled=None,
         sites=(),
         nights=None,
         filters=(),
@@ -204,7 +207,7 @@ def _key(request: Request) -> Any:
         path=None,
         setup_path=None,
     )
-    return bare, listed
+    return bare, listed, request.settled
 
 
 def _with_full_picture(plan: Any) -> Any:

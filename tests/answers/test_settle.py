@@ -53,3 +53,19 @@ def test_what_changes_no_panel_is_no_change(witness):
     margin = replace(request.region, margin_arcmin=3.0)
     assert replace(request, region=margin).changed_tables == ("region",)
     assert request.unsettled.changed_tables == () and not request.unsettled.panels
+
+
+def test_other_questions_leave_settled_panels_aside():
+    """A season takes their angle; tables of pointings and other setups bring panels of their own."""
+    from planner.answers.compare import compare_setups
+    from planner.answers.season import plan_season
+    from planner.request.request import SeasonRequest, Setup
+
+    (path,) = (one for one in WITNESSES if one.stem == "common_angle_at_60_south")
+    request = read_plan_file(path)
+    season = plan_season(SeasonRequest("s", (request,)), effort="quick")
+    assert season.targets[0].plan.mosaic.panels[0].position_angle_deg == pytest.approx(12.0)
+    (answer,) = compare_setups(
+        request, [Setup(title="long", camera=replace(request.camera, focal_length_mm=500.0))]
+    )
+    assert answer.panels > len(request.panels)

@@ -129,7 +129,7 @@ def test_pages_say_while_a_search_may_still_change_the_panels(app, page):
     press(app, "Use this text")
     app.session_state["tab"].desk = PlanDesk()
     turn_to(app, page)
-    assert any("The panels may still change" in one.value for one in app.warning)
+    assert any("the panels may still change" in one.value for one in app.warning)
     app.session_state["tab"].desk.final(request(app))
     assert not any("may still change" in one.value for one in healthy(app.run()).warning)
 
@@ -613,3 +613,30 @@ def test_a_plan_named_on_the_command_line_that_is_bad_is_explained(tmp_path, mon
     monkeypatch.setattr(sys, "argv", ["app.py", str(tmp_path / "missing.toml")])
     app = healthy(AppTest.from_file(ROOT / "planner" / "app.py", default_timeout=60).run())
     assert "missing.toml does not exist" in app.error[0].value
+
+
+def test_panels_are_settled_and_let_go_with_one_press(app):
+    now = app.session_state["tab"].session
+    before = now.history.present
+    healthy(app.button(key="settle").click().run())
+    assert now.history.present.startswith(before.rstrip("\n")) and "[settled]" in now.history.present
+    kept = now.request
+    assert kept.settled is not None and kept.changed_tables == ()
+    assert [one.name for one in kept.panels] == [
+        one.name for one in app.session_state["tab"].desk.answer(kept).plan.mosaic.panels
+    ]
+    now.step("undo")
+    assert now.history.present == before  # the exact text is back
+    now.step("redo")
+    healthy(app.run())
+    healthy(app.button(key="unsettle").click().run())
+    assert now.history.present.rstrip("\n") == before.rstrip("\n")
+
+
+def test_nights_show_the_year_at_once(app):
+    season = "[site]\nlatitude_deg = -31.0\nlongitude_deg = 22.0\n[nights]\nfirst = 2027-01-08\nlast = 2027-01-09\n"
+    file_text(app).set_value(f"{PLAN}\n{season}")
+    press(app, "Use this text")
+    turn_to(app, "nights")
+    said = [one.value for one in app.caption]
+    assert app.button(key="nights_make") and any("when each panel can be shot" in one for one in said)

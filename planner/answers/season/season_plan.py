@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -25,7 +25,7 @@ from .table import SeasonTable, row_table
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
-    from planner.request.request import SeasonRequest
+    from planner.request.request import Request, SeasonRequest
 
 __all__ = [
     "RowsChoice",
@@ -180,7 +180,9 @@ def plan_season(
     InputError
         If plan files allow no angle that the device can be set to, or none in common with too few turns.
     """
-    table = SeasonTable.of(request.requests, season_angles(request))
+    requests = tuple(_at_its_angle(one) for one in request.requests)
+    request = replace(request, requests=requests)
+    table = SeasonTable.of(requests, season_angles(request))
     most = request.turns_allowed + 1
     columns = search_season(table, most, effort=effort, progress=progress)
     targets = tuple(_target(table, target, column) for target, column in enumerate(columns.tolist()))
@@ -188,6 +190,15 @@ def plan_season(
     notes = tuple(_notes(request, table, stays))
     angles, turns = _angles(table.angles, stays), len(stays) - 1
     return SeasonPlan(request, angles, targets, table.angles, table.rows, turns, _bound(table, most), notes)
+
+
+def _at_its_angle(request: Request) -> Request:
+    """A request that keeps its panels is asked for at their angle: nobody turns the camera away from them."""
+    if request.settled is None:
+        return request
+    angle = request.panels[0].position_angle_deg % period_deg(request.camera.field)
+    pinned = replace(request.mosaic, position_angle_deg=angle, position_angle_range_deg=None)
+    return replace(request.unsettled, mosaic=pinned)
 
 
 def season_angles(request: SeasonRequest) -> SettableAngles:

@@ -84,7 +84,8 @@ def request_from_table(path: str | Path, request: Request) -> Request:
         position_angle_range_deg=None,
         angles=_angles(pointings, request),
     )
-    return replace(request, panels=tuple(PanelRequest(name, *sky) for name, sky in named), mosaic=mosaic)
+    panels = tuple(PanelRequest(name, *sky) for name, sky in named)
+    return replace(request, panels=panels, settled=None, mosaic=mosaic)
 
 
 def _names(pointings: Pointings) -> Sequence[str]:

@@ -1,0 +1,69 @@
+"""Settling: keep the panels in the plan file, or let them go; one press, and undo takes it back."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import streamlit as st
+
+from planner.errors import PlannerError
+
+from .state import desk, guarded, session
+
+if TYPE_CHECKING:
+    from planner.request.request import Request
+
+__all__ = ["settle_button", "settle_now_button"]
+
+SETTLE_HELP = "Keep the panels as they are in the plan file: no search changes them any more."
+LET_GO_HELP = "Let the settled panels go: the search may find others."
+
+
+def settle_button() -> None:
+    """Show the bar's button: settle the panels, or let settled ones go."""
+    request = _present()
+    if request is None or (request.panels and request.settled is None):
+        return  # no plan, or panels that the user lists
+    if request.settled is None:
+        st.button("Settle", key="settle", help=SETTLE_HELP, on_click=_settle)
+    else:
+        st.button("Let panels go", key="unsettle", help=LET_GO_HELP, on_click=_unsettle)
+
+
+def settle_now_button() -> None:
+    """Show the button beside the notice that a search may still change the panels."""
+    st.button("Settle now", key="settle_now", help=SETTLE_HELP, on_click=_settle)
+
+
+def _present() -> Request | None:
+    try:
+        return session().request
+    except PlannerError:
+        return None
+
+
+@guarded
+def _settle() -> None:
+    """Keep the panels of the plan that is shown now."""
+    from planner.answers.settle import settled_tables
+    from planner.files.plan_file.write import update_document
+
+    now = session()
+    now.faults.pop("settle", None)
+    try:
+        plan = desk().answer(now.request).plan
+        text = update_document(now.history.present, settled_tables(plan))
+    except PlannerError as error:
+        now.faults["settle"] = str(error)
+        return
+    now.replace_text("settle", text, f"The plan file keeps {len(plan.mosaic.panels)} panels now.")
+
+
+@guarded
+def _unsettle() -> None:
+    from planner.answers.settle import unsettled_tables
+    from planner.files.plan_file.write import update_document
+
+    now = session()
+    text = update_document(now.history.present, unsettled_tables())
+    now.replace_text("settle", text, "The plan file keeps no panels any more.")
