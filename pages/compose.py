@@ -2,9 +2,9 @@ import streamlit as st
 
 from planner.screen import compose_parts as parts
 from planner.screen.angle_part import angle_part
+from planner.screen.canvas.sky import sky_part
 from planner.screen.find_part import find_part
 from planner.screen.proof_part import proof_part, wait_for_better
-from planner.screen.sky import sky_part
 from planner.screen.state import plan_answer, session
 from planner.screen.tabs import open_parts
 

@@ -15,7 +15,7 @@ from starlette.middleware import Middleware  # noqa: E402
 from starlette.routing import Route  # noqa: E402
 from streamlit.starlette import App  # noqa: E402
 
-from planner.screen.canvas_route import PATH, canvas_route  # noqa: E402
+from planner.screen.canvas.route import PATH, canvas_route  # noqa: E402
 from planner.screen.state import on_defect  # noqa: E402
 from planner.session.access import ACCESS, Door  # noqa: E402
 from planner.session.tab import forget_closed  # noqa: E402

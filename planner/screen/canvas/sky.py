@@ -6,10 +6,10 @@ from typing import Any
 
 import streamlit as st
 
+from planner.screen.state import guarded, session, show_fault, tab
 from planner.session.scene import Cap, backdrop_data
 
-from .canvas import canvas
-from .state import guarded, session, show_fault, tab
+from . import canvas
 
 __all__ = ["sky_part"]
 
@@ -17,7 +17,7 @@ KEY = "sky"
 
 
 def _sky_part() -> None:
-    """Show the sky; it asks for the answers to gestures itself (`canvas_route`), and the page follows."""
+    """Show the sky; it asks for the answers to gestures itself (`route`), and the page follows."""
     show_fault("canvas")
     plan = tab().look()
     if plan is not None:
