@@ -82,7 +82,7 @@ class FieldFit:
         With the largest margin.
     margins_arcmin : Margins
     bound_arcmin : float or None
-        No placement has a larger margin; None where angles are restricted.
+        No placement at an angle allowed has a larger margin; None where it was not asked for.
     fits_at_deg : tuple of (float, float)
         Angles at which some centre holds everything: from in [0, 180), to may pass 180.
     curve : (ndarray, ndarray)
@@ -268,9 +268,9 @@ def fit_field(
     drawn = (*range(180), *(best.position_angle_deg + beside for beside in BESIDE_DEG))
     curve = room_curve(shape, margins, also_rad=tuple(map(math.radians, drawn)))
     bound = None
-    if prove and arcs is None:
+    if prove:
         most = max(1000, MOST_WORK // len(shape.corners))
-        bound = ARCMIN * room_bound(shape, margins, best.room, close=CLOSE, most_boxes=most)
+        bound = ARCMIN * room_bound(shape, margins, best.room, close=CLOSE, most_boxes=most, arcs=arcs)
     left, right, top, bottom = (ARCMIN * room for room in best.rooms)
     return FieldFit(
         placement=best,

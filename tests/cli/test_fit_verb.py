@@ -74,7 +74,8 @@ def test_several_setups_and_what_does_not_fit(pair, capsys):
     longer, karoo = json.loads(out)["setups"]
     assert longer["setup"] == "Karoo long pier" and longer["fits"] is False and longer["panels"] >= 2
     assert longer["margin_arcmin"] < 0 and longer["fits_at_deg"] == []
-    assert longer["position_angle_deg"] == 4.0 and "margin_bound_arcmin" not in longer
+    assert longer["position_angle_deg"] == 4.0
+    assert longer["margin_bound_arcmin"] >= longer["margin_arcmin"]
     assert karoo["setup"] == "Karoo pier" and list(karoo) == KEYS
     code, out, err = run(capsys, pair, SAMPLES / "karoo_long_pier.toml")
     assert code == 1 and err.count("\n") == 1 and "it fits no single frame" in err

@@ -141,7 +141,10 @@ def _proven(one: SetupFit) -> str:
     bound = one.fit.bound_arcmin
     if bound is None:
         return ""
-    return f"; no centre and angle leave more than {math.ceil(bound * 1000 - 1e-6) / 1000:.3f} (proven)"
+    reach = "" if one.arcs_deg is None else "in reach "
+    return (
+        f"; no centre and angle {reach}leave more than {math.ceil(bound * 1000 - 1e-6) / 1000:.3f} (proven)"
+    )
 
 
 def _cut(one: SetupFit) -> str:

@@ -18,8 +18,7 @@ SCHEMA = "fit 1"
 def fit_document(fits: Sequence[SetupFit]) -> dict[str, Any]:
     """Return the answers as a document of plain lists, numbers and texts, in the order of the setups.
 
-    Keys without ground are absent: no ``panels`` where one frame does, no ``margin_bound_arcmin`` where an angle
-    device leaves only some angles.
+    Keys without ground are absent: no ``panels`` where one frame does.
     """
     return {"schema": SCHEMA, "setups": [_setup(one) for one in fits]}
 

@@ -16,12 +16,14 @@ best known placement drop out, others are halved. Up and down alike, with x and 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations_with_replacement
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .allowed import Arc, may_be_allowed, steepness
 from .opening import Opening
 from .shape import Shape
 
@@ -54,7 +56,15 @@ class _Boxes:
         return _Boxes(self.middle[which], self.half[which])
 
 
-def room_bound(shape: Shape, opening: Opening, known: float, *, close: float, most_boxes: int) -> float:
+def room_bound(
+    shape: Shape,
+    opening: Opening,
+    known: float,
+    *,
+    close: float,
+    most_boxes: int,
+    arcs: Sequence[Arc] | None = None,
+) -> float:
     """Return an upper bound of the room that any placement of the field leaves.
 
     Parameters
@@ -67,6 +77,8 @@ def room_bound(shape: Shape, opening: Opening, known: float, *, close: float, mo
         A bound so near to it is near enough.
     most_boxes : int
         The work ends after so many boxes; then the bound is what they prove.
+    arcs : sequence of (float, float), optional
+        Position angles allowed, first and span in radians, modulo half a turn; all of them where left out.
 
     Returns
     -------
@@ -81,10 +93,18 @@ def room_bound(shape: Shape, opening: Opening, known: float, *, close: float, mo
         left, bounds = [], [target]
         for first in range(0, len(boxes.middle), BATCH):
             some = boxes.at(slice(first, first + BATCH))
-            bound, axis = _bounds(corners, opening, known, some)
+            steep = np.zeros(len(some.middle))
+            if arcs is not None:
+                some = some.at(may_be_allowed(some.middle, some.half, shape.basis, arcs))
+                steep = steepness(some.middle, some.half, shape.basis)
+            if not len(some.middle):
+                continue
+            bound, axis = _bounds(corners, opening, known, some, steep)
             still = bound > target
             left.append(some.at(still).halved(axis[still]))
             bounds.append(float(bound.max()))
+        if not left:
+            return target
         boxes = _Boxes(
             np.concatenate([one.middle for one in left]), np.concatenate([one.half for one in left])
         )
@@ -103,8 +123,13 @@ def _first(opening: Opening, known: float) -> _Boxes:
     )
 
 
-def _bounds(corners: Array, opening: Opening, known: float, boxes: _Boxes) -> tuple[Array, NDArray[np.int64]]:
-    """Bound of the room in each box, shape (N,), and the axis along which to halve it."""
+def _bounds(
+    corners: Array, opening: Opening, known: float, boxes: _Boxes, steep: Array
+) -> tuple[Array, NDArray[np.int64]]:
+    """Bound of the room in each box, shape (N,), and the axis along which to halve it.
+
+    `steep` is how much a way of the centre turns the position angle where that is limited.
+    """
     seen, changes, distance = _touching(corners, boxes)
     lift, tilt = _angles(seen, changes)
     values = np.concatenate([lift, (lift[:, ::2] + lift[:, 1::2]) / 2], axis=1)
@@ -117,7 +142,9 @@ def _bounds(corners: Array, opening: Opening, known: float, boxes: _Boxes) -> tu
     sizes = (opening.sizes - known) * opening.units
     hopeless = distance - swing > math.atan(math.hypot(sizes[0], sizes[2]))
     bound = np.where(distance + swing > WIDEST, np.inf, bound)
-    return np.where(hopeless, -np.inf, bound), _axis(height, bound, slopes, bent, pair, boxes, distance)
+    return np.where(hopeless, -np.inf, bound), _axis(
+        height, bound, slopes, bent, pair, boxes, distance, steep
+    )
 
 
 def _lines(opening: Opening, least: Array, slope: Array) -> tuple[Array, Array]:
@@ -151,6 +178,7 @@ def _axis(
     pair: NDArray[np.int64],
     boxes: _Boxes,
     distance: Array,
+    steep: Array,
 ) -> NDArray[np.int64]:
     """Return the axis that the bound suffers from most: of phi, a and b."""
     lines = LINES[pair]
@@ -158,6 +186,8 @@ def _axis(
     loss = (np.abs(slopes) * boxes.half[:, None])[every, lines].mean(axis=1)
     turned = bound - height[every, lines].min(axis=1)
     loss[:, 0] = np.where(np.isfinite(turned), turned, boxes.half[:, 0])
+    turning = np.abs(slopes[every, lines, 0]).mean(axis=1)
+    loss[:, 1:] += (turning * steep)[:, None] * boxes.half[:, 1:]
     for axis in range(3):
         thin = boxes.half.copy()
         thin[:, axis] = 0.0

@@ -54,6 +54,25 @@ def test_bound_is_proven_close(field: HardField) -> None:
     assert tried(corners, opening, centers, angles).max() <= bound
 
 
+@pytest.mark.parametrize("field", HARD_FIELDS, ids=str)
+@pytest.mark.parametrize("arcs", [[(0.3, 0.0)], [(3.0, 0.4), (1.0, 0.1)]])
+def test_bound_of_some_angles(field: HardField, arcs: list[tuple[float, float]]) -> None:
+    corners, opening = about(field, 3), opening_of(field)
+    shape = Shape.around([corners])
+    best = best_placement(shape, opening, arcs)
+    bound = room_bound(shape, opening, best.room, close=1e-4 * opening.half[1], most_boxes=6000, arcs=arcs)
+    everywhere = best_placement(shape, opening)
+    assert best.room <= bound <= everywhere.room + 1e-3 * opening.half[1] or bound <= 1.1 * everywhere.room
+    worse = room_bound(
+        shape, opening, best.room - 0.1 * opening.half[1], close=1e-3, most_boxes=6000, arcs=arcs
+    )
+    assert worse >= best.room
+    for start, span in arcs:
+        centers, _ = strewn(best, 3, 3000, opening.half[1])
+        angles = np.degrees(start + span * np.random.default_rng(1).random(len(centers)))
+        assert tried(corners, opening, centers, angles).max() <= bound
+
+
 def test_bound_tells_of_a_worse_placement() -> None:
     field = HARD_FIELDS[0]
     shape, opening = Shape.around([about(field, 3)]), opening_of(field)
