@@ -63,7 +63,7 @@ def _crossings(quads: Array, start: Array, end: Array) -> tuple[Array, Indices]:
     first, second = quads, np.roll(quads, -1, axis=1)
     edge, normal = end - start, np.stack([start[:, 1] - end[:, 1], end[:, 0] - start[:, 0]], axis=-1)
     level = np.sum(normal * start, axis=-1)
-    off = first @ normal.T - level  # (N, 4, M): on which side of each edge the corners lie
+    off = first[..., :1] * normal[:, 0] + first[..., 1:] * normal[:, 1] - level  # (N, 4, M): on which side
     after = np.roll(off, -1, axis=1)
     who, side, which = np.nonzero((off > 0) != (after > 0))
     share = off[who, side, which] / (off[who, side, which] - after[who, side, which])

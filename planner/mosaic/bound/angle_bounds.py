@@ -38,6 +38,8 @@ PROGRAMS, MOST_PROGRAMS = 4, 40
 """Integer programs that an interval gets, where each leaves something out, before it is halved; narrow ones more."""
 MOST_CORES = 120.0
 """Regions of more panel cores than this are not bounded this way."""
+PROBES = 3
+"""Intervals after which it is looked whether the others are worth it."""
 PATIENCE = 45
 """So much may be spent without another interval that reaches the aim."""
 CELLS = 60_000
@@ -64,7 +66,11 @@ class AngleBounds:
         self._settled_deg = 180.0  # half width at which an integer program last decided
         parts = task.angles.parts(WIDEST_DEG) if task.cores <= MOST_CORES else ()
         self.intervals = [_Interval(m, h, floor) for m, h in parts] or [self._unknown()]
-        for interval in self.intervals:
+        self._is_hopeless = False
+        for number, interval in enumerate(self.intervals):
+            self._is_hopeless = number == PROBES and self._is_vain
+            if self._is_hopeless:
+                break
             self._solve(interval)
 
     @property
@@ -103,10 +109,16 @@ class AngleBounds:
             yield self.spent
 
     @property
+    def _is_vain(self) -> bool:
+        """Whether the first intervals reached no more than was known, and all others would take too much."""
+        costly = self.most is not None and self.spent * len(self.intervals) > self.most * PROBES / 2
+        return costly and all(interval.bound <= self.floor for interval in self.intervals[:PROBES])
+
+    @property
     def _is_likely(self) -> bool:
         """Whether what is left may be enough to raise the least bound, at the width that intervals need for it."""
-        if self.most is None:
-            return True
+        if self.most is None or self._is_hopeless:
+            return not self._is_hopeless
         left, aim = self.most - self.spent, self.least + 1
         since = self.spent - self._gained[1] if self._gained[0] == aim else 0
         wanted, worked_deg = self._worked

@@ -140,7 +140,7 @@ class Packing:
         if self._stock is not None:
             self._points = self._points.with_more(self._seen(self._stock()))
             self._stock = None
-        held = self._held(parts)
+        held = np.round(self._held(parts), DECIMALS)
         needed = (self._weights > 0.0) | (held[self._active] < 1.0 + SHORT)
         added = self._lacking(1.0 - held)
         if not len(added):
@@ -180,7 +180,7 @@ class Packing:
             part = parts[start : start + len(places)]
             start += len(places)
             used = np.flatnonzero(part)
-            held += part[used] @ view.holds(extent, places[used])
+            held += np.einsum("c,cp->p", part[used], view.holds(extent, places[used]))
         return held
 
     def _lacking(self, lack: Array) -> NDArray[np.intp]:
@@ -245,7 +245,7 @@ def weigh(sets: Flags) -> tuple[float, Array, Array]:
     if not sets.size:
         return 0.0, np.zeros(points), np.zeros(count)
     weights, parts = heaviest_points(sets)
-    heaviest = float((sets.astype(np.float32) @ weights).max(initial=0.0))
+    heaviest = float(np.einsum("cp,p->c", sets, weights).max(initial=0.0))
     weights /= max(heaviest * (1.0 + ROUNDING), 1.0)
     return float(weights.sum()), weights, parts
 

@@ -31,7 +31,10 @@ Array = NDArray[np.float64]
 RIM_POINTS = 400
 TURN_STEP = 0.15
 """Radians between the turns for which the reach is worked out."""
-TRIES = 11
+SETTLINGS = 4
+"""Times at most that a panel is moved to where points keep like distances from its sides."""
+HAIR = 1e-12
+TRIES = 9
 """Places are tried on a grid of so many by so many for every point."""
 
 
@@ -84,7 +87,12 @@ class CurvedGround(Ground):
 
     def served(self, places: Array) -> Flags:
         """See `Ground.served`."""
-        return self._room(self.bases(places), np.arange(len(self))) >= 0.0
+        found = np.zeros((len(places), len(self)), dtype=bool)
+        closest = math.cos(min(math.pi, self.far))
+        for row, basis in zip(found, self.bases(places), strict=True):
+            near = np.flatnonzero(self.points @ basis[2] >= closest - HAIR)
+            row[near] = self._room(basis[None], near)[0] >= 0.0
+        return found
 
     def near(self, point: int) -> Indices:
         """See `Ground.near`: points within the diagonal of a panel."""
@@ -97,7 +105,7 @@ class CurvedGround(Ground):
         places = self._tries(point)
         belongs = (groups[:, None] == np.arange(count)) | (groups < 0)[:, None]
         served = (self._room(self.bases(places), others) >= 0.0).astype(float)
-        sums = served @ (belongs * weights[:, None]).astype(float)
+        sums = np.einsum("nq,qg->ng", served, (belongs * weights[:, None]).astype(float))  # in one thread
         best = sums.argmax(axis=0)
         return sums[best, np.arange(count)], places[best]
 
@@ -105,7 +113,7 @@ class CurvedGround(Ground):
         """See `Ground.settled`: the panel moves until the points keep like distances from opposite sides."""
         points = points[self._room(self.bases(place[None]), points)[0] >= 0.0]
         best, most = place, NOWHERE
-        for _ in range(4):
+        for _ in range(SETTLINGS):
             basis = self.bases(place[None])
             room = float(self._room(basis, points).min())
             if room <= most:
@@ -141,6 +149,8 @@ class CurvedGround(Ground):
 
     def _room(self, bases: Array, points: Indices) -> Array:
         """How far inside panels points lie, less their reach, shape (N, Q); negative where not served."""
+        if len(self.layers) == 1:
+            return self.layers[0].room(bases, points)
         room = np.empty((len(bases), len(points)))
         for number, mine in self._split(points):
             where = self.layer[points] == number

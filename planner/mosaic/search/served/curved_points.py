@@ -47,7 +47,7 @@ class Layer:
         self.demand = simplified(demand)
         self.normals, self.distances = self.demand.half_planes
         self.points, self.bases = np.zeros((0, 3)), np.zeros((0, 3, 3))
-        self.reach = np.zeros((0, len(self.normals), len(turns)))
+        self.reach = np.zeros((len(turns), len(self.normals), 0))
         self.is_cut = np.zeros(0, dtype=bool)
         self.more = np.zeros(0)
 
@@ -59,16 +59,16 @@ class Layer:
         old = len(self)
         bases = self.orientation.bases(points)
         near = self._near_rim(points)
-        reach = np.tile((np.abs(self.normals) @ self.demand.box)[:, None], (len(points), 1, len(self.turns)))
+        whole = np.abs(self.normals) @ self.demand.box
+        reach = np.tile(whole[:, None], (len(self.turns), 1, len(points)))
         most = self._most_turns(points)
         for number, turn in enumerate(self.turns):
             met = near & (np.abs(turn) <= most)  # other turns never occur at a point
-            reach[met, :, number], _ = turned_reach(
-                self.region, bases[met], self.demand.box, self.normals, turn
-            )
+            found, _ = turned_reach(self.region, bases[met], self.demand.box, self.normals, turn)
+            reach[number][:, met] = found.T
         self.points = np.concatenate([self.points, points])
         self.bases = np.concatenate([self.bases, bases])
-        self.reach = np.concatenate([self.reach, reach])
+        self.reach = np.concatenate([self.reach, reach], axis=-1)
         self.is_cut = np.concatenate([self.is_cut, near])
         self.more = np.concatenate([self.more, np.zeros(len(points))])
         if against is not None:
@@ -96,23 +96,24 @@ class Layer:
         return vector_to_plane(points, self.region.basis)
 
     def room(self, bases: Array, points: Indices) -> Array:
-        """How far inside panels, less their reach, points lie: shape (N, Q), negative where not served."""
-        room = np.empty((len(bases), len(points)))
-        cut = self.is_cut[points]
-        room[:, ~cut] = self._room(bases, points[~cut], turning=False)
-        room[:, cut] = self._room(bases, points[cut], turning=len(self.turns) > 1)
-        return room - self.more[points]
+        """How far inside panels, less their reach, points lie: shape (N, Q), negative where not served.
 
-    def _room(self, bases: Array, points: Indices, *, turning: bool) -> Array:
+        Most pairs are told apart by the panel's sides alone; only the others are looked at closely.
+        """
         parts = bases @ self.points[points].T
-        ahead = parts[:, 2] > LOWEST_DEPTH
-        depth = np.where(ahead, parts[:, 2], 1.0)
+        depth = np.maximum(parts[:, 2], LOWEST_DEPTH)
         x, y = parts[:, 0] / depth, parts[:, 1] / depth
-        room = np.full(x.shape, np.inf)
-        reaches = self._turned_reaches(bases, points) if turning else self.reach[points, :, 0].T
-        for (a, b), distance, reach in zip(self.normals, self.distances, reaches, strict=True):
-            np.minimum(room, distance - reach - a * x - b * y, out=room)
-        return np.where(ahead, room, NOWHERE)
+        a, b = self.demand.half_size
+        panel, which = np.nonzero((np.abs(x) <= a) & (np.abs(y) <= b) & (parts[:, 2] > LOWEST_DEPTH))
+        point, x, y = points[which], x[panel, which], y[panel, which]
+        left = np.full(len(point), np.inf)
+        for normal, distance, reach in zip(
+            self.normals, self.distances, self._reaches(bases, panel, point), strict=True
+        ):
+            np.minimum(left, distance - normal[0] * x - normal[1] * y - reach, out=left)
+        room = np.full((len(bases), len(points)), NOWHERE)
+        room[panel, which] = left - self.more[point]
+        return room
 
     def sides(self, basis: Array, points: Indices) -> Array:
         """Least distance that points keep, with their reach, from a panel's left, right, upper and lower side."""
@@ -120,23 +121,26 @@ class Layer:
             return np.full(4, np.inf)
         xy = vector_to_plane(self.points[points], basis)
         which = (SIDES @ self.normals.T).argmax(axis=1)
-        turning = len(self.turns) > 1
-        reach = self._turned_reaches(basis, points)[:, 0] if turning else self.reach[points, :, 0].T
+        reach = self._reaches(basis, np.zeros(len(points), dtype=np.intp), points)[which]
         half = np.repeat(self.demand.half_size, 2)
-        return np.asarray((half[:, None] - reach[which] - SIDES @ xy.T).min(axis=1))
+        return np.asarray((half[:, None] - reach - SIDES @ xy.T).min(axis=1))
 
-    def _turned_reaches(self, bases: Array, points: Indices) -> Array:
-        """Reach along each normal at the turn of each panel at each point, shape (K, N, Q)."""
-        left, up = self.bases[points, 0], self.bases[points, 1]
-        turn = np.arctan2(bases[:, 1] @ left.T, bases[:, 1] @ up.T)
+    def _reaches(self, bases: Array, panel: Indices, point: Indices) -> Array:
+        """Reach along each normal, (K, M), of points for as many panels, at the turn of each panel at its point."""
+        reach: Array = self.reach[0][:, point]
+        if len(self.turns) == 1:
+            return reach
+        cut = np.flatnonzero(self.is_cut[point])
+        up, own = bases[panel[cut], 1], self.bases[point[cut], :2]
+        turn = np.arctan2(np.sum(up * own[:, 0], axis=-1), np.sum(up * own[:, 1], axis=-1))
         place = (turn - self.turns[0]) / (self.turns[1] - self.turns[0])
-        place = np.clip(
-            np.nan_to_num(place), 0, len(self.turns) - 1.000001
-        )  # NaN: beyond a pole, serves nothing
+        place = np.clip(np.nan_to_num(place), 0, len(self.turns) - 1.000001)  # NaN: beyond a pole, serves nothing
         low = place.astype(np.intp)
-        share, reach = place - low, self.reach[points].transpose(1, 2, 0)
-        column = np.arange(len(points))
-        return np.asarray(reach[:, low, column] * (1 - share) + reach[:, low + 1, column] * share)
+        share, cut_point = place - low, point[cut]
+        for number in range(len(self.normals)):
+            before, after = self.reach[low, number, cut_point], self.reach[low + 1, number, cut_point]
+            reach[number, cut] = before * (1 - share) + after * share
+        return reach
 
 
 def simplified(demand: Demand) -> Demand:
