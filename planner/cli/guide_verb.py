@@ -8,8 +8,8 @@ from pathlib import Path
 import click
 
 from planner.errors import InputError
-from planner.guide.entries import unlinked
-from planner.guide.pages import GuidePage, guide_page, guide_pages
+from planner.guide.entries import unlinked, word_entry
+from planner.guide.pages import guide_page, guide_pages
 
 from ._show import print_line, print_table, write_all
 
@@ -30,7 +30,7 @@ LINE_WIDTH = 110
 def guide_verb(subject: tuple[str, ...], samples: Path | None) -> int:
     """Show the guide's page on SUBJECT; without one, list the pages.
 
-    SUBJECT is a page or a verb. On a terminal the page is set for reading, in a pipe it is plain text
+    SUBJECT is a page, a verb or a word. On a terminal the page is set for reading, in a pipe it is plain text
     (Markdown). Examples:
 
     \b
@@ -43,11 +43,21 @@ def guide_verb(subject: tuple[str, ...], samples: Path | None) -> int:
         _copy_samples(samples)
     elif not subject:
         _list_pages()
-    elif sys.stdout.isatty():
-        _show(guide_page(" ".join(subject)))
     else:
-        print_line(guide_page(" ".join(subject)).text.rstrip("\n"))
+        _show(_text_on(" ".join(subject)))
     return 0
+
+
+def _text_on(subject: str) -> str:
+    """Return the page on a subject, or the entry on a word."""
+    try:
+        return guide_page(subject).text
+    except InputError:
+        try:
+            return word_entry(subject.lower())
+        except InputError:
+            pass
+        raise
 
 
 def _copy_samples(folder: Path) -> None:
@@ -74,9 +84,12 @@ def _list_pages() -> None:
     print_line("python -m planner guide SUBJECT shows a page; begin with first-mosaic.")
 
 
-def _show(page: GuidePage) -> None:
+def _show(text: str) -> None:
+    if not sys.stdout.isatty():
+        print_line(text.rstrip("\n"))
+        return
     from rich.console import Console
     from rich.markdown import Markdown
 
     console = Console(file=sys.stdout)
-    console.print(Markdown(unlinked(page.text)), width=min(console.width, LINE_WIDTH))
+    console.print(Markdown(unlinked(text)), width=min(console.width, LINE_WIDTH))

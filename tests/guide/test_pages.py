@@ -43,6 +43,8 @@ def test_a_pipe_gets_the_page_as_it_is_written(capsys):
     assert "did you mean 'season'" in capsys.readouterr().err
     assert main(["guide", "Plan", "file"]) == 0
     assert capsys.readouterr().out == (FOLDER / "plan-file.md").read_text(encoding="utf-8")
+    assert main(["guide", "Seam"]) == 0
+    assert capsys.readouterr().out.startswith("**seam**: the strip")
     assert main(["guide"]) == 0
     listed = capsys.readouterr().out
     assert all(re.search(rf"^{subject} ", listed, re.MULTILINE) for subject in SUBJECTS)
