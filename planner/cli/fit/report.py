@@ -141,7 +141,7 @@ def _proven(one: SetupFit) -> str:
     bound = one.fit.bound_arcmin
     if bound is None:
         return ""
-    reach = "" if one.arcs_deg is None else "in reach "
+    reach = "" if one.arcs_deg is None else "within the travel "
     return (
         f"; no centre and angle {reach}leave more than {math.ceil(bound * 1000 - 1e-6) / 1000:.3f} (proven)"
     )

@@ -32,8 +32,10 @@ __all__ = ["room_bound"]
 Array = NDArray[np.float64]
 BATCH = 2048
 FIRST_ANGLES = 90
-LINES = np.array(list(combinations_with_replacement(range(6), 2)))
-"""Pairs of the six lines that bound the room: left, right, top, bottom, across, along."""
+LOOKS = (0.0, 0.5, -0.5)
+"""Corners are taken that are nearest to the sides at a box's middle, and half way to its ends in phi."""
+LINES = np.array(list(combinations_with_replacement(range(4 + 2 * len(LOOKS)), 2)))
+"""Pairs of the lines that bound the room: left, right, top, bottom, and across and along for each look."""
 WIDEST = 1.5
 """Radians: boxes that see a corner at this distance bound nothing yet."""
 
@@ -132,8 +134,8 @@ def _bounds(
     """
     seen, changes, distance = _touching(corners, boxes)
     lift, tilt = _angles(seen, changes)
-    values = np.concatenate([lift, (lift[:, ::2] + lift[:, 1::2]) / 2], axis=1)
-    slopes = np.concatenate([tilt, (tilt[:, ::2] + tilt[:, 1::2]) / 2], axis=1)
+    values = np.concatenate([lift[:, :4], (lift[:, ::2] + lift[:, 1::2]) / 2], axis=1)
+    slopes = np.concatenate([tilt[:, :4], (tilt[:, ::2] + tilt[:, 1::2]) / 2], axis=1)
     bent = _curvatures(boxes.half, boxes.middle, distance)
     drop = (np.abs(slopes[..., 1:]) @ boxes.half[:, 1:, None])[..., 0]
     height, slope = _lines(opening, values - drop - bent / 2, slopes[..., 0])
@@ -148,8 +150,10 @@ def _bounds(
 
 
 def _lines(opening: Opening, least: Array, slope: Array) -> tuple[Array, Array]:
-    """Heights and slopes, (N, 6), of lines over phi above the room that angles at least so large leave."""
-    sizes, units = (np.concatenate([one, one[::2]]) for one in (opening.sizes, opening.units))
+    """Heights and slopes, (N, L), of lines over phi above the room that angles at least so large leave."""
+    sizes, units = (
+        np.concatenate([one, np.tile(one[::2], len(LOOKS))]) for one in (opening.sizes, opening.units)
+    )
     at = np.clip(least, -WIDEST, WIDEST)
     steep = 1 / np.cos(at) ** 2
     return sizes - (np.tan(at) + steep * (least - at)) / units, -steep * slope / units
@@ -197,9 +201,9 @@ def _axis(
 
 
 def _touching(corners: Array, boxes: _Boxes) -> tuple[Array, Array, Array]:
-    """Corners nearest to the four sides at the boxes' middles, (N, 4, 3), and their changes, (N, 4, 3, 3).
+    """Corners nearest to the four sides at each look, (N, 12, 3), and their changes, (N, 12, 3, 3).
 
-    Besides, shape (N,): how far the farthest of the four lies from the field's centre.
+    Besides, shape (N,): how far the farthest of them lies from the field's centre.
     """
     (cp, ca, cb), (sp, sa, sb) = (part(boxes.middle.T)[..., None] for part in (np.cos, np.sin))
     x0, y0, z0 = corners.T
@@ -208,7 +212,7 @@ def _touching(corners: Array, boxes: _Boxes) -> tuple[Array, Array, Array]:
     left, out = cb * x - sb * deep, sb * x + cb * deep
     safe = np.maximum(out, 1e-9)
     across, along = left / safe, up / safe
-    which = np.stack([across.argmax(1), across.argmin(1), along.argmax(1), along.argmin(1)], axis=1)
+    which = _nearest(across, along, boxes.half[:, :1])
     x, y, up, deep, left, out = (
         np.take_along_axis(one, which, axis=1) for one in (x, y, up, deep, left, out)
     )
@@ -219,18 +223,29 @@ def _touching(corners: Array, boxes: _Boxes) -> tuple[Array, Array, Array]:
     return np.stack([left, up, out], axis=-1), np.stack([by_phi, by_a, by_b], axis=2), distance
 
 
+def _nearest(across: Array, along: Array, half: Array) -> NDArray[np.int64]:
+    """Which corners are nearest to the sides as the field turns, shape (N, 12)."""
+    found = []
+    for look in LOOKS:
+        x, y = (
+            (across, along) if look == 0.0 else (across - look * half * along, along + look * half * across)
+        )
+        found += [x.argmax(1), x.argmin(1), y.argmax(1), y.argmin(1)]
+    return np.stack(found, axis=1)
+
+
 def _angles(seen: Array, changes: Array) -> tuple[Array, Array]:
-    """Angles of the four corners towards their sides, (N, 4), and how they change with phi, a, b, (N, 4, 3)."""
-    axis, sign = np.array([0, 0, 1, 1]), np.array([1.0, -1.0, 1.0, -1.0])
-    side = seen[:, np.arange(4), axis]
-    moves = changes[:, np.arange(4), :, axis].transpose(1, 0, 2)
+    """Angles of the corners towards their sides, (N, 12), and how they change with phi, a, b, (N, 12, 3)."""
+    axis, sign = np.tile([0, 0, 1, 1], len(LOOKS)), np.tile([1.0, -1.0, 1.0, -1.0], len(LOOKS))
+    side = seen[:, np.arange(len(axis)), axis]
+    moves = changes[:, np.arange(len(axis)), :, axis].transpose(1, 0, 2)
     out, outward = seen[..., 2], changes[..., 2]
     tilt = (moves * out[..., None] - side[..., None] * outward) / (side**2 + out**2)[..., None]
     return sign * np.arctan2(side, out), sign[:, None] * tilt
 
 
 def _curvatures(half: Array, middle: Array, distance: Array) -> Array:
-    """Bounds on the second derivatives, over boxes, of the six angles, shape (N, 6).
+    """Bounds on the second derivatives, over boxes, of the angles that the lines stand for, shape (N, L).
 
     With u = k', v = wz cos l + wx sin l the second derivative of l is -wy' + (1 + 2 tan^2 k) u v - tan k (u wy -
     w'), where |w'| is what the turning of the axes of a and b among each other makes of the angular velocity. In
@@ -243,7 +258,8 @@ def _curvatures(half: Array, middle: Array, distance: Array) -> Array:
     turning = a * b + phi * (a + b)
     across = _curvature(rho, wx, wy, wz, turning)
     along = _curvature(rho, wy, wx, wz, turning)
-    return np.stack([across[0], across[0], along[0], along[0], across[1] / 2, along[1] / 2], axis=-1)
+    pairs = [across[1] / 2, along[1] / 2] * len(LOOKS)
+    return np.stack([across[0], across[0], along[0], along[0], *pairs], axis=-1)
 
 
 def _curvature(rho: Array, wx: Array, wy: Array, wz: Array, turning: Array) -> tuple[Array, Array]:
