@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import bz2
+import gzip
 import os
 import stat
-import zlib
 from pathlib import Path
-from typing import Protocol
+from typing import BinaryIO, Protocol, cast
 
 from planner.errors import FileError
 
@@ -15,10 +16,8 @@ __all__ = ["Source", "open_source"]
 READ = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0) | getattr(os, "O_CLOEXEC", 0)
 """A pipe must not block, and Windows must not translate line ends."""
 GZIP, BZIP2 = b"\x1f\x8b", b"BZ"
-GZIP_WINDOW = 31
-"""Tells zlib to expect a gzip header and trailer (zlib manual, inflateInit2)."""
-HEAD, CHUNK = 4 * 2880, 16384
-"""Bytes read at first, which hold most headers, and of a packed file later."""
+HEAD = 4 * 2880
+"""Bytes read at first, which hold most headers."""
 
 
 class Source(Protocol):
@@ -49,10 +48,12 @@ def open_source(path: Path) -> Source:
     """
     plain = _PlainFile(path)
     if plain.head.startswith(GZIP):
-        return _GzipFile(plain)
+        noted = _noted_size(plain)
+        plain.close()
+        return _PackedFile(cast(BinaryIO, gzip.open(path)), noted)
     if plain.head.startswith(BZIP2):
         plain.close()
-        return _Bzip2File(path)
+        return _PackedFile(cast(BinaryIO, bz2.open(path)))
     return plain
 
 
@@ -84,70 +85,11 @@ class _PlainFile:
         os.close(self._number)
 
 
-class _GzipFile:
-    """A gzip file (RFC 1952), unpacked only as far as it is read; it may have several members."""
+class _PackedFile:
+    """A file packed by gzip or bzip2, unpacked by the standard library only as far as it is read."""
 
-    def __init__(self, packed: _PlainFile) -> None:
-        self._packed, self._place, self._rest = packed, 0, b""
-        self._unpack = zlib.decompressobj(GZIP_WINDOW)
-
-    def read(self, count: int) -> bytes:
-        parts, wanted = [], count
-        while wanted > 0 and (part := self._some(wanted)):
-            parts.append(part)
-            wanted -= len(part)
-        self._place += count - wanted
-        return b"".join(parts)
-
-    def _some(self, most: int) -> bytes:
-        """Return at least one byte, or none at the end."""
-        while True:
-            if self._unpack.eof:
-                self._rest = self._unpack.unused_data or self._packed.read(CHUNK)
-                if not self._rest.startswith(GZIP):
-                    return b""
-                self._unpack = zlib.decompressobj(GZIP_WINDOW)
-            chunk = self._rest or self._packed.read(CHUNK)
-            part = self._unpack.decompress(chunk, most)
-            self._rest = self._unpack.unconsumed_tail
-            if part:
-                return part
-            if not chunk and not self._unpack.eof:
-                raise EOFError
-
-    def skip_to(self, place: int) -> None:
-        if place < self._place:
-            self._packed.skip_to(0)
-            self._place, self._rest, self._unpack = 0, b"", zlib.decompressobj(GZIP_WINDOW)
-        while self._place < place and self.read(min(place - self._place, 1 << 20)):
-            pass
-
-    def holds(self, size: int) -> bool:
-        """Look at the file's own note of its size first: if that fits, nothing need be unpacked."""
-        return self._noted_size_fits(size) or self._reaches(size)
-
-    def _noted_size_fits(self, size: int) -> bool:
-        here = os.lseek(self._packed._number, 0, os.SEEK_CUR)
-        self._packed.skip_to(max(0, self._packed.size - 4))
-        noted = int.from_bytes(self._packed.read(4), "little")
-        self._packed.skip_to(here)
-        return noted % 2880 == 0 and size <= noted < 1 << 31
-
-    def _reaches(self, size: int) -> bool:
-        self.skip_to(size)
-        return self._place >= size
-
-    def close(self) -> None:
-        self._packed.close()
-
-
-class _Bzip2File:
-    """A bzip2 file."""
-
-    def __init__(self, path: Path) -> None:
-        import bz2
-
-        self._stream = bz2.open(path, "rb")
+    def __init__(self, stream: BinaryIO, noted_size: int = 0) -> None:
+        self._stream, self._noted_size = stream, noted_size
 
     def read(self, count: int) -> bytes:
         return self._stream.read(count)
@@ -156,8 +98,17 @@ class _Bzip2File:
         self._stream.seek(place)
 
     def holds(self, size: int) -> bool:
+        """Look at the file's own note of its size first: if that fits, nothing need be unpacked."""
+        if self._noted_size % 2880 == 0 and size <= self._noted_size < 1 << 31:
+            return True
         self._stream.seek(size - 1)
         return bool(self._stream.read(1))
 
     def close(self) -> None:
         self._stream.close()
+
+
+def _noted_size(packed: _PlainFile) -> int:
+    """The size that a gzip file notes in its last four bytes, modulo 2**32 (RFC 1952, 2.3.1)."""
+    packed.skip_to(max(0, packed.size - 4))
+    return int.from_bytes(packed.read(4), "little")
