@@ -10,7 +10,7 @@ from typing import Literal
 from planner.checks import check_position, check_position_angle, check_positive, check_within, require
 from planner.errors import InputError
 
-__all__ = ["LEVELS", "MOST_CORNERS", "LonLat", "RegionRequest"]
+__all__ = ["JOINS", "LEVELS", "MOST_CORNERS", "LonLat", "RegionRequest"]
 
 LonLat = tuple[float, float]
 """Right ascension and declination, ICRS, degrees."""

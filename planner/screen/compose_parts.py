@@ -7,11 +7,12 @@ from typing import Any
 import streamlit as st
 
 from planner.files.user_table.angle_form import AngleForm
-from planner.request.region import LEVELS
+from planner.request.region import JOINS, LEVELS
 from planner.request.request import Request
 from planner.session.forms import FORMS, convert_region, full_picture_edits
 
 from .inputs import Input, plan_form
+from .parts_list import add_part, parts_list
 from .state import guarded, mirror, session, show_fault
 
 __all__ = ["camera_part", "panels_part", "print_part", "region_part"]
@@ -65,13 +66,16 @@ def region_part(request: Request, plan: Any) -> None:
                 Input("region.size_arcmin 1", "Short axis (arcmin)", sizes[1], decimals=1, rest=sizes),
             ]
         )
-    if region.all_parts:
-        between = ", with what lies between them" if region.join == "hull" else ""
-        st.caption(f"{len(region.all_parts)} parts{between}: {', '.join(region.part_names)}.")
     if region.outline is not None:
         st.caption(f"An outline of {len(region.outline)} corners: drag them on the sky.")
-    rows.append([turn, margin] if region.width_deg is not None else [margin])
+    if region.all_parts:
+        join = Input("region.join", "Between parts", region.join, "choice", options=JOINS, default="apart")
+        rows.append([join, margin])
+    else:
+        rows.append([turn, margin] if region.width_deg is not None else [margin])
+    parts_list(region)
     plan_form("region", rows)
+    add_part()
     _form_part(plan)
 
 

@@ -640,3 +640,26 @@ def test_nights_show_the_year_at_once(app):
     turn_to(app, "nights")
     said = [one.value for one in app.caption]
     assert app.button(key="nights_make") and any("when each panel can be shot" in one for one in said)
+
+
+def test_the_parts_of_the_region_are_a_list_with_margins(app):
+    text = app.session_state["tab"].session.history.present
+    app.text_input(key="find_text").set_value("NGC 2736")
+    press(app, "Make it the region")
+    app.text_input(key="part_named").set_value("gum 20")
+    press(app, "Add it")
+    assert request(app).region.part_names == (
+        "NGC 2736",
+        "RCW 36",
+    )  # Gum 20 under the name that the catalogue lists
+    app.number_input(key="parts:1:RCW 36").set_value(12.0)
+    press(app, "Apply margins")
+    assert [part.margin_arcmin for part in request(app).region.all_parts] == [0.0, 12.0]
+    app.text_input(key="part_named").set_value("Gum 20")
+    press(app, "Add it")
+    assert "belongs to the region already" in app.error[0].value
+    press(app, "✕")
+    assert request(healthy(app)).region.object == "RCW 36" and request(app).region.margin_arcmin == 12.0
+    for _ in range(4):
+        app.session_state["tab"].session.step("undo")
+    assert app.session_state["tab"].session.history.present == text
