@@ -29,10 +29,12 @@ __all__ = ["filled_rectangle", "room_about"]
 Array = NDArray[np.float64]
 STEP_DEG = 0.25
 """Angles at which panels are counted."""
-TRIED, APART_DEG = 3, 3.0
+TRIED, APART_DEG = 2, 3.0
 """So many of the best angles, at least so far apart, are laid out on the sphere."""
-HALVINGS = 5
-"""Of the room into which the rectangle may grow."""
+SHARES, HALVINGS = (0.995, 0.75), 2
+"""Parts of the room that a flat sky would leave into which the rectangle grows; then halvings of what is open."""
+MOST_FAILS = 2
+"""So many trials in a row that need more panels end that."""
 ROUNDING = 1e-9
 
 
@@ -93,11 +95,8 @@ def _angles(layout: Layout, terms: Terms, pinned_deg: float | None) -> Array:
 
 def _ways(region: Region, terms: Terms, aspects: Sequence[float | None], angles_deg: Array) -> list[_Way]:
     """Count panels at all angles as if the sky were flat; the best ways first."""
-    half = np.min([demand.half_size for demand in terms.layout_demands], axis=0)
-    core = np.min([demand.core for demand in terms.layout_demands], axis=0)
-    x, y = vector_to_plane(region.outline_vectors, region.basis).T
-    cos, sin = np.cos(np.radians(angles_deg))[:, None], np.sin(np.radians(angles_deg))[:, None]
-    sides = np.stack([np.ptp(cos * x - sin * y, axis=1), np.ptp(sin * x + cos * y, axis=1)], axis=-1)
+    half, core = _sizes(terms)
+    sides = _sides(region, angles_deg)
     found = []
     for aspect in aspects:
         wide = sides if aspect is None else _with_aspect(sides, aspect)
@@ -110,6 +109,30 @@ def _ways(region: Region, terms: Terms, aspects: Sequence[float | None], angles_
         rows = zip(angles_deg.tolist(), total.tolist(), rooms.tolist(), strict=True)
         found += [_Way(angle, aspect, count, room) for angle, count, room in rows]
     return sorted(found, key=lambda way: (way.count, -way.room))
+
+
+def _sizes(terms: Terms) -> tuple[Array, Array]:
+    """Half sizes of panels and of their cores, each of shape (2,)."""
+    half = np.min([demand.half_size for demand in terms.layout_demands], axis=0)
+    core = np.min([demand.core for demand in terms.layout_demands], axis=0)
+    return np.asarray(half), np.asarray(core)
+
+
+def _sides(region: Region, angles_deg: Array) -> Array:
+    """Sides (A, 2) of the smallest rectangles about a region at angles, in the region's plane."""
+    x, y = vector_to_plane(region.outline_vectors, region.basis).T
+    cos, sin = np.cos(np.radians(angles_deg))[:, None], np.sin(np.radians(angles_deg))[:, None]
+    return np.stack([np.ptp(cos * x - sin * y, axis=1), np.ptp(sin * x + cos * y, axis=1)], axis=-1)
+
+
+def _room(region: Region, terms: Terms, way: _Way) -> float:
+    """Most room that a way's panels leave about a region in any full grid of them, if the sky were flat."""
+    half, core = _sizes(terms)
+    columns = np.arange(1, way.count + 1)
+    held = np.stack([columns, way.count // columns], axis=-1) * 2 * core + 2 * (half - core)
+    if way.aspect is not None:
+        held = np.min(held / [way.aspect, 1.0], axis=1)[:, None] * [way.aspect, 1.0]
+    return float((held - _sides(region, np.array([way.angle_deg]))).min(axis=1).max()) / 2
 
 
 def _with_aspect(sides: Array, aspect: float) -> Array:
@@ -139,16 +162,19 @@ def _fewest(region: Region, terms: Terms, layout: Layout, ways: Sequence[_Way]) 
 
 def _grown(region: Region, terms: Terms, layout: Layout, way: _Way) -> Rectangle:
     """Return the largest rectangle about the region that no more panels fill."""
-    best, low, high = _rectangle(region, layout, way, 0.0), 0.0, max(way.room, 0.0)
-    trial = high * (1 - ROUNDING)
-    for _ in range(HALVINGS):
-        rectangle = _rectangle(region, layout, way, trial)
+    best, low = _rectangle(region, layout, way, 0.0), 0.0
+    high = max(_room(region, terms, way), 0.0)
+    trials, fails = [share * high for share in SHARES], 0
+    for number in range(len(SHARES) + HALVINGS if high > 0.0 else 0):
+        if fails == MOST_FAILS:
+            break
+        room = trials[number] if number < len(trials) else (low + high) / 2
+        rectangle = _rectangle(region, layout, way, room)
         if _count(rectangle, terms, layout) <= way.count:
-            best, low = rectangle, trial
+            best, low, fails = rectangle, room, 0
         else:
-            high = trial
-        trial = (low + high) / 2
-        if high - low < 1e-3 * max(way.room, 1e-12):
+            high, fails = room, fails + 1
+        if low >= SHARES[0] * high * (1 - ROUNDING):
             break
     return best
 

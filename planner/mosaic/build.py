@@ -52,8 +52,12 @@ def _with_parts_one_by_one(
     pinned = replace(layout, angle_deg=angle_deg, angle_range_deg=None, measure=False)
     orientation = orientation_for(region, layout.angles, angle_deg)
 
+    def tell(what: str, share: float) -> None:
+        if progress is not None:
+            progress(f"parts one by one: {what}", share)
+
     def plan(part: Region) -> Mosaic:
-        return _built(part, terms, pinned, progress)
+        return _built(part, terms, pinned, tell)
 
     centers = panels_one_by_one(region, orientation, terms.layout_demands, plan)
     if centers is None or len(centers) >= len(mosaic.panels):

@@ -34,7 +34,7 @@ def convert_region(plan: Plan, form: str) -> Edits:
     """
     if form == "rectangle":
         return _rectangle(plan.picture)
-    region = plan.mosaic.region
+    region = plan.region
     if form == "circle":
         radius_deg = min(35.0, math.degrees(region.radius_rad))
         return _without_margin(center=_pair(region.center_deg), radius_deg=round(radius_deg + 5e-5, 4))

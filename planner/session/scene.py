@@ -102,8 +102,8 @@ def scene_data(plan: Draft, bare: Region) -> dict[str, Any]:
         The region before its margin, whose corners can be taken hold of.
     """
     region, mosaic = plan.request.region, plan.mosaic
-    rings = mosaic.region.ring_vectors if _in_pieces(mosaic.region) else ()
-    grown = mosaic.region.outline_vectors if region.margin_arcmin and not rings else None
+    rings = plan.region.ring_vectors if _in_pieces(plan.region) else ()
+    grown = plan.region.outline_vectors if region.margin_arcmin and not rings else None
     form = form_of(region)
     return {
         "region": {

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from planner.answers.plan import make_draft
+from planner.answers.plan import make_plan
 from planner.files.plan_file.read import request_from_document
 from planner.geometry import footprint_vectors, vector_to_plane
 from planner.mosaic.layout.full_rectangle import FilledGround
@@ -53,8 +53,8 @@ def _filled() -> list[Row]:
     rows = []
     for name, region in REGIONS.items():
         full = _request(region, {"filled": True, "aspect": [3, 2], "upright": "either"})
-        draft = make_draft(full)
-        picture = draft.picture
+        plan = make_plan(full)
+        picture = plan.picture
         rectangle = {
             "center": list(picture.center_deg),
             "width_deg": picture.width_deg,
@@ -62,9 +62,9 @@ def _filled() -> list[Row]:
             "position_angle_deg": picture.position_angle_deg,
         }
         given = _request(rectangle, {}, position_angle_deg=picture.position_angle_deg)
-        ours, other = _times(lambda full=full: make_draft(full), lambda given=given: make_draft(given))
-        count = len(draft.mosaic.panels)
-        same = len(make_draft(given).mosaic.panels)
+        ours, other = _times(lambda full=full: make_plan(full), lambda given=given: make_plan(given))
+        count = len(plan.mosaic.panels)
+        same = len(make_plan(given).mosaic.panels)
         note = f"{count} panels; the rectangle by hand: {same}; {ours / other:.2f} times its time"
         rows.append(_row(f"filled picture, {name}, against the same rectangle", ours, other, note))
     return rows
