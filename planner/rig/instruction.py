@@ -247,7 +247,7 @@ def tolerance_words(report: AngleReport) -> str:
         )
     if limit is None:
         return "The plan leaves a gap even at the exact angle; it forgives nothing."
-    even = f", even with the pointing off by {shift:g} arc minutes" if shift else ""
+    even = f", even with the pointing off by {shift:g} arc minute{'' if shift == 1 else 's'}" if shift else ""
     words = f"{_overlap_words(report)}Within {_below(limit)} of the angle no gap opens{even}."
     if report.device and report.device.kind == "adjuster" and report.device.division_deg / 2 > limit:
         division = f"{report.device.division_deg:g}°"

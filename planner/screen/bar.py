@@ -102,7 +102,7 @@ def _open_parts(now: Session) -> None:
         st.form_submit_button("Open the file", on_click=_open_typed)
     with st.form("open_upload", border=False):
         st.file_uploader(
-            "Or choose it here, with the setup and outline files that it names",
+            "Or upload it, with the setup and outline files that it names",
             accept_multiple_files=True,
             type=["toml", "csv", "fits", "fit"],
             key="open_files",

@@ -225,7 +225,7 @@ def print_part(request: Request, plan: Any) -> None:
             [
                 Input(
                     "picture.position_angle_deg",
-                    "Position angle of its up (deg)",
+                    "Position angle of the picture's up (deg)",
                     asked.position_angle_deg if asked else None,
                 )
             ],

@@ -17,7 +17,7 @@ from .state import guarded, mirror, session, show_fault, tab
 
 __all__ = ["Given", "frames_part", "given_frames"]
 
-BOTH = "Both a file and a path were given: the file counts. Take it out to use the path."
+BOTH = "Both an uploaded file and a path were given: the uploaded file counts. Remove it to use the path."
 SUFFIXES = ["fits", "fit", "fts", "fz", "gz"]
 SIDES: dict[Looking, str] = {"west": "west (after its flip)", "east": "east (before its flip)"}
 WEST: Looking = "west"

@@ -98,7 +98,7 @@ def _look(shown: str, meanwhile: str) -> None:
         now.said = "The search has found a plan."
         st.rerun()
     what, share = desk().progress
-    told = "Searching for fewer" + (f": {what}, {share:.0%}" if what else "…")
+    told = "Searching for fewer" + (f": {what}; {share:.0%} done" if what else "…")
     if meanwhile:
         with st.container(horizontal=True, vertical_alignment="center", gap="small", key="not_settled"):
             words = f"{told}  \nNot settled: the panels may still change; {meanwhile}."

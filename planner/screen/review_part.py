@@ -21,9 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = ["review_part"]
 
-BOTH = (
-    "Both a folder from here and a path were given: the folder from here counts. Take it out to use the path."
-)
+BOTH = "Both an uploaded folder and a path were given: the uploaded folder counts. Remove it to use the path."
 LIMITS = (
     "Above 0. Left empty: 5 per cent of the short side, 1 degree and 2 per cent of scale, or what the plan's errors "
     "allow if that is more."
@@ -54,7 +52,7 @@ def _ask() -> bool:
     with st.form("review_form", border=False):
         st.text_input("Folder on this machine", key=mirror("review_folder", ""), placeholder="/data/vela")
         st.file_uploader(
-            "Or a folder from here",
+            "Or upload a folder",
             accept_multiple_files="directory",
             type=SUFFIXES,
             key="review_files",

@@ -134,7 +134,9 @@ class Layer:
         up, own = bases[panel[cut], 1], self.bases[point[cut], :2]
         turn = np.arctan2(np.sum(up * own[:, 0], axis=-1), np.sum(up * own[:, 1], axis=-1))
         place = (turn - self.turns[0]) / (self.turns[1] - self.turns[0])
-        place = np.clip(np.nan_to_num(place), 0, len(self.turns) - 1.000001)  # NaN: beyond a pole, serves nothing
+        place = np.clip(
+            np.nan_to_num(place), 0, len(self.turns) - 1.000001
+        )  # NaN: beyond a pole, serves nothing
         low = place.astype(np.intp)
         share, cut_point = place - low, point[cut]
         for number in range(len(self.normals)):
