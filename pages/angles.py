@@ -10,7 +10,7 @@ wait_for_better(answer, "wait with setting the scale until it is done")
 if answer is not None:
     left, right = st.columns([5, 4], gap="large")
     with right:
-        frames_part(answer.plan.request)
+        frames_part(answer.plan)
     camera_angle = report_of(answer.plan, given_frames())
     if camera_angle is not None:
         with left:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from planner.errors import InputError
-from planner.frames.header.header import read_solution
+from planner.frames.solve.found_solution import FoundSolution, found_solution
 from planner.mosaic.region import Region
 from planner.rig.angle_device import AngleDevice, Looking, Mount, flips
 from planner.rig.angle_report import AngleReport, Replanned, SolvedFrame, angle_report
@@ -44,6 +44,7 @@ def solved_frames(
     *,
     looking: Sequence[Looking] = (),
     mount: Mount | None = None,
+    read: Callable[[Path], FoundSolution] = found_solution,
 ) -> tuple[SolvedFrame, ...]:
     """Read the plate solutions of frames that were taken at known readings.
 
@@ -56,12 +57,16 @@ def solved_frames(
     looking : sequence of {'west', 'east'}
         To which side the telescope looked: once for all frames, or once for each; left out, west.
     mount : Mount, optional
+    read : callable, optional
+        Finds the solution of one file; left out, by `found_solution` without solving.
 
     Raises
     ------
+    FileError
+        If a file holds no plate solution, and none is found.
     InputError
-        If the numbers of frames, readings and sides do not go together, the mount does not flip, a reading is
-        outside the travel, or a file holds no plate solution.
+        If the numbers of frames, readings and sides do not go together, the mount does not flip, or a reading
+        is outside the travel.
     """
     if device is not None and device.kind == "fixed" and not readings_deg:
         readings_deg = [0.0] * len(paths)
@@ -73,7 +78,11 @@ def solved_frames(
     for reading in readings_deg:
         check_reading(device, reading)
     rows = zip(paths, readings_deg, _sides(looking, len(paths), mount), strict=True)
-    return tuple(SolvedFrame(path.name, read_solution(path), reading, side) for path, reading, side in rows)
+    return tuple(_solved_frame(path.name, read(path), reading, side) for path, reading, side in rows)
+
+
+def _solved_frame(name: str, found: FoundSolution, reading_deg: float, looking: Looking) -> SolvedFrame:
+    return SolvedFrame(name, found.solution, reading_deg, looking, found.origin)
 
 
 def _sides(looking: Sequence[Looking], frames: int, mount: Mount | None) -> Sequence[Looking]:
@@ -100,7 +109,7 @@ def with_measured_focal_length(request: Request, frame: SolvedFrame) -> Request:
 
 def match_of(request: Request, earlier: Path) -> Match:
     """Angle and centre that lay new frames of the request's camera on an earlier, plate-solved picture."""
-    return match_picture(read_solution(earlier), request.camera.field)
+    return match_picture(found_solution(earlier).solution, request.camera.field)
 
 
 def camera_angle(

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +17,8 @@ from ._show import effort_option, json_option, out_option, print_json, progress_
 
 if TYPE_CHECKING:
     from planner.answers.camera_angle import CameraAngle
+    from planner.answers.plan import Plan
+    from planner.frames.solve.found_solution import FoundSolution
     from planner.progress import Effort
     from planner.request.request import Request
     from planner.rig.angle_device import Looking
@@ -27,7 +31,12 @@ FITS = click.Path(path_type=Path)
 @click.command("angle")
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option(
-    "--frame", "frames", type=FITS, multiple=True, metavar="FITS", help="Plate-solved frame; may repeat."
+    "--frame",
+    "frames",
+    type=FITS,
+    multiple=True,
+    metavar="FITS",
+    help="Frame, solved or not, or the solution file of one; may repeat.",
 )
 @click.option(
     "--reading",
@@ -44,6 +53,7 @@ FITS = click.Path(path_type=Path)
     "(default west); once for all frames or once for each. For a rectangle only the picture's up "
     "depends on it.",
 )
+@click.option("--solve/--no-solve", default=True, help="Solve frames without a plate solution (default).")
 @click.option("--match", type=FITS, metavar="FITS", help="Match this earlier, plate-solved picture.")
 @click.option(
     "--measured-focal-length", is_flag=True, help="Plan with the focal length that the last frame shows."
@@ -89,6 +99,7 @@ class _Options:
     frames: tuple[Path, ...]
     readings: tuple[float, ...]
     looking: tuple[Looking, ...]
+    solve: bool
     match: Path | None
     measured_focal_length: bool
     save: bool
@@ -121,21 +132,38 @@ def _answer(asked: _Options, request: Request) -> CameraAngle:
     )
     from planner.answers.plan import make_plan
 
-    frames = solved_frames(
-        asked.frames, asked.readings, request.angle_device, looking=asked.looking, mount=request.mount
-    )
-    if asked.sheet and request.angle_device is None and not frames:
+    if asked.sheet and request.angle_device is None and not asked.frames:
         raise InputError("a sheet needs an angle device; add [angle_device] to the plan or its setup file")
-    if asked.measured_focal_length:
-        request = with_measured_focal_length(request, frames[-1])
-    match = match_of(request, asked.match) if asked.match else None
     with progress_shown() as progress:
-        plan = make_plan(request, effort=asked.effort, progress=progress)
+        planned = cache(lambda: make_plan(request, effort=asked.effort, progress=progress))
+        frames = solved_frames(
+            asked.frames,
+            asked.readings,
+            request.angle_device,
+            looking=asked.looking,
+            mount=request.mount,
+            read=_reading(asked, planned),
+        )
+        match = match_of(request, asked.match) if asked.match else None
+        if asked.measured_focal_length:
+            measured = with_measured_focal_length(request, frames[-1])
+            plan = make_plan(measured, effort=asked.effort, progress=progress)
+        else:
+            plan = planned()
     answer = camera_angle(plan, frames=frames, match=match)
     fit = answer.report.calibration
     if asked.save and fit is not None and fit.contradictory:
         raise InputError("the frames contradict each other, nothing is saved; check readings and frames")
     return answer
+
+
+def _reading(asked: _Options, planned: Callable[[], Plan]) -> Callable[[Path], FoundSolution]:
+    """How frames are read: those without a solution are solved over the plan's panels, if that is wanted."""
+    from planner.frames.solve.found_solution import found_solution
+    from planner.frames.solve.frame_solver import FrameSolver
+
+    solver = cache(lambda: FrameSolver(planned().request.camera, planned().mosaic.panels))
+    return partial(found_solution, solver=solver if asked.solve else None)
 
 
 def _write(answer: CameraAngle, asked: _Options) -> None:

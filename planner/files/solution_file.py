@@ -23,6 +23,8 @@ def solution_bytes(frame: Path, solved: SolvedFrame) -> bytes:
     header["CREATOR"] = (MARK, "program that wrote this file")
     header["FRAME1"], header["FRAME2"] = solved.solution.size_px
     header.comments["FRAME1"], header.comments["FRAME2"] = "columns of the frame", "rows of the frame"
+    if solved.solution.binning is not None:
+        header["XBINNING"], header["YBINNING"] = solved.solution.binning
     header.update(solved.cards)
     header["MATCHED"] = (solved.stars.matches, "stars of the catalogue found")
     header["RESIDUAL"] = (round(solved.stars.residual_arcsec, 3), "arcsec, root mean square")

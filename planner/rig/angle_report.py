@@ -41,12 +41,15 @@ class SolvedFrame:
     reading_deg : float
     looking : {'west', 'east'}
         To which side the telescope looked; west for a mount that does not flip.
+    origin : str
+        Where the solution came from, in words; empty for the frame's own header.
     """
 
     name: str
     solution: PlateSolution
     reading_deg: float
     looking: Looking = "west"
+    origin: str = ""
 
 
 @dataclass(frozen=True)

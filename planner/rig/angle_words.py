@@ -123,6 +123,8 @@ def _frame_lines(report: AngleReport, words: FaceWords) -> Iterator[str]:
             f"{frame.name} at reading {degrees(frame.reading_deg)}{_side_words(report, frame)}: position angle "
             f"{solution.position_angle_deg:.2f}°, {_scale_words(solution)}, {_parity_words(solution)}."
         )
+        if frame.origin:
+            yield f"  {frame.origin[0].upper()}{frame.origin[1:]}."
         yield f"  {_focal_words(check, words)}{_skew_words(solution)}"
         yield from (f"  {line}" for line in _frame_notes(solution, check))
 

@@ -4,18 +4,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import streamlit as st
 
 from planner.errors import FileError, PlannerError
 from planner.guide.entries import word_entries
-from planner.request.request import Request
 from planner.rig.angle_device import Looking, flips
 from planner.session.opening import typed_path
 
 from .state import guarded, mirror, session, show_fault, tab
 
-__all__ = ["Given", "frames_part", "given_frames"]
+if TYPE_CHECKING:
+    from planner.answers.plan import Plan
+    from planner.frames.solve.found_solution import FoundSolution
+    from planner.request.request import Request
+
+__all__ = ["Given", "frames_part", "given_frames", "read_given"]
 
 BOTH = "Both an uploaded file and a path were given: the uploaded file counts. Remove it to use the path."
 SUFFIXES = ["fits", "fit", "fts", "fz", "gz"]
@@ -39,17 +44,19 @@ def given_frames() -> Given:
     return found
 
 
-def frames_part(request: Request) -> None:
+def frames_part(plan: Plan) -> None:
     """Ask for solved frames, and show those given."""
     st.markdown(
         "##### A solved frame tells where the camera stands", help=word_entries("plate solution", "zero")
     )
+    request = plan.request
     scale = request.angle_device is not None and request.angle_device.kind != "fixed"
     with st.form("frame", border=False):
-        st.file_uploader("Plate-solved FITS frame", type=SUFFIXES, key="frame_file")
+        st.file_uploader("FITS frame, or its solution file", type=SUFFIXES, key="frame_file")
         st.text_input(
             "Or its path on this machine", key=mirror("frame_path", ""), placeholder="/data/test_0001.fits"
         )
+        st.checkbox("Solve a frame that holds no plate solution", key=mirror("frame_solve", True))
         if scale:
             st.number_input(
                 "Reading of the scale at this frame (deg)",
@@ -69,8 +76,10 @@ def frames_part(request: Request) -> None:
                 + word_entries("looking east"),
             )
         left, right = st.columns(2)
-        left.form_submit_button("Calibrate with it", on_click=_add, type="primary", width="stretch")
-        right.form_submit_button("Match this earlier picture", on_click=_match, width="stretch")
+        left.form_submit_button(
+            "Calibrate with it", on_click=_add, args=(plan,), type="primary", width="stretch"
+        )
+        right.form_submit_button("Match this earlier picture", on_click=_match, args=(plan,), width="stretch")
     if st.session_state.get("frame_both"):
         st.info(BOTH)
     show_fault("frame")
@@ -90,6 +99,7 @@ def _list_given(given: Given, request: Request) -> None:
 @guarded
 def _forget() -> None:
     st.session_state["given_frames"] = Given()
+    st.session_state.pop("found_solutions", None)
     session().faults.pop("frame", None)
 
 
@@ -101,16 +111,27 @@ def _frame_path() -> Path:
         return tab().uploads.keep_one(upload.name, upload.getvalue())
     if typed:
         return typed_path(typed)
-    raise FileError("no frame is given; choose a plate-solved FITS file or type its path")
+    raise FileError("no frame is given; choose a FITS file or type its path")
 
 
-def _checked_path() -> Path | None:
-    from planner.frames.header.header import read_solution
+def read_given(path: Path) -> FoundSolution:
+    """Return the solution of a file as it was found when the file was given."""
+    from planner.frames.solve.found_solution import found_solution
+
+    found: FoundSolution | None = st.session_state.get("found_solutions", {}).get(path)
+    return found or found_solution(path)
+
+
+def _checked_path(plan: Plan, *, solve: bool) -> Path | None:
+    """Where the frame stands, once its solution is found; what is wrong with it is told."""
+    from planner.frames.solve.found_solution import found_solution
+    from planner.frames.solve.frame_solver import FrameSolver
 
     session().faults.pop("frame", None)
     try:
         path = _frame_path()
-        read_solution(path)
+        solver = (lambda: FrameSolver(plan.request.camera, plan.mosaic.panels)) if solve else None
+        st.session_state.setdefault("found_solutions", {})[path] = found_solution(path, solver)
     except PlannerError as error:
         session().faults["frame"] = tab().uploads.named(str(error))
         return None
@@ -118,8 +139,9 @@ def _checked_path() -> Path | None:
 
 
 @guarded
-def _add() -> None:
-    state, given, path = st.session_state, given_frames(), _checked_path()
+def _add(plan: Plan) -> None:
+    state, given = st.session_state, given_frames()
+    path = _checked_path(plan, solve=bool(state["frame_solve"]))
     if path is None:
         return
     reading = state.get("frame_reading", 0.0)  # where there is no scale nobody is asked
@@ -132,7 +154,7 @@ def _add() -> None:
 
 
 @guarded
-def _match() -> None:
+def _match(plan: Plan) -> None:
     """Match another earlier picture; one that is refused does not leave the one before in force."""
-    path = _checked_path()
+    path = _checked_path(plan, solve=False)
     st.session_state["given_frames"] = replace(given_frames(), match=path)

@@ -11,7 +11,7 @@ from planner.guide.entries import word_entries
 
 from .canvas.drawing import mount_drawing
 from .cautions_part import cautions_part
-from .frames_part import Given
+from .frames_part import Given, read_given
 from .state import guarded, kept, session, show_fault, tab
 
 if TYPE_CHECKING:
@@ -38,7 +38,12 @@ def _report(plan: Any, given: Given) -> CameraAngle:
     request = plan.request
     sides = given.looking if flips(request.mount) else ()
     frames = solved_frames(
-        given.paths, given.readings_deg, request.angle_device, looking=sides, mount=request.mount
+        given.paths,
+        given.readings_deg,
+        request.angle_device,
+        looking=sides,
+        mount=request.mount,
+        read=read_given,
     )
     match = match_of(request, given.match) if given.match else None
     return camera_angle(plan, frames=frames, match=match)

@@ -430,6 +430,24 @@ def test_a_reading_that_is_missing_is_asked_for(app, tmp_path):
     assert app.session_state["given_frames"].paths == ()
 
 
+def test_a_solution_beside_the_frame_calibrates_and_a_blank_frame_is_refused(app, tmp_path):
+    solved_frame(tmp_path / "solved.fits", 50.0)
+    with fits.open(tmp_path / "solved.fits") as parts:
+        apart = fits.PrimaryHDU(header=parts[0].header["[CLPRX]*"])
+        apart.header.update(FRAME1=93, FRAME2=62)
+        fits.PrimaryHDU(parts[0].data).writeto(tmp_path / "raw.fits")
+    turn_to(app, "angles")
+    app.text_input(key="frame_path").set_value(str(tmp_path / "raw.fits"))
+    app.number_input(key="frame_reading").set_value(300.0)
+    press(app, "Calibrate with it")
+    assert "could not be solved here: 0 stars" in app.error[0].value
+    assert app.session_state["given_frames"].paths == ()
+    apart.writeto(tmp_path / "raw.fits.solution.fits")
+    press(app, "Calibrate with it")
+    assert [error.value for error in app.error] == []
+    assert any("read from the file beside it" in one.value for one in app.text)
+
+
 @pytest.mark.parametrize(("side", "half_turn_deg"), [("west", 0.0), ("east", 180.0)])
 def test_a_solved_frame_calibrates_the_scale(app, tmp_path, side, half_turn_deg):
     turn_to(app, "angles")

@@ -6,9 +6,14 @@ import sys
 
 import pytest
 
+from planner.answers.plan import make_plan
 from planner.cli import main
+from planner.files.plan_file.read import read_plan_file
+from planner.files.solution_file import write_solution
+from planner.frames.solve.frame_solver import FrameSolver
 from planner.rig.cautions import CAMERA_CAUTIONS
 from tests.frames.solved_file import write_solved
+from tests.frames.synthetic import Sky, write_frame
 
 SETUP = """# pier with an adjuster
 [camera]
@@ -261,3 +266,51 @@ def test_a_sheet_that_cannot_be_written_leaves_everything_unwritten(plan, capsys
     code, out, err = run(capsys, plan, "--out", tmp_path / "out", "--sheet", tmp_path / "sheet.pdf")
     assert code == 2 and out == "" and err.count("\n") == 1 and "in the way" in err
     assert not (tmp_path / "out").exists()
+
+
+SOLVABLE = PLAN.replace('setup = "pier.toml"\n', "").replace("[128.5, 0.0]", "[128.5, -45.4]") + (
+    "[camera]\nfocal_length_mm = 412.529612\nsensor_px = [800, 600]\npixel_um = 24.0\n"
+    '[angle_device]\nkind = "adjuster"\n'
+)
+"""12 arc seconds a pixel, 2.67 x 2 degrees."""
+
+
+def origin_and_angle(capsys, *args):
+    assert main(["angle", *map(str, args), "--reading", "0", "--json", "--effort", "quick"]) in (0, 1)
+    found = json.loads(capsys.readouterr().out)["calibration"]
+    return found.get("solution_origin", ""), found["frame_position_angle_deg"]
+
+
+def test_a_frame_without_a_solution_is_solved_or_read_from_beside(tmp_path, capsys):
+    plan = tmp_path / "plan.toml"
+    plan.write_text(SOLVABLE)
+    raw = write_frame(tmp_path / "raw.fits", Sky(128.7, -45.3, 71.0), solved=False, XBINNING=1)
+    before = raw.read_bytes()
+    origin, angle_deg = origin_and_angle(capsys, plan, "--frame", raw)
+    assert origin.startswith("solved here by") and angle_deg == pytest.approx(71.0, abs=0.02)
+    code, _, err = run(capsys, plan, "--frame", raw, "--reading", "0", "--no-solve")
+    assert code == 2 and "raw.fits" in err
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["plan.toml", "raw.fits"]
+
+    found = FrameSolver(*solver_of(plan)).solve(raw)
+    beside = write_solution(raw, found)
+    for frame in (raw, beside):
+        origin, same_deg = origin_and_angle(capsys, plan, "--frame", frame, "--no-solve")
+        assert origin.startswith("solution read from") and same_deg == pytest.approx(angle_deg, abs=1e-6)
+    alone = beside.rename(tmp_path / "renamed.fits")
+    assert origin_and_angle(capsys, plan, "--frame", alone)[1] == pytest.approx(angle_deg, abs=1e-6)
+    assert raw.read_bytes() == before
+
+
+def test_a_frame_that_fits_nowhere_is_refused_in_one_sentence(tmp_path, capsys):
+    plan = tmp_path / "plan.toml"
+    plan.write_text(SOLVABLE)
+    elsewhere = write_frame(tmp_path / "raw.fits", Sky(250.0, 20.0), solved=False)
+    code, out, err = run(capsys, plan, "--frame", elsewhere, "--reading", "0", "--effort", "quick")
+    assert (code, out) == (2, "")
+    assert "could not be solved here" in err and "Traceback" not in err
+
+
+def solver_of(path):
+    plan = make_plan(read_plan_file(path), effort="quick")
+    return plan.request.camera, plan.mosaic.panels

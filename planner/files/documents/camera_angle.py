@@ -80,6 +80,7 @@ def _calibration(report: AngleReport, fit: Calibration) -> dict[str, Any]:
         "focal_length_mm": check.focal_length_mm,
         "parity": solution.parity,
         "looking": report.frames[-1].looking if flips(report.mount) else None,
+        "solution_origin": report.frames[-1].origin or None,
         "zero_deg": _turned(fit.zero_deg),
         "sense": fit.sense,
         "sense_from_frames": fit.sense_known,

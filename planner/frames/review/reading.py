@@ -10,6 +10,7 @@ from typing import Literal
 from planner.errors import FileError, PlannerError
 from planner.frames.header.cards import ImageHeader
 from planner.frames.header.fits_blocks import read_image_header
+from planner.frames.solve.found_solution import BESIDE
 from planner.frames.solve.frame_solver import FrameSolver, SolvedFrame
 from planner.frames.solve.solution_cards import read_solution_beside, solution_of_header
 from planner.rig.plate_solution import PlateSolution
@@ -81,14 +82,12 @@ class FrameReader:
         try:
             beside = read_solution_beside(header)
             if beside is not None:
-                return _read(path, solution_of_header(beside), "solution read from the file beside it")
+                return _read(path, solution_of_header(beside), BESIDE)
             if self.solver is not None:
                 found = self.solver.solve(path)
                 if isinstance(found, SolvedFrame):
                     self.on_solved(path, found)
-                    stars = found.stars
-                    text = f"solved here by {stars.matches} stars to {stars.residual_arcsec:.1f} arc seconds"
-                    return _read(path, found.solution, text)
+                    return _read(path, found.solution, found.stars.words)
                 why = f"it could not be solved: {found.reason}"
         except FAULTS as error:
             fault, why = "unreadable", _reason(path, error)

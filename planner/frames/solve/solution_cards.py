@@ -19,6 +19,7 @@ __all__ = [
     "SOLUTION_SUFFIX",
     "fit_cards",
     "read_solution_beside",
+    "read_solution_file",
     "solution_of_header",
     "solution_path",
     "with_cards",
@@ -33,6 +34,10 @@ COORDINATES = re.compile(
     r"(WCSAXES|C(RVAL|RPIX|DELT|TYPE|UNIT|ROTA)\d+|(CD|PC|PV|PS)\d+_\d+|LONPOLE|LATPOLE|EQUINOX|EPOCH|RADE(SYS|CSYS)|"
     r"[AB]P?_(ORDER|DMAX|\d_\d))[A-Z]?\Z"
 )
+
+
+_OF_FRAME = re.compile(rf"({COORDINATES.pattern}|[XY]BINNING\Z)")
+"""What a solution file tells of its frame besides the frame's size."""
 
 
 def solution_of_header(header: ImageHeader) -> PlateSolution:
@@ -73,10 +78,13 @@ def fit_cards(fit: TanFit, squares: int = 1) -> Cards:
 
 def with_cards(header: ImageHeader, cards: Cards) -> ImageHeader:
     """Return a frame's header as if it held this solution and no other."""
-    kept = {key: text for key, text in header.values.items() if not COORDINATES.match(key)}
     new = {key: f"'{value}'" if isinstance(value, str) else f" {value!r}" for key, value in cards.items()}
-    values = kept | {key: text.ljust(CARD - 10) for key, text in new.items()}
-    return header._replace(values=values, text="", repeats=False)
+    return _with_texts(header, {key: text.ljust(CARD - 10) for key, text in new.items()})
+
+
+def _with_texts(header: ImageHeader, texts: Mapping[str, str]) -> ImageHeader:
+    kept = {key: text for key, text in header.values.items() if not COORDINATES.match(key)}
+    return header._replace(values=kept | dict(texts), text="", repeats=False)
 
 
 def solution_path(frame: Path) -> Path:
@@ -90,15 +98,28 @@ def solution_path(frame: Path) -> Path:
 
 def read_solution_beside(header: ImageHeader) -> ImageHeader | None:
     """Header of a frame with the solution that lies beside it; None without one that fits."""
-    path = solution_path(header.path)
-    if not path.is_file():
+    apart = read_solution_file(solution_path(header.path))
+    try:
+        same = apart is not None and all(
+            apart.number(key, 0) == header.number(key, 0) for key in ("NAXIS1", "NAXIS2")
+        )
+    except FileError:
         return None
+    if apart is None or not same:
+        return None
+    return _with_texts(header, {key: text for key, text in apart.values.items() if COORDINATES.match(key)})
+
+
+def read_solution_file(path: Path) -> ImageHeader | None:
+    """Header of the frame that a solution file speaks of, as far as it tells; None where it is none."""
     from astropy.io import fits
 
+    if not path.is_file():
+        return None
     try:
         found = fits.getheader(path)
-        same = all(found[f"FRAME{axis}"] == header.number(f"NAXIS{axis}", 0) for axis in (1, 2))
-        cards = {str(key): value for key, value in found.items() if COORDINATES.match(str(key))}
-    except (OSError, KeyError, ValueError, FileError):
+        size = {f"NAXIS{axis}": int(found[f"FRAME{axis}"]) for axis in (1, 2)}
+        cards = {str(key): value for key, value in found.items() if _OF_FRAME.match(str(key))}
+    except (OSError, KeyError, ValueError, TypeError):
         return None
-    return with_cards(header, cards) if same else None
+    return with_cards(ImageHeader(path, {}, "", 0), {**size, **cards}) if "CTYPE1" in cards else None

@@ -71,6 +71,11 @@ class SolvedStars:
     angle_error_deg: float
     chance_log10: float
 
+    @property
+    def words(self) -> str:
+        """What speaks for it, in words."""
+        return f"solved here by {self.matches} stars to {self.residual_arcsec:.1f} arc seconds"
+
 
 @dataclass(frozen=True)
 class Refusal:
