@@ -56,8 +56,9 @@ CLOSE = 1e-6
 """Radians (0.0035 arc minutes): a bound so near to the best margin is near enough."""
 MOST_WORK = 1_000_000
 """Boxes times corners that the bound may look at: chosen by eye, some tenths of a second."""
-ANY_ANGLE_ARCMIN = 0.05
-"""Where margins over all angles differ by less, the angle makes no difference."""
+ANY_ANGLE_ARCMIN, ROUND = 0.02, 2e-4
+"""Where margins over all angles differ by less than this, or than this part of the radius (as the polygon that stands
+for a circle does), the angle makes no difference, and north is up."""
 BESIDE_DEG = (-0.5, -0.25, 0.0, 0.25, 0.5)
 """Angles beside the best one for the curve, which has every whole degree too."""
 
@@ -89,6 +90,8 @@ class FieldFit:
         Position angles in [0, 180) and the largest margin at each, arc minutes, shapes (K,).
     scale : float
         By which the field would have to be larger to just hold everything; below 1 where it fits.
+    any_angle : bool
+        Whether the angle makes no difference.
     """
 
     placement: Placement
@@ -97,6 +100,7 @@ class FieldFit:
     fits_at_deg: tuple[Arc, ...]
     curve: tuple[np.ndarray, np.ndarray]
     scale: float
+    any_angle: bool
 
     @property
     def margin_arcmin(self) -> float:
@@ -107,11 +111,6 @@ class FieldFit:
     def fits(self) -> bool:
         """Whether everything lies in the field."""
         return self.placement.room >= HOLDS
-
-    @property
-    def any_angle(self) -> bool:
-        """Whether the angle makes no difference."""
-        return float(np.ptp(self.curve[1])) < ANY_ANGLE_ARCMIN
 
 
 @dataclass(frozen=True)
@@ -267,10 +266,15 @@ def fit_field(
     best = best_placement(shape, margins, arcs)
     drawn = (*range(180), *(best.position_angle_deg + beside for beside in BESIDE_DEG))
     curve = room_curve(shape, margins, also_rad=tuple(map(math.radians, drawn)))
+    any_angle = ARCMIN * float(np.ptp(curve.rooms)) < max(
+        ANY_ANGLE_ARCMIN, ROUND * ARCMIN * math.tan(shape.radius_rad)
+    )
     bound = None
     if prove:
         most = max(1000, MOST_WORK // len(shape.corners))
         bound = ARCMIN * room_bound(shape, margins, best.room, close=CLOSE, most_boxes=most, arcs=arcs)
+    if any_angle and arcs is None:
+        best = placement_at(shape, margins, 0.0)
     left, right, top, bottom = (ARCMIN * room for room in best.rooms)
     return FieldFit(
         placement=best,
@@ -279,6 +283,7 @@ def fit_field(
         fits_at_deg=_common(curve.stretches_deg, arcs_deg),
         curve=(curve.angles_deg, curve.rooms * ARCMIN),
         scale=1.0 - best_placement(shape, Opening.scales(field), arcs).room,
+        any_angle=any_angle,
     )
 
 

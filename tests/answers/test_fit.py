@@ -114,3 +114,13 @@ def test_setups_in_their_order_and_the_pinned_angle() -> None:
         assert one.asked_arcmin is not None and one.asked_arcmin <= one.fit.margin_arcmin
     angles, margins = found[1].fit.curve
     assert np.interp(33.0, angles, margins) == pytest.approx(found[1].asked_arcmin, abs=0.5)
+
+
+def test_a_circle_has_north_up() -> None:
+    [one] = fit_setups(asked(region={"center": [10.0, 20.0], "radius_deg": 0.7}))
+    assert one.fit.any_angle and one.fit.placement.position_angle_deg == 0.0
+    assert one.fit.fits_at_deg == ((0.0, 180.0),)
+    exact = (one.field.half_height - np.tan(np.radians(0.7))) * ARCMIN
+    assert one.fit.margin_arcmin == pytest.approx(exact, abs=0.02)
+    assert exact - 0.02 <= one.fit.bound_arcmin <= exact + 0.1
+    assert not fit_setups(asked())[0].fit.any_angle
