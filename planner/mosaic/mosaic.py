@@ -13,7 +13,37 @@ from numpy.typing import NDArray
 from .panel import Field, Panel
 from .region import Region
 
-__all__ = ["Axes", "Mosaic", "Seam"]
+__all__ = ["Axes", "Mosaic", "Seam", "told_apart"]
+
+MOST_DECIMALS = 12
+
+
+def told_apart(found: float, asked: float, decimals: int = 2) -> tuple[str, str]:
+    """Write a number that falls short of another with as many digits as it takes to tell them apart.
+
+    Parameters
+    ----------
+    found, asked : float
+        The smaller is rounded down: no more is said than has been proven. Both are in one unit.
+    decimals : int
+        The least number of decimals of `found`.
+
+    Returns
+    -------
+    tuple of str
+        Both numbers; `asked` without zeros at its end.
+
+    Examples
+    --------
+    >>> told_apart(14.9, 15.0), told_apart(15.12341, 15.12344)
+    (('14.90', '15'), ('15.12341', '15.12344'))
+    """
+    for places in range(decimals, MOST_DECIMALS + 1):
+        low = math.floor(found * 10**places) / 10**places
+        least = round(asked, places)
+        if low < least:
+            break
+    return f"{low:.{places}f}", f"{least:.{places}f}".rstrip("0").rstrip(".")
 
 
 @dataclass(frozen=True)
@@ -99,8 +129,8 @@ class Mosaic:
         if not self.covered:
             yield f"a gap of {self.gap_area_deg2:.3g} square degrees is left{self._where}"
         elif self.overlap_found < self.overlap_asked * (1 - 1e-9):
-            found = math.floor(1e4 * self.overlap_found) / 100  # never more than has been proven
-            yield f"the overlap found is {found:.2f} %, less than the {100 * self.overlap_asked:.4g} % asked for"
+            found, asked = told_apart(100 * self.overlap_found, 100 * self.overlap_asked)
+            yield f"the overlap found is {found} %, less than the {asked} % asked for"
         if self.overlap_after_errors_arcmin is None:
             return
         if self.gap_after_errors_deg2 > 0 and self.covered:
@@ -109,10 +139,8 @@ class Mosaic:
                 f"square degrees{self._where}"
             )
         elif self.covered and self.overlap_after_errors_arcmin < self.least_overlap_arcmin * (1 - 1e-9):
-            yield (
-                f"{self.overlap_after_errors_arcmin:.3g} arc minutes of overlap remain after errors, less than "
-                f"the {self.least_overlap_arcmin:.3g} asked for"
-            )
+            left, least = told_apart(self.overlap_after_errors_arcmin, self.least_overlap_arcmin)
+            yield f"{left} arc minutes of overlap remain after errors, less than the {least} asked for"
 
     @property
     def _where(self) -> str:

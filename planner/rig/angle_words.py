@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -242,7 +243,9 @@ def unreachable_words(cost: Unreachable) -> str:
         return text
     found = cost.replanned
     proof = (
-        f"covers with {100.0 * found.overlap_found:.1f} % overlap" if found.covered else "still leaves a gap"
+        f"covers with {math.floor(1000.0 * found.overlap_found + 1e-9) / 10.0:.1f} % overlap"
+        if found.covered
+        else "still leaves a gap"
     )
     noun = "panel" if found.panels == 1 else "panels"
     return f"{text} Planned anew for that angle it takes {found.panels} {noun} and {proof}."

@@ -247,20 +247,26 @@ def tolerance_words(report: AngleReport) -> str:
         )
     if limit is None:
         return "The plan leaves a gap even at the exact angle; it forgives nothing."
-    even = f", even with the pointing off by {shift:g} arc minute{'' if shift == 1 else 's'}" if shift else ""
-    words = f"{_overlap_words(report)}Within {_below(limit)} of the angle no gap opens{even}."
+    kept = _kept_words(report)
+    if shift:
+        off = f"With the pointing off by {shift:g} arc minute{'' if shift == 1 else 's'}{' too' if kept else ''}"
+        words = f"{kept}{off}, no gap opens as long as the angle is within {_below(limit)}."
+    else:
+        words = f"{kept}As long as the angle is within {_below(limit)}, no gap opens."
     if report.device and report.device.kind == "adjuster" and report.device.division_deg / 2 > limit:
         division = f"{report.device.division_deg:g}°"
         words += f" That is finer than the scale's division of {division}: verify with a frame."
     return words
 
 
-def _overlap_words(report: AngleReport) -> str:
+def _kept_words(report: AngleReport) -> str:
+    """Say how exact the angle must be for the overlap asked for: proven for exact pointing, unlike the gap."""
     kept = report.tolerances.overlap
     if kept is None or kept.together_deg < LEAST_TOLD_DEG:
         return ""
     asked = 100.0 * report.tolerances.overlap_asked
-    return f"Within {_below(kept.together_deg)} the overlap stays {asked:.0f} % or more. "
+    exact = "Pointed exactly, panels" if report.tolerances.shift_arcmin else "Panels"
+    return f"{exact} overlap by {asked:.4g} % or more as long as the angle is within {_below(kept.together_deg)}. "
 
 
 def _below(limit_deg: float) -> str:

@@ -182,15 +182,15 @@ def _save(key: str) -> None:
 
 
 def _file_parts(now: Session, page: str) -> None:
-    st.caption("The same from the command line" + (", once saved" if now.changed or not now.own else ""))
-    for name in sorted(COMMANDS, key=lambda one: one != page):
-        st.code(command_line(name, now.path), language="sh", wrap_lines=True)
     with st.form("as_file", border=False):
         text = now.history.present
         key, shown = fresh_input("file_text", text)
-        st.text_area("The plan file", shown, key=key, height=420)
+        st.text_area("The plan file", shown, key=key, height=380)
         st.form_submit_button("Use this text", on_click=_take_text, args=(key, text))
     show_fault("file")
+    st.caption("The same from the command line" + (", once saved" if now.changed or not now.own else ""))
+    for name in sorted(COMMANDS, key=lambda one: one != page):
+        st.code(command_line(name, now.path), language="sh", wrap_lines=True)
 
 
 @guarded

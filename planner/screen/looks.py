@@ -2,10 +2,15 @@
 
 The red view lays two sheets over the page: one that takes the colours out, and inverts a light page, and one
 that lets only red through. So everything turns red, pictures and tables too, without any part knowing of it;
-photographs of the sky, which are dark already, stand in a container called `photo`.
+photographs of the sky, which are dark already, stand in a container called `photo`. Red on black has a contrast of
+5.25 at most (WCAG 2.2, relative luminance), so text that is to have 4.5 must be nearly as bright as red can be: there
+is one colour of text and one of the ground (`red.css`), and what colours tell apart elsewhere lines, dashes and slant
+tell apart here.
 """
 
 from __future__ import annotations
+
+from pathlib import Path
 
 import streamlit as st
 
@@ -28,21 +33,22 @@ MARGINS = """
 .st-key-red label { align-items: center; }
 @media (max-width: 1000px) { .st-key-compose { flex-direction: column; }
   .st-key-compose > * { width: 100% !important; max-width: none !important; } }
+@media (max-width: 640px) { .stMainBlockContainer { padding-inline: .7rem; } .st-key-bar { gap: .3rem; }
+  .st-key-bar > :first-child { flex-basis: 100%; } .st-key-bar button { padding-inline: .4rem; } }
 .stMainBlockContainer > .stVerticalBlock { gap: .6rem; }
 [data-testid="stMetricValue"] { font-size: 1.5rem; }
 [data-testid="stExpander"] summary { padding-block: .35rem; }
 """
-RED = """
-html, body, .stApp { background: #000; }
-body::before, body::after { content: ""; position: fixed; inset: 0; pointer-events: none; }
-body::before { z-index: 2147483646; -webkit-backdrop-filter: grayscale(1); backdrop-filter: grayscale(1); }
-body::after { z-index: 2147483647; background: #d00000; mix-blend-mode: multiply; }
-@media (prefers-color-scheme: light) { html, body, .stApp { background: #fff; }
-  body::before { -webkit-backdrop-filter: grayscale(1) invert(1); backdrop-filter: grayscale(1) invert(1); }
-  .st-key-photo img { filter: invert(1); } }
-@media (prefers-color-scheme: dark) { [data-testid="stImage"] img { filter: invert(1); }
-  .st-key-photo [data-testid="stImage"] img { filter: none; } }
-"""
+RED_SHEET = "#ff0000"
+RED_BRIGHTNESS = 1.9
+"""How much brighter all becomes before the red sheet: what is faint elsewhere must be read here as well."""
+RED = (
+    (Path(__file__).parent / "red.css")
+    .read_text(encoding="utf-8")
+    .replace("FILTER", f"grayscale(1) brightness({RED_BRIGHTNESS})")
+    .replace("PALER", f"{1 / RED_BRIGHTNESS:.2f}")
+    .replace("SHEET", RED_SHEET)
+)
 
 
 def show_looks() -> None:

@@ -2,7 +2,7 @@
 // the planner answers. Python says which inputs there are and what the plan has for each of them; what differs from
 // that has been typed. An input that comes back without what was typed into it gets it back through Python.
 
-const STORE = "mosaic-planner", REST_MS = 120, AWAY_MS = 1500, GIVEN_MS = 3000;
+const STORE = "mosaic-planner", REST_MS = 120, AWAY_MS = 1500, GIVEN_MS = 3000, NARROW_PX = 1000;
 
 const readers = {
   text: (box) => box.querySelector("input, textarea")?.value,
@@ -48,6 +48,7 @@ class Memory {
     }
     new MutationObserver(() => this.soon("give")).observe(document.body, { childList: true, subtree: true });
     this.watch();
+    this.fold();
   }
 
   follow(data, send) {
@@ -138,6 +139,13 @@ class Memory {
       if (!this.connected) this.say(status === 403 ? "locked" : "away");
       saying = false;
     }, 500);
+  }
+
+  fold() {                               // on a narrow screen the list of pages closes when one was chosen
+    document.addEventListener("click", (event) => {
+      if (!event.target.closest?.('[data-testid="stSidebarNavLink"]') || innerWidth > NARROW_PX) return;
+      setTimeout(() => document.querySelector('[data-testid="stSidebarCollapseButton"] button')?.click(), 50);
+    });
   }
 
   say(what) {

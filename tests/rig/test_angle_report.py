@@ -181,7 +181,7 @@ def test_matching_an_earlier_picture():
 def test_promises_are_rounded_down():
     report = report_of()
     gap = report.tolerances.gap.together_deg
-    told = float(instruction(report).tolerance.split("Within ")[-1].split("°")[0])
+    told = float(instruction(report).tolerance.split("is within ")[-1].split("°")[0])
     assert told <= gap < told + 0.1
     assert report.tolerances.overlap is None  # rows drift apart towards the pole: less than was asked for
     assert aim_deg(report) == 1.0  # one division

@@ -1,5 +1,7 @@
 // Gestures: pointer and keys move the view or the composition; a finished gesture is sent to Python once.
 const KEY_PAUSE_MS = 300;
+// How far beside a handle a pointer may be, in pixels: handles are drawn small, a finger is wide.
+const GRIP_PX = { mouse: 7, pen: 12, touch: 24 };
 
 class Gestures {
   constructor(sky) {
@@ -17,20 +19,33 @@ class Gestures {
   at(e) { const b = this.sky.svg.getBoundingClientRect(); return [e.clientX - b.left, e.clientY - b.top]; }
 
   down(e) {
-    const { sky } = this, p = this.at(e), kind = e.target.classList[0], group = e.target.parentNode.classList?.[0];
+    const { sky } = this, p = this.at(e), target = this.grip(e, p), kind = target.classList[0], group = target.parentNode.classList?.[0];
     sky.svg.setPointerCapture(e.pointerId); this.pointers.set(e.pointerId, p);
     if (this.pointers.size === 2) { this.drop(); this.drag = this.pinch(); return; }
     if (this.pointers.size > 2) return;
     if (group !== "corners") sky.svg.focus({ preventScroll: true });
     if (this.drawing) { this.drag = { how: "sketch", from: p }; return; }
-    const i = [...e.target.parentNode.children].indexOf(e.target), free = e.button === 1 || sky.panning;
+    const i = [...target.parentNode.children].indexOf(target), free = e.button === 1 || sky.panning;
     const how = free ? "pan" : group === "corners" ? "corner" : group === "middles" ? "middle" : kind === "handle" ? "turn"
       : kind === "picture" ? "move" : "pan";
     this.flush();
     if (how !== "pan") sky.composition.rebase();
     this.drag = { how, i, from: p, v: sky.view.vector(...p), center: sky.composition.center, angle: sky.composition.angle, moved: false };
     if (how === "middle") { sky.composition.addCorner(i); this.drag = { ...this.drag, how: "corner", i: i + 1, moved: true }; }
-    if (how === "corner") { sky.overlay.focus = this.drag.i; e.target.focus({ preventScroll: true }); }
+    if (how === "corner") { sky.overlay.focus = this.drag.i; sky.overlay.corners.children[this.drag.i]?.focus({ preventScroll: true }); }
+  }
+
+  // What a pointer takes hold of: the nearest handle within reach, or what lies under it.
+  grip(e, p) {
+    if (this.drawing || this.sky.panning || e.button === 1) return e.target;
+    const { handle, corners, middles } = this.sky.overlay, reach = GRIP_PX[e.pointerType] ?? GRIP_PX.mouse;
+    let best = e.target, least = Infinity;
+    for (const [list, share] of [[corners.children, 1], [[handle], 1], [middles.children, 0.6]])
+      for (const one of list) {
+        const off = Math.hypot(one.getAttribute("cx") - p[0], one.getAttribute("cy") - p[1]);
+        if (one.style.display !== "none" && off <= reach * share && off < least) [best, least] = [one, off];
+      }
+    return best;
   }
 
   pinch() {

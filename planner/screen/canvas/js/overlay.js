@@ -54,8 +54,8 @@ class Overlay {
 
   drawHandles(view, handles, form) {
     const many = handles.length > MOST_HANDLES, list = many ? [] : handles, mids = form === "outline" ? list : [];
-    resize(this.corners, list.length, "circle", e => { e.setAttribute("role", "button"); e.setAttribute("r", 6); });
-    resize(this.middles, mids.length, "circle", e => { e.setAttribute("r", 4); e.setAttribute("aria-hidden", "true"); });
+    resize(this.corners, list.length, "circle", e => { e.setAttribute("role", "button"); e.setAttribute("r", 5); });
+    resize(this.middles, mids.length, "circle", e => { e.setAttribute("r", 3); e.setAttribute("aria-hidden", "true"); });
     list.forEach((v, i) => {
       const e = this.corners.children[i];
       e.setAttribute("tabindex", i === (this.focus ?? 0) || list.length === 1 ? 0 : -1);
