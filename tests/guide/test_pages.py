@@ -8,6 +8,7 @@ import pytest
 from planner.cli import VERBS, main
 from planner.errors import InputError
 from planner.guide.pages import OTHER_NAMES, SUBJECTS, guide_page, guide_pages
+from tests.guide.examples import fenced
 
 ROOT = Path(__file__).resolve().parents[2]
 FOLDER = ROOT / "planner" / "guide"
@@ -30,6 +31,15 @@ def test_every_verb_has_a_page_and_stands_on_the_front_page():
 
 def test_the_front_page_is_short():
     assert len(PAPERS[0].read_text(encoding="utf-8").splitlines()) <= 150
+
+
+def test_the_first_two_commands_plan_a_sample_and_run_the_tests():
+    blocks = [" ".join(lines) for _, lines in fenced(PAPERS[0], "sh")]
+    assert len(blocks) == 2
+    install = "python3 -m venv .venv && . .venv/bin/activate && pip install -q -r requirements.txt && "
+    assert blocks[0] == install + "python -m planner plan sample_targets/vela_shell.toml --out out"
+    assert blocks[1] == install + "python -m pytest"
+    assert "\npython -m pytest\n" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("paper", PAPERS, ids=lambda path: path.name)
