@@ -240,3 +240,34 @@ def test_bound_of_an_interval_holds_for_plans_at_its_ends():
     task = Task(region, (overlap_demand(FIELD, 0.15),), Orientation.common)
     for middle, half in ((37.0, 0.0), (36.0, 1.0), (39.0, 2.0), (33.0, 4.0), (47.0, 10.0)):
         assert relax(task, middle, half, 4).bound <= 6
+
+
+def test_bounds_stop_where_what_is_left_will_not_do():
+    """With the same budget, one that knows how much there is in all spends less and proves as much."""
+    region = Region.circle((130.0, -30.0), 3.5)
+    task = Task(region, (overlap_demand(FIELD, 0.15),), Orientation.common, AngleRange(0.0, 120.0))
+    patient, sparing = AngleBounds(task), AngleBounds(task, most=60)
+    list(patient.refine(99, 60, 10.0))
+    list(sparing.refine(99, 60, 10.0))
+    assert sparing.least == patient.least and sparing.spent < patient.spent
+
+
+def test_no_bound_is_sought_where_the_first_intervals_show_that_it_would_take_too_much():
+    region = Region.circle((10.0, 88.0), 8.0)
+    task = Task(region, (overlap_demand(FIELD, 0.15),), Orientation.common)
+    bounds = AngleBounds(task, floor=50, most=20)
+    assert bounds.least == 50 and sum(i.packing is not None for i in bounds.intervals) == 3
+    assert list(bounds.refine(99, 20, 10.0)) == []
+
+
+def test_what_away_from_the_rim_is_served_is_enclosed_tightly():
+    """A point whose box the region holds whole, at declination 62: the enclosure is hardly larger than the places."""
+    region = Region.circle((40.0, 62.0), 5.0)
+    demand = overlap_demand(FIELD, 0.2)
+    chart = Chart(Orientation.common(0.0), region.basis[2])
+    extent, usable = enclosures(region, chart, demand, region.basis[2:], 0.0)
+    ends = chart.places_showing(region.basis[2], np.array(demand.core) * [[1, 0], [-1, 0], [0, 1], [0, -1]])
+    width, height = np.ptp(ends[:2, 0]), np.ptp(ends[2:, 1])
+    assert usable[0]
+    assert width <= extent[0, 1] - extent[0, 0] < 1.09 * width
+    assert height <= extent[0, 3] - extent[0, 2] < 1.09 * height
