@@ -15,7 +15,10 @@ from planner.geometry import sky_to_vector
 
 @dataclass(frozen=True)
 class Sky:
-    """Where a made-up frame looks and how it was shot. Angles in degrees, scale in arc seconds a pixel."""
+    """Where a made-up frame looks and how it was shot. Angles in degrees, scale in arc seconds a pixel.
+
+    `distortion_px` is how much further out an ideal lens would have put what is seen in the corners.
+    """
 
     ra_deg: float
     dec_deg: float
@@ -30,6 +33,7 @@ class Sky:
     hot_pixels: int = 0
     trails: int = 0
     nebula: float = 0.0
+    distortion_px: float = 0.0
     seed: int = 1
 
 
@@ -85,8 +89,25 @@ def stars_in(sky: Sky) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     reach = np.radians(sky.scale_arcsec_px * max(sky.size_px) / 3600.0)
     near = sky_to_vector(ra, dec) @ sky_to_vector(sky.ra_deg, sky.dec_deg) > np.cos(min(reach, 1.2))
     xy = frame_wcs(sky).all_world2pix(np.column_stack([ra[near], dec[near]]), 0)
+    xy = _bent(xy, sky)
     inside = np.all((xy > -5) & (xy < np.array(sky.size_px) + 4), axis=1)
     return xy[inside], magnitude[near][inside]
+
+
+def _bent(xy: NDArray[np.float64], sky: Sky) -> NDArray[np.float64]:
+    """Where a lens with a radial term puts stars: ideal = seen + distortion seen^3, the corner's distance 1."""
+    from scipy.optimize import brentq
+
+    center = (np.array(sky.size_px) - 1) / 2
+    corner = np.hypot(*sky.size_px) / 2
+    term, off = sky.distortion_px / corner, xy - center
+    ideal = np.linalg.norm(off, axis=1) / corner
+    if not term:
+        return xy
+    seen = np.array(
+        [brentq(lambda r, one=one: r + term * r**3 - one, 0.0, 3.0) if one < 2 else one for one in ideal]
+    )
+    return np.asarray(center + off * (seen / np.maximum(ideal, 1e-9))[:, None])
 
 
 def frame_pixels(sky: Sky, *, with_stars: bool = True) -> NDArray[np.float32]:

@@ -11,6 +11,7 @@ from planner.frames.header.cards import CARD, ImageHeader, refuse_contradictions
 from planner.frames.header.tangent_wcs import tangent_solution
 from planner.rig.plate_solution import PlateSolution
 
+from .radial import Radial
 from .tan_fit import TanFit
 
 __all__ = [
@@ -63,9 +64,10 @@ def fit_cards(fit: TanFit, squares: int = 1) -> Cards:
     Pixel x of the averages, from 0, is pixel (x + 1/2) squares + 1/2 of the file, counted from 1.
     """
     keys = ("CD1_1", "CD1_2", "CD2_1", "CD2_2")
+    kind = "" if fit.radial is None else "-SIP"
     return {
-        "CTYPE1": "RA---TAN",
-        "CTYPE2": "DEC--TAN",
+        "CTYPE1": f"RA---TAN{kind}",
+        "CTYPE2": f"DEC--TAN{kind}",
         "RADESYS": "ICRS",
         "CRVAL1": fit.ra_deg,
         "CRVAL2": fit.dec_deg,
@@ -73,7 +75,18 @@ def fit_cards(fit: TanFit, squares: int = 1) -> Cards:
         "CRPIX2": (float(fit.center_px[1]) + 0.5) * squares + 0.5,
         **{key: value / squares for key, value in zip(keys, fit.cd_deg, strict=True)},
         "LONPOLE": 180.0,
+        **({} if fit.radial is None else _radial_cards(fit.radial, squares)),
     }
+
+
+def _radial_cards(radial: Radial, squares: int) -> Cards:
+    """Return a radial term as SIP polynomials: A = k u (u^2 + v^2) / corner^2, B alike with v before.
+
+    Source: Shupe et al. 2005, ASP Conf. Ser. 347, 491.
+    """
+    factor = radial.strength / (radial.corner_px * squares) ** 2
+    cards: dict[str, float | str] = {"A_ORDER": 3, "B_ORDER": 3}
+    return cards | {name: factor for name in ("A_3_0", "A_1_2", "B_2_1", "B_0_3")}
 
 
 def with_cards(header: ImageHeader, cards: Cards) -> ImageHeader:

@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from .star_detection import DetectedStars
 from .star_ground import StarGround
 from .star_triangles import equal_triangles, star_triangles
-from .tan_fit import TanFit, fit_square_tan, fit_tan, fitted_stars
+from .tan_fit import TanFit, fit_radial_tan, fit_square_tan, fit_tan, fitted_stars
 
 __all__ = ["Refusal", "SolvedStars", "solve_stars"]
 
@@ -36,6 +36,8 @@ POOR_FIELD = 12
 TESTED_STARS = 400
 """Most stars, detected and of the catalogue a field, that a guess is tested with."""
 LAST_REACH_PX = 2.0
+KEPT_SHARE = 0.95
+"""Share of the stars that a fit of the lens' distortion must keep: it is there to gain some."""
 BATCH = 256
 LARGEST_ANGLE_ERROR_DEG = 0.02
 LARGEST_SKEW = 0.02
@@ -74,7 +76,9 @@ class SolvedStars:
     @property
     def words(self) -> str:
         """What speaks for it, in words."""
-        return f"solved here by {self.matches} stars to {self.residual_arcsec:.1f} arc seconds"
+        radial = self.fit.radial
+        bent = f", the lens' distortion fitted ({radial.strength:+.2%} at the corners)" if radial else ""
+        return f"solved here by {self.matches} stars to {self.residual_arcsec:.1f} arc seconds{bent}"
 
 
 @dataclass(frozen=True)
@@ -239,7 +243,24 @@ class _Search:
         if not (real and near and len(match.stars) >= LEAST_MATCHES and chance <= ACCEPT_LOG10):
             return None
         xy, sky = self.xy[match.detected], self.sky[match.stars]
-        return _solved(fit_square_tan(xy, sky, fit.center_px, mirrored=fit.mirrored), match, xy, sky, chance)
+        square = fit_square_tan(xy, sky, fit.center_px, mirrored=fit.mirrored)
+        bent = self._bent(square)
+        if bent is not None and len(bent[1].stars) >= KEPT_SHARE * len(match.stars):
+            square, match = bent
+            xy, sky = self.xy[match.detected], self.sky[match.stars]
+        return _solved(square, match, xy, sky, chance)
+
+    def _bent(self, fit: TanFit) -> tuple[TanFit, _Match] | None:
+        """Fit again with a radial term, and match again; None where the stars do not tell one."""
+        corner = float(np.hypot(*self.size)) / 2
+        bent: TanFit | None = fit
+        for reach in (self.reach, self.reach, *[LAST_REACH_PX] * 3):
+            match = self._match(fit.to_pixels(self.sky), reach)
+            bent = fit_radial_tan(self.xy[match.detected], self.sky[match.stars], fit, corner)
+            if bent is None:
+                return None
+            fit = bent
+        return fit, self._match(fit.to_pixels(self.sky), LAST_REACH_PX)
 
 
 def _solved(fit: TanFit, match: _Match, xy: Vectors, sky: Vectors, chance: float) -> SolvedStars:
@@ -248,7 +269,7 @@ def _solved(fit: TanFit, match: _Match, xy: Vectors, sky: Vectors, chance: float
     kept = fitted_stars(fit, xy, sky)
     xy, count = xy[kept], int(kept.sum())
     squares = float(np.sum((fit.to_pixels(sky[kept]) - xy) ** 2))
-    axis_error = np.sqrt(squares / (2 * count - 4))
+    axis_error = np.sqrt(squares / (2 * count - (4 if fit.radial is None else 5)))
     arm = np.sqrt(np.sum((xy - xy.mean(axis=0)) ** 2))
     return SolvedStars(
         fit=fit,

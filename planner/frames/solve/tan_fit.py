@@ -3,17 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planner.geometry import plane_to_vector, sky_basis, sky_to_vector, vector_to_plane, vector_to_sky
 
-__all__ = ["TanFit", "fit_square_tan", "fit_tan", "fitted_stars"]
+from .radial import Radial, radial_step
+
+__all__ = ["TanFit", "fit_radial_tan", "fit_square_tan", "fit_tan", "fitted_stars"]
 
 OUTLIER = 3.5
 """Times the median distance, beyond which a star is left out."""
+CERTAIN = 5.0
+"""Times its standard error, from which a radial term is believed."""
+LEAST_RADIAL_STARS = 10
+LARGEST_STRENGTH = 0.1
+"""Largest radial term believed: a tenth of the way to the corner."""
 
 Vectors = NDArray[np.float64]
 
@@ -30,6 +37,8 @@ class TanFit:
         CD1_1, CD1_2, CD2_1, CD2_2 of the FITS standard: degrees east and north a pixel along x and y.
     center_px : (float, float)
         Pixel position (x, y) of the tangent point, from 0 at the first pixel's centre.
+    radial : Radial, optional
+        Lens distortion about that point; the matrix holds for what an ideal lens would show.
 
     Notes
     -----
@@ -40,6 +49,7 @@ class TanFit:
     dec_deg: float
     cd_deg: tuple[float, float, float, float]
     center_px: tuple[float, float]
+    radial: Radial | None = None
 
     @property
     def matrix(self) -> Vectors:
@@ -71,8 +81,14 @@ class TanFit:
 
     def to_pixels(self, vectors: Vectors) -> Vectors:
         """Pixel positions (N, 2) of unit vectors (N, 3); NaN 90 degrees or more away."""
+        ideal = self.to_ideal(vectors)
+        seen = ideal if self.radial is None else self.radial.seen(ideal)
+        return np.asarray(seen + np.array(self.center_px))
+
+    def to_ideal(self, vectors: Vectors) -> Vectors:
+        """Positions about the centre, pixels, (N, 2), that a lens without distortion would show."""
         plane = vector_to_plane(vectors, sky_basis(self.ra_deg, self.dec_deg, 0.0))
-        return np.asarray(plane @ np.linalg.inv(self.matrix).T + np.array(self.center_px))
+        return np.asarray(plane @ np.linalg.inv(self.matrix).T)
 
 
 def fit_tan(xy: Vectors, vectors: Vectors, center_px: tuple[float, float]) -> TanFit:
@@ -104,6 +120,41 @@ def fit_square_tan(
         kept = fitted_stars(fit, xy, vectors)
         fit = _fitted(xy[kept], vectors[kept], center_px, solve)
     return fit
+
+
+def fit_radial_tan(xy: Vectors, vectors: Vectors, fit: TanFit, corner_px: float) -> TanFit | None:
+    """Fit square pixels behind a lens with a radial term; None where the stars do not tell one.
+
+    Parameters
+    ----------
+    xy : ndarray, shape (N, 2)
+        Pixel positions.
+    vectors : ndarray, shape (N, 3)
+        The same stars on the sky, ICRS.
+    fit : TanFit
+        A fit without the term, or with one, to begin with.
+    corner_px : float
+        Distance of the corners from the centre.
+    """
+    radial, error = fit.radial or Radial(0.0, corner_px), np.inf
+    for _ in range(6):
+        kept = fitted_stars(fit, xy, vectors)
+        if kept.sum() < LEAST_RADIAL_STARS:
+            return None
+        from_center = xy[kept] - np.array(fit.center_px)
+        step, error = radial_step(from_center, fit.to_ideal(vectors[kept]), radial)
+        radial = Radial(radial.strength + step, corner_px)
+        if abs(radial.strength) > LARGEST_STRENGTH:
+            return None
+        fit = _square_behind(radial, from_center, vectors[kept], fit)
+    return fit if abs(radial.strength) > CERTAIN * error else None
+
+
+def _square_behind(radial: Radial, from_center: Vectors, vectors: Vectors, fit: TanFit) -> TanFit:
+    """Fit square pixels where a lens with this radial term shows stars."""
+    solve = _square_plane_mirrored if fit.mirrored else _square_plane
+    ideal = radial.ideal(from_center) + np.array(fit.center_px)
+    return replace(_fitted(ideal, vectors, fit.center_px, solve), radial=radial)
 
 
 def fitted_stars(fit: TanFit, xy: Vectors, vectors: Vectors) -> NDArray[np.bool_]:
