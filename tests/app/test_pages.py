@@ -413,7 +413,7 @@ def test_a_refused_picture_does_not_leave_the_one_before_in_force(app, tmp_path)
     app.text_input(key="frame_path").set_value("/data/other.fits")
     press(app, "Match this earlier picture")
     assert app.session_state["given_frames"].match.name == "earlier.fits"
-    assert any("the file counts" in note.value for note in app.info)
+    assert any("the uploaded file counts" in note.value for note in app.info)
     press(app, "Match this earlier picture")
     app.file_uploader(key="frame_file").set_value([("worse.fits", b"no frame", "application/fits")])
     press(app, "Match this earlier picture")
