@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import streamlit as st
 
 from planner.errors import PlannerError
@@ -14,9 +15,11 @@ from planner.session.gestures import square_edits
 from planner.session.plans import Answer
 from planner.session.scene import angles_agree
 
-from .state import curves, guarded, mirror, session, show_fault
+from .composing.fit_part import FRAME_HELP, known_fit, take_frame
+from .state import curves, desk, guarded, mirror, session, show_fault
 
 if TYPE_CHECKING:
+    from planner.answers.fit import FieldFit
     from planner.answers.which_angle import AngleCurve
 
 __all__ = ["angle_part"]
@@ -31,6 +34,8 @@ LOOK_EVERY_S = 1.0
 KEY_WORDS = "Dots: planned and proven. The line: an estimate from rows; a search may do with fewer."
 BEST = "The fewest panels of all angles that are planned, with the most overlap: the ring"
 BEST_ESTIMATE = "The fewest panels by the estimate from rows, not planned yet: the ring"
+
+MARGIN_WORDS = "Below 0 something is cut. The upright line is the present angle, the ring the largest margin."
 
 
 def angle_part(request: Request, answer: Answer | None) -> None:
@@ -56,7 +61,10 @@ def angle_part(request: Request, answer: Answer | None) -> None:
         )
         right.form_submit_button("Apply", on_click=_apply, args=(plan,))
     show_fault("angle")
-    if answer is not None and not request.panels and len(answer.plan.mosaic.panels) <= MOST_PANELS:
+    fit = known_fit(request, plan) if plan is not None and len(request.panels) <= 1 else None
+    if fit is not None and fit.fits:
+        _margin_part(request, plan, fit)
+    elif answer is not None and not request.panels and len(answer.plan.mosaic.panels) <= MOST_PANELS:
         _curve_part(request, answer, _present_deg(answer.plan))
 
 
@@ -72,6 +80,57 @@ def _present_deg(plan: Any) -> float:
     """Return the angle of the panels, of their axes where each is square with the picture."""
     axes = plan.mosaic.axes
     return float((axes or plan.mosaic.panels[0]).position_angle_deg)
+
+
+def _margin_part(request: Request, plan: Any, fit: FieldFit) -> None:
+    """Show the margin that one frame leaves about everything, at each angle."""
+    best, margin = fit.placement.position_angle_deg, fit.margin_arcmin
+    st.caption("One frame holds everything: its margin at each angle, in arc minutes")
+    listed = bool(request.panels)
+    data = _margin_data(fit, _present_deg(plan))
+    mount_curve(key=CURVE, height=176, data=data, on_angle_change=_frame_picked if listed else _picked)
+    st.caption(f"{MARGIN_WORDS} {_angles_words(fit)}")
+    st.button(
+        f"Fit the frame: {best:.2f}°, margin {max(0.0, margin):.1f}′",
+        key="angle_frame",
+        on_click=take_frame,
+        args=(plan,),
+        help=FRAME_HELP,
+    )
+    show_fault("fit")
+
+
+def _angles_words(fit: FieldFit) -> str:
+    """Say which angles do."""
+    if fit.any_angle:
+        return "The angle makes no difference."
+    arcs = [f"{start:.1f}° to {end % 180.0:.1f}°" for start, end in fit.fits_at_deg]
+    whole = any(end - start >= 180.0 - 1e-9 for start, end in fit.fits_at_deg)
+    return "Every angle does." if whole else f"It fits at {' and '.join(arcs)}."
+
+
+def _margin_data(fit: FieldFit, present: float) -> dict[str, Any]:
+    """The curve at whole degrees, of which the fit has every one."""
+    degrees = np.arange(180.0)
+    margins = np.interp(degrees, *fit.curve, period=180.0).tolist()
+    return {
+        "angles": degrees.tolist(),
+        "span": 180.0,
+        "counts": margins,
+        "proven": [False] * len(margins),
+        "estimates": margins,
+        "present": present,
+        "best": fit.placement.position_angle_deg,
+        "margin": {"best": fit.margin_arcmin},
+    }
+
+
+@guarded
+def _frame_picked() -> None:
+    angle = (st.session_state.get(CURVE) or {}).get("angle")
+    plan = desk().answer(session().request).plan
+    if angle is not None:
+        take_frame(plan, float(angle))
 
 
 def _curve_part(request: Request, answer: Answer, present: float) -> None:

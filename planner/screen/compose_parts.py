@@ -11,8 +11,9 @@ from planner.request.region import JOINS, LEVELS
 from planner.request.request import Request
 from planner.session.forms import FORMS, convert_region, full_picture_edits
 
+from .composing.fit_part import fit_buttons, lay_out_button
+from .composing.parts_list import add_part, parts_list
 from .inputs import Input, plan_form
-from .parts_list import add_part, parts_list
 from .state import guarded, mirror, session, show_fault
 
 __all__ = ["camera_part", "panels_part", "print_part", "region_part"]
@@ -76,6 +77,7 @@ def region_part(request: Request, plan: Any) -> None:
     parts_list(region)
     plan_form("region", rows)
     add_part()
+    fit_buttons(plan)
     _form_part(plan)
 
 
@@ -100,9 +102,9 @@ def panels_part(request: Request) -> None:
     asked = request.mosaic
     if request.panels:
         st.info(
-            f"The plan file itself lists where the panels stand ({len(request.panels)}): they stay there. Take "
-            "[[panels]] out of it (under As file) to have panels laid out."
+            f"The plan file itself lists where the panels stand ({len(request.panels)}): they stay there."
         )
+        lay_out_button()
     plan_form(
         "panels",
         [

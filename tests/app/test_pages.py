@@ -14,6 +14,7 @@ from streamlit.testing.v1 import AppTest
 
 from planner.answers.plan import make_plan
 from planner.screen.state import BROKEN
+from planner.session.gestures import region_edits
 from planner.session.plans import PlanDesk
 
 from .conftest import ROOT
@@ -681,3 +682,47 @@ def test_the_parts_of_the_region_are_a_list_with_margins(app):
     for _ in range(4):
         app.session_state["tab"].session.step("undo")
     assert app.session_state["tab"].session.history.present == text
+
+
+def two_discs(app):
+    """A region of two parts that one frame holds."""
+    parts = [{"center": [128.5, -45.8], "radius_deg": 0.4}, {"center": [130.5, -45.8], "radius_deg": 0.3}]
+    edits = region_edits(parts=parts) | {"mosaic.position_angle_deg": None, "picture": None}
+    assert app.session_state["tab"].session.edit("test", edits)
+    return healthy(app.run())
+
+
+def test_one_press_fits_the_frame_or_the_picture_and_undo_brings_the_text_back(app):
+    two_discs(app)
+    session = app.session_state["tab"].session
+    before = session.history.present
+    press(app, "Fit the picture to them")
+    assert request(app).picture.position_angle_deg is not None
+    session.step("undo")
+    press(healthy(app.run()), "Fit the frame to them")
+    assert [panel.name for panel in request(app).panels] == ["A1"] and not app.error
+    open_tab(app, "Panels")
+    press(app, "Lay panels out")
+    assert not request(app).panels
+    session.step("undo")
+    session.step("undo")
+    assert session.history.present == before
+
+
+def test_a_frame_that_is_too_small_is_told_beside_its_button(app):
+    text = app.session_state["tab"].session.history.present
+    press(app, "Fit the frame to it")
+    assert "does not fit one frame" in app.error[0].value
+    assert app.session_state["tab"].session.history.present == text
+
+
+def test_the_curve_under_angle_is_the_margin_where_one_frame_does(app):
+    two_discs(app)
+    open_tab(app, "Angle")
+    data = json.loads(app.get_by_key("angle_curve").proto.json)
+    assert data["margin"]["best"] >= max(data["counts"]) > min(data["counts"])
+    assert max(data["counts"]) == pytest.approx(data["counts"][round(data["best"]) % 180], abs=1.0)
+    app.button(key="angle_frame").click().run()
+    assert request(healthy(app)).panels[0].position_angle_deg == pytest.approx(data["best"], abs=1e-5)
+    shown = json.loads(app.get_by_key("angle_curve").proto.json)
+    assert shown["present"] == pytest.approx(data["best"], abs=1e-5)

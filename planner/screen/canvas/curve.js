@@ -1,5 +1,6 @@
 // Panel count against camera angle: a step for each estimate, a dot for each angle that has been planned, the present
-// angle and the best one marked. A click, or arrow keys and Enter, choose an angle.
+// angle and the best one marked. A click, or arrow keys and Enter, choose an angle. With `margin` in the data the line is
+// the margin that one frame leaves about everything, arc minutes, below 0 where something is cut.
 const LEFT = 26, RIGHT = 14, TOP = 20, BOTTOM = 20;
 
 class Curve {
@@ -12,32 +13,37 @@ class Curve {
     this.observer = new ResizeObserver(() => this.data && this.draw()); this.observer.observe(this.svg);
   }
 
-  update(data, send) { this.data = data; this.send = send; this.draw(); }
+  update(data, send) {
+    this.data = data; this.send = send;
+    this.svg.setAttribute("aria-label", `${data.margin ? "Margin of one frame" : "Panels"} at each camera angle: arrow keys move, Enter takes the angle`);
+    this.draw();
+  }
 
   x(angle) { return LEFT + (angle - this.data.angles[0]) / this.data.span * (this.W - LEFT - RIGHT); }
 
   y(count) { const { low, high } = this; return TOP + (high - count) / (high - low) * (this.H - TOP - BOTTOM); }
 
   draw() {
-    const { angles, counts, estimates, proven, present, best, span } = this.data, step = span / angles.length;
+    const { angles, counts, estimates, proven, present, best, span, margin } = this.data, step = span / angles.length;
     [this.W, this.H] = [this.svg.clientWidth || 320, this.svg.clientHeight || 170];
     const all = [...counts, ...estimates];
-    this.low = Math.max(0, Math.min(...all) - 1); this.high = Math.max(...all) + 1;
-    const corners = estimates.flatMap((c, i) => [[this.x(angles[i]), this.y(c)], [this.x(angles[i] + step), this.y(c)]]);
-    const line = corners.map(p => p.map(v => v.toFixed(1)).join(" ")).join("L"), base = this.H - BOTTOM;
+    [this.low, this.high] = margin ? [Math.min(0, ...all), Math.max(...all) + 0.1] : [Math.max(0, Math.min(...all) - 1), Math.max(...all) + 1];
+    const corners = margin ? [...angles, angles[0] + span].map((a, i) => [this.x(a), this.y(estimates[i % angles.length])])
+      : estimates.flatMap((c, i) => [[this.x(angles[i]), this.y(c)], [this.x(angles[i] + step), this.y(c)]]);
+    const line = corners.map(p => p.map(v => v.toFixed(1)).join(" ")).join("L"), base = this.H - BOTTOM, foot = margin ? this.y(0) : base;
     const inside = a => ((a - angles[0]) % span + span) % span + angles[0];
     const every = span > 100 ? 30 : 15, ticks = [];
     for (let a = Math.ceil(angles[0] / every) * every; a <= angles[0] + span; a += every) ticks.push(a);
-    const levels = [...new Set([Math.min(...all), Math.max(...all)])], middle = a => this.x(inside(a) + step / 2);
+    const levels = [...new Set([...(margin ? [0] : [Math.min(...all)]), Math.max(...all)])], middle = a => this.x(inside(a) + (margin ? 0 : step / 2));
     const dots = angles.map((a, i) => proven[i] ? `<circle class="dot" r="3" cx="${middle(a)}" cy="${this.y(counts[i])}"/>` : "");
     this.svg.innerHTML = [
       ...levels.map(c => `<line class="rule" x1="${LEFT}" x2="${this.W - RIGHT}" y1="${this.y(c)}" y2="${this.y(c)}"/>
-        <text x="${LEFT - 5}" y="${this.y(c) + 4}" text-anchor="end">${c}</text>`),
+        <text x="${LEFT - 5}" y="${this.y(c) + 4}" text-anchor="end">${margin ? `${Math.round(c)}′` : c}</text>`),
       ...ticks.map(a => `<text x="${this.x(a)}" y="${this.H - 5}" text-anchor="middle">${a}°</text>`),
-      `<path class="area" d="M${LEFT} ${base}L${line}L${this.W - RIGHT} ${base}Z"/><path class="line" d="M${line}"/>`,
+      `<path class="area" d="M${LEFT} ${foot}L${line}L${this.W - RIGHT} ${foot}Z"/><path class="line" d="M${line}"/>`,
       present === null ? "" : `<line class="now" x1="${this.x(inside(present))}" x2="${this.x(inside(present))}" y1="${TOP - 4}" y2="${base}"/>`,
       ...dots,
-      best === null ? "" : `<circle class="best" r="6.5" cx="${middle(best)}" cy="${this.y(counts[this.at(best)])}"/>`,
+      best === null ? "" : `<circle class="best" r="6.5" cx="${middle(best)}" cy="${this.y(margin?.best ?? counts[this.at(best)])}"/>`,
       `<line class="at" y1="${TOP}" y2="${base}" style="display:none"/><text class="say" y="12" text-anchor="middle"></text>`].join("");
     const n = this.svg;
     n.setAttribute("aria-valuemin", angles[0]); n.setAttribute("aria-valuemax", angles[0] + span);
@@ -52,6 +58,7 @@ class Curve {
 
   words(angle) {
     const i = this.at(angle), n = this.data.counts[i];
+    if (this.data.margin) return `${angle}°: ${n < 0 ? `${(-n).toFixed(1)}′ cut` : `margin ${n.toFixed(1)}′`}`;
     return `${angle}°: ${this.data.proven[i] ? "" : "about "}${n} ${n === 1 ? "panel" : "panels"}${this.data.proven[i] ? ", proven" : ""}`;
   }
 

@@ -1,4 +1,4 @@
-"""The curve of panel count against camera angle, on which an angle can be chosen."""
+"""The curve of panel count, or of one frame's margin, against camera angle, on which an angle can be chosen."""
 
 from __future__ import annotations
 
@@ -21,5 +21,6 @@ mount_curve = st.components.v2.component(
 """Mount the curve: `mount_curve(key=..., data=..., on_angle_change=...)`.
 
 `data` has ``angles``, degrees in equal steps over ``span``; for each ``estimates`` and ``counts`` of panels, and
-whether the count is ``proven``; and ``present`` and ``best``, which may be None.
+whether the count is ``proven``; and ``present`` and ``best``, which may be None. With ``margin``, a table whose
+``best`` is the largest, estimates and counts are margins in arc minutes.
 """

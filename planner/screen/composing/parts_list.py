@@ -8,10 +8,9 @@ import streamlit as st
 
 from planner.errors import PlannerError
 from planner.request.region import RegionRequest
+from planner.screen.state import guarded, mirror, session, show_again, show_fault
 from planner.session.gestures import Edits
 from planner.session.parts import margin_edits, named_edits, removed_edits
-
-from .state import guarded, mirror, session, show_again, show_fault
 
 __all__ = ["add_part", "parts_list"]
 
@@ -19,7 +18,7 @@ PLACE, ADD = "parts", "part_added"
 MOST_SHOWN = 7
 """A longer list scrolls."""
 LIST_HEIGHT_PX = 330
-COLUMNS = (5, 4, 2)
+COLUMNS = (4, 5, 2)
 
 
 def parts_list(region: RegionRequest) -> None:

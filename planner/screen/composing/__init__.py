@@ -1,0 +1,1 @@
+"""Composing by lists and presses: parts of the region, fits, formats."""

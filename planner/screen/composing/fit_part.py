@@ -1,0 +1,89 @@
+"""Two presses that compose: the frame about everything, the picture turned about everything."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import streamlit as st
+
+from planner.errors import PlannerError
+from planner.screen.state import guarded, kept, session, show_fault
+from planner.session.fitting import frame_edits, frame_fit, picture_edits
+
+if TYPE_CHECKING:
+    from planner.answers.fit import FieldFit
+    from planner.request.request import Request
+
+__all__ = ["FRAME_HELP", "fit_buttons", "known_fit", "lay_out_button", "take_frame"]
+
+PLACE = "fit"
+FRAME_HELP = (
+    "One panel with the largest margin about everything: where it stands and its angle go into the plan file. "
+    "Undo brings back what was."
+)
+PICTURE_HELP = (
+    "Turns the picture until it is the smallest about everything, of its proportions; panels that are square "
+    "with it turn along. Undo brings back what was."
+)
+
+
+def fit_buttons(plan: Any) -> None:
+    """Show the buttons that fit the frame, and the picture, to the region."""
+    if plan is None:
+        return
+    them = "them" if plan.request.region.all_parts else "it"
+    with st.container(horizontal=True):
+        st.button(f"Fit the frame to {them}", on_click=take_frame, args=(plan,), help=FRAME_HELP)
+        st.button(f"Fit the picture to {them}", on_click=_turn_picture, args=(plan,), help=PICTURE_HELP)
+    show_fault(PLACE)
+
+
+def known_fit(request: Request, plan: Any) -> FieldFit | None:
+    """Return how everything fits one frame, made once for a region and a camera; None where it cannot."""
+    key = (request.region, request.camera, request.angle_device)
+    try:
+        fit: FieldFit | None = kept("fit", key, lambda: frame_fit(request, plan.mosaic.region))
+    except PlannerError:
+        return None  # too wide for one plane
+    return fit
+
+
+@guarded
+def take_frame(plan: Any, angle_deg: float | None = None) -> None:
+    """Put the one frame about everything, at an angle or at the best one."""
+    now = session()
+    now.faults.pop(PLACE, None)
+    try:
+        edits = frame_edits(now.request, plan.mosaic.region, angle_deg)
+    except PlannerError as error:
+        now.faults[PLACE] = str(error)
+        return
+    angle = edits["mosaic.position_angle_deg"]
+    if now.edit(PLACE, edits, f"The frame holds everything now, at {angle:.2f} degrees."):
+        now.look_at()
+
+
+@guarded
+def _turn_picture(plan: Any) -> None:
+    now = session()
+    now.faults.pop(PLACE, None)
+    try:
+        edits = picture_edits(plan, now.request)
+    except PlannerError as error:
+        now.faults[PLACE] = str(error)
+        return
+    now.edit(PLACE, edits, f"The picture stands at {edits['picture.position_angle_deg']:g} degrees now.")
+
+
+def lay_out_button() -> None:
+    """Show the button that takes listed panels out of the plan file, so that panels are laid out."""
+    st.button(
+        "Lay panels out",
+        on_click=_lay_out,
+        help="Takes [[panels]] out of the plan file; undo brings it back.",
+    )
+
+
+@guarded
+def _lay_out() -> None:
+    session().edit("panels", {"panels": None, "settled": None}, "Panels are laid out now.")
