@@ -45,7 +45,7 @@ def test_screen(shell, capsys):
     assert lines[2].split()[0] == "A1" and lines[2].split()[3:5] == ["20.00", "87.60"]
     facts = {line[:14].strip(): line[14:] for line in lines if line[:1].isupper()}
     assert facts["Field"].startswith("3.527 x 2.352 degrees, 2.117 arc seconds a pixel")
-    assert "asked 15 %, found 15." in facts["Overlap"] and "proven" in facts["Overlap"]
+    assert "asked 15 %, found 16.1 %" in facts["Overlap"] and "proven" in facts["Overlap"]
     assert {"Region", "Panels", "Picture", "Print"} <= set(facts)
     assert not [path for path in shell.parent.iterdir() if path != shell]
 
