@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-import shapely
-
-from planner.geometry import vector_to_plane
 from planner.mosaic.mosaic import Mosaic
-from planner.mosaic.panel import panel_corners
 from planner.request.request import Request
+
+from .picture_shares import picture_shares
 
 if TYPE_CHECKING:
     from planner.request.picture import Picture
@@ -88,7 +86,7 @@ def _star_notes(mosaic: Mosaic, seam_stars: Sequence[int]) -> Iterator[str]:
 
 
 def _picture_notes(request: Request, mosaic: Mosaic, picture: Picture) -> Iterator[str]:
-    filled = _filled_share(mosaic, picture)
+    filled = picture_shares(mosaic, picture).filled
     if filled < 1 - 1e-9:
         yield f"panels fill {100 * filled:.1f} per cent of the picture; only the region is guaranteed"
     asked = request.picture
@@ -99,13 +97,3 @@ def _picture_notes(request: Request, mosaic: Mosaic, picture: Picture) -> Iterat
                 f"a print {asked.print_width_cm:g} cm wide shows {ppi:.0f} of the asked {asked.print_ppi:g} "
                 "pixels per inch"
             )
-
-
-def _filled_share(mosaic: Mosaic, picture: Picture) -> float:
-    """Share of the picture that panels cover, by area in the picture's tangent plane."""
-    rectangle = picture.as_region()
-    corners = panel_corners(mosaic.panels, mosaic.field)
-    near = (corners @ rectangle.basis[2]).min(axis=1) > 0.02
-    prints = shapely.polygons(vector_to_plane(corners[near], rectangle.basis))
-    covered = shapely.intersection(shapely.union_all(prints), rectangle.polygon)
-    return float(covered.area / rectangle.polygon.area)

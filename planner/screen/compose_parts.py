@@ -12,6 +12,7 @@ from planner.request.request import Request
 from planner.session.forms import FORMS, convert_region, full_picture_edits
 
 from .composing.fit_part import fit_buttons, lay_out_button
+from .composing.format_part import format_part, shares_words
 from .composing.parts_list import add_part, parts_list
 from .inputs import Input, plan_form
 from .state import guarded, mirror, session, show_fault
@@ -217,6 +218,7 @@ def print_part(request: Request, plan: Any) -> None:
     """Show the finished print."""
     asked = request.picture
     aspect = asked.aspect if asked and asked.aspect else (None, None)
+    format_part(request)
     plan_form(
         "print",
         [
@@ -257,6 +259,7 @@ def print_part(request: Request, plan: Any) -> None:
     )
     show_fault("picture_filled")
     if plan is not None:
+        shares_words(plan)
         _print_words(request, plan)
         _full_picture_part(plan)
 

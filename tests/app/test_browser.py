@@ -360,6 +360,24 @@ def test_a_click_on_a_nebula_offers_what_can_be_done_with_it(page):
     settled(page)
 
 
+def test_lines_that_help_to_compose_are_off_until_they_are_asked_for(page):
+    lines = page.locator(".sky path.lines")
+    assert not lines.get_attribute("d")
+    assert page.locator(".sky .union").first.get_attribute("d").count("M") == page.locator(PANEL).count()
+    page.locator(".shown summary").click()
+    for name, count in (("Thirds", 4), ("Middle", 6), ("Diagonals", 8)):
+        page.get_by_label(name, exact=True).check()
+        until(page, lambda: lines.get_attribute("d").count("M"), lambda found, count=count: found == count)
+    ends = [
+        [float(x) for x in re.findall(r"[-\d.]+", one)] for one in lines.get_attribute("d").split("M")[1:]
+    ]
+    corners = [sky(page, f"sky.view.pixel(sky.composition.live().picture[{i}])") for i in range(4)]
+    np.testing.assert_allclose(np.reshape(ends[6:], (4, 2)), np.array(corners)[[0, 2, 1, 3]], atol=0.06)
+    assert page.locator(".sky .shades").is_visible()
+    page.get_by_label("Empty and outside", exact=True).uncheck()
+    assert not page.locator(".sky .shades").is_visible()
+
+
 def test_kinds_can_be_hidden_and_stay_hidden(page):
     page.locator(".shown summary").click()
     page.get_by_label("Names", exact=True).uncheck()

@@ -726,3 +726,20 @@ def test_the_curve_under_angle_is_the_margin_where_one_frame_does(app):
     assert request(healthy(app)).panels[0].position_angle_deg == pytest.approx(data["best"], abs=1e-5)
     shown = json.loads(app.get_by_key("angle_curve").proto.json)
     assert shown["present"] == pytest.approx(data["best"], abs=1e-5)
+
+
+def test_the_format_is_chosen_by_name_and_shares_are_told(app):
+    open_tab(app, "Print")
+    assert app.selectbox(key="format_name").value == "free"
+    app.selectbox(key="format_name").set_value("A series")
+    app.selectbox(key="format_way").set_value("stands")
+    press(app, "Use it")
+    assert request(app).picture.aspect == (210.0, 297.0) and request(app).picture.position_angle_deg == 20.0
+    assert app.number_input(key="print:picture.aspect 0").value == 210.0
+    assert any("% of what the panels cover lies outside of it" in one.value for one in app.caption)
+    app.selectbox(key="format_way").set_value("either")
+    press(app, "Use it")
+    assert request(app).picture.upright == "either"
+    app.selectbox(key="format_name").set_value("free")
+    press(app, "Use it")
+    assert request(app).picture.aspect is None

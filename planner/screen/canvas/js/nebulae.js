@@ -3,7 +3,8 @@
 // moves the layer is moved along, and drawn anew once the view rests.
 const LAYER_RIM = 0.3, LAYER_CALM_MS = 140, LEAST_PX = 3, MOST_TITLES = 30;
 const DEPTH = [0.2, 0.24, 0.3];
-const SHOWN = { emission: true, reflection: true, dark: true, remnant: true, other: true, outlines: true, names: true, full: true, stars: 11 };
+const SHOWN = { emission: true, reflection: true, dark: true, remnant: true, other: true, outlines: true, names: true, full: true,
+  shades: true, thirds: false, middle: false, diagonals: false, stars: 11 };
 
 // What an entry's kind is called among the switches.
 function shownKind(kind) {

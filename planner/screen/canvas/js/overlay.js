@@ -4,12 +4,12 @@ const MOST_HANDLES = 80, MOST_NAMES = 400;
 
 class Overlay {
   constructor(svg) {
-    this.svg = svg;
+    this.svg = svg; this.unions = svg.querySelectorAll(".union");
     for (const name of ["panels", "names", "corners", "middles"]) this[name] = svg.querySelector("." + name);
-    for (const name of ["region", "rings", "grown", "full", "picture", "arm", "handle", "gap", "sketch"]) this[name] = svg.querySelector("." + name);
+    for (const name of ["region", "rings", "grown", "full", "picture", "arm", "handle", "gap", "sketch", "outside", "empty", "lines"]) this[name] = svg.querySelector("." + name);
   }
 
-  draw(view, live, composition) {
+  draw(view, live, composition, shown) {
     const points = vs => vs.map(v => view.pixel(v)), text = ps => ps.some(p => !p) ? "" : ps.map(p => `${p[0].toFixed(1)},${p[1].toFixed(1)}`).join(" ");
     this.region.setAttribute("points", live.rings ? "" : text(points(live.outline)));
     const lines = (live.rings ?? []).map(ring => text(points(ring))).filter(Boolean);
@@ -18,6 +18,9 @@ class Overlay {
     this.full.setAttribute("points", live.full ? text(points(live.full)) : "");
     this.picture.setAttribute("points", text(points(live.picture)));
     this.drawPanels(view, live, points, text);
+    if (shown.shades) this.drawShades(view, live, points, text);
+    this.lines.setAttribute("d", composingLines(live.picture, shown).map(ends => points(ends)).filter(ends => ends.every(Boolean))
+      .map(([a, b]) => `M${a[0].toFixed(1)} ${a[1].toFixed(1)}L${b[0].toFixed(1)} ${b[1].toFixed(1)}`).join(""));
     this.drawTurn(view, live);
     const spot = live.gap && view.pixel(live.gap);
     place(this.gap, spot);
@@ -37,6 +40,15 @@ class Overlay {
       if (label.textContent !== p.name) label.textContent = p.name;
       if (ok) { label.setAttribute("x", mean(corners, 0)); label.setAttribute("y", mean(corners, 1)); }
     });
+  }
+
+  // What panels cover outside of the picture is shaded, what they leave empty in it is hatched.
+  drawShades(view, live, points, text) {
+    const path = list => list ? `M${list}Z` : "", picture = text(points(live.picture));
+    const union = live.panels.map(p => path(text(points(p.corners)))).join("");
+    for (const e of this.unions) e.setAttribute("d", union);
+    this.outside.setAttribute("d", picture && `M0 0H${view.W}V${view.H}H0Z${path(picture)}`);
+    this.empty.setAttribute("points", picture);
   }
 
   // The handle that turns stands above the picture's upper edge, but never off the canvas.
@@ -64,6 +76,14 @@ class Overlay {
     });
     mids.forEach((v, i) => place(this.middles.children[i], view.pixel(unit(mix(1, v, 1, list[(i + 1) % list.length], 0, v)))));
   }
+}
+
+// Lines that help to compose, as pairs of ends on the picture's sides; equal shares of a side are equal in its plane.
+function composingLines([a, b, c, d], { thirds, middle, diagonals }) {
+  const between = (p, q, share) => unit(mix(1 - share, p, share, q, 0, q));
+  const shares = [...(thirds ? [1 / 3, 2 / 3] : []), ...(middle ? [1 / 2] : [])];
+  return [...shares.flatMap(t => [[between(a, b, t), between(d, c, t)], [between(a, d, t), between(b, c, t)]]),
+    ...(diagonals ? [[a, c], [b, d]] : [])];
 }
 
 const mean = (points, i) => (points.reduce((s, p) => s + p[i], 0) / points.length).toFixed(1);

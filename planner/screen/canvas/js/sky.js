@@ -89,7 +89,7 @@ class Sky {
     const late = this.backdrop.draw(this.view, this.style);
     clearTimeout(this.redraw);
     if (late) this.redraw = setTimeout(() => this.draw(), LAYER_CALM_MS + 30);
-    this.overlay.draw(this.view, this.composition.live(), this.composition);
+    this.overlay.draw(this.view, this.composition.live(), this.composition, this.backdrop.shown);
     this.drawSketch(); this.readOut(); this.draws += 1;
   }
 
@@ -138,12 +138,16 @@ class Sky {
 
   // Which kinds are shown; kept for the session.
   show(name, value) {
-    this.backdrop.shown[name] = value; this.box.classList.toggle("partial", !this.backdrop.shown.full); (globalThis.__skyShown ??= {})[this.sid] = { ...this.backdrop.shown }; this.draw();
+    this.backdrop.shown[name] = value; this.hide(); (globalThis.__skyShown ??= {})[this.sid] = { ...this.backdrop.shown }; this.draw();
+  }
+
+  hide() {
+    this.box.classList.toggle("partial", !this.backdrop.shown.full); this.box.classList.toggle("unshaded", !this.backdrop.shown.shades);
   }
 
   mirrorShown() {
     Object.assign(this.backdrop.shown, globalThis.__skyShown?.[this.sid]);
-    this.box.classList.toggle("partial", !this.backdrop.shown.full);
+    this.hide();
     for (const input of this.root.querySelectorAll(".shown input"))
       if (input.type === "checkbox") input.checked = this.backdrop.shown[input.name]; else input.value = this.backdrop.shown[input.name];
   }
