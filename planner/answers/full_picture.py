@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from planner.mosaic.layout.full_rectangle import FilledGround
 from planner.mosaic.mosaic import Mosaic
@@ -18,7 +19,7 @@ LEAST_GAIN = 1.001
 """Another angle is told of where it gives so many times the area."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class FullPicture:
     """The largest rectangle that panels fill.
 
@@ -26,12 +27,27 @@ class FullPicture:
     ----------
     picture : Picture
         Square with the panels.
-    turned : Picture or None
-        At the angle that gives most; None where no angle gives more.
+    ground : FilledGround
+        All that lies in a panel.
+    request : Request
     """
 
     picture: Picture
-    turned: Picture | None = None
+    ground: FilledGround
+    request: Request
+
+    @cached_property
+    def turned(self) -> Picture | None:
+        """The largest at the angle that gives most; None where no angle gives more."""
+        up_deg = self.picture.position_angle_deg
+        others = [
+            (Orientation.common(self.ground.best_angle_deg(aspect, start_deg=up_deg)), aspect)
+            for aspect in _aspects(self.request)
+        ]
+        turned = _largest(self.ground, others)
+        if turned is None or _area(turned) <= LEAST_GAIN * _area(self.picture):
+            return None
+        return picture_from(turned, self.request.camera.scale_arcsec_px)
 
 
 def full_picture_of(request: Request, mosaic: Mosaic) -> FullPicture | None:
@@ -45,20 +61,14 @@ def full_picture_of(request: Request, mosaic: Mosaic) -> FullPicture | None:
     """
     ground = FilledGround(panel_corners(mosaic.panels, mosaic.field))
     stands = panels_stand(mosaic)
-    aspects = request.picture.aspects if request.picture else (None,)
-    largest = _largest(ground, [(stands, aspect) for aspect in aspects])
+    largest = _largest(ground, [(stands, aspect) for aspect in _aspects(request)])
     if largest is None:
         return None
-    up_deg = largest.position_angle_deg
-    others = [
-        (Orientation.common(ground.best_angle_deg(aspect, start_deg=up_deg)), aspect) for aspect in aspects
-    ]
-    turned = _largest(ground, others)
-    scale = request.camera.scale_arcsec_px
-    gains = turned is not None and _area(turned) > LEAST_GAIN * _area(largest)
-    return FullPicture(
-        picture_from(largest, scale), picture_from(turned, scale) if turned and gains else None
-    )
+    return FullPicture(picture_from(largest, request.camera.scale_arcsec_px), ground, request)
+
+
+def _aspects(request: Request) -> tuple[float | None, ...]:
+    return request.picture.aspects if request.picture else (None,)
 
 
 def _largest(ground: FilledGround, ways: list[tuple[Orientation, float | None]]) -> Rectangle | None:

@@ -212,5 +212,5 @@ def _key(request: Request) -> Any:
 
 def _with_full_picture(plan: Any) -> Any:
     """Return a plan whose largest full picture is known: the canvas shows it, and here nobody waits for it."""
-    _ = plan.full_picture
+    _ = plan.full_picture and plan.full_picture.turned
     return plan
