@@ -10,7 +10,7 @@ wait_for_better(answer, "arrange the nights again when it is done")
 left, right = st.columns([3, 6], gap="large")
 with left:
     season_part(session().request)
+with right:
     filters_part()
-if answer is not None:
-    with right:
+    if answer is not None:
         nights_part(answer.plan)

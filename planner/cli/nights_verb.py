@@ -30,8 +30,9 @@ REVIEW = click.Path(path_type=Path)
 )
 @click.option("--done", type=REVIEW, metavar="REVIEW", help="A review.json: what has been shot already.")
 @effort_option
+@click.option("--dark", is_flag=True, help="Draw the year light on dark.")
 def nights_verb(
-    file: Path, *, out: Path | None, as_json: bool, goal: Goal, done: Path | None, effort: str
+    file: Path, *, out: Path | None, as_json: bool, goal: Goal, done: Path | None, effort: str, dark: bool
 ) -> int:
     """Tell when each panel of the plan FILE can be shot, and arrange the season.
 
@@ -45,7 +46,7 @@ def nights_verb(
     """
     with progress_shown() as progress:
         nights = _planned(file, goal, done, effort, progress)
-        contents = _contents(nights, progress) if out else {}
+        contents = _contents(nights, progress, dark) if out else {}
     if out:
         write_out(out, contents)
     if as_json:
@@ -72,7 +73,7 @@ def _planned(file: Path, goal: Goal, done: Path | None, effort: str, progress: P
     return plan_nights(plan, goal=goal, done=taken, progress=progress)
 
 
-def _contents(nights: NightsPlan, progress: Progress) -> dict[str, bytes]:
+def _contents(nights: NightsPlan, progress: Progress, dark: bool) -> dict[str, bytes]:
     """Every file; nothing is written before all are there."""
     from planner.draw.paper.night_sheet import night_sheets_pdf
     from planner.draw.pictures.year_picture import year_png
@@ -83,7 +84,7 @@ def _contents(nights: NightsPlan, progress: Progress) -> dict[str, bytes]:
     if nights.timetable is not None:
         contents["nights.pdf"] = night_sheets_pdf(nights, progress)
         contents["nights.ics"] = calendar_bytes(nights)
-    contents["year.png"] = year_png(nights, progress)
+    contents["year.png"] = year_png(nights, progress, dark=dark)
     return contents
 
 

@@ -13,6 +13,7 @@ from planner.request.request import Request
 
 from .cautions_part import cautions_part
 from .state import desk, kept, mirror
+from .table_view import show_table
 
 if TYPE_CHECKING:
     from planner.handover.index import HandoverFile
@@ -72,7 +73,7 @@ def _show_made(request: Request, wanted: Sequence[str]) -> None:
         {"File": one.path, "kB": round(len(one.content) / 1000, 1), "Standard": one.standard}
         for one in files[:MOST_LISTED]
     ]
-    st.dataframe(rows, hide_index=True, height=min(320, 38 + 35 * len(rows)))
+    show_table(rows, empty="No files.", decimals={"kB": 1})
     _preview(files)
 
 

@@ -33,6 +33,9 @@ MARGINS = """
 .st-key-red label { align-items: center; }
 @media (max-width: 1000px) { .st-key-compose { flex-direction: column; }
   .st-key-compose > * { width: 100% !important; max-width: none !important; } }
+@media (max-width: 1000px) { :is(.st-key-wide_picture, .st-key-dark_picture) { overflow-x: auto; }
+  :is(.st-key-wide_picture, .st-key-dark_picture) img {
+    width: 820px !important; min-width: 820px; max-width: none !important; } }
 @media (max-width: 640px) { .stMainBlockContainer { padding-inline: .7rem; } .st-key-bar { gap: .3rem; }
   .st-key-bar > :first-child { flex-basis: 100%; } .st-key-bar button { padding-inline: .4rem; } }
 .stMainBlockContainer > .stVerticalBlock { gap: .6rem; }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
@@ -14,6 +15,7 @@ from planner.guide.entries import word_entries
 
 from .cautions_part import cautions_part
 from .state import kept, mirror
+from .table_view import plain_rows, show_table
 from .tabs import open_parts
 
 if TYPE_CHECKING:
@@ -39,15 +41,19 @@ def nights_part(plan: Any) -> None:
     goal = chosen or "soonest"
     if st.button("Arrange the nights", type="primary", key="nights_make"):
         st.session_state["nights_asked"] = (plan.request, goal)
+    slot = st.empty()  # one picture at a time: what comes next takes the place of what was shown
     if st.session_state.get("nights_asked") != (plan.request, goal):
-        _first_look(plan)
+        with slot.container():
+            _first_look(plan)
         return
     try:
-        nights = kept("nights", (plan, goal), lambda: _arranged(plan, goal))
+        with slot.container():
+            nights = kept("nights", (plan, goal), lambda: _arranged(plan, goal))
     except PlannerError as error:
         st.error(str(error))
         return
-    _show(nights, kept("nights_document", nights, lambda: _document(nights)))
+    with slot.container():
+        _show(nights, kept("nights_document", nights, lambda: _document(nights)))
 
 
 def _first_look(plan: Any) -> None:
@@ -55,7 +61,7 @@ def _first_look(plan: Any) -> None:
     request = plan.request
     what = (plan.mosaic.panels, request.sites, request.nights, request.mount)
     try:
-        st.image(kept("first_look", what, lambda: _year(_unarranged(plan))))
+        _picture("first_look", what, lambda: _unarranged(plan))
     except PlannerError as error:
         st.error(str(error))
         return
@@ -97,13 +103,15 @@ def _show(nights: NightsPlan, document: dict[str, Any]) -> None:
     _headline(document)
     for sentence in shortfalls(nights):
         st.warning(sentence)
-    st.image(kept("year", nights, lambda: _year(nights)))
+    _picture("year", nights, lambda: nights)
     zones = {site.name: ZoneInfo(site.time_zone) for site in nights.survey.sites}
     open_parts(
         "nights_tabs",
         {
-            "Evenings": lambda: st.dataframe(_evening_rows(document, zones), hide_index=True),
-            "Timetable": lambda: st.dataframe(_work_rows(nights, document, zones), hide_index=True),
+            "Evenings": lambda: show_table(
+                _evening_rows(document, zones), empty="The season has no evening.", decimals={"Hours": 1}
+            ),
+            "Timetable": lambda: _timetable(nights, document, zones),
             "Missing and warnings": lambda: _missing(document),
         },
     )
@@ -112,8 +120,12 @@ def _show(nights: NightsPlan, document: dict[str, Any]) -> None:
 
 
 def _missing(document: dict[str, Any]) -> None:
-    st.dataframe(document.get("missing", []), hide_index=True)
-    st.dataframe(document.get("warnings", []), hide_index=True)
+    if "timetable" in document:
+        missing = plain_rows(document.get("missing", []))
+        show_table(missing, empty="Nothing is missing: every panel gets its exposures.")
+    else:
+        st.caption("What is missing is told once there is a timetable: it needs filters.")
+    show_table(plain_rows(document.get("warnings", [])), empty="No warnings.")
 
 
 def _headline(document: dict[str, Any]) -> None:
@@ -158,6 +170,15 @@ def _evening_rows(document: dict[str, Any], zones: dict[str, ZoneInfo]) -> list[
     return rows
 
 
+def _timetable(nights: NightsPlan, document: dict[str, Any], zones: dict[str, ZoneInfo]) -> None:
+    if nights.timetable is None:
+        st.caption("No timetable: the plan has no filters. Type them in under Filters.")
+    elif not document["timetable"]:
+        st.caption("Nothing can be shot in this season: see Evenings for the hours.")
+    else:
+        show_table(_work_rows(nights, document, zones), empty="")
+
+
 def _work_rows(
     nights: NightsPlan, document: dict[str, Any], zones: dict[str, ZoneInfo]
 ) -> list[dict[str, Any]]:
@@ -179,10 +200,14 @@ def _work_rows(
     ]
 
 
-def _year(nights: NightsPlan) -> bytes:
+def _picture(name: str, key: Any, nights: Callable[[], NightsPlan]) -> None:
+    """Show the year in the page's light; on a narrow screen it scrolls, so that its labels can be read."""
     from planner.draw.pictures.year_picture import year_png
 
-    return year_png(nights)
+    dark = st.context.theme.type == "dark"
+    picture = kept(name, (key, dark), lambda: year_png(nights(), dark=dark))
+    with st.container(key="dark_picture" if dark else "wide_picture"):
+        st.image(picture)
 
 
 def _downloads(nights: NightsPlan) -> None:

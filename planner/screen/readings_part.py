@@ -13,6 +13,7 @@ from .canvas.drawing import mount_drawing
 from .cautions_part import cautions_part
 from .frames_part import Given, read_given
 from .state import guarded, kept, session, show_fault, tab
+from .table_view import show_table
 
 if TYPE_CHECKING:
     from planner.answers.camera_angle import CameraAngle
@@ -108,7 +109,19 @@ def readings_part(found: CameraAngle) -> None:
             }
             for one in report.readings
         ]
-    st.dataframe(rows, hide_index=True, height=min(420, 38 + 35 * len(rows)))
+    decimals = {"Position angle (deg)": 2, "Reading (deg)": 2}
+    if report.device is not None:
+        decimals["Nearest division (deg)"] = _decimals(report.device.division_deg)
+    show_table(rows, empty="The plan has no panels.", decimals=decimals)
+
+
+def _decimals(step_deg: float) -> int:
+    """Return how many decimals the divisions of a scale have.
+
+    >>> _decimals(1.0), _decimals(0.25)
+    (0, 2)
+    """
+    return len(f"{step_deg:.6f}".rstrip("0").partition(".")[2])
 
 
 def calibration_part(found: CameraAngle) -> None:

@@ -17,6 +17,7 @@ from .cautions_part import cautions_part
 from .preview_part import preview_part
 from .reviewed import Reviewed
 from .state import kept, session, tab
+from .table_view import show_table
 from .tabs import open_parts
 
 if TYPE_CHECKING:
@@ -51,7 +52,11 @@ def show_review(found: Reviewed) -> None:
 
 
 def _frames(found: Reviewed) -> None:
-    st.dataframe(_frame_rows(found.folder, found.frames), hide_index=True)
+    show_table(
+        _frame_rows(found.folder, found.frames),
+        empty="No frames were found in this folder.",
+        decimals={"Exposure (s)": 1, "Off the centre (arcmin)": 2, "Turned (deg)": 2},
+    )
     if found.review.frame_count > len(found.frames):
         st.caption(
             f"The first {len(found.frames)} of {found.review.frame_count} frames; the command line writes all."
@@ -63,7 +68,7 @@ def _depth_and_preview(found: Reviewed) -> None:
     left.image(kept("depth", found.review, lambda: _depth(found.plan, found.review)))
     with right:
         preview_part(found)
-    st.dataframe(_panel_rows(found.review), hide_index=True)
+    show_table(_panel_rows(found.review), empty="No panel has frames.", decimals={"Exposure (h)": 2})
 
 
 def _headline(review: Review) -> None:

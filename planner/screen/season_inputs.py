@@ -85,12 +85,15 @@ def _filters_part() -> None:
             "name": st.column_config.TextColumn("Name", required=True),
             "band": st.column_config.SelectboxColumn("Band", options=BANDS, required=True),
             "exposure_s": st.column_config.NumberColumn("Exposure (s)", required=True),
-            "exposures": st.column_config.NumberColumn("Exposures per panel", required=True, step=1),
+            "exposures": st.column_config.NumberColumn(
+                "Exposures", help="For each panel", required=True, step=1
+            ),
             "moon_separation_deg": st.column_config.NumberColumn(
-                "At least this far from the Moon (deg)", help="0 to 180; empty: the band's own"
+                "From Moon (deg)",
+                help="At least so far from the Moon, 0 to 180 degrees; empty: the band's own",
             ),
             "moon_illumination": st.column_config.NumberColumn(
-                "Moon lit at most (0 to 1)", help="Empty: the band's own"
+                "Moon lit (0 to 1)", help="At most so much of the Moon lit; empty: the band's own"
             ),
         },
     )

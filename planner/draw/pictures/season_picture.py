@@ -21,9 +21,9 @@ if TYPE_CHECKING:
 
 __all__ = ["season_figure", "season_png"]
 
-WIDTH_IN, TOTAL_IN, TARGET_IN, EDGES_IN, DPI = 9.0, 2.8, 0.85, 1.7, 160
+WIDTH_IN, TOTAL_IN, TARGET_IN, EDGES_IN, DPI = 9.0, 2.8, 1.0, 1.8, 160
 MOST_TARGETS = 40
-LABEL_PT, MOST_LABELS = 12.0, 12
+LABEL_PT, MOST_LABELS = 14.0, 11
 LONGEST_NAME = 44
 
 
@@ -35,7 +35,7 @@ def season_png(season: SeasonPlan, *, dark: bool = False) -> bytes:
 def season_figure(season: SeasonPlan, *, dark: bool = False) -> Figure:
     """Draw the total above and each target below it, against position angle."""
     palette = DARK if dark else LIGHT
-    matplotlib.rcParams.update({"font.family": FONT, "font.size": 9.0, "text.parse_math": False})
+    matplotlib.rcParams.update({"font.family": FONT, "font.size": 11.0, "text.parse_math": False})
     targets = season.targets[:MOST_TARGETS]
     height = TOTAL_IN + TARGET_IN * len(targets) + EDGES_IN
     figure = Figure(figsize=(WIDTH_IN, height), dpi=DPI, facecolor=palette.paper)
@@ -64,9 +64,9 @@ def season_figure(season: SeasonPlan, *, dark: bool = False) -> Figure:
 def _heading(figure: Figure, season: SeasonPlan, palette: Palette) -> None:
     height = figure.get_figheight()
     title = printable(season.request.title)[:90]
-    figure.text(0.085, 1 - 0.34 / height, title, size=13, weight="bold", color=palette.ink)
+    figure.text(0.085, 1 - 0.34 / height, title, size=15, weight="bold", color=palette.ink)
     about = "Lines: panels in sliding rows. Rings: panels planned and proven at the chosen angles (dashed)."
-    figure.text(0.085, 1 - 0.56 / height, about, size=8.5, color=palette.muted)
+    figure.text(0.085, 1 - 0.56 / height, about, size=10.5, color=palette.muted)
 
 
 def _draw_total(axes: Axes, season: SeasonPlan, palette: Palette) -> None:
@@ -93,7 +93,7 @@ def _label(axes: Axes, season: SeasonPlan, number: int, angle: SeasonAngle, pale
         ha="right" if to_left else "left",
         va="top",
         color=palette.region,
-        size=9,
+        size=11,
         weight="bold",
     )
 
@@ -105,7 +105,7 @@ def _draw_target(axes: Axes, season: SeasonPlan, number: int, palette: Palette) 
     _ring(axes, own[0].position_angle_deg, season.targets[number].panels, palette)
     name = printable(season.targets[number].title)
     name = name if len(name) <= LONGEST_NAME else f"{name[:LONGEST_NAME]}…"
-    axes.set_title(name, loc="left", size=8.5, color=palette.ink, pad=2.5)
+    axes.set_title(name, loc="left", size=10.5, color=palette.ink, pad=2.5)
 
 
 def _draw_line(
@@ -130,7 +130,7 @@ def _style(axes: Axes, season: SeasonPlan, palette: Palette) -> None:
     axes.set_xticks(np.arange(0.0, season.settable.period_deg + 1, 15.0))
     axes.yaxis.set_major_locator(MaxNLocator(nbins=4, integer=True))
     axes.margins(y=0.15)
-    axes.tick_params(colors=palette.muted, labelsize=8)
+    axes.tick_params(colors=palette.muted, labelsize=10)
     axes.grid(color=palette.grid, linewidth=0.4, alpha=0.6)
     for side in axes.spines.values():
         side.set_color(palette.grid)

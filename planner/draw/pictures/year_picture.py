@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from planner.draw.figure_png import figure_png
 from planner.draw.map.map_view import FONT, printable
+from planner.draw.palette import DARK, LIGHT, Palette
 from planner.night.almanac import illuminated_fraction, make_almanac
 from planner.night.clock import DAY_S, noon_s
 from planner.night.observer import celestial_axes, make_observer
@@ -36,7 +37,7 @@ EVENINGS = 365
 STEP_S = 180.0
 MOST_PANELS = 60
 """So many panels are shown, spread over all."""
-MOST_NAMES = 20
+MOST_NAMES = 12
 LONGEST_TITLE = 80
 SITE_HEIGHT_IN, WIDTH_IN, DPI = 8.4, 12.6, 160
 
@@ -48,30 +49,54 @@ SKY = {
     "dark": "#101c3c",
 }
 """Colours by how deep the Sun stands; they differ in lightness, so that everybody can tell them apart."""
-MOONLIT = "#e8d48b"
+DARK_SKY = {
+    "day": "#8d97a3",
+    "civil": "#67778f",
+    "nautical": "#465b7d",
+    "astronomical": "#293b5e",
+    "dark": "#060b18",
+}
+MOONLIT, DARK_MOONLIT = "#e8d48b", "#b09a55"
 FILTERS = ("#56b4e9", "#e58fc0", "#2fbf8f", "#f0e442", "#ffffff", "#ff9d5c")
 """Colours of blocks by filter, after Okabe & Ito 2008."""
-HOURS = LinearSegmentedColormap.from_list("hours", ["#f4f1e8", "#9fb8d9", "#3d6aa8", "#101c3c"])
-INK, GREY, REACH = "#1a1d21", "#545d68", "#d14b08"
+TEXT_PT, SMALL_PT = 12.5, 10.0
+
+
+@dataclass(frozen=True)
+class _Colours:
+    """Colours of a picture: its palette, the sky by the Sun's depth, moonlight, and hours from none to many."""
+
+    palette: Palette
+    sky: dict[str, str]
+    moonlit: str
+    hours: tuple[str, ...]
+
+    @property
+    def hours_map(self) -> LinearSegmentedColormap:
+        return LinearSegmentedColormap.from_list("hours", list(self.hours))
+
+
+_LIGHT = _Colours(LIGHT, SKY, MOONLIT, ("#f4f1e8", "#9fb8d9", "#3d6aa8", "#101c3c"))
+_DARK = _Colours(DARK, DARK_SKY, DARK_MOONLIT, ("#11161f", "#2b4470", "#5d8fd0", "#cfe2ff"))
 
 Values = NDArray[np.float64]
 
 
-def year_png(nights: NightsPlan, progress: Progress | None = None) -> bytes:
+def year_png(nights: NightsPlan, progress: Progress | None = None, *, dark: bool = False) -> bytes:
     """Draw the year as PNG; the same plan gives the same bytes, whatever the user's own settings are."""
-    return figure_png(lambda: year_figure(nights, progress))
+    return figure_png(lambda: year_figure(nights, progress, dark=dark))
 
 
-def year_figure(nights: NightsPlan, progress: Progress | None = None) -> Figure:
+def year_figure(nights: NightsPlan, progress: Progress | None = None, *, dark: bool = False) -> Figure:
     """Draw the year that begins with the season's first evening, site below site."""
-    sites = nights.survey.sites
-    figure = Figure(figsize=(WIDTH_IN, SITE_HEIGHT_IN * len(sites)), dpi=DPI, facecolor="white")
+    sites, colours = nights.survey.sites, _DARK if dark else _LIGHT
+    figure = Figure(figsize=(WIDTH_IN, SITE_HEIGHT_IN * len(sites)), dpi=DPI, facecolor=colours.palette.paper)
     FigureCanvasAgg(figure)
-    matplotlib.rcParams.update({"font.family": FONT, "font.size": 9.5})
+    matplotlib.rcParams.update({"font.family": FONT, "font.size": TEXT_PT})
     for index in range(len(sites)):
         if progress:
             progress("drawing the year", index / len(sites))
-        _draw_site(figure, nights, _year(nights, index))
+        _draw_site(figure, nights, _year(nights, index, colours))
     return figure
 
 
@@ -85,9 +110,14 @@ class _Year:
     shown: tuple[int, ...]
     hours: tuple[float, float]
     sky: Values
+    colours: _Colours
+
+    @property
+    def palette(self) -> Palette:
+        return self.colours.palette
 
 
-def _year(nights: NightsPlan, index: int) -> _Year:
+def _year(nights: NightsPlan, index: int, colours: _Colours) -> _Year:
     survey = nights.survey
     site, first = survey.sites[index], survey.nights.first
     last = max(survey.nights.last, first + dt.timedelta(days=EVENINGS - 1))
@@ -99,11 +129,11 @@ def _year(nights: NightsPlan, index: int) -> _Year:
         survey.targets.dec_deg[shown],
     )
     season = survey_season(some, [site], Nights(first, last, survey.nights.darkness))
-    sky, sun = _sky_colours(site, season)
-    return _Year(index, site, season, tuple(shown.tolist()), _hours_shown(sun), sky)
+    sky, sun = _sky_colours(site, season, colours)
+    return _Year(index, site, season, tuple(shown.tolist()), _hours_shown(sun), sky, colours)
 
 
-def _sky_colours(site: Site, season: Survey) -> tuple[Values, Values]:
+def _sky_colours(site: Site, season: Survey, colours: _Colours) -> tuple[Values, Values]:
     """Colours of the sky, shape (hours, evenings, 3), and the Sun's altitude in degrees, from noon to noon."""
     dates = season.nights.evenings
     noons = np.array([noon_s(date, site.zone) for date in dates])
@@ -117,14 +147,14 @@ def _sky_colours(site: Site, season: Survey) -> tuple[Values, Values]:
         for name, body in bodies.items()
     }
     lit = illuminated_fraction(bodies["moon"], bodies["sun"])
-    return _coloured(altitude["sun"], altitude["moon"], lit), altitude["sun"]
+    return _coloured(altitude["sun"], altitude["moon"], lit, colours), altitude["sun"]
 
 
-def _coloured(sun_deg: Values, moon_deg: Values, lit: Values) -> Values:
+def _coloured(sun_deg: Values, moon_deg: Values, lit: Values, colours: _Colours) -> Values:
     depth = np.digitize(-sun_deg, [0.0, 6.0, 12.0, 18.0])
-    colours = np.array([to_rgb(colour) for colour in SKY.values()])[depth]
+    sky = np.array([to_rgb(colour) for colour in colours.sky.values()])[depth]
     share = np.where((depth == 4) & (moon_deg > 0.0), 0.9 * lit, 0.0)[..., None]
-    return np.asarray(colours * (1.0 - share) + share * np.array(to_rgb(MOONLIT)))
+    return np.asarray(sky * (1.0 - share) + share * np.array(to_rgb(colours.moonlit)))
 
 
 def _hours_shown(sun_deg: Values) -> tuple[float, float]:
@@ -138,26 +168,28 @@ def _hours_shown(sun_deg: Values) -> tuple[float, float]:
 def _draw_site(figure: Figure, nights: NightsPlan, year: _Year) -> None:
     count = len(nights.survey.sites)
     base, share = 1.0 - (year.index + 1) / count, 1.0 / count
-    clock = figure.add_axes((0.075, base + 0.44 * share, 0.835, 0.45 * share))
-    panels = figure.add_axes((0.075, base + 0.145 * share, 0.835, 0.24 * share))
-    bar = figure.add_axes((0.925, base + 0.145 * share, 0.012, 0.24 * share))
+    clock = figure.add_axes((0.09, base + 0.45 * share, 0.82, 0.44 * share))
+    panels = figure.add_axes((0.09, base + 0.155 * share, 0.82, 0.24 * share))
+    bar = figure.add_axes((0.922, base + 0.155 * share, 0.012, 0.24 * share))
     _title(figure, nights, year, base + share)
     _draw_clock(clock, nights, year)
     _draw_panels(figure, panels, bar, nights, year)
-    _legend(figure, nights, base + 0.012 * share)
+    _legend(figure, nights, base + 0.008 * share, year.colours)
 
 
 def _title(figure: Figure, nights: NightsPlan, year: _Year, top: float) -> None:
     height = SITE_HEIGHT_IN * len(nights.survey.sites)
     plan = nights.plan.request.title if nights.plan else ""
     title = plan if len(plan) <= LONGEST_TITLE else f"{plan[: LONGEST_TITLE - 1].rstrip()}…"
-    figure.text(0.075, top - 0.36 / height, printable(title), fontsize=16, fontweight="bold", color=INK)
+    figure.text(
+        0.09, top - 0.36 / height, printable(title), fontsize=18, fontweight="bold", color=year.palette.ink
+    )
     season, site = nights.survey.nights, year.site
     text = (
         f"{site.name}, {abs(site.latitude_deg):.1f}° {'N' if site.latitude_deg >= 0 else 'S'}   ·   "
         f"season {season.first} to {season.last}   ·   {_outcome(nights)}"
     )
-    figure.text(0.075, top - 0.62 / height, printable(text), fontsize=10.5, color=GREY)
+    figure.text(0.09, top - 0.62 / height, printable(text), fontsize=TEXT_PT, color=year.palette.muted)
 
 
 def _outcome(nights: NightsPlan) -> str:
@@ -180,11 +212,11 @@ def _draw_clock(axes: Axes, nights: NightsPlan, year: _Year) -> None:
     for index, colour in enumerate(_filter_colours(nights)):
         dates, hours, starts = _blocks(nights, year, index)
         axes.bar(dates, hours, bottom=starts, width=0.82, color=colour, linewidth=0.0, zorder=4)
-    _draw_season(axes, nights)
+    _draw_season(axes, nights, year)
     axes.set_ylim(year.hours[1], year.hours[0])
     ticks = np.arange(np.ceil(year.hours[0] / 2) * 2, year.hours[1] + 0.1, 2)
     axes.set_yticks(ticks, [f"{int(hour + 12) % 24:02d}:00" for hour in ticks])
-    axes.set_ylabel(f"site time ({year.site.time_zone})", color=GREY)
+    axes.set_ylabel(f"site time ({year.site.time_zone})", color=year.palette.muted)
     _months(axes, year, labels=True)
 
 
@@ -199,7 +231,7 @@ def _draw_reach(axes: Axes, year: _Year) -> None:
     hours, count = _in_reach(year)
     for level, dashes in ((0.5, "solid"), (len(year.shown) - 0.5, "dashed")):
         if level < count.max() and count.shape[1] > 1:
-            for colour, width in (("white", 2.6), (REACH, 1.3)):
+            for colour, width in ((year.palette.paper, 2.6), (year.palette.region, 1.3)):
                 axes.contour(
                     dates, hours, count, [level], colors=colour, linewidths=width, linestyles=dashes, zorder=3
                 )
@@ -234,10 +266,10 @@ def _blocks(nights: NightsPlan, year: _Year, chosen: int) -> tuple[Values, Value
     return dates, hours, starts
 
 
-def _draw_season(axes: Axes, nights: NightsPlan) -> None:
+def _draw_season(axes: Axes, nights: NightsPlan, year: _Year) -> None:
     season = nights.survey.nights
     for date, shift in ((season.first, -0.5), (season.last, 0.5)):
-        axes.axvline(date2num(date) + shift, color=INK, linewidth=1.0, linestyle=":", zorder=5)
+        axes.axvline(date2num(date) + shift, color=year.palette.ink, linewidth=1.0, linestyle=":", zorder=5)
 
 
 def _months(axes: Axes, year: _Year, *, labels: bool) -> None:
@@ -246,9 +278,9 @@ def _months(axes: Axes, year: _Year, *, labels: bool) -> None:
     locator = MonthLocator()
     axes.xaxis.set_major_locator(locator)
     axes.xaxis.set_major_formatter(ConciseDateFormatter(locator))
-    axes.tick_params(labelbottom=labels, colors=GREY)
+    axes.tick_params(labelbottom=labels, colors=year.palette.muted)
     for spine in axes.spines.values():
-        spine.set_color("#b3bcc6")
+        spine.set_color(year.palette.grid)
 
 
 def _draw_panels(figure: Figure, axes: Axes, bar: Axes, nights: NightsPlan, year: _Year) -> None:
@@ -265,17 +297,20 @@ def _draw_panels(figure: Figure, axes: Axes, bar: Axes, nights: NightsPlan, year
         hours,
         extent=extent,
         aspect="auto",
-        cmap=HOURS,
+        cmap=year.colours.hours_map,
         vmin=0.0,
         vmax=max(1.0, hours.max()),
         interpolation="nearest",
     )
     _mark_shots(axes, nights, year)
-    _draw_season(axes, nights)
+    _draw_season(axes, nights, year)
     _panel_names(axes, year)
     _months(axes, year, labels=True)
-    axes.set_ylabel("panel", color=GREY)
-    figure.colorbar(image, cax=bar, label="hours when it can be shot")
+    axes.set_ylabel("panel", color=year.palette.muted)
+    scale = figure.colorbar(image, cax=bar)
+    scale.set_label("hours it can be shot", color=year.palette.muted)
+    bar.tick_params(colors=year.palette.muted)
+    scale.outline.set_edgecolor(year.palette.grid)  # type: ignore[operator]
 
 
 def _mark_shots(axes: Axes, nights: NightsPlan, year: _Year) -> None:
@@ -292,7 +327,7 @@ def _mark_shots(axes: Axes, nights: NightsPlan, year: _Year) -> None:
         shift = (index - (len(nights.survey.filters) - 1) / 2) * min(
             0.2, 0.7 / max(1, len(nights.survey.filters))
         )
-        axes.scatter(dates, places + shift, s=9, color=colour, edgecolors=INK, linewidths=0.4, zorder=4)
+        axes.scatter(dates, places + shift, s=9, color=colour, edgecolors=LIGHT.ink, linewidths=0.4, zorder=4)
 
 
 def _panel_names(axes: Axes, year: _Year) -> None:
@@ -300,28 +335,29 @@ def _panel_names(axes: Axes, year: _Year) -> None:
     rows = range(0, len(year.shown), step)
     names = [year.season.targets.names[row] for row in rows]
     axes.set_yticks(list(rows), [printable(name) for name in names])
-    axes.tick_params(axis="y", labelsize=9.0 if len(year.shown) <= 16 else 7.0)
+    axes.tick_params(axis="y", labelsize=TEXT_PT if len(rows) <= 8 else SMALL_PT)
 
 
-def _legend(figure: Figure, nights: NightsPlan, bottom: float) -> None:
-    colours = _filter_colours(nights)
+def _legend(figure: Figure, nights: NightsPlan, bottom: float, colours: _Colours) -> None:
+    sky, ink = colours.sky, colours.palette.ink
     handles: list[Any] = [
-        Patch(facecolor=SKY["day"], edgecolor="#b3bcc6", label="day"),
-        Patch(facecolor=SKY["nautical"], label="twilight"),
-        Patch(facecolor=SKY["dark"], label="dark, no Moon"),
-        Patch(facecolor=MOONLIT, label="dark, full Moon up"),
-        Line2D([], [], color=REACH, label="any panel can be shot"),
-        Line2D([], [], color=REACH, linestyle="dashed", label="all panels can be shot"),
+        Patch(facecolor=sky["day"], edgecolor=colours.palette.grid, label="day"),
+        Patch(facecolor=sky["nautical"], label="twilight"),
+        Patch(facecolor=sky["dark"], label="dark, no Moon"),
+        Patch(facecolor=colours.moonlit, label="dark, full Moon up"),
+        Line2D([], [], color=colours.palette.region, label="any panel can be shot"),
+        Line2D([], [], color=colours.palette.region, linestyle="dashed", label="all panels can be shot"),
         *(
-            Patch(facecolor=colour, edgecolor=INK, linewidth=0.4, label=f"shot: {printable(one.name)}")
-            for colour, one in zip(colours, nights.survey.filters, strict=True)
+            Patch(facecolor=colour, edgecolor=ink, linewidth=0.4, label=f"shot: {printable(one.name)}")
+            for colour, one in zip(_filter_colours(nights), nights.survey.filters, strict=True)
         ),
     ]
     figure.legend(
         handles=handles,
         loc="lower center",
         bbox_to_anchor=(0.5, bottom),
-        ncols=6,
+        ncols=4,
         frameon=False,
-        fontsize=9.5,
+        fontsize=TEXT_PT,
+        labelcolor=ink,
     )

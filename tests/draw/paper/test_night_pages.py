@@ -8,11 +8,20 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from icalendar import Calendar
+from matplotlib.colors import to_hex
 from PIL import Image
 
 from planner.answers.nights import plan_nights
 from planner.draw.paper.night_sheet import night_sheets_pdf
-from planner.draw.pictures.year_picture import FILTERS, MOONLIT, SKY, year_figure, year_png
+from planner.draw.pictures.year_picture import (
+    DARK_MOONLIT,
+    DARK_SKY,
+    FILTERS,
+    MOONLIT,
+    SKY,
+    year_figure,
+    year_png,
+)
 from planner.files.exchange.calendar import calendar_bytes
 from planner.files.output import MARKS
 from planner.night.settings import Filter, Nights, Site
@@ -181,3 +190,16 @@ def test_calendar_is_the_same_whenever_it_is_made(nights):
     first = nights.plan.request.nights.first
     stamps = set(re.findall(rb"DTSTAMP:(\w+)\r\n", calendar_bytes(nights)))
     assert stamps == {f"{first:%Y%m%d}T120000Z".encode()}
+
+
+def test_the_dark_picture_has_its_own_sky_that_can_be_told_apart(nights):
+    dark = [luminance(colour) for colour in DARK_SKY.values()]
+    assert dark == sorted(dark, reverse=True)
+    assert all(a > 1.5 * b for a, b in zip(dark, dark[1:], strict=False))
+    assert contrast(DARK_SKY["dark"], DARK_MOONLIT) > 4.5
+    figure = year_figure(nights, dark=True)
+    clock, panels, _ = figure.axes
+    ground = to_hex(figure.get_facecolor())
+    for label in (*clock.get_xticklabels(), *panels.get_yticklabels(), *figure.legends[0].get_texts()):
+        assert contrast(ground, to_hex(label.get_color())) >= 4.5
+        assert label.get_fontsize() >= 10.0
