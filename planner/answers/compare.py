@@ -8,12 +8,13 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from planner.errors import InputError
+from planner.mosaic.angle_range import AngleRange
 from planner.night.rising import hours_in_reach
 from planner.progress import Effort, Progress
 from planner.request.request import Request, Setup
 from planner.rig.print_size import USUAL_PPI, print_size_cm
 from planner.rig.reachable_arcs import common_arcs, travel_arc
-from planner.rig.readings import panel_readings, period_deg
+from planner.rig.readings import panel_readings
 
 if TYPE_CHECKING:
     from planner.mosaic.mosaic import Mosaic
@@ -201,7 +202,7 @@ def best_plan_in_reach(request: Request, effort: Effort) -> Plan:
 
 def _within_travel(request: Request) -> Iterator[Request]:
     """The request with its angles cut down to those within the device's travel."""
-    asked, period = request.mosaic, period_deg(request.camera.field)
+    asked, period = request.mosaic, request.camera.field.period_deg
     travel = travel_arc(request.angle_device, period_deg=period)
     if asked.angles != 1 and travel[1] == 0.0:
         asked = replace(asked, angles=1)
@@ -221,11 +222,11 @@ def _within_travel(request: Request) -> Iterator[Request]:
 
 def _wished_arc(request: Request) -> tuple[float, float]:
     """Angles that the plan file allows: first and span, degrees."""
-    asked, period = request.mosaic, period_deg(request.camera.field)
+    asked, period = request.mosaic, request.camera.field.period_deg
     if asked.position_angle_deg is not None:
         return asked.position_angle_deg % period, 0.0
-    start, end = asked.position_angle_range_deg or (0.0, period)
-    return start % period, period if abs(end - start) >= period else (end - start) % period
+    allowed = AngleRange.between(asked.position_angle_range_deg, period)
+    return allowed.start_deg % period, allowed.span_deg
 
 
 def _turned(ends: tuple[float, float] | None) -> tuple[float, float] | None:

@@ -23,7 +23,6 @@ from planner.mosaic.fit import (
 )
 from planner.progress import Effort, Progress
 from planner.rig.reachable_arcs import common_arcs, travel_arc
-from planner.rig.readings import period_deg
 
 from .compare import best_plan_in_reach, setup_names, setup_request
 from .find_region import find_region
@@ -289,7 +288,7 @@ def fit_field(
 
 def allowed_arcs(request: Request) -> tuple[Arc, ...] | None:
     """Angles that the device reaches, first and span in degrees, modulo 180; None where all are."""
-    period = period_deg(request.camera.field)
+    period = request.camera.field.period_deg
     start, span = travel_arc(request.angle_device, period_deg=period)
     if span >= period:
         return None

@@ -8,8 +8,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from planner.rig.readings import period_deg
-
 from .panel_facts import readings_deg
 
 if TYPE_CHECKING:
@@ -85,7 +83,7 @@ def _turn_words(plan: Plan, before: Block, block: Block) -> str:
     if not math.isfinite(new) or abs(new - old) < LEAST_TURN_DEG:
         return ""
     if device is None:
-        apart = math.remainder(new - old, period_deg(plan.mosaic.field))
+        apart = math.remainder(new - old, plan.mosaic.field.period_deg)
         return f"Turn the camera to position angle {new:.2f}° first" if abs(apart) >= LEAST_TURN_DEG else ""
     what = "Send the rotator" if device.kind == "rotator" else "Turn the camera"
     return f"{what} to {new:.2f}° first"

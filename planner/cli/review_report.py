@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from planner.frames.review.match import VERDICT_WORDS
+
 from ._show import print_line, print_table, rounded_down
 
 if TYPE_CHECKING:
@@ -19,14 +21,6 @@ __all__ = ["Faulty", "print_review", "shortfall"]
 MOST_NAMED = 20
 """Frames and panels named on screen; files hold all."""
 LABEL_WIDTH = 14
-WORDS = {
-    "good": "good",
-    "off_target": "off target",
-    "turned": "turned",
-    "wrong_scale": "wrong scale",
-    "unsolved": "unsolved",
-    "unreadable": "unreadable",
-}
 
 
 @dataclass
@@ -89,13 +83,13 @@ def _print_faulty(faulty: Faulty) -> None:
     for frame in faulty.first:
         panel = f" ({frame.panel})" if frame.panel else ""
         name = frame.path.relative_to(faulty.folder).as_posix().encode("utf-8", "replace").decode()
-        print_line(f"  {name}{panel}: {WORDS[frame.verdict]}: {frame.reason}")
+        print_line(f"  {name}{panel}: {VERDICT_WORDS[frame.verdict]}: {frame.reason}")
     if faulty.count > len(faulty.first):
         print_line(f"  ... and {faulty.count - len(faulty.first)} more; --out writes them all")
 
 
 def _facts(plan: Plan, review: Review, limits: Limits) -> list[tuple[str, str]]:
-    counts = [f"{count} {WORDS[name]}" for name, count in sorted(review.verdicts.items(), key=_rank)]
+    counts = [f"{count} {VERDICT_WORDS[name]}" for name, count in sorted(review.verdicts.items(), key=_rank)]
     facts = [
         ("Frames", ", ".join(counts) or "none found"),
         ("Good means", _limits(limits)),
@@ -115,7 +109,7 @@ def _limits(limits: Limits) -> str:
 
 
 def _rank(item: tuple[str, int]) -> int:
-    return list(WORDS).index(item[0])
+    return list(VERDICT_WORDS).index(item[0])
 
 
 def _coverage(review: Review) -> str:

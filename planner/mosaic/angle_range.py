@@ -31,6 +31,20 @@ class AngleRange:
     span_deg: float = 180.0
     period_deg: float = 180.0
 
+    @classmethod
+    def between(cls, ends_deg: tuple[float, float] | None, period_deg: float) -> AngleRange:
+        """Return the angles from one end up to the other, which may lie past the period; all of them without ends.
+
+        >>> AngleRange.between((170.0, 10.0), 180.0)
+        AngleRange(start_deg=170.0, span_deg=20.0, period_deg=180.0)
+        """
+        if ends_deg is None:
+            return cls(0.0, period_deg, period_deg)
+        start, end = ends_deg
+        return cls(
+            start, period_deg if abs(end - start) >= period_deg else (end - start) % period_deg, period_deg
+        )
+
     def holds(self, angle_deg: float) -> bool:
         """Whether the range holds an angle, modulo the period."""
         past = (angle_deg - self.start_deg) % self.period_deg

@@ -91,14 +91,10 @@ def search_task(region: Region, terms: Terms, layout: Layout) -> Task:
 
 
 def _angle_range(layout: Layout, terms: Terms) -> AngleRange:
-    period = 90.0 if terms.field.is_square else 180.0
+    period = terms.field.period_deg
     if layout.angle_deg is not None:
         return AngleRange(layout.angle_deg % 360.0, 0.0, period)
-    if layout.angle_range_deg is None:
-        return AngleRange(0.0, period, period)
-    start, end = layout.angle_range_deg
-    span = period if abs(end - start) >= period else (end - start) % period
-    return AngleRange(start, span, period)
+    return AngleRange.between(layout.angle_range_deg, period)
 
 
 def sliding_start(

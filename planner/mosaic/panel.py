@@ -57,6 +57,11 @@ class Field:
         return math.isclose(self.width_deg, self.height_deg, rel_tol=1e-9)
 
     @property
+    def period_deg(self) -> float:
+        """The turn that leaves a panel's ground the same: 180 degrees, or 90 for a square field."""
+        return 90.0 if self.is_square else 180.0
+
+    @property
     def area_deg2(self) -> float:
         """Solid angle in square degrees."""
         return float(footprint_area_sr(self.half_width, self.half_height)) * math.degrees(1.0) ** 2

@@ -13,6 +13,7 @@ from typing import Any, Literal
 
 from planner.checks import check_position_angle, check_positive, check_title, check_within, require
 from planner.errors import InputError
+from planner.mosaic.angle_range import AngleRange
 from planner.night.settings import Filter, Nights, Site
 from planner.rig.angle_device import AngleDevice, Mount
 from planner.rig.camera import Camera
@@ -177,11 +178,7 @@ class MosaicRequest:
         >>> MosaicRequest(position_angle_range_deg=(170.0, 10.0)).allows_angle(185.0, 180.0)
         True
         """
-        if self.position_angle_range_deg is None:
-            return True
-        start, end = self.position_angle_range_deg
-        span = end - start if end - start >= period_deg else (end - start) % period_deg
-        return (angle_deg - start) % period_deg <= span + 1e-9
+        return AngleRange.between(self.position_angle_range_deg, period_deg).holds(angle_deg)
 
 
 @dataclass(frozen=True)
@@ -303,7 +300,7 @@ class Request:
 
     def _check_pinned_angle(self) -> None:
         angle = self.mosaic.position_angle_deg
-        period = 90.0 if self.camera.field.is_square else 180.0
+        period = self.camera.field.period_deg
         require(
             angle is None or self.mosaic.allows_angle(angle, period),
             "mosaic.position_angle_deg must lie in position_angle_range_deg "

@@ -16,7 +16,7 @@ from .frame_check import FrameCheck, check_frame
 from .matching import Match
 from .plan_tolerances import Tolerances
 from .plate_solution import PlateSolution
-from .readings import PanelReading, panel_readings, period_deg
+from .readings import PanelReading, panel_readings
 from .tolerance import gap_at_turn_deg2
 from .turn import Turn, smallest_turn
 
@@ -165,7 +165,7 @@ def angle_report(
     report = AngleReport(
         title=title,
         panels=mosaic.panels,
-        period_deg=period_deg(mosaic.field),
+        period_deg=mosaic.field.period_deg,
         device=device,
         readings=(),
         tolerances=tolerances,

@@ -13,7 +13,6 @@ from planner.mosaic.panel import Field, Panel
 from .camera import Camera
 from .convergence import PolarError, polar_error, turns_against_deg
 from .field_rotation import corner_blur_px, longest_exposure_s, worst_altaz_rotation_deg_per_h
-from .readings import period_deg
 
 __all__ = ["AltazEffect", "Effects", "altaz_effect", "effects", "effects_words"]
 
@@ -87,7 +86,7 @@ def effects(
         Longest exposure planned.
     altaz : AltazEffect, optional
     """
-    period = period_deg(field)
+    period = field.period_deg
     turns = turns_against_deg(panels, *picture)
     turns = wrapped_deg(turns, period)
     polar = polar_error(panels, USUAL_POLAR_ERROR_ARCMIN)

@@ -12,7 +12,7 @@ from planner.mosaic.panel import Field, Panel
 
 from .angle_device import AngleDevice
 
-__all__ = ["PanelReading", "least_travel", "panel_readings", "period_deg", "total_travel_deg"]
+__all__ = ["PanelReading", "least_travel", "panel_readings", "total_travel_deg"]
 
 
 @dataclass(frozen=True)
@@ -46,11 +46,6 @@ class PanelReading:
         return (self.position_angle_deg + self.off_deg) % 360.0
 
 
-def period_deg(field: Field) -> float:
-    """Return the turn that leaves a panel's ground the same: 180 degrees, or 90 for a square field."""
-    return 90.0 if field.is_square else 180.0
-
-
 def panel_readings(
     panels: Sequence[Panel], field: Field, device: AngleDevice, *, start_deg: float | None = None
 ) -> tuple[PanelReading, ...]:
@@ -70,7 +65,7 @@ def panel_readings(
     tuple of PanelReading
         In the panels' own sequence.
     """
-    period = period_deg(field)
+    period = field.period_deg
     order = sorted(range(len(panels)), key=lambda index: panels[index].order)
     nearest = [device.nearest_reading(panel.position_angle_deg, period_deg=period) for panel in panels]
     choices = [_choices(panels[index], device, nearest[index], period) for index in order]

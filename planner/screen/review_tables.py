@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import streamlit as st
 
 from planner.errors import PlannerError
+from planner.frames.review.match import VERDICT_WORDS
 from planner.guide.entries import word_entries
 
 from .cautions_part import cautions_part
@@ -24,15 +25,6 @@ if TYPE_CHECKING:
     from planner.frames.review.review import FrameResult, Review
 
 __all__ = ["show_review"]
-
-WORDS = {
-    "good": "good",
-    "off_target": "off target",
-    "turned": "turned",
-    "wrong_scale": "wrong scale",
-    "unsolved": "unsolved",
-    "unreadable": "unreadable",
-}
 
 
 def show_review(found: Reviewed) -> None:
@@ -73,7 +65,7 @@ def _depth_and_preview(found: Reviewed) -> None:
 
 def _headline(review: Review) -> None:
     counts = ", ".join(
-        f"{review.verdicts[name]} {words}" for name, words in WORDS.items() if name in review.verdicts
+        f"{review.verdicts[name]} {words}" for name, words in VERDICT_WORDS.items() if name in review.verdicts
     )
     st.markdown(f"### {counts or 'No frames found'}", help=word_entries("depth", "proven"))
     coverage = review.coverage
@@ -133,7 +125,7 @@ def _frame_rows(folder: Path, frames: Sequence[FrameResult]) -> list[dict[str, A
             "File": one.path.relative_to(folder).as_posix()
             if one.path.is_relative_to(folder)
             else one.path.name,
-            "Verdict": WORDS[one.verdict],
+            "Verdict": VERDICT_WORDS[one.verdict],
             "Panel": one.panel or "",
             "Filter": one.filter or "",
             "Exposure (s)": one.exposure_s,

@@ -301,7 +301,10 @@ def test_from_the_shell(scene):
     done = subprocess.run(command, capture_output=True, check=False)
     assert done.returncode == 1
     assert json.loads(done.stdout)["schema"] == "review 1"
-    assert done.stderr.count(b"\n") == 1
+    said = [
+        line for line in done.stderr.splitlines() if not line.endswith(b"%")
+    ]  # a slow machine tells of progress
+    assert len(said) == 1
 
 
 def test_a_file_in_the_way_of_one_leaves_all_unwritten(scene, capsys, tmp_path):

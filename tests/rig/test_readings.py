@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from planner.mosaic.panel import Field
 from planner.rig.angle_device import AngleDevice
-from planner.rig.readings import least_travel, panel_readings, period_deg, total_travel_deg
+from planner.rig.readings import least_travel, panel_readings, total_travel_deg
 
 from .hand_made import FIELD, panels_at
 from .test_angle_device import apart, devices
@@ -79,9 +79,9 @@ def test_unreachable_angles_get_the_nearest_end():
 
 
 def test_square_fields_repeat_every_quarter_turn():
-    assert period_deg(FIELD) == 180.0
+    assert FIELD.period_deg == 180.0
     square = Field(2.0, 2.0)
-    assert period_deg(square) == 90.0
+    assert square.period_deg == 90.0
     device = AngleDevice("adjuster", 0.0, 1, (0.0, 90.0))
     (reading,) = panel_readings(panels_at([130.0]), square, device)
     assert reading.reachable and reading.reading_deg == pytest.approx(40.0)

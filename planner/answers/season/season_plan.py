@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.progress import Effort, Progress
-from planner.rig.readings import least_travel, period_deg
+from planner.rig.readings import least_travel
 from planner.rig.settable_angles import SettableAngles, device_angles, free_angles
 
 from .best_angles import best_angles
@@ -196,7 +196,7 @@ def _at_its_angle(request: Request) -> Request:
     """A request that keeps its panels is asked for at their angle: nobody turns the camera away from them."""
     if request.settled is None:
         return request
-    angle = request.panels[0].position_angle_deg % period_deg(request.camera.field)
+    angle = request.panels[0].position_angle_deg % request.camera.field.period_deg
     pinned = replace(request.mosaic, position_angle_deg=angle, position_angle_range_deg=None)
     return replace(request.unsettled, mosaic=pinned)
 
@@ -204,7 +204,7 @@ def _at_its_angle(request: Request) -> Request:
 def season_angles(request: SeasonRequest) -> SettableAngles:
     """Return the angles that the season's device can be set to; whole degrees without a device."""
     first = request.requests[0]
-    period = period_deg(first.camera.field)
+    period = first.camera.field.period_deg
     if first.angle_device is not None:
         return device_angles(first.angle_device, period_deg=period)
     pinned = (one.mosaic.position_angle_deg for one in request.requests)

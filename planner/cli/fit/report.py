@@ -126,14 +126,10 @@ def sky_text(center_deg: tuple[float, float]) -> str:
 
 def _reading(one: SetupFit) -> str:
     """What to set on the angle device, west of the meridian."""
-    from planner.rig.readings import period_deg
-
     device = one.request.angle_device
     if device is None or device.kind == "fixed":
         return ""
-    reading, _ = device.nearest_reading(
-        one.fit.placement.position_angle_deg, period_deg=period_deg(one.field)
-    )
+    reading, _ = device.nearest_reading(one.fit.placement.position_angle_deg, period_deg=one.field.period_deg)
     return f", reading {reading:.2f}"
 
 

@@ -98,7 +98,7 @@ def _names(pointings: Pointings) -> Sequence[str]:
 
 def _angles(pointings: Pointings, request: Request) -> int | Literal["per_panel"]:
     """How many camera angles there are: each different one of the panels' rectangles."""
-    period_deg = 90.0 if request.camera.field.is_square else 180.0
+    period_deg = request.camera.field.period_deg
     angles = {round(sky[2] % period_deg, 6) % period_deg for sky in pointings.sky_deg}
     return len(angles) if len(angles) <= MOST_ANGLES else "per_panel"
 

@@ -20,9 +20,18 @@ from planner.rig.plate_solution import PlateSolution
 from .limits import Limits
 from .scale_check import ScaleCheck
 
-__all__ = ["Match", "PanelMatcher", "Verdict", "nearest_turn_deg", "turn_on_sky_deg"]
+__all__ = ["VERDICT_WORDS", "Match", "PanelMatcher", "Verdict", "nearest_turn_deg", "turn_on_sky_deg"]
 
 Verdict = Literal["good", "off_target", "turned", "wrong_scale", "unsolved", "unreadable"]
+VERDICT_WORDS: dict[str, str] = {
+    "good": "good",
+    "off_target": "off target",
+    "turned": "turned",
+    "wrong_scale": "wrong scale",
+    "unsolved": "unsolved",
+    "unreadable": "unreadable",
+}
+"""What verdicts are called, the best first."""
 Vectors = NDArray[np.float64]
 ANGLES_DIFFER_DEG = 0.2
 """From here on a reason says that position angle and turn on the sky differ, as they do near a pole."""
@@ -112,7 +121,7 @@ class PanelMatcher:
         self.panels, self.camera, self.limits = panels, camera, limits
         self.bases = panel_bases(panels)
         self.angles_deg = np.array([panel.position_angle_deg for panel in panels])
-        self.period_deg = 90.0 if camera.field.is_square else 180.0
+        self.period_deg = camera.field.period_deg
         self.diagonal_arcmin = 60.0 * float(np.hypot(camera.field.width_deg, camera.field.height_deg))
         self._tree = cKDTree(self.bases[:, 2])
         self._scale = ScaleCheck(camera, limits)
