@@ -17,7 +17,8 @@ from planner.geometry import sky_to_vector
 class Sky:
     """Where a made-up frame looks and how it was shot. Angles in degrees, scale in arc seconds a pixel.
 
-    `distortion_px` is how much further out an ideal lens would have put what is seen in the corners.
+    `distortion_px` is how much further out an ideal lens would have put what is seen in the corners,
+    `trailed_px` how far (x, y) the sky moved during the exposure.
     """
 
     ra_deg: float
@@ -34,6 +35,7 @@ class Sky:
     trails: int = 0
     nebula: float = 0.0
     distortion_px: float = 0.0
+    trailed_px: tuple[float, float] = (0.0, 0.0)
     seed: int = 1
 
 
@@ -121,7 +123,10 @@ def frame_pixels(sky: Sky, *, with_stars: bool = True) -> NDArray[np.float32]:
     )
     if with_stars:
         xy, magnitude = stars_in(sky)
-        draw_stars(pixels, xy, 10 ** (-0.4 * (magnitude - sky.zero_magnitude)), sky.fwhm_px)
+        flux = 10 ** (-0.4 * (magnitude - sky.zero_magnitude))
+        steps = 1 + 2 * int(np.hypot(*sky.trailed_px))
+        for share in (np.arange(steps) + 0.5) / steps - 0.5:
+            draw_stars(pixels, xy + share * np.array(sky.trailed_px), flux / steps, sky.fwhm_px)
     for _ in range(sky.trails):
         slope, offset = random.uniform(-1, 1), random.uniform(0.2, 0.8) * rows
         distance = (y - offset - slope * (x - columns / 2)) / np.hypot(1, slope)

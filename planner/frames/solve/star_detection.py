@@ -20,6 +20,9 @@ LEAST_AREA_PX = 4
 """A hot pixel has fewer."""
 LARGEST_ELONGATION = 2.5
 """A trail has more."""
+LEAST_STREAKS = 8
+ALIGNED = 0.8
+"""Least length of the streaks' mean direction (of doubled angles, 1 if all point one way) in a trailed frame."""
 LARGEST_SHARE = 0.6
 """Largest share of a source's light in its brightest pixel: more of it is a hot pixel beside noise."""
 BUFFER_PX = 4_000_000
@@ -37,11 +40,14 @@ class DetectedStars:
         Light above the sky, in the file's units.
     width_px : ndarray, shape (N,)
         Full width at half maximum of a Gaussian of the same second moments.
+    streak_px : float, optional
+        Length of the streaks that most stars of a trailed frame are, all in one direction; None for others.
     """
 
     xy: NDArray[np.float64]
     flux: NDArray[np.float64]
     width_px: NDArray[np.float64]
+    streak_px: float | None = None
 
 
 def detect_stars(pixels: NDArray[np.generic]) -> DetectedStars:
@@ -96,4 +102,19 @@ def _stars_of(found: NDArray[np.void], shape: tuple[int, ...]) -> DetectedStars:
     stars = found[inside & round_enough & small & spread & (found["flux"] > 0)]
     stars = stars[np.argsort(-stars["flux"], kind="stable")]
     width = 2.3548 * np.sqrt(stars["a"] * stars["b"])
-    return DetectedStars(np.column_stack([stars["x"], stars["y"]]), stars["flux"].astype(float), width)
+    xy = np.column_stack([stars["x"], stars["y"]])
+    return DetectedStars(
+        xy, stars["flux"].astype(float), width, _streak_px(found[inside & spread], len(stars))
+    )
+
+
+def _streak_px(found: NDArray[np.void], stars: int) -> float | None:
+    """Length of the streaks among sources, if they are more than the stars and all point one way.
+
+    An even streak of length L has the second moment L^2 / 12 along itself.
+    """
+    streaks = found[found["a"] > LARGEST_ELONGATION * np.maximum(found["b"], 0.3)]
+    if len(streaks) < max(LEAST_STREAKS, stars):
+        return None
+    aligned = abs(np.exp(2j * streaks["theta"]).mean())
+    return float(np.median(streaks["a"]) * np.sqrt(12.0)) if aligned >= ALIGNED else None

@@ -10,6 +10,7 @@ Stetson 1995, PASP 107, 1119 (triangle space of side ratios). The code is writte
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +21,8 @@ LEAST_RATIO = 0.2
 """Flatter or smaller-sided triangles fix neither angle nor scale."""
 LARGEST_RATIO = 0.98
 """Sides nearer to equal leave open which corner is which."""
+SHAPE_SHARES = (0.1, 0.4, 1.0)
+"""Shares of the tolerance of shape that are tried in turn, until there are pairs enough."""
 
 
 @dataclass(frozen=True)
@@ -105,13 +108,25 @@ def equal_triangles(
     ndarray of int, shape (K, 2)
         Rows of `first` and `second`.
     """
-    from scipy.spatial import cKDTree
-
     if not len(first.corners) or not len(second.corners):
         return np.empty((0, 2), dtype=np.intp)
+    for share in SHAPE_SHARES:
+        pairs = _pairs_within(first, second, share * ratio_tolerance, scale_tolerance)
+        if len(pairs) >= limit:
+            break
+    off = first.ratios[pairs[:, 0]] - second.ratios[pairs[:, 1]]
+    return pairs[np.argsort(np.sum(off**2, axis=1), kind="stable")[:limit]]
+
+
+def _pairs_within(
+    first: Triangles, second: Triangles, ratio_tolerance: float, scale_tolerance: float
+) -> NDArray[np.intp]:
+    """All pairs of triangles that differ by no more than this, shape (K, 2)."""
+    from scipy.spatial import cKDTree
+
     weights = 1.0 / np.array([scale_tolerance, ratio_tolerance, ratio_tolerance])
     here, there = (np.column_stack([np.log(t.longest_rad), t.ratios]) * weights for t in (first, second))
     found = cKDTree(there).query_ball_point(here, 1.0, p=np.inf)
-    pairs = np.array([(i, j) for i, row in enumerate(found) for j in row], dtype=np.intp).reshape(-1, 2)
-    closeness = np.sum((here[pairs[:, 0], 1:] - there[pairs[:, 1], 1:]) ** 2, axis=1)
-    return pairs[np.argsort(closeness, kind="stable")[:limit]]
+    counts = np.array([len(row) for row in found], dtype=np.intp)
+    others = np.fromiter(chain.from_iterable(found), dtype=np.intp, count=int(counts.sum()))
+    return np.column_stack([np.repeat(np.arange(len(counts)), counts), others])

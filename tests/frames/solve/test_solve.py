@@ -110,6 +110,23 @@ def test_other_sky_is_refused(seed):
     assert isinstance(found, Refusal)
 
 
+@pytest.mark.parametrize("trailed_px", [(30.0, 4.0), (-12.0, 12.0)])
+def test_a_trailed_frame_is_called_trailed(trailed_px):
+    sky = Sky(128.9, -45.4, 33.0, trailed_px=trailed_px, noise=20.0, hot_pixels=300)
+    stars = detect_stars(frame_pixels(sky))
+    assert stars.streak_px == pytest.approx(np.hypot(*trailed_px), rel=0.25)
+    found = solve_stars(stars, sky.size_px, 12.0, plan_ground(128.9, -45.4))
+    assert isinstance(found, Refusal) and "trailed" in found.reason
+
+
+@pytest.mark.parametrize("ra_deg", [128.9, 250.0])
+def test_satellites_and_a_little_drift_are_no_trailed_frame(ra_deg):
+    sky = Sky(ra_deg, -45.4, 33.0, trailed_px=(3.0, 1.0), trails=6, noise=20.0, hot_pixels=500)
+    stars = detect_stars(frame_pixels(sky))
+    assert stars.streak_px is None
+    assert not isinstance(solve_stars(stars, sky.size_px, 12.0, plan_ground(ra_deg, -45.4)), Refusal)
+
+
 def test_noise_and_random_spots_are_refused():
     sky = Sky(128.9, -45.4, **SPOILED)
     ground = plan_ground(128.9, -45.4)
