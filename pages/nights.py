@@ -7,7 +7,7 @@ from planner.screen.state import plan_answer, session
 
 answer = plan_answer()
 wait_for_better(answer, "arrange the nights again when it is done")
-left, right = st.columns([3, 6], gap="large")
+left, right = st.columns([2, 5], gap="large")
 with left:
     season_part(session().request)
 with right:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import threading
 from collections.abc import Callable
 
 import matplotlib
@@ -10,6 +11,8 @@ from matplotlib.figure import Figure
 
 __all__ = ["figure_png"]
 
+ONE_AT_A_TIME = threading.RLock()
+"""The settings belong to the whole process."""
 METADATA = {"Software": "mosaic planner"}
 
 
@@ -23,7 +26,7 @@ def figure_png(draw: Callable[[], Figure]) -> bytes:
     draw : callable
         Makes the figure; settings that it changes are put back.
     """
-    with matplotlib.rc_context():
+    with ONE_AT_A_TIME, matplotlib.rc_context():
         matplotlib.rcdefaults()
         stream = io.BytesIO()
         draw().savefig(stream, format="png", metadata=METADATA)

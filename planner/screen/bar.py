@@ -35,6 +35,12 @@ def show_bar(page: str) -> None:
         settle_button()
         guide_button(page)
         st.toggle("Red view", key="red", help="Red on black, for dark-adapted eyes at the telescope")
+    with st.container():  # always there: what stands below keeps its place
+        _notes(now)
+
+
+def _notes(now: Session) -> None:
+    """Show what went wrong, what happened, and what there is that was not saved."""
     for place in ("open", "save", "settle"):
         show_fault(place)
     notice, revision = st.session_state.get("notice", ("", -1))

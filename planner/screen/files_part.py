@@ -9,10 +9,13 @@ import streamlit as st
 
 from planner.errors import PlannerError
 from planner.guide.entries import word_entries
+from planner.progress import Progress
 from planner.request.request import Request
+from planner.session.making import Making
+from planner.session.plans import PlanDesk
 
 from .cautions_part import cautions_part
-from .state import desk, kept, mirror
+from .state import desk, mirror
 from .table_view import show_table
 
 if TYPE_CHECKING:
@@ -22,6 +25,7 @@ __all__ = ["files_part"]
 
 PREVIEW_CHARACTERS = 6000
 MOST_LISTED = 400
+LOOK_EVERY_S = 0.7
 
 
 def files_part(request: Request) -> None:
@@ -49,15 +53,36 @@ def _files_of(request: Request, names: Sequence[str], chosen: Sequence[str]) -> 
     if not wanted:
         st.caption("Choose at least one kind of file.")
         return
+    state, key = st.session_state, (request, wanted)
     if st.button("Make the files", type="primary", key="handover_make"):
-        st.session_state["handover_asked"] = (request, wanted)
-    if st.session_state.get("handover_asked") == (request, wanted):
-        _show_made(request, wanted)
+        if state.get("handover_making") is not None:
+            state["handover_making"].give_up()
+        here = desk()
+        state["handover_making"] = Making(key, lambda report: _made(here, request, wanted, report))
+    making: Making | None = state.get("handover_making")
+    if making is None or making.key != key:
+        return
+    if making.is_alive():
+        _wait_for(making)
+    else:
+        _show_made(making)
 
 
-def _show_made(request: Request, wanted: Sequence[str]) -> None:
+@st.fragment(run_every=LOOK_EVERY_S)
+def _wait_for(making: Making) -> None:
+    """Tell how far the files are; the rest of the page can be used meanwhile."""
+    if not making.is_alive():
+        st.rerun()
+    what, share = making.progress
+    st.progress(
+        min(1.0, max(0.0, share)),
+        text=f"Making the files: {what}, {share:.0%}" if what else "Making the files",
+    )
+
+
+def _show_made(making: Making) -> None:
     try:
-        files: list[HandoverFile] = kept("handover", (request, wanted), lambda: _made(request, wanted))
+        files: list[HandoverFile] = making.made
     except PlannerError as error:
         st.error(str(error))
         return
@@ -77,17 +102,11 @@ def _show_made(request: Request, wanted: Sequence[str]) -> None:
     _preview(files)
 
 
-def _made(request: Request, wanted: Sequence[str]) -> list[HandoverFile]:
-    """Make the plan that the command line makes, and its files, with progress on the page."""
+def _made(here: PlanDesk, request: Request, wanted: Sequence[str], report: Progress) -> list[HandoverFile]:
+    """Make the plan that the command line makes, and its files."""
     from planner.handover.handover import handover_files
 
-    with st.status("Making the files") as box:
-        plan = desk().final(request)
-        files = handover_files(
-            plan, only=wanted, progress=lambda what, share: box.update(label=f"{what}, {share:.0%}")
-        )
-        box.update(label=f"{len(files)} files are ready", state="complete")
-    return files
+    return handover_files(here.final(request), only=wanted, progress=report)
 
 
 def _zip(files: Sequence[HandoverFile]) -> bytes:

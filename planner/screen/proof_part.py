@@ -86,10 +86,11 @@ def wait_for_better(answer: Answer | None, meanwhile: str = "") -> None:
     meanwhile : str
         What to mind until then.
     """
-    if answer is None or answer.final:
-        return
-    desk().improve(session().request)
-    _look_again(answer.stage, meanwhile)
+    with st.container():  # always there: what stands below keeps its place, and is not shown twice meanwhile
+        if answer is None or answer.final:
+            return
+        desk().improve(session().request)
+        _look_again(answer.stage, meanwhile)
 
 
 def _look(shown: str, meanwhile: str) -> None:

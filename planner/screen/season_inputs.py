@@ -80,20 +80,22 @@ def _filters_part() -> None:
         _begun_with(request),
         num_rows="dynamic",
         hide_index=True,
+        placeholder="",
         key=_key(request),
         column_config={
             "name": st.column_config.TextColumn("Name", required=True),
-            "band": st.column_config.SelectboxColumn("Band", options=BANDS, required=True),
-            "exposure_s": st.column_config.NumberColumn("Exposure (s)", required=True),
+            "band": st.column_config.SelectboxColumn("Band", width=76, options=BANDS, required=True),
+            "exposure_s": st.column_config.NumberColumn("Exposure (s)", width=110, required=True),
             "exposures": st.column_config.NumberColumn(
-                "Exposures", help="For each panel", required=True, step=1
+                "Exposures", width=100, help="For each panel", required=True, step=1
             ),
             "moon_separation_deg": st.column_config.NumberColumn(
                 "From Moon (deg)",
+                width=138,
                 help="At least so far from the Moon, 0 to 180 degrees; empty: the band's own",
             ),
             "moon_illumination": st.column_config.NumberColumn(
-                "Moon lit (0 to 1)", help="At most so much of the Moon lit; empty: the band's own"
+                "Moon lit (0-1)", width=122, help="At most so much of the Moon lit; empty: the band's own"
             ),
         },
     )

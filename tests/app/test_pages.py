@@ -503,8 +503,9 @@ def test_the_hand_over_is_that_of_the_command_line(app):
     kinds = ["json", "ecsv", "headers"]
     app.button_group(key="handover_kinds").set_value(kinds).run()
     app.button(key="handover_make").click().run()
-    healthy(app)
-    made = {one.path: one.content for one in app.session_state["kept"]["handover"][1]}
+    files = app.session_state["handover_making"].made
+    healthy(app.run())
+    made = {one.path: one.content for one in files}
     expected = handover_files(make_plan(request(app)), only=kinds)
     assert made == {one.path: one.content for one in expected} and len(made) == 3 + 4
 

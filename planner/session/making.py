@@ -1,0 +1,68 @@
+"""Something that is made behind the page, once: its progress, and what came of it."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from typing import Any
+
+from planner.errors import PlannerError
+from planner.progress import Progress
+
+__all__ = ["Making"]
+
+
+class _GivenUp(Exception):
+    """Raised inside work that nobody waits for."""
+
+
+class Making(threading.Thread):
+    """A work in a thread of its own; it begins at once.
+
+    Parameters
+    ----------
+    key : object
+        What the work depends on.
+    work : callable
+        Called with a report of progress; returns what is made.
+    """
+
+    def __init__(self, key: Any, work: Callable[[Progress], Any]) -> None:
+        super().__init__(daemon=True)
+        self.key, self.progress = key, ("", 0.0)
+        self._work, self._given_up = work, threading.Event()
+        self._made: Any = None
+        self._error: Exception | None = None
+        self.start()
+
+    def run(self) -> None:
+        """Do the work; what goes wrong is kept for `made`."""
+        try:
+            self._made = self._work(self._report)
+        except _GivenUp:
+            self._error = PlannerError("this was given up for another one")
+        except Exception as error:  # raised again where it is asked for
+            self._error = error
+
+    def give_up(self) -> None:
+        """Stop at the next report of progress."""
+        self._given_up.set()
+
+    @property
+    def made(self) -> Any:
+        """What was made, waiting for it.
+
+        Raises
+        ------
+        PlannerError
+            If it cannot be made.
+        """
+        self.join()
+        if self._error is not None:
+            raise self._error
+        return self._made
+
+    def _report(self, what: str, share: float) -> None:
+        if self._given_up.is_set():
+            raise _GivenUp
+        self.progress = (what, share)
