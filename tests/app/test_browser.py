@@ -378,6 +378,26 @@ def test_lines_that_help_to_compose_are_off_until_they_are_asked_for(page):
     assert not page.locator(".sky .shades").is_visible()
 
 
+def test_the_margin_of_one_frame_is_told_and_follows_the_hand(server, chromium):
+    address, folder = server
+    disc = "center = [128.5, -45.8]\nradius_deg = 0.5\n"
+    text = re.sub(r"(?s)\[region\].*?\n\n", f"[region]\n{disc}\n", PLAN).replace('layout = "grid"\n', "")
+    panel = "[[panels]]\nname = 'A1'\nra_deg = 128.5\ndec_deg = -45.8\nposition_angle_deg = 20.0\n"
+    page = opened(chromium, address)
+    page.get_by_role("button", name="As file").click()
+    page.get_by_label("The plan file", exact=True).fill(text + panel)
+    page.get_by_role("button", name="Use this text").click()
+    until(page, lambda: sky(page, "sky.data.region.form"), lambda form: form == "circle")
+    field = 4000 * 3.9e-3 / 380 / 2  # tangent of half the height; the margin is a difference of tangents
+    margin = np.degrees(field - np.tan(np.radians(0.5))) * 60
+    told = lambda: page.locator(".sky .read").inner_text()  # noqa: E731
+    until(page, told, lambda words: f"1 panel · margin {margin:.1f}\u2032" in words)
+    sky(page, "(sky.composition.moveTo([128.5, -44.8]), sky.draw())")
+    cut = 60 * (np.cos(np.radians(20.0)) + 0.5) - np.degrees(field) * 60  # flat: tangents add a little
+    assert float(re.search(r"([\d.]+)\u2032 cut", told())[1]) == pytest.approx(cut, abs=0.3)
+    page.context.close()
+
+
 def test_kinds_can_be_hidden_and_stay_hidden(page):
     page.locator(".shown summary").click()
     page.get_by_label("Names", exact=True).uncheck()

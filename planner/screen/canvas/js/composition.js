@@ -12,7 +12,7 @@ class Composition {
     this.panels = data.panels.map(p => ({ name: p.name, corners: vectors(p.corners) }));
     this.gap = data.gap ? skyToVector(...data.gap) : null;
     this.pa = picture.position_angle_deg; this.regionAngle = region.position_angle_deg ?? 0;
-    this.size = null; this.touched = false; this.stale = false;
+    this.size = null; this.touched = false; this.stale = false; this.marginLost = false;
     this.hold(region.center);
   }
 
@@ -57,6 +57,17 @@ class Composition {
     return [[w, -h], [-w, -h], [-w, h], [w, h]].map(([x, y]) => fromPlane((x0 + x1) / 2 + x, (y0 + y1) / 2 + y, plane));
   }
 
+  // Room that one panel leaves about everything, arc minutes of its tangent plane, below 0 where something is cut; null
+  // where there are several panels, or where the margin that belongs to everything is not known.
+  margin(live) {
+    if (live.panels.length !== 1 || this.marginLost) return null;
+    const [a, b, , d] = live.panels[0].corners, out = unit(live.panels[0].corners.reduce((s, v) => mix(1, s, 1, v, 0, v)));
+    const basis = [unit(mix(1, b, -1, a, 0, out)), unit(mix(1, d, -1, a, 0, out)), out], half = toPlane(a, basis).map(Math.abs);
+    const all = (live.rings?.flat() ?? live.grown ?? live.outline).map(v => toPlane(v, basis));
+    const rooms = all.map(p => p ? Math.min(half[0] - Math.abs(p[0]), half[1] - Math.abs(p[1])) : -Infinity);
+    return rooms.reduce((least, room) => Math.min(least, room), Infinity) / RAD * 60;
+  }
+
   // Corners that may be taken hold of: those of an outline or a rectangle, one point on the rim of a circle.
   handles(outline) {
     if (!this.editable) return [];
@@ -71,7 +82,7 @@ class Composition {
 
   redraw(outline) { this.outline = outline; this.loosen(); }
 
-  loosen() { this.touched = true; this.stale = true; this.grown = null; this.full = null; this.gap = null; }
+  loosen() { this.marginLost ||= !!this.grown; this.touched = true; this.stale = true; this.grown = null; this.full = null; this.gap = null; }
 
   resizeCircle(radius) {
     this.size = { radius_deg: clamp(radius, 0.01, 35) };

@@ -100,8 +100,10 @@ class Sky {
   }
 
   readOut() {
-    const c = this.composition, [ra, dec] = c.center;
-    this.root.querySelector(".read").textContent = `${hours(ra)} ${degrees(dec)} · angle ${c.angle.toFixed(1)}°`;
+    const c = this.composition, [ra, dec] = c.center, n = c.panels.length, room = c.margin(c.live());
+    const count = c.stale && !c.listed ? "" : ` · ${n} ${n === 1 ? "panel" : "panels"}`;
+    const margin = room === null || !Number.isFinite(room) ? "" : room < 0 ? ` · ${(-room).toFixed(1)}′ cut` : ` · margin ${room.toFixed(1)}′`;
+    this.root.querySelector(".read").textContent = `${hours(ra)} ${degrees(dec)} · angle ${c.angle.toFixed(1)}°${count}${margin}`;
   }
 
   // The sky under the pointer, and what stands there.
