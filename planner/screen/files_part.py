@@ -63,13 +63,12 @@ def _files_of(request: Request, names: Sequence[str], chosen: Sequence[str]) -> 
     if making is None or making.key != key:
         return
     if making.is_alive():
-        _wait_for(making)
+        _look_again(making)
     else:
         _show_made(making)
 
 
-@st.fragment(run_every=LOOK_EVERY_S)
-def _wait_for(making: Making) -> None:
+def _look(making: Making) -> None:
     """Tell how far the files are; the rest of the page can be used meanwhile."""
     if not making.is_alive():
         st.rerun()
@@ -78,6 +77,9 @@ def _wait_for(making: Making) -> None:
         min(1.0, max(0.0, share)),
         text=f"Making the files: {what}, {share:.0%}" if what else "Making the files",
     )
+
+
+_look_again = st.fragment(run_every=LOOK_EVERY_S)(_look)
 
 
 def _show_made(making: Making) -> None:

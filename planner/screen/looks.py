@@ -36,6 +36,9 @@ MARGINS = """
 @media (max-width: 1000px) { :is(.st-key-wide_picture, .st-key-dark_picture) { overflow-x: auto; }
   :is(.st-key-wide_picture, .st-key-dark_picture) img {
     width: 820px !important; min-width: 820px; max-width: none !important; } }
+[data-testid="stColumn"] .stNumberInput { container-type: inline-size; }
+@container (max-width: 150px) { [data-testid="stNumberInputStepDown"], [data-testid="stNumberInputStepUp"] {
+  display: none; } }
 @media (max-width: 640px) { .stMainBlockContainer { padding-inline: .7rem; } .st-key-bar { gap: .3rem; }
   .st-key-bar > :first-child { flex-basis: 100%; } .st-key-bar button { padding-inline: .4rem; } }
 .stMainBlockContainer > .stVerticalBlock { gap: .6rem; }
