@@ -60,7 +60,10 @@ class Memory {
       if (this.before.plan !== data.plan) return;             // the next run shows where it goes on
     }
     this.asking = false;
-    if (this.before && this.before.plan !== data.plan) this.drafts = {};
+    if (this.before && this.before.plan !== data.plan) {
+      this.drafts = {};
+      document.querySelector('[data-testid="stPopover"] button[aria-expanded="true"]')?.click();   // shows the sky
+    }
     for (const [name, draft] of Object.entries(this.drafts)) {
       const input = data.inputs[name];   // what the plan has by now counts more than what was typed before
       if (input && !same(input.kind, input.shown, draft.base)) delete this.drafts[name];

@@ -154,3 +154,12 @@ def test_the_list_of_pages_closes_when_one_is_chosen(narrow):
     narrow.wait_for_function(
         "document.querySelector('[data-testid=stSidebar]')?.getAttribute('aria-expanded') !== 'true'"
     )
+
+
+def test_the_menu_closes_once_a_plan_is_open_and_shows_the_sky(narrow):
+    narrow.goto(narrow.url.split("/review")[0])
+    narrow.locator(".sky .panels polygon").first.wait_for(state="attached")
+    narrow.get_by_role("button", name="Open", exact=True).first.click()
+    narrow.get_by_role("button", name="Open the sample").click()
+    narrow.get_by_text("Dark clouds near Antares").first.wait_for()
+    narrow.get_by_role("button", name="Open the sample").wait_for(state="detached")
