@@ -448,7 +448,8 @@ NAMELESS = """() => {
         ...[...(e.labels ?? [])].map(l => l.innerText), ...(e.getAttribute("aria-labelledby") ?? "").split(" ")
             .map(id => document.getElementById(id)?.innerText)];
     return roots.flatMap(r => [...r.querySelectorAll("button, input, textarea, [role=slider], [role=application]")])
-        .filter(e => e.checkVisibility() && e.type !== "file" && !name(e).some(text => text?.trim()))
+        .filter(e => e.checkVisibility() && !e.closest("[aria-hidden=true]"))
+        .filter(e => e.type !== "file" && !name(e).some(text => text?.trim()))
         .map(e => e.outerHTML.slice(0, 200)); }"""
 """Controls that a screen reader could not name."""
 
