@@ -220,8 +220,9 @@ def _verify(report: AngleReport, verb: str) -> str:
     end = f"{', '.join(alike[:-1])} or {alike[-1]}"
     limit = aim_deg(report)
     within = "" if limit is None else f", within {_below(limit)}"
+    frame = "one more frame" if report.frames else "a frame"
     return (
-        f"{verb} with one more frame: take it, have it solved; the position angle of its up direction, "
+        f"{verb} with {frame}: take it, have it solved; the position angle of its up direction, "
         f"east of north, must be {end}{within}."
     )
 

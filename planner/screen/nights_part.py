@@ -30,6 +30,9 @@ def nights_part(plan: Any) -> None:
     """Arrange the nights when told to, and show them."""
     from planner.answers.nights import check_nights
 
+    if plan.request.sites and plan.request.nights is None:
+        st.info("Choose the first and the last evening under Season, then press Apply.")
+        return
     try:
         check_nights(plan.request, len(plan.mosaic.panels))
     except PlannerError as error:

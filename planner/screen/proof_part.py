@@ -64,7 +64,7 @@ def _bound_words(answer: Answer) -> str:
     mosaic = answer.plan.mosaic
     words = []
     if answer.stage == "rows":
-        words.append("in rows, proven")
+        words.append("in rows, before the search")
     elif mosaic.panel_count_bound >= len(mosaic.panels):
         words.append(PROVEN_FEWEST)
     else:

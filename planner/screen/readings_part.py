@@ -21,6 +21,13 @@ if TYPE_CHECKING:
 
 __all__ = ["calibration_part", "instruction_part", "readings_part", "report_of"]
 
+HEADINGS = {
+    "adjuster": "Set the scale to {}",
+    "rotator": "Send the rotator to {}",
+    "fixed": "The camera is fixed",
+}
+"""What is to be done, by the kind of angle device, with the reading."""
+
 
 def report_of(plan: Any, given: Given) -> CameraAngle | None:
     """Return the report on the camera angle, computed anew only for another plan or other frames."""
@@ -65,7 +72,8 @@ def instruction_part(found: CameraAngle) -> None:
         words, drawing = st.columns([3, 2], vertical_alignment="center")
         with words:
             now = f"It shows {order.present} now. " if order.present else ""
-            st.markdown(f"### Set the scale to {order.target}", help=word_entries("reading", "angle device"))
+            heading = HEADINGS[report.device.kind].format(order.target)
+            st.markdown(f"### {heading}", help=word_entries("reading", "angle device"))
             st.markdown(now + order.tolerance)
         with drawing:
             mount_drawing(key="dial", data={"svg": _dial(report)}, height=250)

@@ -482,7 +482,7 @@ def test_one_panel_is_proven_fewest_and_that_is_said_once(app):
     small = text.replace("width_deg = 5.0", "width_deg = 1.0").replace("height_deg = 3.5", "height_deg = 1.0")
     file_text(app).set_value(small.replace('layout = "grid"', ""))
     press(app, "Use this text")
-    assert any("in rows, proven" in one.value for one in app.caption)
+    assert any("in rows, before the search" in one.value for one in app.caption)
     app.session_state["tab"].desk.final(request(app))
     healthy(app.run())
     shown = " ".join(one.value for one in [*app.markdown, *app.caption])
@@ -627,6 +627,29 @@ def test_the_season_can_be_typed(app):
     app.date_input(key="season:nights.last").set_value(dt.date(2026, 1, 9))
     app.button(key="FormSubmitter:season-Apply").click().run()
     assert "last" in app.error[0].value and request(app).nights.last == dt.date(2027, 1, 9)
+
+
+def test_without_dates_the_page_of_nights_points_at_its_own_fields(app):
+    start = SEASON.index("[nights]")
+    file_text(app).set_value(PLAN + SEASON[:start] + SEASON[SEASON.index("[[filters]]") :])
+    press(app, "Use this text")
+    turn_to(app, "nights")
+    assert app.info[0].value == "Choose the first and the last evening under Season, then press Apply."
+    assert "nights_make" not in [one.key for one in app.button]
+
+
+@pytest.mark.parametrize(
+    ("kind", "heading"), [("rotator", "Send the rotator to "), ("fixed", "The camera is fixed")]
+)
+def test_only_an_adjuster_has_a_scale_to_set(app, kind, heading):
+    text = file_text(app).value
+    assert 'kind = "adjuster"' in text
+    file_text(app).set_value(text.replace('kind = "adjuster"', f'kind = "{kind}"'))
+    press(app, "Use this text")
+    turn_to(app, "angles")
+    shown = [one.value for one in app.markdown]
+    assert any(one.startswith(f"### {heading}") for one in shown)
+    assert not any("Set the scale" in one for one in shown)
 
 
 def test_a_plan_named_on_the_command_line_that_is_bad_is_explained(tmp_path, monkeypatch):

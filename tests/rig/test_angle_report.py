@@ -125,7 +125,8 @@ def test_instruction_by_hand():
     assert order.steps[0] == CAMERA_CAUTIONS[0]
     turning = order.steps[2]
     assert "20.0° clockwise" in turning and "the reading falls" in turning
-    assert "130.0° or 310.0°" in order.steps[-1]
+    assert "130.0° or 310.0°" in order.steps[-1] and "with one more frame" in order.steps[-1]
+    assert "with a frame: take it" in instruction(report_of()).steps[-1]
     assert "nobody turns the camera" in order.after_flip
     assert "no gap opens" in order.tolerance
 
