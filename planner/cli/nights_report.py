@@ -141,7 +141,8 @@ def _site_lines(survey: Survey) -> Iterator[str]:
 def _finish_line(survey: Survey, timetable: Timetable) -> str:
     evenings = len({survey.evenings[block.night].evening.date for block in timetable.blocks})
     cost = ", ".join(f"{value:,.0f} {currency}".rstrip() for currency, value in timetable.cost.items())
-    spent = f"{timetable.hours_used:.1f} hours on {evenings} evenings" + (f", {cost}" if cost else "")
+    many = "1 evening" if evenings == 1 else f"{evenings} evenings"
+    spent = f"{timetable.hours_used:.1f} hours on {many}" + (f", {cost}" if cost else "")
     if timetable.last is None:
         return "Nothing can be shot." if timetable.missing else "Nothing is left to shoot."
     what = "Finished on the evening of" if timetable.finished else "Not finished; last evening"

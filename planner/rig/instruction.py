@@ -248,8 +248,10 @@ def tolerance_words(report: AngleReport) -> str:
         )
     if limit is None:
         return "The plan leaves a gap even at the exact angle; it forgives nothing."
-    kept = _kept_words(report)
-    if shift:
+    kept, overlap = _kept_words(report), report.tolerances.overlap
+    if kept and overlap and not shift and _below(overlap.together_deg) == _below(limit):
+        words = f"{kept.removesuffix('. ')}; beyond that gaps may open."
+    elif shift:
         off = f"With the pointing off by {shift:g} arc minute{'' if shift == 1 else 's'}{' too' if kept else ''}"
         words = f"{kept}{off}, no gap opens as long as the angle is within {_below(limit)}."
     else:

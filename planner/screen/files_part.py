@@ -48,7 +48,7 @@ def files_part(request: Request) -> None:
 def _files_of(request: Request, names: Sequence[str], chosen: Sequence[str]) -> None:
     """Make the files of the chosen kinds when told to, and show them."""
     if not request.tables:
-        st.caption("Tables of your own are made once the plan has them: describe one on the right.")
+        st.caption("Your own tables are made once the plan has them: see A table of your own.")
     wanted = tuple(name for name in names if name in chosen)
     if not wanted:
         st.caption("Choose at least one kind of file.")

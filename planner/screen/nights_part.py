@@ -175,7 +175,7 @@ def _evening_rows(document: dict[str, Any], zones: dict[str, ZoneInfo]) -> list[
 
 def _timetable(nights: NightsPlan, document: dict[str, Any], zones: dict[str, ZoneInfo]) -> None:
     if nights.timetable is None:
-        st.caption("No timetable: the plan has no filters. Type them in under Filters.")
+        st.caption("A timetable needs filters, the plan has none. Type them in under Filters.")
     elif not document["timetable"]:
         st.caption("Nothing can be shot in this season: see Evenings for the hours.")
     else:

@@ -1,12 +1,15 @@
 import json
 import subprocess
 import sys
+from datetime import date
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
 from planner.answers.plan import make_plan
 from planner.cli import main
+from planner.cli.nights_report import _finish_line
 from planner.files.plan_file.read import read_plan_file
 from tests.night.rules_verifier import complaints
 
@@ -309,3 +312,16 @@ def test_as_a_process(plan_file):
         check=False,
     )
     assert done.returncode == 0 and json.loads(done.stdout)["schema"] == "nights 1"
+
+
+@pytest.mark.parametrize(("dates", "words"), [((8,), "on 1 evening ("), ((8, 9), "on 2 evenings (")])
+def test_evenings_are_counted_in_words(dates, words):
+    """Evenings of the timetable's blocks; one is not told as several."""
+
+    days = [date(2027, 1, day) for day in dates]
+    survey = SimpleNamespace(evenings=[SimpleNamespace(evening=SimpleNamespace(date=day)) for day in days])
+    blocks = [SimpleNamespace(night=k) for k in range(len(days))]
+    timetable = SimpleNamespace(
+        blocks=blocks, cost={}, hours_used=2.0, last=days[-1], missing=(), finished=True, goal="soonest"
+    )
+    assert words in _finish_line(survey, timetable)

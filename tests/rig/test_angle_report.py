@@ -131,6 +131,14 @@ def test_instruction_by_hand():
     assert "no gap opens" in order.tolerance
 
 
+def test_one_limit_for_overlap_and_gap_is_told_once():
+    kept = replace(TOLERANCES, overlap=TOLERANCES.gap, overlap_asked=0.15)
+    words = instruction(report_of(tolerances=kept)).tolerance
+    assert words == (
+        "Panels overlap by 15 % or more as long as the angle is within 8.6°; beyond that gaps may open."
+    )
+
+
 @pytest.mark.parametrize(
     ("parity", "sense", "words", "trend"),
     [
