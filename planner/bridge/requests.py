@@ -50,7 +50,7 @@ def request(*, camera: Any = None, region: Any = None, **keys: Any) -> Request:
     >>> camera = {"focal_length_mm": 380, "sensor_px": (6000, 4000), "pixel_um": 3.9}
     >>> one = request(camera=camera, region={"center": (128.5, -45.8), "radius_deg": 2.0}, overlap=0.2)
     >>> one.mosaic.overlap, round(one.camera.field.width_deg, 3)
-    (0.2, 3.526)
+    (0.2, 3.527)
     """
     _refuse_unknown(keys)
     document: dict[str, Any] = {name: str(keys[name]) for name in OTHERS if keys.get(name) is not None}

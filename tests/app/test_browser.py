@@ -206,8 +206,11 @@ def test_saved_plan_gives_the_same_bytes_on_the_command_line(page, server, capsy
     request = read_plan_file(path)
     assert request.mosaic.overlap == 0.22 and "# stays" in path.read_text()
     assert request.region.center == pytest.approx(composition(page)["center"], abs=1e-5)
-    with page.expect_download(timeout=120_000) as download:
-        page.get_by_role("button", name="Download the plan (plan.json)").click()
+    button = page.get_by_role("button", name="Download the plan (plan.json)")
+    button.wait_for(state="hidden")  # the menu closes once the file is saved
+    page.get_by_role("button", name="Save", exact=True).click()
+    with page.expect_download(timeout=60_000) as download:
+        button.click()
     assert main(["plan", str(path), "--json"]) == 0
     assert download.value.path().read_bytes() == capsysbinary.readouterr().out
 
@@ -480,14 +483,14 @@ def test_a_frame_is_uploaded_and_files_are_taken_along(page, tmp_path):
     page.locator(".st-key-frame_reading input").fill("30")
     page.get_by_role("button", name="Calibrate with it").click()
     page.get_by_text("Save this zero in the plan").wait_for()
-    with page.expect_download(timeout=120_000) as sheet:
+    with page.expect_download(timeout=60_000) as sheet:
         page.get_by_role("button", name="Sheet for the helper").click()
     assert sheet.value.path().read_bytes().startswith(b"%PDF")
     page.get_by_role("link", name="Hand over").click()
     for kind in ("instruction sheet for a person", "coverage maps of panels and region"):
         page.get_by_role("button", name=kind).click()
     page.get_by_role("button", name="Make the files").click()
-    with page.expect_download(timeout=120_000) as bundle:
+    with page.expect_download(timeout=60_000) as bundle:
         page.get_by_role("button", name="as one zip").click()
     names = zipfile.ZipFile(bundle.value.path()).namelist()
     assert "plan.json" in names and "headers/A1.hdr" in names and "site_sheet.pdf" not in names
