@@ -108,7 +108,7 @@ def test_every_key_is_read():
     region = request.region
     assert (region.object, region.size_arcmin, region.position_angle_deg) == ("NGC 3372", (120.0, 90.0), 15.0)
     assert region.margin_arcmin == 2.0
-    assert dataclasses.astuple(request.picture) == ((3.0, 2.0), 20.0, 90.0, 240.0)
+    assert dataclasses.astuple(request.picture) == ((3.0, 2.0), None, False, 20.0, 90.0, 240.0)
     assert request.mosaic == MosaicRequest(0.2, None, 1, 20.0, (0.0, 90.0), "free", 3, 2, 1.0, 0.5, 0.2, 3.0)
     device = request.angle_device
     assert (device.kind, device.zero_deg, device.sense) == ("adjuster", 112.4, 1)
