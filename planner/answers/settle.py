@@ -7,12 +7,11 @@ from typing import Any
 
 from planner.mosaic.mosaic import Axes
 from planner.request.panels import PanelRequest
-from planner.request.request import Request
 from planner.request.settled import panels_mark
 
 from .plan import Plan
 
-__all__ = ["is_settled", "settled_tables", "unsettled_tables"]
+__all__ = ["settled_tables", "unsettled_tables"]
 
 DECIMALS = 10
 
@@ -48,11 +47,6 @@ def settled_tables(plan: Plan) -> dict[str, Any]:
 def unsettled_tables() -> dict[str, Any]:
     """Return the change of a plan file that lets its settled panels go."""
     return {"panels": None, "settled": None}
-
-
-def is_settled(request: Request) -> bool:
-    """Whether a request keeps its panels and still is what it was when they were settled."""
-    return request.settled is not None and not request.changed_tables
 
 
 def _rounded(axes: Axes) -> Iterator[float]:
