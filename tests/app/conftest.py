@@ -75,17 +75,6 @@ def start_server(folder, *arguments, key=False, port=None):
     raise AssertionError(log.read_text())
 
 
-@pytest.fixture(scope="session")
-def chromium():
-    if CHROMIUM is None:
-        pytest.skip("no chromium is installed: the browser tests need Debian's package of that name")
-    sync_api = pytest.importorskip("playwright.sync_api")
-    with sync_api.sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=CHROMIUM_ARGUMENTS)
-        yield browser
-        browser.close()
-
-
 @pytest.fixture(autouse=True)
 def own_state_folder(tmp_path_factory, monkeypatch):
     """What the planner keeps for its user stays in the test."""

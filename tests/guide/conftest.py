@@ -2,10 +2,7 @@
 
 import pytest
 
-from tests.app.conftest import chromium
 from tests.guide.example_folder import fill, plans_made_once
-
-__all__ = ["chromium"]
 
 
 @pytest.fixture(scope="session")
