@@ -91,6 +91,7 @@ def _print_faulty(faulty: Faulty) -> None:
 def _facts(plan: Plan, review: Review, limits: Limits) -> list[tuple[str, str]]:
     counts = [f"{count} {VERDICT_WORDS[name]}" for name, count in sorted(review.verdicts.items(), key=_rank)]
     facts = [
+        *([("Made up", review.made_up_words)] if review.made_up_words else []),
         ("Frames", ", ".join(counts) or "none found"),
         ("Good means", _limits(limits)),
         ("Coverage", _coverage(review)),

@@ -30,6 +30,8 @@ __all__ = ["show_review"]
 def show_review(found: Reviewed) -> None:
     """Show a review."""
     _headline(found.review)
+    if found.review.made_up_words:
+        st.warning(f"{found.review.made_up_words}.")
     for sentence in found.review.unread_folders:
         st.warning(tab().uploads.named(sentence))
     open_parts(

@@ -120,6 +120,7 @@ def review_pieces(review: Review, spool: FrameSpool) -> Iterator[str]:
 def review_document(review: Review) -> dict[str, Any]:
     """Return the review without its schema and its frames, as a document."""
     return {
+        "made_up": review.made_up,
         "panels": [
             _without_none(
                 name=row.name,

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
 
 from planner.errors import FileError, PlannerError
 from planner.frames.header.cards import ImageHeader
 from planner.frames.header.fits_blocks import read_image_header
+from planner.frames.header.made_up import is_made_up
 from planner.frames.solve.found_solution import BESIDE
 from planner.frames.solve.frame_solver import FrameSolver, SolvedFrame
 from planner.frames.solve.solution_cards import read_solution_beside, solution_of_header
@@ -37,6 +38,8 @@ class ReadFrame:
         Why there is no solution, or where it came from if not from the frame's own header.
     filter : str or None
     exposure_s : float or None
+    made_up : bool
+        Whether its header says that a rehearsal made it up.
     """
 
     path: Path
@@ -45,6 +48,7 @@ class ReadFrame:
     reason: str = ""
     filter: str | None = None
     exposure_s: float | None = None
+    made_up: bool = False
 
 
 @dataclass
@@ -69,6 +73,11 @@ class FrameReader:
             _check_pixels(header)
         except FAULTS as error:
             return ReadFrame(path, fault="unreadable", reason=_reason(path, error))
+        frame = self._read_header(header)
+        return replace(frame, made_up=True) if is_made_up(header) else frame
+
+    def _read_header(self, header: ImageHeader) -> ReadFrame:
+        path = header.path
         try:
             solution = solution_of_header(header)
         except FAULTS as error:

@@ -74,6 +74,8 @@ class Review:
     reshoot : tuple of Reshoot
     depth : DepthMap
     drift : Drift
+    made_up : int
+        Frames whose headers say that a rehearsal made them up.
     unread_folders : tuple of str
         Sentences about subfolders that could not be read.
     """
@@ -85,12 +87,21 @@ class Review:
     reshoot: tuple[Reshoot, ...]
     depth: DepthMap
     drift: Drift
+    made_up: int = 0
     unread_folders: tuple[str, ...] = ()
 
     @property
     def frame_count(self) -> int:
         """Frames looked at."""
         return sum(self.verdicts.values())
+
+    @property
+    def made_up_words(self) -> str | None:
+        """Say that frames are made up, and how many; None where none are."""
+        if not self.made_up:
+            return None
+        frames = "frame is" if self.made_up == 1 else "frames are"
+        return f"{self.made_up} of {self.frame_count} {frames} made up, to practise with: nobody has taken them"
 
 
 def review_folder(
@@ -152,6 +163,7 @@ class _Work:
         self.matcher = PanelMatcher(mosaic.panels, request.camera, limits)
         self.tally = Tally(mosaic.panels, request.filters, _wanted(request))
         self.ground, self.angles = FootprintLog(request.camera), AngleLog()
+        self.made_up = 0
         self.filter_numbers: dict[str, int] = {one.name: number for number, one in enumerate(request.filters)}
 
     def judge(self, frames: list[ReadFrame]) -> Iterator[FrameResult]:
@@ -162,6 +174,7 @@ class _Work:
 
     def _count(self, frame: ReadFrame, match: Match | None) -> FrameResult:
         """Count one frame and put together what is told of it."""
+        self.made_up += frame.made_up
         name, seconds = self.names.of_header(frame.filter), frame.exposure_s
         if match is None or frame.solution is None:
             verdict = frame.fault or "unsolved"
@@ -200,6 +213,7 @@ class _Work:
             reshoot=all_to_reshoot(mosaic, self.request.filters, self.tally, coverage.gap, gaps),
             depth=depth_map(mosaic.region, ground, tuple(self.filter_numbers)),
             drift=self.angles.drift(),
+            made_up=self.made_up,
             unread_folders=unread,
         )
 

@@ -325,3 +325,14 @@ def test_same_answer_as_astropy_for_the_frames(tmp_path):
     _, results = reviewed(plan, tmp_path)
     assert results["a.fits"].offset_arcmin == pytest.approx(offset, abs=1e-6)
     assert results["a.fits"].angle_off_deg == pytest.approx(0.4, abs=1e-9)
+
+
+def test_frames_that_are_made_up_are_counted_and_told(tmp_path):
+    plan = small_plan()
+    write_solved(tmp_path / "real.fits", panel(plan, "A1"), MADEUP=False)
+    assert reviewed(plan, tmp_path)[0].made_up_words is None
+    write_solved(tmp_path / "one.fits", panel(plan, "A1"), MADEUP=True)
+    write_solved(tmp_path / "two.fits", panel(plan, "A2"), MADEUP=True, CTYPE1="nothing", CTYPE2="known")
+    review, _ = reviewed(plan, tmp_path)
+    assert review.made_up == 2
+    assert review.made_up_words.startswith("2 of 3 frames are made up")
