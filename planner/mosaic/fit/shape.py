@@ -62,6 +62,13 @@ class Shape:
         last = len(corners) - 1 if hull.geom_type == "Polygon" else len(corners)
         return cls(plane_to_vector(corners[:last], plain.basis))
 
+    @classmethod
+    def known(cls, corners: Vectors, basis: Vectors, radius_rad: float) -> Shape:
+        """Return a shape whose `basis` and `radius_rad` are known, so that nothing works them out again."""
+        shape = cls(corners)
+        vars(shape).update(basis=basis, radius_rad=radius_rad)
+        return shape
+
     @cached_property
     def basis(self) -> Vectors:
         """Basis (left, up, out) at the middle of the smallest circle about the corners, position angle 0."""
