@@ -71,7 +71,7 @@ def _is_shown() -> Callable[[], bool]:
         return lambda: True
     context = get_script_run_ctx()
     found = context.session_id if context else ""
-    return lambda: bool(st.runtime.get_instance().is_active_session(found))
+    return lambda: st.runtime.exists() and bool(st.runtime.get_instance().is_active_session(found))
 
 
 @contextmanager

@@ -50,9 +50,9 @@ def write_frame(path, camera, panel, turn_deg, **facts):
 
 
 @contextmanager
-def plans_made_once():
-    """Let every verb share the plans that have been made: the examples are about few requests."""
-    made, make_plan = {}, answers.make_plan
+def plans_made_once(made=None):
+    """Let every verb share the plans that have been made, or those in `made`: the examples are about few requests."""
+    made, make_plan = {} if made is None else made, answers.make_plan
 
     def make_once(request, *args, **options):
         options.pop("progress", None)

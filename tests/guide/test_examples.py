@@ -157,7 +157,7 @@ ALIKE = 4.0
 """Grey levels by which pictures made on different machines may differ, seen from afar."""
 
 
-def test_the_chart_on_the_front_page_is_the_one_that_plan_draws(shared_plans):
+def test_the_chart_on_the_front_page_is_the_one_that_plan_draws():
     kept, made = pictures.CHART.read_bytes(), pictures.chart()
     assert pictures.words_of(pictures.shown_in(kept)) == pictures.words_of(pictures.shown_in(made)), STALE
     assert pictures.difference(kept, made) < ALIKE, STALE
