@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import operator
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -45,10 +46,14 @@ class Hours:
     exposures : float
     overheads : float
         At least: one block for every panel and filter, and what every exposure needs besides.
+    dark_sky : float, optional
+        Hours at a dark sky that the exposures are worth if they fall evenly on all hours of the season in which the
+        filters may be used; None without a season or a site, or where it has no such hour.
     """
 
     exposures: float
     overheads: float
+    dark_sky: float | None = None
 
     @property
     def all(self) -> float:
@@ -182,8 +187,9 @@ def _answer(request: Request, setup: Setup, name: str, effort: Effort) -> SetupA
     )
     if cannot or not asked.filters:
         return able
-    hours = _hours(plan)
-    return replace(able, hours=hours, cost=_cost(_sites_in_reach(plan), hours))
+    sites = _sites_in_reach(plan)
+    hours = _hours(plan, sites)
+    return replace(able, hours=hours, cost=_cost(sites, hours))
 
 
 def best_plan_in_reach(request: Request, effort: Effort) -> Plan:
@@ -276,14 +282,18 @@ def _never_rises(plan: Plan) -> str:
     return f"{which} above {site.lowest_altitude_deg:g} degrees and the horizon of {site.name}"
 
 
-def _hours(plan: Plan) -> Hours:
+def _hours(plan: Plan, sites: Sequence[Site]) -> Hours:
+    from .season_moonlight import season_shares
+
     request, panels = plan.request, len(plan.mosaic.panels)
-    exposures = sum(one.exposures * one.exposure_s for one in request.filters) / 3600.0
+    each = [one.exposures * one.exposure_s / 3600.0 for one in request.filters]
+    shares = season_shares(plan, sites)
     overheads = 0.0
     if request.nights is not None:
         each_s = request.nights.overhead_per_exposure_s * sum(one.exposures for one in request.filters)
         overheads = request.nights.overhead_per_panel_min * len(request.filters) / 60.0 + each_s / 3600.0
-    return Hours(panels * exposures, panels * overheads)
+    dark_sky = None if shares is None else panels * sum(map(operator.mul, each, shares))
+    return Hours(panels * sum(each), panels * overheads, dark_sky)
 
 
 def _cost(sites: Sequence[Site], hours: Hours) -> Cost | None:

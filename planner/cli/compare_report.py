@@ -18,17 +18,19 @@ COLUMNS = (
     ">Angle",
     ">Scale",
     ">Exposures",
+    ">At a dark sky",
     ">Overheads",
     ">Cost, least to most",
     ">Print",
 )
 UNITS = (
-    "angle: position angle, degrees east of north; scale: arc seconds a pixel; exposures, overheads: hours; "
+    "angle: position angle, degrees east of north; scale: arc seconds a pixel; exposures, at a dark sky, "
+    "overheads: hours; "
     "print: width in centimetres"
 )
 NONE = "-"
 LONGEST_NAME = 30
-LABEL_WIDTH = 14
+LABEL_WIDTH = 15
 
 
 def print_comparison(title: str, answers: Sequence[SetupAnswer]) -> None:
@@ -48,6 +50,7 @@ def _row(answer: SetupAnswer) -> list[str]:
         NONE if angle is None else f"{angle:.2f}",
         f"{answer.scale_arcsec_px:.3f}",
         NONE if hours is None else f"{hours.exposures:.1f}",
+        NONE if hours is None or hours.dark_sky is None else f"{hours.dark_sky:.1f}",
         NONE if hours is None else f"{hours.overheads:.1f}",
         NONE if cost is None else f"{cost.least:,.0f} to {cost.most:,.0f} {cost.currency}".rstrip(),
         NONE if answer.print_width_cm is None else f"{answer.print_width_cm:.1f}",
@@ -62,6 +65,9 @@ def _remarks(answers: Sequence[SetupAnswer]) -> Iterator[tuple[str, str]]:
     for answer in answers:
         for text in answer.notes:
             yield "Note", f"{answer.name}: {text}"
+    if any(answer.hours and answer.hours.dark_sky is not None for answer in answers):
+        text = "what the exposures are worth, spread over all hours of the season that the filters' Moon rules allow"
+        yield "At a dark sky", text
     if any(answer.hours for answer in answers):
         text = (
             "one block for every panel and filter, and what each exposure needs besides; clouds come on top"

@@ -65,10 +65,12 @@ def _print_panels(plan: Plan, review: Review) -> None:
             row.filter or "-",
             f"{row.exposures}" if row.wanted is None else f"{row.exposures} of {row.wanted}",
             f"{row.seconds / 3600:.2f}",
+            *([] if row.dark_sky_seconds is None else [f"{row.dark_sky_seconds / 3600:.2f}"]),
         ]
         for row in review.panels[: 10 * MOST_NAMED]
     ]
     columns = ["Panel", "Filter", ">Good exposures", ">Hours"]
+    columns += [] if review.moonlight_untold is None else [">At a dark sky"]
     print_table(columns, rows, title=f"{plan.request.title}: {_count(review.frame_count, 'frame')}")
     hidden = len(review.panels) - len(rows)
     if hidden:
@@ -99,7 +101,7 @@ def _facts(plan: Plan, review: Review, limits: Limits) -> list[tuple[str, str]]:
     for name, gap in review.uncovered_deg2.items():
         text = "covers the region" if gap == 0.0 else f"leaves {gap:.4g} square degrees uncovered"
         facts.append((f"  {name}", text))
-    return [*facts, *_depth(review), *_angle(plan, review.drift)]
+    return [*facts, *_depth(review), *_dark_sky(review), *_angle(plan, review.drift)]
 
 
 def _limits(limits: Limits) -> str:
@@ -130,6 +132,20 @@ def _depth(review: Review) -> list[tuple[str, str]]:
         where = f"near [{least.ra_deg:.3f}, {least.dec_deg:.3f}]"
         text = f"{least.seconds / 3600:.2f} h {where}, on {least.area_deg2:.3g} square degrees"
         facts.append((label, f"{text}, all filters") if name is None else (f"  {name}", text))
+    return facts
+
+
+def _dark_sky(review: Review) -> list[tuple[str, str]]:
+    """Tell the least depth in hours at a dark sky, all filters together and each."""
+    depth, untold = review.depth.dark_sky, review.moonlight_untold
+    if depth is None:
+        return []
+    parts = [f"{name} {depth.least(name).seconds / 3600:.2f} h" for name in depth.filters]
+    text = f"{depth.least().seconds / 3600:.2f} h, all filters ({', '.join(parts)})"
+    facts = [("At dark sky", f"least depth {text}: moonlight makes an hour worth less")]
+    if untold:
+        frames = _count(untold, "good frame")
+        facts.append(("", f"{frames} not in it: no date, or the place was below the horizon then"))
     return facts
 
 

@@ -157,6 +157,8 @@ class Filter:
         While the moon is up it must be at least this far from the panel's centre.
     moon_illumination : float, optional
         While the moon is up its illumination must not exceed this fraction.
+    width_nm : float, optional
+        Of a narrow band: full width at half maximum, nanometres, in [0.1, 88].
 
     Raises
     ------
@@ -170,6 +172,7 @@ class Filter:
     exposures: int
     moon_separation_deg: float | None = None
     moon_illumination: float | None = None
+    width_nm: float | None = None
 
     def __post_init__(self) -> None:
         require(bool(self.name.strip()), "a filter's name must not be empty; name it")
@@ -187,6 +190,11 @@ class Filter:
         )
         check_within(f"{where} moon_separation_deg", self.moon_separation_deg, 0, 180, "give degrees")
         check_within(f"{where} moon_illumination", self.moon_illumination, 0, 1, "give a fraction")
+        check_within(f"{where} width_nm", self.width_nm, 0.1, 88, "give nanometres")
+        require(
+            self.width_nm is None or self.band == "narrow",
+            f"{where} width_nm belongs to a narrow band, got {self.width_nm} beside band 'broad'; leave it out",
+        )
 
 
 def price_at(site: Site, moon_illumination: float) -> float:

@@ -62,7 +62,16 @@ def _depth_and_preview(found: Reviewed) -> None:
     left.image(kept("depth", found.review, lambda: _depth(found.plan, found.review)))
     with right:
         preview_part(found)
-    show_table(_panel_rows(found.review), empty="No panel has frames.", decimals={"Exposure (h)": 2})
+    show_table(
+        _panel_rows(found.review),
+        empty="No panel has frames.",
+        decimals={"Exposure (h)": 2, "At a dark sky (h)": 2},
+    )
+    if found.review.moonlight_untold:
+        st.caption(
+            f"Good frames not counted at a dark sky: {found.review.moonlight_untold}. They have no date, or their "
+            "place was below the horizon then."
+        )
 
 
 def _headline(review: Review) -> None:
@@ -147,6 +156,11 @@ def _panel_rows(review: Review) -> list[dict[str, Any]]:
             "Good exposures": row.exposures,
             "Exposures wanted": row.wanted,
             "Exposure (h)": round(row.seconds / 3600, 2),
+            **(
+                {}
+                if row.dark_sky_seconds is None
+                else {"At a dark sky (h)": round(row.dark_sky_seconds / 3600, 2)}
+            ),
         }
         for row in review.panels
     ]

@@ -97,6 +97,9 @@ def _filters_part() -> None:
             "moon_illumination": st.column_config.NumberColumn(
                 "Moon lit (0-1)", width=122, help="At most so much of the Moon lit; empty: the band's own"
             ),
+            "width_nm": st.column_config.NumberColumn(
+                "Width (nm)", width=104, help="Of a narrow band, for hours at a dark sky; empty: 7"
+            ),
         },
     )
     st.session_state["filters_rows"] = request.filters, rows
@@ -133,6 +136,7 @@ def _first_filter() -> dict[str, Any]:
         "exposures": 40,
         "moon_separation_deg": None,
         "moon_illumination": None,
+        "width_nm": None,
     }
 
 

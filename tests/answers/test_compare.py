@@ -77,6 +77,29 @@ def test_hours_cost_and_print_by_hand():
     assert answer.scale_arcsec_px == pytest.approx(206.264806 * 3.9 / 380)
 
 
+@pytest.mark.parametrize(("first", "last", "low", "high"), [(5, 9, 0.97, 1.0), (20, 24, 0.05, 0.35)])
+def test_hours_are_worth_what_the_seasons_moon_leaves_of_them(first, last, low, high):
+    """New moon was on 2027-01-07, full moon on 2027-01-22 (phases of DE421)."""
+    nights = Nights(dt.date(2027, 1, first), dt.date(2027, 1, last))
+    broad = Filter("L", "broad", 180.0, 20, moon_illumination=1.0)
+    hours = [
+        only(setup("Pier", sites=(SOUTH,), filters=(one,), nights=nights), mosaic=PIN).hours
+        for one in (broad, Filter("Ha", "narrow", 180.0, 20, moon_illumination=1.0))
+    ]
+    shares = [one.dark_sky / one.exposures for one in hours]
+    assert low <= shares[0] <= shares[1] <= 1.0
+    assert shares[0] <= high
+
+
+def test_hours_without_a_season_or_with_a_filter_that_has_none_are_worth_what_nobody_knows():
+    assert only(setup("Pier", sites=(SOUTH,), filters=(HA,)), mosaic=PIN).hours.dark_sky is None
+    bright = Nights(dt.date(2027, 1, 22), dt.date(2027, 1, 22))
+    none = Filter("L", "broad", 180.0, 20, moon_illumination=0.0, moon_separation_deg=180.0)
+    answer = only(setup("Pier", sites=(SOUTH,), filters=(HA, none), nights=bright), mosaic=PIN)
+    assert answer.hours.dark_sky is None
+    assert "dark_sky_hours" not in compare_document([answer])["setups"][0]
+
+
 def test_print_width_takes_the_density_asked_for():
     plain, coarse = (only(setup("Pier"), mosaic=PIN, picture={"print_ppi": ppi}) for ppi in (300, 150))
     assert coarse.print_width_cm == pytest.approx(2 * plain.print_width_cm)

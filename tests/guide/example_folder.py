@@ -29,7 +29,7 @@ def fill(folder):
             turn_deg = 3.0 if is_turned else 0.0
             facts = {"FILTER": chosen.name, "EXPTIME": chosen.exposures * chosen.exposure_s}
             path = folder / "frames" / f"{panel.name}_{chosen.name}.fits"
-            write_frame(path, plan.request.camera, panel, turn_deg, **facts, DATE__OBS="2027-01-09T22:00:00")
+            write_frame(path, plan.request.camera, panel, turn_deg, **facts, DATE__OBS="2027-01-19T22:00:00")
     panel, device = plan.mosaic.panels[4], plan.request.angle_device
     turn_deg = device.zero_deg + TEST_READING_DEG + 0.03 - panel.position_angle_deg
     longer = replace(plan.request.camera, focal_length_mm=1.002 * plan.request.camera.focal_length_mm)

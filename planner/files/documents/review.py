@@ -14,7 +14,7 @@ from planner.errors import FileError
 from .json_text import json_text, plain_number
 
 if TYPE_CHECKING:
-    from planner.frames.review.depth import DepthMap, LeastDepth
+    from planner.frames.review.depth import DepthMap
     from planner.frames.review.drift import Drift
     from planner.frames.review.review import FrameResult, Review
 
@@ -128,6 +128,7 @@ def review_document(review: Review) -> dict[str, Any]:
                 exposures=row.exposures,
                 wanted=row.wanted,
                 seconds=round(row.seconds, 3),
+                dark_sky_seconds=None if row.dark_sky_seconds is None else round(row.dark_sky_seconds, 3),
             )
             for row in review.panels
         ],
@@ -140,6 +141,7 @@ def review_document(review: Review) -> dict[str, Any]:
         ],
         "depth": _depth(review.depth, review.uncovered_deg2),
         "drift": _drift(review.drift),
+        **_without_none(moonlight_untold=review.moonlight_untold),
     }
 
 
@@ -154,13 +156,23 @@ def _down(value: float) -> float:
 
 def _depth(depth: DepthMap, uncovered_deg2: dict[str, float]) -> dict[str, Any]:
     filters = [
-        {"filter": name, **_least(depth.least(name)), **_gap(uncovered_deg2, name)} for name in depth.filters
+        {"filter": name, **_least(depth, name), **_gap(uncovered_deg2, name)} for name in depth.filters
     ]
-    return {**_least(depth.least()), "exact": depth.exact, "filters": filters}
+    return {**_least(depth, None), "exact": depth.exact, "filters": filters}
 
 
-def _least(least: LeastDepth) -> dict[str, Any]:
-    return {"least_seconds": round(least.seconds, 3), "at_deg": [least.ra_deg, least.dec_deg]}
+def _least(depth: DepthMap, name: str | None) -> dict[str, Any]:
+    """Least depth through a filter, or through all together, and the same at a dark sky where that is known."""
+    least = depth.least(name)
+    found: dict[str, Any] = {
+        "least_seconds": round(least.seconds, 3),
+        "at_deg": [least.ra_deg, least.dec_deg],
+    }
+    if depth.dark_sky is not None:
+        dark = depth.dark_sky.least(name)
+        found["least_dark_sky_seconds"] = round(dark.seconds, 3)
+        found["dark_sky_at_deg"] = [dark.ra_deg, dark.dec_deg]
+    return found
 
 
 def _gap(uncovered_deg2: dict[str, float], name: str) -> dict[str, Any]:

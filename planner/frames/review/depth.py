@@ -7,7 +7,7 @@ into cells; inside a cell all points lie in the same frames. No pixels are count
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -64,6 +64,8 @@ class DepthMap:
     filters : tuple of str
     exact : bool
         Whether every frame counted on its own; else the depth is never overstated.
+    dark_sky : DepthMap, optional
+        The same cells with what their exposure is worth at a dark sky.
     """
 
     region: Region
@@ -71,6 +73,7 @@ class DepthMap:
     seconds: NDArray[np.float64]
     filters: tuple[str, ...]
     exact: bool
+    dark_sky: DepthMap | None = None
 
     @property
     def total(self) -> NDArray[np.float64]:
@@ -104,7 +107,13 @@ class DepthMap:
         return float(self.areas_deg2[deep].sum() / self.areas_deg2.sum())
 
 
-def depth_map(region: Region, footprints: Footprints, filters: Sequence[str]) -> DepthMap:
+def depth_map(
+    region: Region,
+    footprints: Footprints,
+    filters: Sequence[str],
+    *,
+    dark_sky_seconds: NDArray[np.float64] | None = None,
+) -> DepthMap:
     """Cut a region into cells of equal exposure.
 
     Parameters
@@ -113,28 +122,36 @@ def depth_map(region: Region, footprints: Footprints, filters: Sequence[str]) ->
     footprints : Footprints
         Their filter numbers count in `filters`; frames of other numbers count through none.
     filters : sequence of str
+    dark_sky_seconds : ndarray, shape (N,), optional
+        What each frame's exposure is worth at a dark sky.
     """
     names = tuple(filters)
-    shapes, seconds, exact = _weighted_shapes(region, footprints, len(names))
+    counted = [footprints.seconds] if dark_sky_seconds is None else [footprints.seconds, dark_sky_seconds]
+    shapes, seconds, exact = _weighted_shapes(region, footprints, np.stack(counted, axis=1), len(names))
     cells = _cells(region.polygon, shapes)
     inside = np.array([cell.representative_point() for cell in cells])
-    depth = np.zeros((len(cells), len(names)))
+    depth = np.zeros((len(cells), *seconds.shape[1:]))
     if len(shapes):
         shape, cell = shapely.STRtree(inside).query(shapes, predicate="contains")
         np.add.at(depth, cell, seconds[shape])
-    return DepthMap(region, tuple(cells), depth, names, exact)
+    maps = [DepthMap(region, tuple(cells), depth[:, kind], names, exact) for kind in range(len(counted))]
+    return maps[0] if len(maps) == 1 else replace(maps[0], dark_sky=maps[1])
 
 
 def _weighted_shapes(
-    region: Region, footprints: Footprints, filters: int
+    region: Region, footprints: Footprints, counted: NDArray[np.float64], filters: int
 ) -> tuple[NDArray[np.object_], NDArray[np.float64], bool]:
-    """Polygons in the region's plane, their seconds through each filter, and whether every frame counts fully."""
+    """Polygons in the region's plane, their seconds through each filter, and whether every frame counts fully.
+
+    `counted`, shape (N, K), holds K kinds of seconds of every frame; those of the polygons are of shape
+    (polygons, K, filters).
+    """
     corners = footprints.corners()
     seen = (corners @ region.basis[2]).min(axis=1) > 0.05 if len(footprints) else np.zeros(0, dtype=bool)
     frames, corners = footprints.chosen(seen), vector_to_plane(corners[seen], region.basis)
-    seconds = np.zeros((len(frames), filters))
+    seconds = np.zeros((len(frames), counted.shape[1], filters))
     known = np.flatnonzero(frames.filters >= 0)
-    seconds[known, frames.filters[known]] = frames.seconds[known]
+    seconds[known, :, frames.filters[known]] = counted[seen][known]
     group = _same_ground(corners, frames.panels, SAME)
     exact = int(group.max(initial=0)) < MOST_FOOTPRINTS
     if not exact:
@@ -169,7 +186,7 @@ def _grouped(
 ) -> tuple[NDArray[np.object_], NDArray[np.float64]]:
     """Common ground and summed seconds of each group."""
     count = int(group.max(initial=-1)) + 1
-    sums = np.zeros((count, seconds.shape[1]))
+    sums = np.zeros((count, *seconds.shape[1:]))
     np.add.at(sums, group, seconds)
     order = np.argsort(group, kind="stable")
     parts = np.split(corners[order], np.flatnonzero(np.diff(group[order])) + 1) if count else []

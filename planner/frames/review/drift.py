@@ -134,4 +134,7 @@ def _rate(days: NDArray[np.float64], angles: NDArray[np.float64]) -> float | Non
     from scipy.stats import theilslopes
 
     chosen = np.unique(np.linspace(0, len(days) - 1, MOST_FITTED).astype(int))
-    return 30.0 * float(theilslopes(angles[chosen], days[chosen]).slope)
+    with np.errstate(
+        invalid="ignore"
+    ):  # of its confidence interval, not asked for, where many dates are the same
+        return 30.0 * float(theilslopes(angles[chosen], days[chosen]).slope)

@@ -11,12 +11,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.geometry import footprint_vectors, sky_basis
+from planner.night.clock import DAY_S
 from planner.rig.camera import Camera
 from planner.rig.plate_solution import PlateSolution
 
+from .drift import date_number
+
 __all__ = ["FootprintLog", "Footprints"]
 
-COLUMNS = 8
+DAY_ZERO_S = 946684800.0
+"""2000-01-01 0h UTC, POSIX seconds."""
+
+COLUMNS = 9
 
 
 @dataclass(frozen=True)
@@ -32,6 +38,8 @@ class Footprints:
     seconds : ndarray, shape (N,)
     filters, panels : ndarray of int, shape (N,)
         Numbers of the filter, -1 for none, and of the panel.
+    start_s : ndarray, shape (N,), optional
+        Start of the exposure, POSIX seconds; NaN where it is not known. Left out, it is known of none.
     """
 
     bases: NDArray[np.float64]
@@ -39,6 +47,7 @@ class Footprints:
     seconds: NDArray[np.float64]
     filters: NDArray[np.intp]
     panels: NDArray[np.intp]
+    start_s: NDArray[np.float64] | None = None
 
     def __len__(self) -> int:
         return len(self.seconds)
@@ -55,12 +64,13 @@ class Footprints:
             self.seconds[which],
             self.filters[which],
             self.panels[which],
+            None if self.start_s is None else self.start_s[which],
         )
 
 
 @dataclass
 class FootprintLog:
-    """Footprints as they come in, kept as plain numbers: 64 bytes a frame.
+    """Footprints as they come in, kept as plain numbers: 72 bytes a frame.
 
     The usable part of a frame counts, and never more than the plan's field.
 
@@ -81,7 +91,8 @@ class FootprintLog:
     def add(self, solution: PlateSolution, *, panel: int, filter_number: int, seconds: float) -> None:
         """Add the footprint of one frame."""
         place = solution.ra_deg, solution.dec_deg, solution.position_angle_deg
-        self._numbers.extend((*place, *self._half_sizes(solution), seconds, filter_number, panel))
+        sizes, start_s = self._half_sizes(solution), _start_s(solution.date_obs)
+        self._numbers.extend((*place, *sizes, seconds, filter_number, panel, start_s))
 
     def _half_sizes(self, solution: PlateSolution) -> Iterable[float]:
         for degrees, part, limit in zip(solution.field_deg, self.camera.usable, self._limits, strict=True):
@@ -92,4 +103,10 @@ class FootprintLog:
         table = np.array(self._numbers, dtype=float).reshape(-1, COLUMNS)
         bases = sky_basis(table[:, 0], table[:, 1], table[:, 2])
         filters, panels = table[:, 6].astype(np.intp), table[:, 7].astype(np.intp)
-        return Footprints(bases, table[:, 3:5], table[:, 5], filters, panels)
+        return Footprints(bases, table[:, 3:5], table[:, 5], filters, panels, table[:, 8])
+
+
+def _start_s(date_obs: str | None) -> float:
+    """POSIX seconds of a DATE-OBS; NaN if it is missing or makes no sense."""
+    days = date_number(date_obs)
+    return math.nan if days is None else DAY_ZERO_S + days * DAY_S

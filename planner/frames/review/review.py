@@ -12,6 +12,7 @@ from planner.night.settings import Filter
 from planner.request.request import Request
 
 from .coverage import FrameCoverage, frame_coverage, frame_gap
+from .dark_sky import dark_sky_of, with_dark_sky
 from .depth import DepthMap, depth_map
 from .drift import AngleLog, Drift
 from .filter_names import FilterNames
@@ -78,6 +79,9 @@ class Review:
         Frames whose headers say that a rehearsal made them up.
     unread_folders : tuple of str
         Sentences about subfolders that could not be read.
+    moonlight_untold : int or None
+        Good frames of which it cannot be told in what moonlight they were taken, which count nothing at a dark sky;
+        None where the plan has no site or no filters, so that nothing is told of a dark sky.
     """
 
     verdicts: dict[Verdict, int]
@@ -89,6 +93,7 @@ class Review:
     drift: Drift
     made_up: int = 0
     unread_folders: tuple[str, ...] = ()
+    moonlight_untold: int | None = None
 
     @property
     def frame_count(self) -> int:
@@ -205,16 +210,21 @@ class _Work:
             for one in self.request.filters
         }
         progress("measuring the depth", 0.5)
+        names = self.filter_numbers
+        dark = dark_sky_of(ground, self.request.sites, self.request.filters, names)
         return Review(
             verdicts=dict(self.tally.verdicts),
-            panels=tuple(self.tally.exposures()),
+            panels=with_dark_sky(self.tally.exposures(), dark, ground, mosaic.panels, names),
             coverage=coverage,
             uncovered_deg2={name: gap.area_deg2 for name, gap in gaps.items()},
             reshoot=all_to_reshoot(mosaic, self.request.filters, self.tally, coverage.gap, gaps),
-            depth=depth_map(mosaic.region, ground, tuple(self.filter_numbers)),
+            depth=depth_map(
+                mosaic.region, ground, tuple(names), dark_sky_seconds=None if dark is None else dark.seconds
+            ),
             drift=self.angles.drift(),
             made_up=self.made_up,
             unread_folders=unread,
+            moonlight_untold=None if dark is None else dark.untold,
         )
 
 

@@ -40,6 +40,8 @@ class PanelExposure:
         Exposures that the plan wants; None for a filter that it does not name.
     seconds : float
         Of the good frames.
+    dark_sky_seconds : float or None
+        Seconds at a dark sky that they are worth; None where the plan has no site or no filters.
     """
 
     name: str
@@ -47,6 +49,7 @@ class PanelExposure:
     exposures: int
     wanted: int | None
     seconds: float
+    dark_sky_seconds: float | None = None
 
 
 @dataclass(frozen=True)

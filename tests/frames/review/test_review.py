@@ -3,6 +3,7 @@
 import gzip
 import os
 import warnings
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -10,9 +11,11 @@ from astropy.io import fits
 from astropy.wcs import WCS
 
 from planner.errors import FileError, InputError
+from planner.files.documents.review import review_document
 from planner.frames.review.limits import Limits
 from planner.frames.review.review import review_folder
 from tests.frames.small_plan import SHORT_ARCMIN, small_plan, write_all, write_solved
+from tests.night.small_season import KAROO
 
 HARD = [(129.0, -45.0), (0.05, 2.0), (10.0, 89.2), (200.0, -88.5)]
 
@@ -176,6 +179,45 @@ def test_what_only_looks_like_a_frame_is_passed_over(tmp_path):
     (tmp_path / ".hidden.fits").write_text("x")
     (tmp_path / "a.fits.solution.fits").write_text("x")
     assert reviewed(small_plan(), tmp_path)[0].frame_count == 0
+
+
+def test_moonlight_makes_hours_worth_less(tmp_path):
+    """Under a Moon just full an hour through a broad band is worth minutes; what has no date counts nothing."""
+    plan = small_plan(filters=("Ha", "L"))
+    ha, broad = plan.request.filters
+    request = replace(plan.request, sites=(KAROO,), filters=(ha, replace(broad, band="broad")))
+    taken = (("dark", "2027-01-07T20:00:00"), ("full", "2027-01-22T20:00:00"), ("odd", "soon"))
+    for name in ("Ha", "L", "none"):
+        for when, date in taken:
+            write_solved(
+                tmp_path / f"{name}_{when}.fits",
+                panel(plan, "A1"),
+                FILTER=name,
+                DATE__OBS=date,
+                EXPTIME=3600.0,
+            )
+    review = review_folder(request, plan.mosaic, tmp_path)
+    rows = {row.filter: row for row in review.panels if row.name == "A1"}
+    assert {row.seconds for row in rows.values()} == {3 * 3600.0}
+    worth = {name: row.dark_sky_seconds / 3600.0 for name, row in rows.items()}
+    assert 1.0 < worth["L"] < 1.4 < worth["Ha"] < 2.0
+    assert worth["none"] == worth["L"]  # a filter that the plan does not name counts as broad
+    assert review.moonlight_untold == 3
+    dark = review.depth.dark_sky
+    assert dark.total.max() / 3600.0 == pytest.approx(sum(worth.values()), abs=1e-5)
+    assert dark.least().seconds == 0.0
+    document = review_document(review)
+    assert document["panels"][0]["dark_sky_seconds"] == pytest.approx(3600.0 * worth["Ha"])
+    assert document["moonlight_untold"] == 3
+    assert document["depth"]["least_dark_sky_seconds"] == 0.0
+
+
+def test_without_a_site_nothing_is_told_of_a_dark_sky(tmp_path):
+    plan = small_plan()
+    write_solved(tmp_path / "a.fits", panel(plan, "A1"))
+    review, _ = reviewed(plan, tmp_path)
+    assert review.moonlight_untold is None and review.depth.dark_sky is None
+    assert "dark_sky" not in str(review_document(review))
 
 
 def test_senseless_exposure_times_count_as_planned(tmp_path):
