@@ -102,7 +102,7 @@ class _Partial(NamedTuple):
 
 
 class _Choices(NamedTuple):
-    """Next blocks of a partial night, one for each segment."""
+    """Next blocks of a partial night: a row for each cut, in it one for each segment; starts are the same in all."""
 
     start_s: Values
     end_s: Values
@@ -162,14 +162,11 @@ def _next(task: NightTask, partial: _Partial, families: list[NDArray[np.int64]])
     while earlier.before is not None:
         rest[task.opening.job[earlier.segment]] -= earlier.exposures
         earlier = earlier.before
-    found = []
-    cuts = [(limit, 0) for limit in (np.inf, *_breaks(task, partial.end_s))]
-    cuts += [(np.inf, fewer) for fewer in range(1, task.width.shorter + 1)]
-    for limit, fewer in cuts:
-        choices = _choices(task, rest, partial.end_s, limit_s=limit, fewer=fewer)
-        for place in _most_rewarding(choices.rate, families, task.width.tried):
-            found.append(_longer(partial, choices, place))
-    return found
+    limits = np.array([np.inf, *_breaks(task, partial.end_s), *[np.inf] * task.width.shorter])
+    fewer = np.maximum(np.arange(len(limits)) - (len(limits) - 1 - task.width.shorter), 0)
+    choices = _choices(task, rest, partial.end_s, limits_s=limits[:, None], fewer=fewer[:, None])
+    places = _most_rewarding(choices.rate, families, task.width.tried)
+    return [_longer(partial, choices, place) for place in places]
 
 
 def _breaks(task: NightTask, time_s: float) -> list[float]:
@@ -185,12 +182,17 @@ def _breaks(task: NightTask, time_s: float) -> list[float]:
     return sorted(firsts)[:count]
 
 
-def _choices(task: NightTask, rest: Values, time_s: float, *, limit_s: float, fewer: int) -> _Choices:
-    """Longest next block in every segment that ends before a limit, less a few exposures; with its reward."""
+def _choices(
+    task: NightTask, rest: Values, time_s: float, *, limits_s: Values, fewer: NDArray[np.int64]
+) -> _Choices:
+    """Longest next block in every segment that ends before a limit, less a few exposures; with its reward.
+
+    Limits and `fewer` have shape (C, 1), what is returned (C, segments).
+    """
     work, opening, job = task.work, task.opening, task.opening.job
     one_s, left = work.exposure_s[job], rest[job]
     start = np.maximum(time_s, opening.start_s)
-    room = np.minimum(opening.end_s, limit_s) - start - work.overhead_s
+    room = np.minimum(opening.end_s, limits_s) - start - work.overhead_s
     exposures = np.minimum(left, np.floor(room / one_s + 1e-12)) - fewer
     least = np.minimum(left, work.least[job])
     scrap = (exposures < left) & (left - exposures < least)
@@ -206,16 +208,17 @@ def _choices(task: NightTask, rest: Values, time_s: float, *, limit_s: float, fe
     return _Choices(start, start + length, exposures, reward, rate)
 
 
-def _most_rewarding(rate: Values, families: list[NDArray[np.int64]], count: int) -> list[int]:
-    """Places of the best segments of each family."""
-    found: list[int] = []
-    for places in families:
-        best = places[np.argsort(-rate[places], kind="stable")[:count]]
-        found += best[rate[best] > 0.0].tolist()
-    return found
+def _most_rewarding(rate: Values, families: list[NDArray[np.int64]], count: int) -> list[tuple[int, int]]:
+    """Rows and segments of the best segments of each family, row by row."""
+    best = [places[np.argsort(-rate[:, places], axis=1, kind="stable")[:, :count]] for places in families]
+    segment = np.concatenate(best, axis=1)
+    row = np.repeat(np.arange(len(rate)), segment.shape[1]).reshape(segment.shape)
+    some = rate[row, segment] > 0.0
+    return list(zip(row[some].tolist(), segment[some].tolist(), strict=True))
 
 
-def _longer(partial: _Partial, choices: _Choices, place: int) -> _Partial:
+def _longer(partial: _Partial, choices: _Choices, place: tuple[int, int]) -> _Partial:
+    segment = place[1]
     reward = partial.reward + float(choices.reward[place])
-    exposures, start = int(choices.exposures[place]), int(choices.start_s[place])
-    return _Partial(float(choices.end_s[place]), reward, partial, place, exposures, start)
+    exposures, start = int(choices.exposures[place]), int(choices.start_s[segment])
+    return _Partial(float(choices.end_s[place]), reward, partial, segment, exposures, start)

@@ -16,7 +16,7 @@ CAMERA = Camera(380.0, (6000, 4000), 3.9, 80.0)
 FILTERS = (Filter("Hα", "narrow", 600.0, 18), Filter("L, clear", "broad", 60.5, 50))
 ADJUSTER = AngleDevice("adjuster", zero_deg=112.4)
 SITE = Site(-31.2, 22.6, "Karoo 'pier' 1")
-NIGHTS = Nights(dt.date(2027, 1, 8), dt.date(2027, 1, 12))
+NIGHTS = Nights(dt.date(2027, 1, 8), dt.date(2027, 1, 9))
 HARD_CENTERS = [
     (0.0, 0.0),
     (359.99999999999994, 40.0),
