@@ -144,7 +144,9 @@ def test_the_sky_shows_the_draft_and_the_page_the_plan():
     plan = tab.look()
     assert isinstance(plan, Plan) and plan is tab.desk.answer(tab.session.request).plan
     assert plan.mosaic.overlap_found > 0.15 and len(plan.star_counts.seams) == len(plan.mosaic.seams)
-    assert len(tab.sky()["full"]) == 4 and moved["full"] is None, "the largest full picture comes with the plan"
+    assert len(tab.sky()["full"]) == 4 and moved["full"] is None, (
+        "the largest full picture comes with the plan"
+    )
     assert tab.sky() | {"full": None} == moved and tab.seen is plan
 
 

@@ -6,6 +6,7 @@ from .changes import Change, changes_beside
 from .fitting_angles import FittingAngles
 from .served_curve import ServedCurve, served_curve
 from .turn_evening import TurnEvening, best_turn_evening
+from .words import amount_text, angle_text, service_words
 
 __all__ = [
     "AngleService",
@@ -14,8 +15,11 @@ __all__ = [
     "FittingAngles",
     "ServedCurve",
     "TurnEvening",
+    "amount_text",
+    "angle_text",
     "best_turn_evening",
     "changes_beside",
     "serve_most",
     "served_curve",
+    "service_words",
 ]

@@ -33,6 +33,8 @@ class AngleService:
         One, two and three angles; fewer rows where fewer can be set.
     now_deg : float or None
         The camera's present position angle.
+    reading_deg : float or None
+        The device's present reading.
     turn : TurnEvening or None
         The best evening to turn once, where hours were given.
     """
@@ -42,6 +44,7 @@ class AngleService:
     curve: ServedCurve
     best: tuple[BestAngles, ...]
     now_deg: float | None
+    reading_deg: float | None
     turn: TurnEvening | None
 
     def served_at(self, angle_deg: float) -> float:
@@ -51,6 +54,14 @@ class AngleService:
     def targets_at(self, angle_deg: float) -> int:
         """How many targets fit at an angle."""
         return int(self.fitting.holds(angle_deg).sum())
+
+    def reading_at(self, angle_deg: float) -> float | None:
+        """Reading that shows an angle, of several the nearest to the present one or to 0; None where none does."""
+        if self.device is None:
+            return None
+        readings = self.device.readings_for(angle_deg, period_deg=self.fitting.period_deg)
+        start = self.reading_deg or 0.0
+        return min(readings, key=lambda one: (abs(one - start), one), default=None)
 
     def changes(self, angle_deg: float) -> tuple[Change, ...]:
         """Who is lost and won on either side of an angle, the nearest first."""
@@ -94,7 +105,7 @@ def serve_most(
         if reading_deg is not None:
             now_deg = device.position_angle_of(reading_deg) % fitting.period_deg
         elif now_deg is not None:
-            reading_deg = device.reading_of(now_deg)
+            reading_deg = _nearest_to_zero(device, now_deg, fitting.period_deg)
     cells = cells_of(fitting)
     some = candidates(cells, device)
     turn = None
@@ -106,5 +117,12 @@ def serve_most(
         curve=curve_over(cells, fitting),
         best=best_rows(fitting, cells, some, device, start_deg=reading_deg),
         now_deg=now_deg,
+        reading_deg=reading_deg,
         turn=turn,
     )
+
+
+def _nearest_to_zero(device: AngleDevice, angle_deg: float, period_deg: float) -> float:
+    """Return the reading of an angle; of several within the travel the nearest to 0."""
+    readings = device.readings_for(angle_deg, period_deg=period_deg)
+    return min(readings, key=lambda one: (abs(one), one), default=device.reading_of(angle_deg))

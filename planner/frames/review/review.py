@@ -106,7 +106,9 @@ class Review:
         if not self.made_up:
             return None
         frames = "frame is" if self.made_up == 1 else "frames are"
-        return f"{self.made_up} of {self.frame_count} {frames} made up, to practise with: nobody has taken them"
+        return (
+            f"{self.made_up} of {self.frame_count} {frames} made up, to practise with: nobody has taken them"
+        )
 
 
 def review_folder(
