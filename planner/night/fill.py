@@ -193,7 +193,7 @@ def _choices(
     one_s, left = work.exposure_s[job], rest[job]
     start = np.maximum(time_s, opening.start_s)
     room = np.minimum(opening.end_s, limits_s) - start - work.overhead_s
-    exposures = np.minimum(left, np.floor(room / one_s + 1e-12)) - fewer
+    exposures: Values = np.minimum(left, np.floor(room / one_s + 1e-12)) - fewer.astype(np.float64)
     least = np.minimum(left, work.least[job])
     scrap = (exposures < left) & (left - exposures < least)
     exposures = np.where(scrap, left - least, exposures)
