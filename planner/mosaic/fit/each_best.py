@@ -173,7 +173,9 @@ def _flat_rooms(corners: Array, opening: Opening) -> Array:
     wide = across.max(axis=1) - across.min(axis=1)
     high = np.roll(wide, -ANGLES // 2, axis=1)
     sizes = opening.sizes
-    return np.asarray(np.minimum(sizes[0] - wide / (2 * opening.units[0]), sizes[2] - high / (2 * opening.units[2])))
+    return np.asarray(
+        np.minimum(sizes[0] - wide / (2 * opening.units[0]), sizes[2] - high / (2 * opening.units[2]))
+    )
 
 
 def _is_top(curve: Array) -> NDArray[np.bool_]:

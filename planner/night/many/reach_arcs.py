@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .horizon import highest_limit_deg, limit_deg
-from .settings import Site
+from planner.night.horizon import highest_limit_deg, limit_deg
+from planner.night.settings import Site
 
 __all__ = ["ReachArcs", "above_limits", "reach_arcs"]
 

@@ -14,16 +14,16 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.night.almanac import Almanac, make_almanac
+from planner.night.clock import DAY_S, noon_s
+from planner.night.evening import Evening, make_evening
+from planner.night.moon_rule import MoonRule, moon_rule
+from planner.night.observer import Observer, celestial_axes, make_observer
+from planner.night.settings import Filter, Nights, Site
 from planner.progress import Progress
 
-from .almanac import Almanac, make_almanac
-from .clock import DAY_S, noon_s
-from .evening import Evening, make_evening
-from .moon_rule import MoonRule, moon_rule
-from .observer import Observer, celestial_axes, make_observer
 from .reach_arcs import ReachArcs, reach_arcs
 from .season_spans import Spans, dark_windows, lengths_cut, near_moon_spans, near_sun, transits
-from .settings import Filter, Nights, Site
 
 __all__ = ["SeasonHours", "season_hours"]
 

@@ -8,14 +8,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .almanac import Almanac
-from .clock import earth_rotation_rad
-from .evening import STEP_S, Evening, moon_vector_km, steps
-from .observer import SIDEREAL_RAD_S, TURN_S, Observer
+from planner.night.almanac import Almanac
+from planner.night.clock import earth_rotation_rad
+from planner.night.evening import STEP_S, Evening, moon_vector_km, steps
+from planner.night.observer import SIDEREAL_RAD_S, TURN_S, Observer
+from planner.night.segments import SUN_LIMIT_DEG
+from planner.night.settings import Site
+from planner.night.spans import Span, spans_where
+
 from .reach_arcs import ReachArcs, above_limits, exactly_above
-from .segments import SUN_LIMIT_DEG
-from .settings import Site
-from .spans import Span, spans_where
 
 __all__ = ["Spans", "dark_windows", "lengths_cut", "near_moon_spans", "near_sun", "transits"]
 
