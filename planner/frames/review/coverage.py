@@ -50,21 +50,20 @@ def frame_coverage(mosaic: Mosaic, asked: MosaicRequest, footprints: Footprints)
     return FrameCoverage(gap, 0.0 if gap else _overlap(mosaic, asked, footprints))
 
 
-def frame_gap(mosaic: Mosaic, footprints: Footprints) -> Gap:
-    """Return what frames leave of a plan's region."""
-    region = mosaic.region
+def frame_gap(mosaic: Mosaic, footprints: Footprints, within: Gap | None = None) -> Gap:
+    """Return what frames leave of a plan's region, or of a gap that earlier frames left."""
+    whole = Gap(mosaic.region, mosaic.region.polygon) if within is None else within
     parts = _some(footprints)
-    gap = Gap(region, region.polygon)
+    gap = whole
     for chosen in (parts, footprints) if len(parts) < len(footprints) else (footprints,):
-        gap = _gap_of(mosaic, chosen)
+        gap = _gap_of(mosaic, chosen, whole)
         if not gap:
             break
     return gap
 
 
-def _gap_of(mosaic: Mosaic, footprints: Footprints) -> Gap:
-    """Gap that remains after the frames of each size, one size after the other."""
-    gap = Gap(mosaic.region, mosaic.region.polygon)
+def _gap_of(mosaic: Mosaic, footprints: Footprints, gap: Gap) -> Gap:
+    """What remains of a gap after the frames of each size, one size after the other."""
     sizes = _step_sizes(mosaic, footprints)
     for size in np.unique(sizes, axis=0):
         same = np.all(sizes == size, axis=1)

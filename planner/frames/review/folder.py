@@ -9,7 +9,7 @@ from pathlib import Path
 from planner.errors import FileError
 from planner.frames.solve.solution_cards import SOLUTION_SUFFIX
 
-__all__ = ["count_frames", "frame_files", "is_frame_name"]
+__all__ = ["check_folder", "count_frames", "frame_files", "is_frame_name"]
 
 IMAGE_SUFFIXES = (".fits", ".fit", ".fts")
 PACKED_SUFFIXES = tuple(suffix + packed for suffix in IMAGE_SUFFIXES for packed in (".gz", ".fz"))
@@ -40,17 +40,24 @@ def frame_files(folder: Path, tell: Callable[[str], None] = lambda text: None) -
     FileError
         If the folder itself is missing or cannot be read.
     """
-    for place, names in _walk(_checked(folder), tell, set()):
+    for place, names in _walk(check_folder(folder), tell, set()):
         for name in names:
             yield place / name
 
 
 def count_frames(folder: Path) -> int:
     """Count what `frame_files` finds, by names alone."""
-    return sum(len(names) for _, names in _walk(_checked(folder), lambda text: None, set()))
+    return sum(len(names) for _, names in _walk(check_folder(folder), lambda text: None, set()))
 
 
-def _checked(folder: Path) -> Path:
+def check_folder(folder: Path) -> Path:
+    """Return a folder that is there and can be read.
+
+    Raises
+    ------
+    FileError
+        If it is not.
+    """
     try:
         found = folder.exists()
     except OSError as error:

@@ -98,9 +98,12 @@ class FootprintLog:
         for degrees, part, limit in zip(solution.field_deg, self.camera.usable, self._limits, strict=True):
             yield min(math.tan(math.radians(degrees) / 2) * part, limit)
 
-    def footprints(self) -> Footprints:
-        """Return all footprints so far."""
-        table = np.array(self._numbers, dtype=float).reshape(-1, COLUMNS)
+    def __len__(self) -> int:
+        return len(self._numbers) // COLUMNS
+
+    def footprints(self, *, first: int = 0) -> Footprints:
+        """Return the footprints so far, from one of them on."""
+        table = np.array(self._numbers[first * COLUMNS :], dtype=float).reshape(-1, COLUMNS)
         bases = sky_basis(table[:, 0], table[:, 1], table[:, 2])
         filters, panels = table[:, 6].astype(np.intp), table[:, 7].astype(np.intp)
         return Footprints(bases, table[:, 3:5], table[:, 5], filters, panels, table[:, 8])

@@ -50,6 +50,11 @@ class ReadFrame:
     exposure_s: float | None = None
     made_up: bool = False
 
+    @property
+    def solved_here(self) -> bool:
+        """Whether the solution was found in the frame's stars."""
+        return self.solution is not None and self.reason not in ("", BESIDE)
+
 
 @dataclass
 class FrameReader:
@@ -65,6 +70,11 @@ class FrameReader:
 
     solver: FrameSolver | None = None
     on_solved: Callable[[Path, SolvedFrame], None] = field(default=lambda path, solved: None)
+
+    @property
+    def way(self) -> str:
+        """What decides besides the file itself whether a frame stays unsolved: a short key."""
+        return "as it is" if self.solver is None else self.solver.key
 
     def read(self, path: Path) -> ReadFrame:
         """Read one frame; whatever is wrong with it is told, not raised."""

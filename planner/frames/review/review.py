@@ -24,7 +24,7 @@ from .reading import FrameReader, ReadFrame
 from .reshoot import all_to_reshoot
 from .tally import PanelExposure, Reshoot, Tally
 
-__all__ = ["FrameResult", "Review", "review_folder"]
+__all__ = ["FrameResult", "Review", "ReviewWork", "review_folder"]
 
 BATCH = 256
 """Frames judged at once."""
@@ -144,7 +144,7 @@ def review_folder(
         If the folder is missing or cannot be read.
     """
     unread: list[str] = []
-    work = _Work(request, mosaic, limits or Limits.of_plan(request))
+    work = ReviewWork(request, mosaic, limits or Limits.of_plan(request))
     reader = reader or FrameReader()
     total = max(1, count_frames(folder))
     for number, batch in enumerate(_batches(frame_files(folder, unread.append))):
@@ -161,8 +161,17 @@ def _batches(paths: Iterable[Path]) -> Iterator[list[Path]]:
         yield batch
 
 
-class _Work:
-    """Numbers gathered frame by frame."""
+class ReviewWork:
+    """Numbers gathered frame by frame.
+
+    Parameters
+    ----------
+    request : Request
+    mosaic : Mosaic
+        The plan's panels over its region.
+    limits : Limits
+        Of a good frame.
+    """
 
     def __init__(self, request: Request, mosaic: Mosaic, limits: Limits) -> None:
         self.request, self.mosaic = request, mosaic
@@ -174,6 +183,7 @@ class _Work:
         self.filter_numbers: dict[str, int] = {one.name: number for number, one in enumerate(request.filters)}
 
     def judge(self, frames: list[ReadFrame]) -> Iterator[FrameResult]:
+        """Judge and count a batch of frames, one result for each."""
         solved = [frame.solution for frame in frames if frame.solution is not None]
         matches = iter(self.matcher.match(solved))
         for frame in frames:
@@ -205,6 +215,7 @@ class _Work:
         return FrameResult(frame.path, panel, name, seconds, offset, angle, match.verdict, reason)
 
     def review(self, unread: tuple[str, ...], progress: Callable[[str, float], None]) -> Review:
+        """Return what all frames so far come to."""
         ground, mosaic = self.ground.footprints(), self.mosaic
         coverage = frame_coverage(mosaic, self.request.mosaic, ground)
         gaps = {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -55,6 +56,12 @@ class FrameSolver:
         self.camera = camera
         self._centers = panel_bases(panels)[:, 2]
         self._local: dict[int, StarGround] = {}
+
+    @cached_property
+    def key(self) -> str:
+        """Stands for camera and places: solvers of one key solve the same frames."""
+        places = np.round(self._centers, 6).tobytes()
+        return hashlib.sha256(repr(self.camera).encode() + places).hexdigest()[:16]
 
     @cached_property
     def ground(self) -> StarGround:
