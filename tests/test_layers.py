@@ -21,7 +21,7 @@ FLOORS = [
     "answers",
     "files",
     "session draw",
-    "handover bridge guide",
+    "handover bridge guide watch",
     "cli screen",
     "pages app server __main__",
 ]

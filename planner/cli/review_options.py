@@ -35,6 +35,8 @@ class ReviewOptions:
     colours: str | None
     scheduler: str | None
     effort: Literal["quick", "usual", "thorough"]
+    watch: bool
+    on_change: str | None
 
     def limits(self, request: Request) -> Limits:
         """Limits of a good frame, as asked or as the plan has them."""
@@ -52,6 +54,7 @@ class ReviewOptions:
         if not self.folder.is_dir():
             what = "is a file, wanted the folder with the frames" if self.folder.exists() else "is no folder"
             raise FileError(f"{self.folder} {what}; check the name")
+        self._check_watch()
         self._check_reshoot(request)
         for path in self.previews:
             if path.suffix.lower() not in (".png", ".fits"):
@@ -72,6 +75,23 @@ class ReviewOptions:
             )
         if self.write_solutions and not self.solve:
             raise InputError("--write-solutions needs frames to be solved; leave --no-solve out")
+
+    def _check_watch(self) -> None:
+        if not self.watch:
+            if self.on_change is not None:
+                raise InputError("--on-change needs --watch; add it, or leave --on-change out")
+            return
+        if self.out is None:
+            raise InputError("--watch needs --out; give the folder in which review.json is kept up to date")
+        for given, flag in (
+            (self.as_json, "--json"),
+            (bool(self.previews), "--preview"),
+            (self.reshoot is not None, "--reshoot"),
+        ):
+            if given:
+                raise InputError(f"--watch does not go with {flag}; run review without --watch for it")
+        if self.on_change is not None and not self.on_change.strip():
+            raise InputError("--on-change must name a command, got nothing; leave it out for none")
 
     def _check_reshoot(self, request: Request) -> None:
         if self.reshoot is None:

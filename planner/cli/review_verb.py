@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -18,9 +20,10 @@ if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.files.documents.review import FrameSpool
     from planner.files.output import Content
+    from planner.files.read_index import ReadIndex
     from planner.frames.preview.preview_choice import GoodFrame
     from planner.frames.review.limits import Limits
-    from planner.frames.review.reading import FrameReader
+    from planner.frames.review.reading import AnyReader
     from planner.frames.review.review import FrameResult, Review
     from planner.frames.solve.frame_solver import SolvedFrame
     from planner.frames.solve.solution_cards import Cards
@@ -84,6 +87,16 @@ PATH = click.Path(path_type=Path)
 )
 @click.option("--colours", metavar="R,G,B", help="Filters that are shown red, green and blue.")
 @click.option("--scheduler", metavar="ADDRESS", help="Make the preview on this dask cluster.")
+@click.option(
+    "--watch",
+    is_flag=True,
+    help="Follow the folder: judge frames as they come in and keep review.json in --out up to date, until Ctrl-C.",
+)
+@click.option(
+    "--on-change",
+    metavar="COMMAND",
+    help="With --watch: run this command at each change of state, which it gets as a line on standard input.",
+)
 @effort_option
 def review_verb(**options: Any) -> int:
     """Compare the frames in FOLDER, and in all folders below it, with the plan FILE.
@@ -93,6 +106,7 @@ def review_verb(**options: Any) -> int:
     \b
     python -m planner review sample_targets/vela_shell.toml frames
     python -m planner review plan.toml frames --out out --reshoot again.toml --preview preview.png
+    python -m planner review plan.toml frames --out out --watch
     """  # noqa: D301 - click reads the escape
     from planner.files.documents.review import FrameSpool
     from planner.files.plan_file.read import read_plan_file
@@ -103,9 +117,11 @@ def review_verb(**options: Any) -> int:
     request = read_plan_file(asked.file)
     limits = asked.limits(request)
     asked.check(request)
-    with FrameSpool(asked.folder) as spool, progress_shown() as progress:
+    if asked.watch:
+        return _watch(asked, request)
+    with FrameSpool(asked.folder) as spool, _index(asked) as index, progress_shown() as progress:
         plan = _planned(asked, request, progress)
-        work = _Work(asked, plan, spool, Faulty(asked.folder))
+        work = _Work(asked, plan, spool, Faulty(asked.folder), index)
         review = work.review(limits, progress)
         work.preview(progress)
         work.write(review, limits)
@@ -119,6 +135,37 @@ def _planned(asked: ReviewOptions, request: Request, progress: Progress) -> Plan
     return make_plan(request, effort=asked.effort, progress=progress)
 
 
+@contextmanager
+def _index(asked: ReviewOptions) -> Iterator[ReadIndex | None]:
+    """Yield the index of frames already read, where files are written; no watch must be at work there."""
+    if asked.out is None:
+        yield None
+        return
+    from planner.files.read_index import INDEX_NAME, ReadIndex
+    from planner.watch.lock import check_unwatched
+
+    check_unwatched(asked.out)
+    with closing(ReadIndex(asked.out / INDEX_NAME)) as index:
+        yield index
+        try:
+            index.save()
+        except FileError as error:
+            say(str(error))
+
+
+def _watch(asked: ReviewOptions, request: Request) -> int:
+    """Follow the folder; Ctrl-C is how a watch ends, so it is no failure."""
+    from .watching.follow import follow
+
+    try:
+        with progress_shown() as progress:
+            plan = _planned(asked, request, progress)
+        follow(asked, plan)
+    except KeyboardInterrupt:
+        say("stopped")
+    return DONE
+
+
 @dataclass
 class _Work:
     """One run: what is gathered while frames are read, and what is made of it."""
@@ -127,6 +174,7 @@ class _Work:
     plan: Plan
     spool: FrameSpool
     faulty: Faulty
+    index: ReadIndex | None
     good: list[GoodFrame] = field(default_factory=list)
     solved: dict[Path, Cards] = field(default_factory=dict)
     made: dict[Path, Content] = field(default_factory=dict)
@@ -150,12 +198,18 @@ class _Work:
             say(sentence)
         return review
 
-    def _reader(self) -> FrameReader:
+    def _reader(self) -> AnyReader:
+        """Return what reads frames; those of an earlier run come from the index, unless their pixels are needed."""
+        from planner.files.read_index import IndexedReader
         from planner.frames.review.reading import FrameReader
         from planner.frames.solve.frame_solver import FrameSolver
 
         solver = FrameSolver(self.plan.request.camera, self.plan.mosaic.panels) if self.asked.solve else None
-        return FrameReader(solver, self._take_solution)
+        reader = FrameReader(solver, self._take_solution)
+        if self.index is None:
+            return reader
+        solved_here = not self.asked.previews and not self.asked.write_solutions
+        return IndexedReader(reader, self.index, self.asked.folder, solved_here)
 
     def _take_solution(self, path: Path, solved: SolvedFrame) -> None:
         if self.asked.previews:
@@ -222,16 +276,10 @@ class _Work:
         )
 
     def _drawings(self, review: Review, limits: Limits) -> dict[str, bytes]:
-        from planner.draw.pictures.depth_map import depth_png
-        from planner.draw.pictures.drift_picture import drift_png
+        from planner.draw.pictures.review_pictures import review_pictures
 
-        title = self.plan.request.title
-        drawings = {"depth.png": depth_png(review.depth, self.plan.mosaic, f"{title}: depth")}
-        if review.drift.states:
-            drawings["drift.png"] = drift_png(
-                review.drift, f"{title}: camera angle", limit_deg=limits.angle_deg
-            )
-        return drawings
+        plan = self.plan
+        return review_pictures(plan.request.title, plan.mosaic, review, limit_deg=limits.angle_deg)
 
     def _reshoot(self, review: Review) -> dict[Path, Content]:
         """Return the re-shoot file, where one is asked for and something is missing."""

@@ -32,6 +32,7 @@ MARKS: dict[str, tuple[bytes, ...]] = {
         b'"schema": "which-angle 1"',
         b'"schema": "how-many-angles 1"',
     ),
+    ".jsonl": (b'"index": "frames-read 1"',),
     ".csv": (b"name,order,row,column,ra_deg,dec_deg,position_angle_deg",),
     ".ecsv": (b"mosaic planner",),
     ".png": (b"mosaic planner",),

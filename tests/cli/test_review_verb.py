@@ -128,7 +128,8 @@ def test_out_writes_review_depth_and_drift_once_and_again(scene, tmp_path, capsy
     path, _, folder = scene
     out = tmp_path / "out"
     assert main(["review", str(path), str(folder), "--out", str(out)]) == 1
-    assert sorted(file.name for file in out.iterdir()) == ["depth.png", "drift.png", "review.json"]
+    written = ["depth.png", "drift.png", "frames-read.jsonl", "review.json"]
+    assert sorted(file.name for file in out.iterdir()) == written
     first = {file.name: file.read_bytes() for file in out.iterdir()}
     assert json.loads(first["review.json"])["schema"] == "review 1"
     for name in ("depth.png", "drift.png"):

@@ -7,7 +7,7 @@ import os
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
-from typing import IO, TYPE_CHECKING, Any
+from typing import IO, TYPE_CHECKING, Any, Protocol
 
 from planner.errors import FileError
 
@@ -18,10 +18,19 @@ if TYPE_CHECKING:
     from planner.frames.review.drift import Drift
     from planner.frames.review.review import FrameResult, Review
 
-__all__ = ["SCHEMA", "FrameSpool", "review_document", "review_pieces"]
+__all__ = ["SCHEMA", "FrameSpool", "frame_line", "review_document", "review_pieces"]
 
 SCHEMA = "review 1"
 PIECE = 1 << 20
+
+
+class FrameLines(Protocol):
+    """Frames of a document as lines of JSON."""
+
+    count: int
+
+    def pieces(self) -> Iterator[str]:
+        """Return all lines, piece by piece, joined by commas."""
 
 
 class FrameSpool:
@@ -106,7 +115,7 @@ def _relative(path: Path, folder: Path) -> str:
     return path.relative_to(folder).as_posix() if path.is_relative_to(folder) else path.as_posix()
 
 
-def review_pieces(review: Review, spool: FrameSpool) -> Iterator[str]:
+def review_pieces(review: Review, spool: FrameLines) -> Iterator[str]:
     """Return the whole document as text, piece by piece."""
     yield f'{{\n "schema": "{SCHEMA}",\n "frames": ['
     if spool.count:

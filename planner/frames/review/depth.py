@@ -187,7 +187,8 @@ def _row_keys(rows: NDArray[np.float64]) -> NDArray[np.uint64]:
     Multiply-shift hashing (Dietzfelbinger et al. 1997, J. Algorithms 25, 19) in 64 bits. Should two rows ever share
     a number, a group gets ground that only all of it has in common, so depth is still never overstated.
     """
-    factors = np.random.default_rng(1).integers(1, 1 << 63, rows.shape[1], dtype=np.uint64) | np.uint64(1)
+    odd = 2 * np.random.default_rng(1).integers(1, 1 << 62, (rows.shape[1],)) + 1
+    factors = odd.astype(np.uint64)
     whole = rows.astype(np.int64).view(np.uint64)
     mixed = whole * factors
     return np.asarray((mixed ^ (mixed >> np.uint64(29))) @ factors[::-1], dtype=np.uint64)

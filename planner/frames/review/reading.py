@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Literal
+from typing import Literal, Protocol
 
 from planner.errors import FileError, PlannerError
 from planner.frames.header.cards import ImageHeader
@@ -16,7 +16,7 @@ from planner.frames.solve.frame_solver import FrameSolver, SolvedFrame
 from planner.frames.solve.solution_cards import read_solution_beside, solution_of_header
 from planner.rig.plate_solution import PlateSolution
 
-__all__ = ["FrameReader", "ReadFrame"]
+__all__ = ["AnyReader", "FrameReader", "ReadFrame"]
 
 FAULTS = (PlannerError, OSError, EOFError, ArithmeticError, ValueError, LookupError, MemoryError)
 """What a damaged file may raise, whatever its decoding stumbles over."""
@@ -54,6 +54,13 @@ class ReadFrame:
     def solved_here(self) -> bool:
         """Whether the solution was found in the frame's stars."""
         return self.solution is not None and self.reason not in ("", BESIDE)
+
+
+class AnyReader(Protocol):
+    """Whatever reads frames."""
+
+    def read(self, path: Path) -> ReadFrame:
+        """Read one frame; whatever is wrong with it is told, not raised."""
 
 
 @dataclass

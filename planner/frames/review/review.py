@@ -20,7 +20,7 @@ from .folder import count_frames, frame_files
 from .footprints import FootprintLog, Footprints
 from .limits import Limits
 from .match import Match, PanelMatcher, Verdict
-from .reading import FrameReader, ReadFrame
+from .reading import AnyReader, FrameReader, ReadFrame
 from .reshoot import all_to_reshoot
 from .tally import PanelExposure, Reshoot, Tally
 
@@ -117,7 +117,7 @@ def review_folder(
     folder: Path,
     *,
     limits: Limits | None = None,
-    reader: FrameReader | None = None,
+    reader: AnyReader | None = None,
     on_frame: Callable[[FrameResult], None] = lambda result: None,
     progress: Callable[[str, float], None] = lambda what, part: None,
 ) -> Review:
@@ -131,7 +131,7 @@ def review_folder(
     folder : Path
     limits : Limits, optional
         By default those of the plan.
-    reader : FrameReader, optional
+    reader : AnyReader, optional
         By default one that solves nothing.
     on_frame : callable
         Called with each frame, in the order of their names; the review itself keeps only numbers.

@@ -12,7 +12,7 @@ from planner.frames.solve.solution_cards import SOLUTION_SUFFIX, solution_path
 
 from .folder import check_folder, is_frame_name
 
-__all__ = ["FolderStamps", "Stamp", "folder_stamps", "stamp_of"]
+__all__ = ["FolderStamps", "Stamp", "beside_ns", "folder_stamps", "stamp_of"]
 
 
 class Stamp(NamedTuple):

@@ -1,0 +1,1 @@
+"""`planner review --watch`: the loop and what it shows."""

@@ -1,0 +1,1 @@
+"""Following a folder of frames while they come in."""

@@ -1,0 +1,138 @@
+"""Changes of state, as plain lines: a camera turned, a panel complete, a gap closed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from planner.frames.review.match import VERDICT_WORDS
+from planner.frames.review.standing import Standing
+
+__all__ = ["WatchState", "summary", "told_changes"]
+
+ANY = ""
+"""Stands for frames of any filter, and for a panel of a plan without filters."""
+MOST_LINES = 12
+"""More lines than so many at once are put together."""
+
+
+@dataclass(frozen=True)
+class WatchState:
+    """What a change is told of.
+
+    Parameters
+    ----------
+    turned : str
+        How the camera is turned, in words, by the latest frame that tells; empty where it stands as planned.
+    complete : frozenset of (str, str)
+        Panels and filters.
+    covered : frozenset of str
+        Filters whose good frames cover the region; an empty name stands for frames of any.
+    """
+
+    turned: str = ""
+    complete: frozenset[tuple[str, str]] = frozenset()
+    covered: frozenset[str] = frozenset()
+
+    @classmethod
+    def of(cls, standing: Standing, turned: str) -> WatchState:
+        """State of frames as they stand."""
+        complete = frozenset((panel, name or ANY) for panel, name in standing.complete)
+        return cls(turned, complete, frozenset(name or ANY for name in standing.covered))
+
+    @classmethod
+    def from_document(cls, document: dict[str, Any]) -> WatchState | None:
+        """State that was kept; None where it makes no sense."""
+        try:
+            complete = frozenset((str(panel), str(name)) for panel, name in document["complete"])
+            return cls(str(document["turned"]), complete, frozenset(map(str, document["covered"])))
+        except (KeyError, TypeError, ValueError):
+            return None
+
+    def document(self) -> dict[str, Any]:
+        """Return the state as it is kept."""
+        complete = [list(one) for one in sorted(self.complete)]
+        return {"turned": self.turned, "complete": complete, "covered": sorted(self.covered)}
+
+
+def told_changes(before: WatchState, after: WatchState, standing: Standing) -> list[str]:
+    """Say in plain lines what has changed from one state to another.
+
+    Parameters
+    ----------
+    before, after : WatchState
+    standing : Standing
+        Of the state after.
+    """
+    panels = [*_panel_lines(before, after, standing)]
+    if len(panels) > MOST_LINES:
+        done = f"{len(standing.complete_panels)} of {len(standing.panels)}"
+        panels = [f"many panels have changed: {done} panels are complete now"]
+    return [*_camera_lines(before, after), *panels, *_gap_lines(before, after, standing)]
+
+
+def _camera_lines(before: WatchState, after: WatchState) -> Iterator[str]:
+    if after.turned and not before.turned:
+        yield f"the camera is turned: {after.turned}"
+    elif before.turned and not after.turned:
+        yield "the camera stands as planned again"
+
+
+def _panel_lines(before: WatchState, after: WatchState, standing: Standing) -> Iterator[str]:
+    names: dict[str, list[str]] = {}
+    for panel, name in standing.wanted:
+        names.setdefault(panel, []).append(name or ANY)
+    was_all = is_all = True
+    for panel, filters in names.items():
+        new = [one for one in filters if (panel, one) in after.complete - before.complete]
+        lost = [one for one in filters if (panel, one) in before.complete - after.complete]
+        whole = all((panel, one) in after.complete for one in filters)
+        was_all = was_all and all((panel, one) in before.complete for one in filters)
+        is_all = is_all and whole
+        if new:
+            yield f"panel {panel} is complete" + ("" if whole else _in(new))
+        if lost:
+            yield f"panel {panel} is no longer complete{_in(lost)}"
+    if is_all and not was_all:
+        yield "the mosaic is complete: all exposures wanted are there"
+
+
+def _in(filters: list[str]) -> str:
+    named = [one for one in filters if one != ANY]
+    return f" in {', '.join(named)}" if named else ""
+
+
+def _gap_lines(before: WatchState, after: WatchState, standing: Standing) -> Iterator[str]:
+    for name, area in standing.gap_deg2.items():
+        if name is not None and len(standing.gap_deg2) == 2:
+            continue  # the only filter: told of frames of any already
+        key, of_filter = name or ANY, f"{name} frames" if name else "frames"
+        if key in after.covered - before.covered:
+            yield f"a gap is closed: good {of_filter} cover the whole region"
+        elif key in before.covered - after.covered:
+            yield f"a gap is open: good {of_filter} leave {area:.4g} square degrees of the region uncovered"
+
+
+def summary(standing: Standing, *, waiting: int = 0, left: int = 0) -> str:
+    """Where everything stands, in one line.
+
+    Parameters
+    ----------
+    standing : Standing
+    waiting : int
+        Frames that are still being written.
+    left : int
+        Frames not read yet.
+    """
+    told = {str(name): count for name, count in standing.verdicts.items()}
+    counts = ", ".join(f"{told[name]} {words}" for name, words in VERDICT_WORDS.items() if told.get(name))
+    parts = [
+        f"{standing.frames} frame{'' if standing.frames == 1 else 's'}" + (f" ({counts})" if counts else ""),
+        f"{len(standing.complete_panels)} of {len(standing.panels)} panels complete",
+        "region covered"
+        if not standing.gap_deg2[None]
+        else f"{standing.gap_deg2[None]:.3g} square degrees open",
+    ]
+    parts += [f"{waiting} still being written"] * bool(waiting) + [f"{left} to be read"] * bool(left)
+    return "; ".join(parts)
