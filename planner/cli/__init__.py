@@ -23,9 +23,12 @@ VERBS = {
     "nights": "when each panel can be shot, in which filter, at what cost",
     "handover": "every exchange file",
     "review": "frames that came back against the plan",
+    "rehearse": "made-up frames, to practise the rest of the job",
     "guide": "the guide, a page a subject",
     "app": "the app, on this machine only",
 }
+VERB_FOLDERS = {"rehearse": "rehearsing."}
+"""Verbs whose modules have a folder of their own."""
 DONE, FALLS_SHORT, BAD_INPUT, STOPPED = 0, 1, 2, 130
 """Exit codes; the last by the habit of shells for an interrupted command."""
 NEW_OPTIONS = {
@@ -50,7 +53,7 @@ class _Verbs(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         if cmd_name not in VERBS:
             return None
-        module = importlib.import_module(f"planner.cli.{cmd_name}_verb")
+        module = importlib.import_module(f"planner.cli.{VERB_FOLDERS.get(cmd_name, '')}{cmd_name}_verb")
         return getattr(module, f"{cmd_name}_verb")  # type: ignore[no-any-return]
 
     def resolve_command(

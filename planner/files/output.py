@@ -29,6 +29,7 @@ MARKS: dict[str, tuple[bytes, ...]] = {
         b'"schema": "nights 1"',
         b'"schema": "handover 1"',
         b'"schema": "review 1"',
+        b'"schema": "rehearsal 1"',
         b'"schema": "which-angle 1"',
         b'"schema": "how-many-angles 1"',
     ),

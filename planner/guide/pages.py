@@ -26,6 +26,7 @@ SUBJECTS = (
     "camera-angle",
     "nights",
     "handover",
+    "rehearse",
     "review",
     "app",
     "python",

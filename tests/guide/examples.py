@@ -24,8 +24,8 @@ PAPERS = [ROOT / "README.md", *(ROOT / "planner" / "guide" / f"{subject}.md" for
 FIRST = ROOT / "planner" / "guide" / "first-mosaic.md"
 """The page whose commands run in order in an empty folder."""
 DOTS = "..."
-WRITING = {"--out", "--save-as", "--samples", "--reshoot", "--sheet"}
-"""Options that make a command write files: it runs wherever it stands."""
+WRITING = {"--out", "--save-as", "--samples", "--reshoot", "--sheet", "rehearse"}
+"""Options and verbs that make a command write files: it runs wherever it stands."""
 PRINTED: dict[tuple[str, ...], tuple[int, list[str], list[str]]] = {}
 """What commands printed that write nothing."""
 MAY_VARY = {

@@ -110,9 +110,7 @@ def walk(empty_folder):
 @pytest.mark.parametrize("example", STEPS, ids=lambda example: example.name)
 def test_a_step_prints_what_the_page_shows(walk, example):
     code, lines, errors = walk[example.line]
-    assert code == (1 if example.command.split()[3] == "review" else 0), (
-        errors
-    )  # no frames: all is to be shot
+    assert code == (1 if example.command.split()[3] == "review" else 0), errors  # most is still to be shot
     new = refreshed(example.shown, lines)
     assert [compared(line) for line in example.shown] == [compared(line) for line in new], (
         "the example is out of date: run python -m tests.guide.regenerate and read what changed"

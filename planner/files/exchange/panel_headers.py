@@ -11,11 +11,12 @@ Greisen 2002, A&A 395, 1077 (world coordinates, TAN).
 from __future__ import annotations
 
 import math
-import unicodedata
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from planner.rig.camera import Camera
+
+from .header_cards import CARD, header_card, text_value
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -23,8 +24,6 @@ if TYPE_CHECKING:
 
 __all__ = ["header_of_panel", "panel_header", "panel_headers"]
 
-CARD = 80
-LONGEST_TEXT = 66
 MARK = "mosaic planner"
 
 
@@ -54,19 +53,19 @@ def _header(*parts: list[str]) -> bytes:
 def _opening(camera: Camera) -> list[str]:
     columns, rows = camera.binned_px
     return [
-        _card("SIMPLE", "T", "header of a frame to be taken; no pixels follow"),
-        _card("BITPIX", "16", "bits of a pixel"),
-        _card("NAXIS", "2", "image"),
-        _card("NAXIS1", str(columns), "columns"),
-        _card("NAXIS2", str(rows), "rows"),
-        _card("CREATOR", _text(MARK), "program that wrote this header"),
+        header_card("SIMPLE", "T", "header of a frame to be taken; no pixels follow"),
+        header_card("BITPIX", "16", "bits of a pixel"),
+        header_card("NAXIS", "2", "image"),
+        header_card("NAXIS1", str(columns), "columns"),
+        header_card("NAXIS2", str(rows), "rows"),
+        header_card("CREATOR", text_value(MARK), "program that wrote this header"),
     ]
 
 
 def _naming(title: str, panel: Panel) -> list[str]:
     return [
-        _card("OBJECT", _text(f"{title} {panel.name}"), ""),
-        _card("PANEL", _text(panel.name), "name of the panel in the plan"),
+        header_card("OBJECT", text_value(f"{title} {panel.name}"), ""),
+        header_card("PANEL", text_value(panel.name), "name of the panel in the plan"),
     ]
 
 
@@ -75,19 +74,19 @@ def _middle(camera: Camera) -> list[str]:
     (col1, col2), (row1, row2) = map(_usable_px, camera.sensor_px, camera.usable, [camera.binning] * 2)
     crpix1, crpix2 = ((pixels / camera.binning + 1) / 2 for pixels in camera.sensor_px)
     return [
-        _card("USECOL1", str(col1), "first usable column"),
-        _card("USECOL2", str(col2), "last usable column"),
-        _card("USEROW1", str(row1), "first usable row"),
-        _card("USEROW2", str(row2), "last usable row"),
-        _card("WCSAXES", "2", "axes of the world coordinates"),
-        _card("CTYPE1", _text("RA---TAN"), "right ascension, tangent plane"),
-        _card("CTYPE2", _text("DEC--TAN"), "declination, tangent plane"),
-        _card("CUNIT1", _text("deg"), ""),
-        _card("CUNIT2", _text("deg"), ""),
-        _card("CRPIX1", f"{crpix1:.6f}", "middle of the sensor"),
-        _card("CRPIX2", f"{crpix2:.6f}", "middle of the sensor"),
-        _card("RADESYS", _text("ICRS"), ""),
-        _card("LONPOLE", f"{180:.12f}", "also at a pole, where the default differs"),
+        header_card("USECOL1", str(col1), "first usable column"),
+        header_card("USECOL2", str(col2), "last usable column"),
+        header_card("USEROW1", str(row1), "first usable row"),
+        header_card("USEROW2", str(row2), "last usable row"),
+        header_card("WCSAXES", "2", "axes of the world coordinates"),
+        header_card("CTYPE1", text_value("RA---TAN"), "right ascension, tangent plane"),
+        header_card("CTYPE2", text_value("DEC--TAN"), "declination, tangent plane"),
+        header_card("CUNIT1", text_value("deg"), ""),
+        header_card("CUNIT2", text_value("deg"), ""),
+        header_card("CRPIX1", f"{crpix1:.6f}", "middle of the sensor"),
+        header_card("CRPIX2", f"{crpix2:.6f}", "middle of the sensor"),
+        header_card("RADESYS", text_value("ICRS"), ""),
+        header_card("LONPOLE", f"{180:.12f}", "also at a pole, where the default differs"),
     ]
 
 
@@ -103,27 +102,11 @@ def _pointing(panel: Panel, camera: Camera) -> list[str]:
     angle, scale_deg = math.radians(panel.position_angle_deg), camera.scale_arcsec_px / 3600
     across, along = scale_deg * math.cos(angle), scale_deg * math.sin(angle)
     return [
-        _card("CRVAL1", f"{panel.ra_deg:.12f}", "right ascension of the panel's centre"),
-        _card("CRVAL2", f"{panel.dec_deg:.12f}", "declination of the panel's centre"),
-        _card("LATPOLE", f"{panel.dec_deg:.12f}", ""),
-        _card("CD1_1", f"{-across:.13E}", "degrees east, per column"),
-        _card("CD1_2", f"{along:.13E}", "degrees east, per row"),
-        _card("CD2_1", f"{along:.13E}", "degrees north, per column"),
-        _card("CD2_2", f"{across:.13E}", "degrees north, per row"),
+        header_card("CRVAL1", f"{panel.ra_deg:.12f}", "right ascension of the panel's centre"),
+        header_card("CRVAL2", f"{panel.dec_deg:.12f}", "declination of the panel's centre"),
+        header_card("LATPOLE", f"{panel.dec_deg:.12f}", ""),
+        header_card("CD1_1", f"{-across:.13E}", "degrees east, per column"),
+        header_card("CD1_2", f"{along:.13E}", "degrees east, per row"),
+        header_card("CD2_1", f"{along:.13E}", "degrees north, per column"),
+        header_card("CD2_2", f"{across:.13E}", "degrees north, per row"),
     ]
-
-
-def _text(text: str) -> str:
-    """Return a FITS string: ASCII, accents off, other letters as question marks, quotes doubled."""
-    plain = unicodedata.normalize("NFKD", text)
-    plain = "".join(sign for sign in plain if not unicodedata.combining(sign))
-    plain = plain.encode("ascii", "replace").decode()
-    plain = "".join(sign if sign.isprintable() else " " for sign in plain).replace("'", "''")[:LONGEST_TEXT]
-    odd = (len(plain) - len(plain.rstrip("'"))) % 2
-    return f"'{plain[: len(plain) - odd]:8}'"
-
-
-def _card(key: str, value: str, comment: str) -> str:
-    value = f"{value:20}" if value.startswith("'") else f"{value:>20}"
-    card = f"{key:8}= {value} / {comment}" if comment else f"{key:8}= {value}"
-    return card[:CARD]

@@ -1,0 +1,1 @@
+"""A rehearsal: the timetable of a plan played without a telescope, with faults in known numbers."""

@@ -1,0 +1,1 @@
+"""`rehearse`: made-up frames of a plan, to practise the rest of the job."""

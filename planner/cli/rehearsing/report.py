@@ -1,0 +1,61 @@
+"""A rehearsal on screen: how large it is, what was put in, how to go on."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from planner.answers.rehearsal.choices import FAULTS
+from planner.cli._show import print_line, print_table
+from planner.files.rehearsal.story import FAULT_WORDS
+
+if TYPE_CHECKING:
+    from planner.answers.rehearsal.rehearsal import Rehearsal
+
+__all__ = ["print_rehearsal", "size_words"]
+
+LABEL_WIDTH = 14
+NAMED = 8
+
+
+def size_words(rehearsal: Rehearsal) -> str:
+    """Say how many frames there are and how large they are."""
+    columns, rows = rehearsal.size_px
+    count = len(rehearsal.written)
+    frames = "frame" if count == 1 else "frames"
+    return f"{count} made-up {frames} of {columns} x {rows} pixels, {rehearsal.frames_bytes / 1e6:.1f} MB"
+
+
+def print_rehearsal(rehearsal: Rehearsal, folder: Path) -> None:
+    """Print what was put in."""
+    counts, evenings = rehearsal.counts(), rehearsal.evenings
+    rows = [[fault, str(counts[fault]), *FAULT_WORDS[fault]] for fault in FAULTS if counts[fault]]
+    title = f"{rehearsal.plan.request.title}: {size_words(rehearsal)}"
+    if rows:
+        print_table(["Fault", ">Frames", "What happened", "A review says"], rows, title=title)
+        print_line()
+    else:
+        print_line(title)
+    for label, text in _facts(rehearsal, len(evenings), folder):
+        print_line(f"{label:<{LABEL_WIDTH}}{text}")
+
+
+def _facts(rehearsal: Rehearsal, nights: int, folder: Path) -> list[tuple[str, str]]:
+    evenings, poor = rehearsal.evenings, rehearsal.poor_panels()
+    solved = sum(frame.solved for frame in rehearsal.written)
+    facts = [
+        ("Evenings", f"{evenings[0]} to {evenings[-1]}, {nights} with exposures"),
+        ("Solutions", f"{solved} of {len(rehearsal.written)} headers hold a plate solution"),
+        ("Told in", f"{folder / 'rehearsal.txt'}, and for programs in rehearsal.json"),
+        ("Made up", "every header says so: MADEUP = T"),
+    ]
+    if poor:
+        more = f" and {len(poor) - NAMED} more" if len(poor) > NAMED else ""
+        facts.append(
+            (
+                "Note",
+                f"few catalogue stars in {', '.join(poor[:NAMED])}{more}: a review may not solve frames there; "
+                "--solutions all helps",
+            )
+        )
+    return facts
