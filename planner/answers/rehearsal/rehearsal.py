@@ -73,6 +73,14 @@ class Rehearsal:
         return tuple(sorted({frame.exposure.evening for frame in self.frames}))
 
     @property
+    def evenings_words(self) -> str:
+        """The evenings in words."""
+        found = self.evenings
+        if len(found) == 1:
+            return found[0].isoformat()
+        return f"{found[0]} to {found[-1]}, {len(found)} with exposures"
+
+    @property
     def size_px(self) -> tuple[int, int]:
         """Columns and rows of a frame."""
         return _size_px(self.plan.request.camera, self.binning)

@@ -28,7 +28,7 @@ def size_words(rehearsal: Rehearsal) -> str:
 
 def print_rehearsal(rehearsal: Rehearsal, folder: Path) -> None:
     """Print what was put in."""
-    counts, evenings = rehearsal.counts(), rehearsal.evenings
+    counts = rehearsal.counts()
     rows = [[fault, str(counts[fault]), *FAULT_WORDS[fault]] for fault in FAULTS if counts[fault]]
     title = f"{rehearsal.plan.request.title}: {size_words(rehearsal)}"
     if rows:
@@ -36,15 +36,15 @@ def print_rehearsal(rehearsal: Rehearsal, folder: Path) -> None:
         print_line()
     else:
         print_line(title)
-    for label, text in _facts(rehearsal, len(evenings), folder):
+    for label, text in _facts(rehearsal, folder):
         print_line(f"{label:<{LABEL_WIDTH}}{text}")
 
 
-def _facts(rehearsal: Rehearsal, nights: int, folder: Path) -> list[tuple[str, str]]:
-    evenings, poor = rehearsal.evenings, rehearsal.poor_panels()
+def _facts(rehearsal: Rehearsal, folder: Path) -> list[tuple[str, str]]:
+    poor = rehearsal.poor_panels()
     solved = sum(frame.solved for frame in rehearsal.written)
     facts = [
-        ("Evenings", f"{evenings[0]} to {evenings[-1]}, {nights} with exposures"),
+        ("Evenings", rehearsal.evenings_words),
         ("Solutions", f"{solved} of {len(rehearsal.written)} headers hold a plate solution"),
         ("Told in", f"{folder / 'rehearsal.txt'}, and for programs in rehearsal.json"),
         ("Made up", "every header says so: MADEUP = T"),

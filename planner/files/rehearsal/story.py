@@ -30,14 +30,13 @@ def rehearsal_text(rehearsal: Rehearsal, names: Sequence[str]) -> str:
 
 
 def _lines(rehearsal: Rehearsal, names: Sequence[str]) -> Iterator[str]:
-    evenings = rehearsal.evenings
     columns, rows = rehearsal.size_px
     size = f"{columns} x {rows} pixels, each of {rehearsal.binning} x {rehearsal.binning} of the sensor's"
     yield f"A rehearsal of {rehearsal.plan.request.title}, made by the mosaic planner"
     yield ""
     yield "Every frame here is made up, to practise with: nobody has taken it. Its header says so (MADEUP = T)."
     yield ""
-    yield f"Evenings   {evenings[0]} to {evenings[-1]}, {len(evenings)} with exposures"
+    yield f"Evenings   {rehearsal.evenings_words}"
     yield f"Frames     {len(rehearsal.written)} of {size}"
     yield f"Faults     {rehearsal.level}, seed {rehearsal.seed}: the same seed makes the same frames"
     solved = sum(frame.solved for frame in rehearsal.written)
