@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -91,9 +91,9 @@ class AroundAnswer:
     candidates : int
         Nebulae of which each fits together with the named one.
     looked_at : int
-        Sets whose margin was found.
+        Sets whose margin was bounded or found.
     complete : bool
-        Whether no set that could be worth a place was left out.
+        Whether no set that could be worth a place was left out: false where the search was ended early.
     """
 
     name: str
@@ -106,7 +106,14 @@ class AroundAnswer:
     complete: bool
 
 
-def fit_around(request: Request, name: str, setup: str, *, progress: Progress | None = None) -> AroundAnswer:
+def fit_around(
+    request: Request,
+    name: str,
+    setup: str,
+    *,
+    progress: Progress | None = None,
+    partial: Callable[[GroupAround], None] | None = None,
+) -> AroundAnswer:
     """Return the groups of nebulae most worthy that fit the request's frame together with a named object.
 
     Parameters
@@ -118,6 +125,9 @@ def fit_around(request: Request, name: str, setup: str, *, progress: Progress | 
     setup : str
         What to call the equipment.
     progress : callable, optional
+        An interrupt from the keyboard ends the search with the groups found so far.
+    partial : callable, optional
+        Gets each group as it is found, the most worthy first.
 
     Raises
     ------
@@ -129,25 +139,41 @@ def fit_around(request: Request, name: str, setup: str, *, progress: Progress | 
     opening, arcs = Opening.margins(field), _radians(allowed_arcs(request))
     things = [Member(name, "", region), *_near(name, region, field)]
     alone = best_placement(Shape.around([region.outline_vectors]), opening, arcs)
+    found: list[GroupAround] = []
+
+    def take(group: Group) -> None:
+        found.append(_placed(group, things, opening, arcs))
+        if partial is not None:
+            partial(found[-1])
+
     search = find_groups(
         [one.region.outline_vectors for one in things],
         [one.region.area_deg2 for one in things],
         opening,
         most=MOST_GROUPS,
         arcs=arcs,
-        progress=progress,
+        progress=progress and (lambda what, share: progress(_so_far(what, found), share)),
+        partial=take,
     )
-    groups = [_placed(group, things, opening, arcs) for group in search.groups]
     return AroundAnswer(
         name=name,
         setup=setup,
         field=field,
         margin_alone_arcmin=alone.room * ARCMIN,
-        groups=tuple(sorted(groups, key=lambda one: -one.worth)),
+        groups=tuple(sorted(found, key=lambda one: -one.worth)),
         candidates=search.candidates,
         looked_at=search.looked_at,
         complete=search.complete,
     )
+
+
+def _so_far(what: str, found: Sequence[GroupAround]) -> str:
+    """Say what is done and which group is the best."""
+    if not found:
+        return what
+    best = max(found, key=lambda one: one.worth)
+    names = ", ".join(one.name for one in best.members[1:4]) + (" ..." if len(best.members) > 4 else "")
+    return f"{what}; the best: {names}, margin {best.margin_arcmin:.1f}'"
 
 
 def _radians(arcs: Sequence[tuple[float, float]] | None) -> list[tuple[float, float]] | None:

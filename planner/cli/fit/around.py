@@ -103,7 +103,7 @@ def _show(answer: AroundAnswer, *, as_json: bool) -> None:
         + (
             "no better group is possible"
             if answer.complete
-            else "the work was cut short: better ones may exist"
+            else "the search was ended early: these are the best ones, further ones may follow"
         )
     )
 
@@ -122,6 +122,8 @@ def _row(rank: int, one: GroupAround) -> list[str]:
 
 
 def _nothing(answer: AroundAnswer) -> str:
+    if not answer.complete:
+        return "the search was ended before the first group was found"
     if answer.margin_alone_arcmin < 0:
         short = -answer.margin_alone_arcmin
         return f"{answer.name} by itself is {short:.1f} arc minutes too large for the frame at a side"

@@ -17,7 +17,7 @@ from .opening import Opening
 from .shape import Shape
 from .sides import Sides, sides_of
 
-__all__ = ["Placement", "best_placement", "evened", "placement_at", "placement_of"]
+__all__ = ["Placement", "best_placement", "evened", "placement_at", "placement_near", "placement_of"]
 
 Array = NDArray[np.float64]
 Find = Callable[[Array, "Array | None"], Sides]
@@ -129,16 +129,53 @@ def evened(shape: Shape, opening: Opening, placement: Placement, *, loss: float 
 
 def _best_anywhere(shape: Shape, opening: Opening, rounds: int) -> Placement:
     """Search in the shape's own system, where no pole is near, and name the place found in ICRS."""
-    own, reach = Shape(shape.local), reach_of(shape, opening)
+    angles, reach = np.arange(0.0, HALF_TURN, STEP_RAD), reach_of(shape, opening)
+    find = _finder(shape.corners @ shape.rotation.T, opening, reach)
+    return _in_icrs(
+        _climbed(find, _tops(find(angles, None), STEP_RAD, cyclic=True), STEP_RAD, None, rounds),
+        shape.rotation,
+    )
+
+
+def placement_near(
+    corners: Array, opening: Opening, basis: Array, angles_rad: Array, *, reach: float, rounds: int = ROUNDS
+) -> Placement:
+    """Return the best placement near some angles, with its centre within reach of a place or next to it.
+
+    Parameters
+    ----------
+    corners : ndarray, shape (N, 3)
+    opening : Opening
+    basis : ndarray, shape (3, 3)
+        Of a tangent plane at that place, position angle 0.
+    angles_rad : ndarray, shape (K,)
+        In that plane, closer to each other than a degree where they are near the best ones.
+    reach : float
+        Radians.
+    rounds : int
+        How often the step of a degree is quartered.
+    """
+    rotation = np.stack([basis[2], basis[0], basis[1]])
+    find = _finder(corners @ rotation.T, opening, reach)
+    few = angles_rad[np.unique(np.floor_divide(angles_rad, STEP_RAD / 2), return_index=True)[1]]
+    first = _hopeful(find(few, None), STEP_RAD)
+    return _in_icrs(_climbed(find, first, STEP_RAD, None, rounds), rotation)
+
+
+def _finder(corners: Array, opening: Opening, reach: float) -> Find:
+    """Place fields about the place where the equator and zero meridian cross, or about centres known."""
     middle = np.array([[1.0, 0.0, 0.0]])
 
     def find(angles: Array, centers: Array | None) -> Sides:
         begin = np.repeat(middle, len(angles), axis=0) if centers is None else centers
-        return best_centers(own.corners, opening, begin, angles, reach if centers is None else reach / 20)
+        return best_centers(corners, opening, begin, angles, reach if centers is None else reach / 20)
 
-    angles = np.arange(0.0, HALF_TURN, STEP_RAD)
-    best = _climbed(find, angles, STEP_RAD, None, rounds)
-    center, axes = best.centers @ shape.rotation, best.axes @ shape.rotation
+    return find
+
+
+def _in_icrs(best: Sides, rotation: Array) -> Placement:
+    """Name a place found in another system."""
+    center, axes = best.centers @ rotation, best.axes @ rotation
     basis = np.concatenate([axes, center[:, None]], axis=1)
     angle = np.radians(basis_position_angle_deg(basis))
     return placement_of(Sides(center, angle, axes, best.touching, best.rooms, best.nearest))
@@ -156,14 +193,15 @@ def _best_on_arc(shape: Shape, opening: Opening, arc: Arc, rounds: int) -> Sides
         return find(np.array([start]), None)
     count = max(2, math.ceil(span / STEP_RAD) + 1)
     angles = start + np.linspace(0.0, span, count)
-    climbed = _climbed(find, angles, span / (count - 1), (start, start + span), rounds)
+    step = span / (count - 1)
+    tops = _tops(find(angles, None), step, cyclic=False)
+    climbed = _climbed(find, tops, step, (start, start + span), rounds)
     again = best_rooms(shape, opening, climbed.angles_rad, climbed.centers)
     return again.taken_where(again.room > climbed.room, climbed)
 
 
-def _climbed(find: Find, angles: Array, step: float, ends: tuple[float, float] | None, rounds: int) -> Sides:
-    """Return the best field between angles that are a step apart; angles go round where there are no ends."""
-    best = _tops(find(angles, None), step, cyclic=ends is None)
+def _climbed(find: Find, best: Sides, step: float, ends: tuple[float, float] | None, rounds: int) -> Sides:
+    """Return the best field less than a step from some, between the ends where there are any."""
     for _ in range(rounds):
         tries = best.angles_rad[:, None] + step * AROUND
         if ends is not None:

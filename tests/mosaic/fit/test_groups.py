@@ -9,7 +9,7 @@ import pytest
 
 from planner.geometry import plane_to_vector, sky_basis
 from planner.mosaic.fit import Opening, Shape, best_placement, evened
-from planner.mosaic.fit.groups import ALIKE, find_groups
+from planner.mosaic.fit.groups import ALIKE, Group, find_groups
 from planner.mosaic.panel import Field
 from tests.hard_fields import HARD_FIELDS, HardField
 
@@ -57,17 +57,54 @@ def test_no_set_is_missed(ra_deg: float, dec_deg: float, seed: int) -> None:
     things, areas = things_about(ra_deg, dec_deg, seed)
     worth = every_set(things, areas)
     assert len(worth) > 2
+    best = best_apart(worth, areas)
+    found = find_groups(things, areas, OPENING, most=4)
+    assert found.complete and found.looked_at > len(worth)
+    assert [frozenset(group.members) for group in found.groups] == best[:4]
+    for group in found.groups:
+        assert group.worth == pytest.approx(worth[frozenset(group.members)], rel=1e-3)
+
+
+def best_apart(worth: dict[frozenset[int], float], areas: list[float]) -> list[frozenset[int]]:
+    """The most worthy sets, no two alike, by looking at all."""
     best: list[frozenset[int]] = []
     for one in sorted(worth, key=lambda one: -worth[one]):
         apart = (sum(areas[k] for k in one ^ other) for other in best)
         size = [max(sum(areas[k] for k in s) for s in (one, other)) for other in best]
         if all(a >= ALIKE * s for a, s in zip(apart, size, strict=True)):
             best.append(one)
-    found = find_groups(things, areas, OPENING, most=4)
-    assert found.complete and found.looked_at > len(worth)
-    assert [frozenset(group.members) for group in found.groups] == best[:4]
-    for group in found.groups:
-        assert group.worth == pytest.approx(worth[frozenset(group.members)], rel=1e-3)
+    return best
+
+
+@pytest.mark.parametrize("height", [0.0145, 0.012])
+def test_things_that_cost_nothing_alone_but_do_together(height: float) -> None:
+    """Beside a slim first thing each of two fits at no cost of margin, both at once do not: three groups."""
+    basis = sky_basis(40.0, 30.0, 0.0)
+    slim = np.array([[0.002, height], [-0.002, height], [-0.002, -height], [0.002, -height]])
+    square = 0.003 * np.array([[1.0, 1.0], [-1.0, 1.0], [-1.0, -1.0], [1.0, -1.0]])
+    things = [
+        plane_to_vector(one, basis) for one in (slim, square + [0.022, 0.0], 0.9 * square - [0.022, 0.0])
+    ]
+    areas = [1.0, 36e-6, 29e-6]
+    found = find_groups(things, areas, OPENING)
+    worth = every_set(things, areas)
+    assert {frozenset({1}), frozenset({2}), frozenset({1, 2})} == set(worth)
+    assert [frozenset(group.members) for group in found.groups] == best_apart(worth, areas)
+
+
+def test_an_interrupt_keeps_what_was_found() -> None:
+    things, areas = things_about(80.0, -5.0, 2)
+    whole = find_groups(things, areas, OPENING)
+    got: list[tuple[int, ...]] = []
+
+    def stop(group: Group) -> None:
+        got.append(group.members)
+        if len(got) == 2:
+            raise KeyboardInterrupt
+
+    found = find_groups(things, areas, OPENING, partial=stop)
+    assert not found.complete and whole.complete
+    assert found.groups == whole.groups[:2] and got == [one.members for one in found.groups]
 
 
 def test_nothing_fits_with_what_is_too_large() -> None:
