@@ -19,6 +19,7 @@ from planner.mosaic.build import build_mosaic
 from planner.mosaic.choose import search_task
 from planner.mosaic.layout.lay_out import lay_out
 from planner.mosaic.mosaic import Mosaic
+from planner.mosaic.poles import LOSING
 from planner.mosaic.search.hints import row_counts
 from planner.mosaic.terms import Layout
 from planner.progress import Effort, Progress
@@ -43,8 +44,6 @@ CLIMBS = 2
 """and again beside a better one among them, so many times in all."""
 APART_DEG = 2.0
 """Promising angles are at least so far from all others that are planned."""
-NEAR_POLE_DEG = 60.0
-"""There five fields of 3.3 degrees in a row at 15 per cent overlap keep half of it, as meridians converge."""
 FAR_ABOVE = 1.25
 """Where rows need one panel more than this times the best count, no search is made: rows are planned and proven."""
 
@@ -311,8 +310,8 @@ class _Growth:
     def _near_pole(self) -> bool:
         """Whether panels at one angle stand so much turned against each other that rows lose much of them."""
         sky = np.concatenate([self.sourced.region.outline_vectors, self.sourced.region.basis[2:]])
-        steepest = np.degrees(np.arcsin(np.abs(sky[:, 2]).max()))
-        return self.request.mosaic.angles != "per_panel" and bool(steepest > NEAR_POLE_DEG)
+        steepest = np.arcsin(np.abs(sky[:, 2]).max())
+        return self.request.mosaic.angles != "per_panel" and bool(steepest > LOSING)
 
     @cached_property
     def _asked(self) -> int | None:

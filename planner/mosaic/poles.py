@@ -13,13 +13,29 @@ from planner.geometry import plane_to_vector, vector_to_plane
 from .orientation import Orientation
 from .region import Region
 
-__all__ = ["RIM_POINTS", "STEEPEST", "greatest_latitude", "greatest_turn", "is_steep"]
+__all__ = [
+    "CONVERGING",
+    "LOSING",
+    "MARCHED",
+    "RIM_POINTS",
+    "STEEPEST",
+    "comes_near",
+    "greatest_latitude",
+    "greatest_turn",
+    "is_steep",
+]
 
 Array = NDArray[np.float64]
 
 RIM_POINTS = 400
+LOSING = math.radians(60.0)
+"""Where five fields of 3.3 degrees in a row at 15 per cent overlap keep half of it, as meridians converge."""
+CONVERGING = math.radians(80.0)
+"""From here on rows get more ways and shifts, and may follow rings about the pole: chosen by trials."""
 STEEPEST = math.radians(82.0)
-"""Up to this latitude the lattice follows the orientation's own system."""
+"""Up to this latitude the lattice follows the orientation's own system: chosen by trials."""
+MARCHED = math.radians(88.0)
+"""Estimates of how rows shrink stop here: on the pole they would be without bound."""
 
 
 def greatest_latitude(region: Region, orientation: Orientation) -> float:
@@ -47,6 +63,11 @@ def greatest_turn(latitude: Array, far: float) -> Array:
 
 
 def is_steep(region: Region, orientation: Orientation) -> bool:
-    """Whether the region comes near a pole of the orientation's system."""
-    depth = abs(float(orientation.rotation[2] @ region.basis[2]))
-    return math.asin(min(1.0, depth)) + region.radius_rad >= STEEPEST
+    """Whether the region comes so near a pole of the orientation's system that its lattice follows it no more."""
+    return comes_near(region, orientation, STEEPEST)
+
+
+def comes_near(region: Region, orientation: Orientation, latitude_rad: float) -> bool:
+    """Whether the circle about the region's middle that holds it reaches a latitude of the orientation's system."""
+    height = abs(float(orientation.rotation[2] @ region.basis[2]))
+    return math.asin(min(1.0, height)) + region.radius_rad >= latitude_rad

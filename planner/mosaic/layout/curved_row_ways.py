@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.geometry import separation_rad, vector_to_sky
+from planner.mosaic.poles import MARCHED
 from planner.mosaic.region import Region
 
 from .parallels import Ring, Rows
@@ -30,7 +31,6 @@ BAND_SHARES = (1.0, 0.98, 0.94, 0.88, 0.8, 0.7, 0.58, 0.44, 0.3)
 MOST_ROWS = 2000
 EDGE = math.radians(1e-9)
 """Bands overlap by this much, against rounding."""
-STEEPEST = math.radians(88.0)
 FINENESS = 0.25
 """The outline is divided to pieces of at most this part of a panel's short half side."""
 
@@ -292,5 +292,5 @@ def _sink(latitude: Array, half_width: float, half_height: float) -> Array:
 
     A great circle that is level at latitude phi falls by tan(phi) x^2 / 2 at the distance x.
     """
-    phi = np.minimum(latitude, STEEPEST)
+    phi = np.minimum(latitude, MARCHED)
     return np.asarray(np.minimum(0.55 * np.tan(phi) * half_width**2 + 1e-9, 0.5 * half_height))

@@ -10,7 +10,6 @@ ways with the fewest panels are laid out and proven. Where the proof finds a gap
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -18,6 +17,7 @@ from numpy.typing import NDArray
 
 from planner.mosaic.demand import Demand
 from planner.mosaic.orientation import Orientation
+from planner.mosaic.poles import CONVERGING, comes_near
 from planner.mosaic.proof.cover import Cover
 from planner.mosaic.proof.spare_panels import needed
 from planner.mosaic.region import Region
@@ -36,7 +36,6 @@ TRIES, TRIES_NEAR_POLE = 4, 20
 """Of the ways to lay rows, this many of either kind are proven at each shrink, the fewest panels first."""
 MOST_PROVEN = 700
 """After so many panels have been proven, one proven way is enough."""
-NEAR_POLE_DEG = 80.0
 SQUARE_WITHIN_DEG = 10.0
 
 
@@ -52,13 +51,9 @@ def row_systems(region: Region, orientation: Orientation) -> list[Orientation]:
         return [orientation.turned_to(0.0)]
     ring = orientation.turned_to(0.0)
     tilt = (orientation.angle_deg + 45.0) % 90.0 - 45.0
-    return [own, ring] if _near_pole(region, orientation) or abs(tilt) < SQUARE_WITHIN_DEG else [own]
-
-
-def _near_pole(region: Region, orientation: Orientation) -> bool:
-    """Whether the meridians of the panels' system converge fast in a region."""
-    height = abs(float(orientation.rotation[2] @ region.basis[2]))
-    return math.asin(min(1.0, height)) + region.radius_rad > math.radians(NEAR_POLE_DEG)
+    return (
+        [own, ring] if comes_near(region, orientation, CONVERGING) or abs(tilt) < SQUARE_WITHIN_DEG else [own]
+    )
 
 
 def sliding_rows(
@@ -86,7 +81,7 @@ def sliding_rows(
         return
     a, b = cores.min(axis=0) - 1e-9
     systems, found = row_systems(region, orientation), False
-    pole = _near_pole(region, orientation)
+    pole = comes_near(region, orientation, CONVERGING)
     phases, tries = (PHASES_NEAR_POLE, TRIES_NEAR_POLE) if pole else (PHASES, TRIES)
     spent = 0
     for shrink, goal in [(SHRINKS[0], enough)] * (enough > 0) + [(shrink, 0) for shrink in SHRINKS]:
