@@ -34,6 +34,7 @@ if TYPE_CHECKING:
         which_angle_table,
     )
     from .files.documents.plan import plan_document
+    from .files.kept import keep_good
     from .files.plan_file.read import read_plan_file, read_season_file, read_setup_file
 
 __all__ = [
@@ -52,6 +53,7 @@ __all__ = [
     "fit_table",
     "how_many_angles",
     "how_many_angles_table",
+    "keep_good",
     "make_plan",
     "nights_table",
     "plan_document",
@@ -90,6 +92,7 @@ _HOMES = {
         "which_angle_table",
     ),
     "planner.files.documents.plan": ("plan_document",),
+    "planner.files.kept": ("keep_good",),
     "planner.files.plan_file.read": ("read_plan_file", "read_season_file", "read_setup_file"),
 }
 """Where public names live that are loaded when they are first used."""

@@ -27,7 +27,7 @@ FLOORS = [
 ]
 """From the ground up; what stands in one line does not see each other."""
 ROOMS = {
-    "mosaic": ["(values)", "proof", "layout", "bound", "search", "choose", "build"],
+    "mosaic": ["(values)", "proof", "layout", "bound", "search", "choose", "build", "grow"],
     "frames": ["header", "made_up", "solve", "review", "preview"],
     "files": ["text_file output", "user_table", "plan_file", "documents pointings", "exchange", "(values)"],
     "draw": ["palette", "figure_png", "map", "paper pictures"],

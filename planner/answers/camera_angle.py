@@ -18,6 +18,8 @@ from planner.rig.matching import Match, match_picture
 from planner.rig.plan_tolerances import measure_tolerances
 from planner.rig.turn import check_reading
 
+from .panel_facts import still_to_do
+
 if TYPE_CHECKING:
     from planner.request.request import Request
 
@@ -146,6 +148,7 @@ def camera_angle(
         match=match,
         mount=request.mount,
         replan=lambda angle_deg: _replanned(request, angle_deg),
+        panels=still_to_do(plan).mosaic.panels,
     )
     return CameraAngle(plan, report, _effects(plan))
 

@@ -321,7 +321,7 @@ def _notes(request: Request, asked: Request) -> Iterator[str]:
         yield f"its camera is fixed at position angle {device.zero_deg:g}"
         if asked.mosaic.angles != 1:
             yield f"angles = {asked.mosaic.angles!r} is left aside, since it cannot turn"
-    if request.panels and request.settled is None:
+    if request.unsettled.panels:
         yield "the listed panels are left aside: every setup plans its own"
 
 

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 from numpy.typing import NDArray
 
-from planner.answers.panel_facts import exposures_wanted
+from planner.answers.panel_facts import exposures_asked, exposures_wanted, still_to_do
 from planner.errors import InputError
 from planner.night.reach import Unseen, unseen_panels
 from planner.night.survey import Survey, Targets, survey_season
@@ -70,14 +70,14 @@ def plan_nights(
     done: Mapping[tuple[str, str], int] | None = None,
     progress: Progress | None = None,
 ) -> NightsPlan:
-    """Plan the nights of a plan.
+    """Plan the nights of what is still to do of a plan.
 
     Parameters
     ----------
     plan : Plan
     goal : {'soonest', 'cheapest'}
     done : mapping, optional
-        (panel, filter) to good exposures that exist already.
+        (panel, filter) to good exposures that exist already; a kept panel has at least what the plan file says.
     progress : callable, optional
         Called with what is being done and the share done, in [0, 1].
 
@@ -86,6 +86,7 @@ def plan_nights(
     InputError
         If the plan has no site or no nights, or asks for more than can be planned in one go.
     """
+    plan = still_to_do(plan)
     request = plan.request
     check_nights(request, len(plan.mosaic.panels))
     assert request.nights is not None
@@ -147,12 +148,12 @@ def flip_after_s(mount: Mount | None) -> float | None:
 
 def _wanted(plan: Plan, done: Mapping[tuple[str, str], int]) -> NDArray[np.int64]:
     """Exposures still to be taken of each panel through each filter."""
-    asked = np.array(exposures_wanted(plan), dtype=np.int64)
+    left, asked = (np.array(of(plan), dtype=np.int64) for of in (exposures_wanted, exposures_asked))
     taken = [
         [done.get((panel.name, chosen.name), 0) for chosen in plan.request.filters]
         for panel in plan.mosaic.panels
     ]
-    return np.maximum(asked - np.array(taken, dtype=np.int64), 0)
+    return np.minimum(left, np.maximum(asked - np.array(taken, dtype=np.int64), 0))
 
 
 NAMED = 8

@@ -2,21 +2,29 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from itertools import compress
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
 from planner.mosaic.panel import Field, Panel
+from planner.night.settings import Filter
+from planner.request.panels import PanelRequest
 from planner.rig.angle_device import AngleDevice
 from planner.rig.readings import panel_readings
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from .plan import Plan
 
-__all__ = ["exposures_wanted", "readings_deg"]
+Value = TypeVar("Value")
+
+__all__ = ["exposures_asked", "exposures_wanted", "is_to_do", "readings_deg", "still_to_do"]
 
 
 def readings_deg(plan: Plan) -> NDArray[np.float64]:
@@ -42,16 +50,65 @@ def _readings_deg(panels: tuple[Panel, ...], field: Field, device: AngleDevice) 
 
 
 def exposures_wanted(plan: Plan) -> list[list[int]]:
-    """Return the exposures of each panel through each filter, in the plan's own sequences.
+    """Return the exposures of each panel through each filter that are still to be taken, in the plan's own sequences.
 
-    Panels that a plan file lists may want numbers of their own, 0 among them.
+    Panels that a plan file lists may want numbers of their own, 0 among them, and kept ones have some already.
     """
     listed = {one.name: one for one in plan.request.panels}
     filters = plan.request.filters
+    return [[_to_take(listed.get(panel.name), one) for one in filters] for panel in plan.mosaic.panels]
+
+
+def exposures_asked(plan: Plan) -> list[list[int]]:
+    """Return the exposures of each panel through each filter in all, those that it has already among them."""
+    listed = {one.name: one for one in plan.request.panels}
     return [
         [
             listed[panel.name].wanted(one.name, one.exposures) if panel.name in listed else one.exposures
-            for one in filters
+            for one in plan.request.filters
         ]
         for panel in plan.mosaic.panels
     ]
+
+
+def _to_take(listed: PanelRequest | None, one: Filter) -> int:
+    if listed is None:
+        return one.exposures
+    return max(0, listed.wanted(one.name, one.exposures) - listed.had(one.name))
+
+
+def is_to_do(plan: Plan) -> list[bool]:
+    """Whether each panel is still to be shot: not where it is kept and has every exposure that is wanted.
+
+    In a plan without filters kept panels have all that they need.
+    """
+    has_all = {one.name for one in plan.request.panels if not one.still_wants(plan.request.filters)}
+    return [not panel.kept or panel.name not in has_all for panel in plan.mosaic.panels]
+
+
+def still_to_do(plan: Plan) -> Plan:
+    """Return a plan with only the panels that are still to be shot, and the seams between these.
+
+    What has been proven stays that of the whole. A plan of which all panels, or none, are still to be shot is
+    returned as it is.
+    """
+    to_do = is_to_do(plan)
+    if all(to_do) or not any(to_do):
+        return plan
+    mosaic, place = plan.mosaic, np.cumsum(to_do) - 1
+    both = [to_do[seam.first] and to_do[seam.second] for seam in mosaic.seams]
+    seams = [
+        replace(seam, first=int(place[seam.first]), second=int(place[seam.second]))
+        for seam, stays in zip(mosaic.seams, both, strict=True)
+        if stays
+    ]
+    counts = plan.star_counts
+    return replace(
+        plan,
+        mosaic=replace(mosaic, panels=_chosen(mosaic.panels, to_do), seams=tuple(seams)),
+        star_counts=replace(counts, seams=_chosen(counts.seams, both), panels=_chosen(counts.panels, to_do)),
+    )
+
+
+def _chosen(values: Sequence[Value], which: Sequence[bool]) -> tuple[Value, ...]:
+    return tuple(compress(values, which))

@@ -149,11 +149,21 @@ def _drafted(
     terms, region = terms_of(request), sourced.region
     if request.picture and request.picture.filled:
         return _filled_draft(request, region, layout, progress=progress)
-    if request.panels:
-        mosaic = _listed_mosaic(request, region, layout)
-    else:
-        mosaic = build_mosaic(region, terms, layout, progress=progress)
+    mosaic = _mosaic_over(request, region, terms, layout, progress)
     return Draft(request, mosaic, picture_of(request, mosaic, region))
+
+
+def _mosaic_over(
+    request: Request, region: Region, terms: Terms, layout: Layout, progress: Progress | None
+) -> Mosaic:
+    """Return the panels over a region: those that the plan file lists, these and others, or all from a search."""
+    if request.grows:
+        from .grow import grown_mosaic
+
+        return grown_mosaic(request, region, terms, layout, progress)
+    if request.panels:
+        return _listed_mosaic(request, region, layout)
+    return build_mosaic(region, terms, layout, progress=progress)
 
 
 def _listed_mosaic(request: Request, region: Region, layout: Layout) -> Mosaic:
@@ -178,17 +188,14 @@ def _filled_draft(
     from .filled_picture import filled_rectangle
 
     terms, kept = terms_of(request), request.settled is not None and not request.changed_tables
-    if request.panels and not kept:
+    if request.panels and not kept and not request.grows:
         angle_deg = request.picture.position_angle_deg if request.picture else None
         panels = listed_panels(request.panels)
         stands = Orientation.common(panels[0].position_angle_deg if angle_deg is None else angle_deg)
         rectangle = smallest_picture(request, region, stands)
     else:
         rectangle, layout = filled_rectangle(request, region, terms, layout)
-    if request.panels:
-        mosaic = _listed_mosaic(request, rectangle.as_region(), layout)
-    else:
-        mosaic = build_mosaic(rectangle.as_region(), terms, layout, progress=progress)
+    mosaic = _mosaic_over(request, rectangle.as_region(), terms, layout, progress)
     picture = picture_from(rectangle, request.camera.scale_arcsec_px)
     return Draft(request, mosaic, picture, wanted=region)
 

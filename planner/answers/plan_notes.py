@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from planner.mosaic.mosaic import Mosaic
 from planner.request.request import Request
 
+from .grow import kept_angle_deg
 from .picture_shares import picture_shares
 
 if TYPE_CHECKING:
@@ -39,6 +40,7 @@ def plan_notes(
     return (
         *mosaic.shortfalls,
         *_settled_notes(request, mosaic),
+        *_kept_notes(request, mosaic),
         *_proof_note(mosaic, filled=request.picture is not None and request.picture.filled),
         *_star_notes(mosaic, seam_stars),
         *_picture_notes(request, mosaic, picture),
@@ -56,16 +58,34 @@ def _settled_notes(request: Request, mosaic: Mosaic) -> Iterator[str]:
     what = "they fall short of it" if mosaic.shortfalls else "they still give what is asked"
     yield (
         f"{tables} changed since the panels were settled ({request.settled.words}): {what}; "
-        "let them go to plan anew, or settle them again to keep them for the request as it is"
+        "keep those with good frames and add others, let all go to plan anew, or settle them again as they are"
     )
+
+
+def _kept_notes(request: Request, mosaic: Mosaic) -> Iterator[str]:
+    if not request.grows:
+        return
+    kept = sum(panel.kept for panel in mosaic.panels)
+    added = len(mosaic.panels) - kept
+    stay = "1 panel stays where it is" if kept == 1 else f"{kept} panels stay where they are"
+    if not added:
+        yield f"{stay}; nothing needs to be added"
+        return
+    text = f"{stay}; {added} {'is' if added == 1 else 'are'} added"
+    angle_deg = kept_angle_deg(request)
+    if angle_deg is not None:
+        text += f" at the same camera angle ({angle_deg:.2f}); give position_angle_deg for another"
+    yield text
 
 
 def _proof_note(mosaic: Mosaic, *, filled: bool) -> Iterator[str]:
     if filled:
         yield "the bound on the number of panels holds for this picture at this angle; others were only counted"
         return
-    if mosaic.covered and len(mosaic.panels) == mosaic.panel_count_bound:
-        count = len(mosaic.panels)
+    kept, count = sum(panel.kept for panel in mosaic.panels), len(mosaic.panels)
+    if mosaic.covered and count == mosaic.panel_count_bound and not mosaic.shortfalls and kept:
+        yield f"{PROVEN_FEWEST}: no plan that keeps these {kept} panels can add fewer than {count - kept}"
+    elif mosaic.covered and count == mosaic.panel_count_bound:
         panels = "panel" if count == 1 else "panels"
         yield f"{PROVEN_FEWEST}: no plan can have fewer than {count} {panels}"
 

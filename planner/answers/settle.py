@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from planner.mosaic.mosaic import Axes
 from planner.request.panels import PanelRequest
+from planner.request.request import Request
 from planner.request.settled import panels_mark
 
 from .plan import Plan
 
-__all__ = ["settled_tables", "unsettled_tables"]
+__all__ = ["kept_tables", "settled_tables", "unsettled_tables"]
 
 DECIMALS = 10
 
@@ -19,7 +20,8 @@ DECIMALS = 10
 def settled_tables(plan: Plan) -> dict[str, Any]:
     """Return the tables that keep a plan's panels: ``panels`` and ``settled``, as a plan file has them.
 
-    Exposures that the plan file lists for a panel stay with it.
+    Exposures that the plan file lists for a panel stay with it, and so does that it is kept in any case; names of
+    panels that were let go are kept as ``names_used``.
     """
     mosaic, listed = plan.mosaic, {one.name: one for one in plan.request.panels}
     panels = [
@@ -30,6 +32,9 @@ def settled_tables(plan: Plan) -> dict[str, Any]:
             round(panel.position_angle_deg, DECIMALS) % 360.0,
             panel.order,
             listed[panel.name].exposures if panel.name in listed else None,
+            panel.kept,
+            listed[panel.name].taken if panel.name in listed else None,
+            None if panel.field is None else (panel.field.width_deg, panel.field.height_deg),
         )
         for panel in mosaic.panels
     ]
@@ -41,12 +46,41 @@ def settled_tables(plan: Plan) -> dict[str, Any]:
     }
     if mosaic.axes is not None:
         settled["axes_deg"] = [*_rounded(mosaic.axes)]
-    return {"panels": [_table(one) for one in panels], "settled": settled}
+    used = _names_used(plan.request, {one.name for one in panels})
+    return {"names_used": used or None, "panels": [_table(one) for one in panels], "settled": settled}
 
 
-def unsettled_tables() -> dict[str, Any]:
-    """Return the change of a plan file that lets its settled panels go."""
-    return {"panels": None, "settled": None}
+def kept_tables(request: Request) -> dict[str, Any]:
+    """Return the change of a plan file that keeps only a request's kept panels, to which a search adds others."""
+    kept = [one for one in request.panels if one.keep]
+    used = _names_used(request, {one.name for one in kept})
+    return {"names_used": used or None, "panels": [_table(one) for one in kept], "settled": None}
+
+
+def unsettled_tables(document: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the change of a plan file that lets its settled panels go, but for those that stay in any case.
+
+    Parameters
+    ----------
+    document : mapping
+        What the file says; it may have been changed by hand.
+    """
+    panels = [dict(one) for one in document.get("panels", ()) if isinstance(one, Mapping)]
+    kept = [one for one in panels if one.get("keep") is True]
+    if not kept:
+        return {"names_used": None, "panels": None, "settled": None}
+    for number, one in enumerate(sorted(kept, key=lambda one: one.get("order", len(kept))), start=1):
+        one["order"] = number
+    stays = {one.get("name") for one in kept}
+    names = dict.fromkeys((*document.get("names_used", ()), *(one.get("name") for one in panels)))
+    used = [name for name in names if name not in stays]
+    return {"names_used": used or None, "panels": kept, "settled": None}
+
+
+def _names_used(request: Request, present: set[str]) -> list[str]:
+    """Names of panels that were let go, without those that are present."""
+    names = dict.fromkeys((*request.names_used, *(one.name for one in request.panels)))
+    return [name for name in names if name not in present] if any(one.keep for one in request.panels) else []
 
 
 def _rounded(axes: Axes) -> Iterator[float]:
@@ -54,11 +88,17 @@ def _rounded(axes: Axes) -> Iterator[float]:
 
 
 def _table(panel: PanelRequest) -> dict[str, Any]:
-    table = {
+    more = {
+        "exposures": None if panel.exposures is None else dict(panel.exposures),
+        "keep": panel.keep or None,
+        "taken": dict(panel.taken) if panel.taken else None,
+        "field_deg": None if panel.field_deg is None else list(panel.field_deg),
+    }
+    return {
         "name": panel.name,
         "order": panel.order,
         "ra_deg": panel.ra_deg,
         "dec_deg": panel.dec_deg,
         "position_angle_deg": panel.position_angle_deg,
+        **{key: value for key, value in more.items() if value is not None},
     }
-    return table if panel.exposures is None else {**table, "exposures": dict(panel.exposures)}

@@ -63,7 +63,7 @@ def nights_verb(
 def _planned(file: Path, goal: Goal, done: Path | None, effort: str, progress: Progress) -> NightsPlan:
     from planner.answers.nights import check_nights, plan_nights
     from planner.answers.plan import make_plan
-    from planner.files.documents.nights import read_done
+    from planner.files.documents.reviewed import read_done
     from planner.files.plan_file.read import read_plan_file
 
     request = read_plan_file(file)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from planner.answers.grow import kept_count, kept_words
+
 from ._show import print_line, print_table, rounded_down
 
 if TYPE_CHECKING:
@@ -41,7 +43,7 @@ def _print_panels(plan: Plan) -> None:
     )
     angle = AngleForm(decimals=2, digits=1, first_deg=0.0).write([p.position_angle_deg for p in panels])
     columns = {
-        "Panel": [p.name for p in panels],
+        "Panel": [f"{p.name} (kept)" if p.kept else p.name for p in panels],
         "Right ascension": ra,
         "Declination": dec,
         ">Position angle": angle,
@@ -86,6 +88,9 @@ def _facts(plan: Plan) -> list[tuple[str, str]]:
 def _count(plan: Plan) -> str:
     count, bound = len(plan.mosaic.panels), plan.mosaic.panel_count_bound
     here = "" if plan.wanted is None else " for this picture at this angle"
+    kept = kept_count(plan.mosaic)
+    if kept:
+        return f"{count}: {kept} kept and {count - kept} added, {kept_words(plan.mosaic)}{here}"
     if count == bound:
         return f"{count}, proven fewest{here}"
     return f"{count}; no plan{here} can have fewer than {bound}"

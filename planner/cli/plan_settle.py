@@ -1,17 +1,28 @@
-"""`plan --settle` and `--unsettle`: panels that the plan file keeps, and how they are let go."""
+"""`plan --settle`, `--unsettle` and `--keep`: panels that the plan file keeps, and how they are let go."""
 
 from __future__ import annotations
 
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ._show import say
+from ._show import progress_shown, say
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.request.request import Request
 
-__all__ = ["kept_text", "let_go", "write_kept"]
+__all__ = ["kept_text", "let_go", "with_kept", "write_kept"]
+
+
+def with_kept(request: Request, given: Path) -> Request:
+    """Return the request with the panels that have good frames, by review.json or a folder, and say which."""
+    from planner.files.kept import keep_good
+
+    with progress_shown() as progress:
+        kept = keep_good(request, given, progress=progress)
+    for sentence in kept.words():
+        say(sentence)
+    return kept.request
 
 
 def let_go(file: Path) -> Request:
@@ -42,11 +53,8 @@ def _unsettled_text(file: Path) -> str:
     from planner.files.text_file import parse_toml, read_text
 
     text = read_text(file, "plan file")
-    return (
-        update_document(text, unsettled_tables())
-        if "settled" in parse_toml(text, file, "plan file")
-        else text
-    )
+    document = parse_toml(text, file, "plan file")
+    return update_document(text, unsettled_tables(document)) if "settled" in document else text
 
 
 def write_kept(file: Path, text: str, plan: Plan | None) -> None:

@@ -12,7 +12,7 @@ from planner.errors import FileError
 from ._show import effort_option, json_option, out_option, print_line
 from .plan_answer import planned, show_plan, verdict, write_plan
 from .plan_extras import Output, asked_extra, extra_options, run_extra
-from .plan_settle import kept_text, let_go, write_kept
+from .plan_settle import kept_text, let_go, with_kept, write_kept
 from .request_options import document_from_options, given_flags, moved_document, request_options
 
 if TYPE_CHECKING:
@@ -36,6 +36,12 @@ __all__ = ["plan_verb"]
     "--settle", is_flag=True, help="Keep the panels in the plan file: no search changes them any more."
 )
 @click.option("--unsettle", is_flag=True, help="Let the panels that the plan file keeps go, and plan anew.")
+@click.option(
+    "--keep",
+    type=click.Path(path_type=Path),
+    metavar="REVIEW|FOLDER",
+    help="Keep the panels with good frames, by review.json or a folder of solved frames, and add the fewest others.",
+)
 @extra_options
 @request_options
 def plan_verb(
@@ -49,6 +55,7 @@ def plan_verb(
     save_as: Path | None,
     settle: bool = False,
     unsettle: bool = False,
+    keep: Path | None = None,
     **options: Any,
 ) -> int:
     """Plan the mosaic of FILE, or of the options that stand for a plan file.
@@ -61,8 +68,9 @@ def plan_verb(
     python -m planner plan --object "NGC 3372" --focal-length-mm 380 \\
         --sensor-px 6000 4000 --pixel-um 3.9 --overlap 0.15 --save-as carina.toml
     """
-    _check_settling(file, options, settle=settle, unsettle=unsettle)
+    _check_settling(file, options, {"--settle": settle, "--unsettle": unsettle, "--keep": keep is not None})
     request = let_go(file) if file and unsettle else _request(file, options, save_as)
+    request = request if keep is None else with_kept(request, keep)
     also = {save_as: _plan_file(save_as, options)} if save_as else {}
     output = Output(out, as_json, effort, dark, not no_chart, also)
     extra = asked_extra(options)
@@ -79,15 +87,16 @@ def plan_verb(
     return verdict(plan)
 
 
-def _check_settling(file: Path | None, options: dict[str, Any], *, settle: bool, unsettle: bool) -> None:
-    flag = "--settle" if settle else "--unsettle"
-    if (settle or unsettle) and (file is None or given_flags(options)):
+def _check_settling(file: Path | None, options: dict[str, Any], asked: dict[str, bool]) -> None:
+    flags = [flag for flag, given in asked.items() if given]
+    if flags and (file is None or given_flags(options)):
         raise click.UsageError(
-            f"{flag} is for plan files, which keep the panels; write one with --save-as first"
+            f"{flags[0]} is for plan files, which keep the panels; write one with --save-as first"
         )
-    extra = asked_extra(options) if settle or unsettle else None
-    if extra:
-        raise click.UsageError(f"{flag} and {extra.flag} exclude each other; give one of them")
+    extra = asked_extra(options) if flags else None
+    apart = [flags[0], extra.flag] if extra else [flag for flag in flags if flag != "--settle"]
+    if len(apart) > 1:
+        raise click.UsageError(f"{' and '.join(apart)} exclude each other; give one of them")
 
 
 def _request(file: Path | None, options: dict[str, Any], save_as: Path | None) -> Request:

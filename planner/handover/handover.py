@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
+from planner.answers.panel_facts import is_to_do, still_to_do
 from planner.errors import InputError, nearest_names
 from planner.files.exchange.plain_names import file_stems
 from planner.files.user_table.table import read_tables
@@ -48,6 +49,11 @@ class Making:
     tell: Progress
     document: Callable[[], dict[str, Any]]
 
+    @property
+    def to_do(self) -> Plan:
+        """The plan with only the panels that are still to be shot: what a capture session is told."""
+        return still_to_do(self.plan)
+
 
 Writer = Callable[[Making], Iterator[HandoverFile]]
 
@@ -79,6 +85,11 @@ def handover_files(
     from planner.files.documents.plan import plan_document
 
     kinds = _wanted(plan.request, only)
+    if not any(is_to_do(plan)):
+        raise InputError(
+            f"nothing is left to shoot: all {len(plan.mosaic.panels)} panels are kept and have the exposures that "
+            "they want; ask for more exposures, or grow the region"
+        )
     document = cache(lambda: plan_document(plan))
     files: list[HandoverFile] = []
     for number, kind in enumerate(kinds):
@@ -114,6 +125,7 @@ def handover_warnings(plan: Plan, *, only: Sequence[str] = ()) -> list[str]:
 
     if only and "tables" not in only:
         return []
+    plan = still_to_do(plan)
     return [
         f"table {table.file!r}: rounding column {loss.column!r} moves a point of a frame by up to "
         f"{loss.pixels:.1f} pixels; give it more decimals"
@@ -129,6 +141,9 @@ def _facts(plan: Plan) -> Iterator[str]:
         f"{len(mosaic.panels)} panels of {mosaic.field.width_deg:.4f} by {mosaic.field.height_deg:.4f} "
         f"degrees; {camera.focal_length_mm:g} mm, {camera.scale_arcsec_px:.4f} arc seconds a pixel."
     )
+    done = is_to_do(plan).count(False)
+    if done:
+        yield f"{done} of them are kept and have all that they want: only the others are listed to be shot."
     yield (
         "Positions are ICRS. Position angles are of the frame's up (towards larger row numbers), degrees east "
         "of north."
@@ -151,7 +166,9 @@ def _plan_json(making: Making) -> Iterator[HandoverFile]:
 def _panels_ecsv(making: Making) -> Iterator[HandoverFile]:
     from planner.files.exchange.panel_tables import panels_ecsv_bytes
 
-    content = panels_ecsv_bytes(making.plan, document=making.document())
+    document, names = making.document(), {panel.name for panel in making.to_do.mosaic.panels}
+    listed = [panel for panel in document["panels"] if panel["name"] in names]
+    content = panels_ecsv_bytes(making.to_do, document={**document, "panels": listed})
     yield HandoverFile("panels.ecsv", "ecsv", "ECSV 1.0 (Astropy APE6)", content)
 
 
@@ -159,7 +176,7 @@ def _observations(making: Making) -> Iterator[HandoverFile]:
     from planner.files.exchange.obsplan_votable import obsplan_votable
 
     standard = "IVOA ObsLocTAP 1.0 in VOTable 1.4"
-    content = obsplan_votable(making.plan, planned_on=making.planned_on)
+    content = obsplan_votable(making.to_do, planned_on=making.planned_on)
     yield HandoverFile("observations.vot", "votable", standard, content)
 
 
@@ -182,8 +199,8 @@ def _headers(making: Making) -> Iterator[HandoverFile]:
     from planner.files.exchange.panel_headers import panel_headers
 
     standard = "FITS 4.0 header without pixels, TAN; one card a line"
-    names = file_stems([panel.name for panel in making.plan.mosaic.panels])
-    for name, (_, content) in zip(names, panel_headers(making.plan), strict=True):
+    names = file_stems([panel.name for panel in making.to_do.mosaic.panels])
+    for name, (_, content) in zip(names, panel_headers(making.to_do), strict=True):
         yield HandoverFile(f"headers/{name}.hdr", "headers", standard, content)
 
 
@@ -192,14 +209,14 @@ def _tables(making: Making) -> Iterator[HandoverFile]:
 
     for table in read_tables(making.plan.request.tables):
         yield HandoverFile(
-            f"tables/{table.file}", "tables", "as [[tables]] describes it", table_bytes(table, making.plan)
+            f"tables/{table.file}", "tables", "as [[tables]] describes it", table_bytes(table, making.to_do)
         )
 
 
 def _site_sheet(making: Making) -> Iterator[HandoverFile]:
     from planner.draw.paper.site_sheet import site_sheet
 
-    yield HandoverFile("site_sheet.pdf", "sheet", "PDF, to print", site_sheet(making.plan))
+    yield HandoverFile("site_sheet.pdf", "sheet", "PDF, to print", site_sheet(making.to_do))
 
 
 def _calendar(making: Making) -> Iterator[HandoverFile]:
@@ -209,7 +226,7 @@ def _calendar(making: Making) -> Iterator[HandoverFile]:
 
     if not making.asked and _season_size(making.plan) > QUICK_SEASON:
         return
-    check_nights(making.plan.request, len(making.plan.mosaic.panels))
+    check_nights(making.plan.request, len(making.to_do.mosaic.panels))
     nights = plan_nights(making.plan, progress=making.tell)
     content = calendar_bytes(nights, stamp=_stamp(making))
     yield HandoverFile("nights.ics", "calendar", "iCalendar (RFC 5545)", content)

@@ -15,7 +15,7 @@ from .proof.prove import area_bound, mosaic_from_centers
 from .region import Region
 from .terms import Layout, Terms
 
-__all__ = ["MOST_PANELS", "build_mosaic"]
+__all__ = ["MOST_PANELS", "build_mosaic", "refuse_too_many"]
 
 MOST_PANELS = 20_000
 
@@ -35,7 +35,7 @@ def build_mosaic(region: Region, terms: Terms, layout: Layout, *, progress: Prog
     InputError
         If the region needs more than 20,000 panels.
     """
-    _refuse_too_many(region, terms)
+    refuse_too_many(region, terms)
     mosaic = _built(region, terms, layout, progress)
     several = isinstance(layout.angles, int) and layout.angles > 1
     if layout.columns is not None or several or not may_save_panels(region, mosaic):
@@ -82,7 +82,8 @@ def _built(region: Region, terms: Terms, layout: Layout, progress: Progress | No
     return mosaic_from_centers(region, terms, layout, orientation, centers, panel_count_bound=fixed)
 
 
-def _refuse_too_many(region: Region, terms: Terms) -> None:
+def refuse_too_many(region: Region, terms: Terms) -> None:
+    """Refuse a region that needs more panels than can be planned."""
     least = area_bound(region, terms)
     a, b = terms.demands[0].core
     likely = region.area_deg2 / (4 * math.degrees(a) * math.degrees(b))

@@ -103,8 +103,7 @@ def overlap_demand(field: Field, overlap: float) -> Demand:
     overlap : float
         Fraction of each side, in [0, 1).
     """
-    a, b = field.half_width, field.half_height
-    return Demand(((a, b), (-a, b), (-a, -b), (a, -b)), (overlap * a, overlap * b))
+    return Demand(field.shape, (overlap * field.half_width, overlap * field.half_height))
 
 
 def kept_shape(field: Field, *, shift_rad: float, turn_rad: float) -> tuple[tuple[float, float], ...]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -14,8 +15,11 @@ from planner.geometry import vector_to_sky, wrapped_deg
 from .orientation import Orientation
 from .panel import Panel
 
-__all__ = ["named_panels", "ordered_by_angle", "row_letters"]
+__all__ = ["grid_place", "named_panels", "ordered_by_angle", "renamed", "row_letters"]
 
+GRID_NAME = re.compile(r"([A-Z]{1,3})([1-9][0-9]{0,4})")
+MOST_ROWS = 702
+"""Names of rows up to `ZZ` count as names of rows; `NGC7000` does not."""
 DECIMALS = 10
 """Centres and angles are rounded to this many decimals of a degree before anything is proven of them."""
 
@@ -31,6 +35,39 @@ def row_letters(row: int) -> str:
         row, rest = divmod(row - 1, 26)
         letters = chr(ord("A") + rest) + letters
     return letters
+
+
+def grid_place(name: str) -> tuple[int, int] | None:
+    """Return row and column of a panel's name; None where the name tells none.
+
+    >>> grid_place("B3"), grid_place("AA12"), grid_place("east")
+    ((2, 3), (27, 12), None)
+    """
+    match = GRID_NAME.fullmatch(name)
+    if not match:
+        return None
+    row = 0
+    for letter in match[1]:
+        row = 26 * row + ord(letter) - ord("A") + 1
+    return row, int(match[2])
+
+
+def renamed(panels: Sequence[Panel], used: Collection[str]) -> tuple[Panel, ...]:
+    """Panels with names that were never used: their rows go on after the last row of all used names.
+
+    >>> [p.name for p in renamed([Panel("A1", 1, 1, 1, 0.0, 0.0, 0.0)], ["B2", "A1", "east"])]
+    ['C1']
+    """
+    rows = [place[0] for name in used if (place := grid_place(name)) and place[0] <= MOST_ROWS]
+    last = max(rows, default=0)
+    while True:
+        moved = [
+            replace(one, row=last + one.row, name=f"{row_letters(last + one.row)}{one.column}")
+            for one in panels
+        ]
+        if not any(one.name in used for one in moved):
+            return tuple(moved)
+        last += 1
 
 
 def named_panels(

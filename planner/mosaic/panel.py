@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -12,7 +13,9 @@ from numpy.typing import NDArray
 from planner.errors import InputError
 from planner.geometry import footprint_area_sr, footprint_vectors, sky_basis
 
-__all__ = ["Field", "Panel", "panel_corners", "panel_bases"]
+__all__ = ["Field", "Panel", "half_sizes", "own_shapes", "panel_bases", "panel_corners"]
+
+Shape = tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True)
@@ -52,6 +55,12 @@ class Field:
         return math.tan(math.radians(self.height_deg) / 2)
 
     @property
+    def shape(self) -> Shape:
+        """Corners in the tangent plane (x left, y up), counter-clockwise as a plane figure."""
+        a, b = self.half_width, self.half_height
+        return (a, b), (-a, b), (-a, -b), (a, -b)
+
+    @property
     def is_square(self) -> bool:
         """Whether turns by 90 degrees change nothing."""
         return math.isclose(self.width_deg, self.height_deg, rel_tol=1e-9)
@@ -83,6 +92,10 @@ class Panel:
         Centre, ICRS degrees, right ascension in [0, 360).
     position_angle_deg : float
         Of the frame's up direction at the centre, degrees east of north, [0, 360).
+    kept : bool
+        Whether it stays where it is, while others may be added to it.
+    field : Field, optional
+        Ground that frames of some other size have shown; left out, what the plan's camera shows.
     """
 
     name: str
@@ -92,6 +105,8 @@ class Panel:
     ra_deg: float
     dec_deg: float
     position_angle_deg: float
+    kept: bool = dataclasses.field(default=False, kw_only=True)
+    field: Field | None = dataclasses.field(default=None, kw_only=True)
 
 
 def panel_bases(panels: Sequence[Panel]) -> NDArray[np.float64]:
@@ -104,4 +119,16 @@ def panel_bases(panels: Sequence[Panel]) -> NDArray[np.float64]:
 
 def panel_corners(panels: Sequence[Panel], field: Field) -> NDArray[np.float64]:
     """Corner vectors of panels, shape (N, 4, 3): SE, SW, NW, NE as seen at position angle 0."""
-    return footprint_vectors(panel_bases(panels), field.half_width, field.half_height)
+    half = half_sizes(panels, field)
+    return footprint_vectors(panel_bases(panels), half[:, 0], half[:, 1])
+
+
+def half_sizes(panels: Sequence[Panel], field: Field) -> NDArray[np.float64]:
+    """Half widths and heights of panels in their tangent planes, shape (N, 2)."""
+    fields = (panel.field or field for panel in panels)
+    return np.array([(one.half_width, one.half_height) for one in fields], dtype=float).reshape(-1, 2)
+
+
+def own_shapes(panels: Sequence[Panel]) -> tuple[Shape | None, ...]:
+    """Corners, in its tangent plane, of each panel with a field of its own; None for the others."""
+    return tuple(None if panel.field is None else panel.field.shape for panel in panels)

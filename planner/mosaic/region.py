@@ -166,6 +166,22 @@ class Region:
         hull = shapely.get_coordinates(shapely.convex_hull(kept).exterior)[:-1]
         return cls(ring_of(plane_to_vector(hull, basis)), middle_deg, rings, parts, join)
 
+    def cut_to(self, flat: shapely.Geometry) -> Region:
+        """Return the region of polygons in this region's own plane.
+
+        Raises
+        ------
+        InputError
+            If they have no area, or touch themselves.
+        """
+        kept = without_slivers(flat)
+        if kept.is_empty:
+            raise InputError("the region has no area; give corners that are not on one line")
+        try:
+            return Region._from_flat(kept, self.basis, None)
+        except shapely.errors.GEOSException as error:
+            raise InputError("the region's outline touches itself; give pieces that lie apart") from error
+
     @classmethod
     def circle(cls, center_deg: tuple[float, float], radius_deg: float) -> Region:
         """Return the polygon that encloses a circle of angular radius in (0, 35] degrees."""

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from planner.geometry import plane_to_vector, vector_to_plane
 
 from .mosaic import Seam
-from .panel import Field, Panel, panel_bases, panel_corners
+from .panel import Field, Panel, half_sizes, panel_bases, panel_corners
 from .region import Region
 
 __all__ = ["find_seams"]
@@ -38,11 +38,12 @@ def find_seams(region: Region, panels: Sequence[Panel], field: Field) -> tuple[S
     field : Field
     """
     corners, bases = panel_corners(panels, field), panel_bases(panels)
-    half = np.array([field.half_width, field.half_height])
+    half = half_sizes(panels, field)
     first, second = _touching(region, corners)
     rings = vector_to_plane(corners[second], bases[first][:, None])
-    strips = shapely.intersection(shapely.polygons(rings), shapely.box(*-half, *half))
-    widths = _widths(strips, half)
+    shown = shapely.box(*-half[first].T, *half[first].T)
+    strips = shapely.intersection(shapely.polygons(rings), shown)
+    widths = _widths(strips, half[first])
     found = np.flatnonzero(widths > 0)
     return tuple(
         Seam(
@@ -70,7 +71,7 @@ def _touching(region: Region, corners: NDArray[np.float64]) -> tuple[NDArray[np.
 
 
 def _widths(strips: NDArray[np.object_], half: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Mean widths in the tangent plane; 0 where a strip is a corner contact or nothing."""
+    """Mean widths in the tangent plane of panels (K, 2); 0 where a strip is a corner contact or nothing."""
     x0, y0, x1, y1 = shapely.bounds(strips).T
     extents = np.nan_to_num(np.stack([x1 - x0, y1 - y0], axis=-1))
     parts = extents / (2 * half)

@@ -13,6 +13,7 @@ from planner.geometry import basis_position_angle_deg, wrapped_deg
 
 from .angle_range import AngleRange
 from .demand import Demand
+from .open_ground import OpenGround
 from .orientation import Orientation
 from .region import Region
 
@@ -32,18 +33,22 @@ class Task:
         The orientation of panels at a camera angle in degrees.
     angles : AngleRange
         Angles that are allowed; all panels of a plan have the same.
+    open : OpenGround, optional
+        What is to be served, where panels that stay serve the rest; left out, the whole region.
     """
 
     region: Region
     demands: tuple[Demand, ...]
     orientation_at: Callable[[float], Orientation]
     angles: AngleRange = AngleRange()
+    open: OpenGround | None = None
 
     @cached_property
     def cores(self) -> float:
-        """How many of the smallest core's areas the region holds: fewer panels hardly ever do."""
+        """How many of the smallest core's areas there are to be served: fewer panels hardly ever do."""
         cores = [4 * math.atan(a) * math.atan(b) for a, b in (demand.core for demand in self.demands)]
-        return self.region.area_deg2 * math.radians(1.0) ** 2 / min(cores)
+        area_deg2 = self.region.area_deg2 if self.open is None else self.open.area_deg2
+        return area_deg2 * math.radians(1.0) ** 2 / min(cores)
 
     def turn_within(self, middle_deg: float, half_deg: float) -> float:
         """How far panels can be turned, radians, against those of the middle angle within an interval of angles.

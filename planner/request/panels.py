@@ -1,17 +1,23 @@
-"""Panels that a plan file lists itself: exactly these pointings, nothing is searched."""
+"""Panels that a plan file lists itself: exactly these, or those among them that stay while others are added."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from planner.checks import check_position, check_position_angle, check_title, check_within, require
-from planner.mosaic.panel import Panel
+from planner.checks import (
+    check_position,
+    check_position_angle,
+    check_positive,
+    check_title,
+    check_within,
+    require,
+)
+from planner.mosaic.naming import grid_place
+from planner.mosaic.panel import Field, Panel
+from planner.night.settings import Filter
 
 __all__ = ["PanelRequest", "check_listed", "listed_panels"]
-
-GRID_NAME = re.compile(r"([A-Z]{1,3})([1-9][0-9]{0,4})")
 
 
 @dataclass(frozen=True)
@@ -30,6 +36,13 @@ class PanelRequest:
     exposures : dict of str to int, optional
         What remains to be shot, by filter name; a filter that is not named has 0. Left out, every filter's own
         number.
+    keep : bool
+        Whether the panel stays where it is while the search adds the fewest others, and the panels without this go.
+    taken : dict of str to int, optional
+        Good exposures that a kept panel has already, by filter name.
+    field_deg : (float, float), optional
+        Width and height of what a kept panel's frames show, where that is not the camera's field; it wants no
+        exposures unless it lists some.
     """
 
     name: str
@@ -38,6 +51,9 @@ class PanelRequest:
     position_angle_deg: float
     order: int | None = None
     exposures: dict[str, int] | None = None
+    keep: bool = False
+    taken: dict[str, int] | None = None
+    field_deg: tuple[float, float] | None = None
 
     def __post_init__(self) -> None:
         check_title(self.name)
@@ -45,12 +61,35 @@ class PanelRequest:
         check_position_angle("panels.position_angle_deg", self.position_angle_deg)
         if self.order is not None:
             check_within("panels.order", self.order, 1, 20_000, "give a whole number")
-        for name, count in (self.exposures or {}).items():
-            check_within(f"panels.exposures.{name}", count, 0, 100_000, "give a whole number")
+        for key in ("exposures", "taken"):
+            for name, count in (getattr(self, key) or {}).items():
+                check_within(f"panels.{key}.{name}", count, 0, 100_000, "give a whole number")
+        for key in ("taken", "field_deg"):
+            require(
+                self.keep or getattr(self, key) is None,
+                f"panels.{key} of {self.name!r} belongs to a panel that stays; add keep = true, or leave it out",
+            )
+        for size in self.field_deg or ():
+            check_positive("panels.field_deg", size, 120.0, "give width and height in degrees")
+
+    @property
+    def field(self) -> Field | None:
+        """What the panel's frames show, where that is not the camera's field."""
+        return None if self.field_deg is None else Field(*self.field_deg)
 
     def wanted(self, filter_name: str, usual: int) -> int:
-        """Exposures wanted through a filter, given the filter's own number."""
+        """Exposures wanted through a filter in all, given the filter's own number; ground of frames wants none."""
+        if self.field_deg is not None and self.exposures is None:
+            return 0
         return usual if self.exposures is None else self.exposures.get(filter_name, 0)
+
+    def still_wants(self, filters: Sequence[Filter]) -> bool:
+        """Whether exposures are still to be taken; a kept panel of a plan without filters has all that it needs."""
+        return any(self.wanted(one.name, one.exposures) > self.had(one.name) for one in filters)
+
+    def had(self, filter_name: str) -> int:
+        """Good exposures through a filter that the panel has already."""
+        return (self.taken or {}).get(filter_name, 0)
 
 
 def listed_panels(asked: Sequence[PanelRequest]) -> tuple[Panel, ...]:
@@ -62,9 +101,10 @@ def listed_panels(asked: Sequence[PanelRequest]) -> tuple[Panel, ...]:
     panels = []
     for number, one in enumerate(asked, start=1):
         order = one.order or number
-        row, column = _place(one.name) or (1, number)
+        row, column = grid_place(one.name) or (1, number)
         angle_deg = one.position_angle_deg % 360.0
-        panels.append(Panel(one.name, order, row, column, one.ra_deg % 360.0, one.dec_deg, angle_deg))
+        place = row, column, one.ra_deg % 360.0, one.dec_deg, angle_deg
+        panels.append(Panel(one.name, order, *place, kept=one.keep, field=one.field))
     return tuple(panels)
 
 
@@ -75,12 +115,13 @@ def check_listed(asked: Sequence[PanelRequest], filters: Sequence[str]) -> None:
     require(not twice, f"panels.name must differ from panel to panel, got {twice[:1]} twice; rename one")
     _check_order([one.order for one in asked])
     for one in asked:
-        for name in one.exposures or {}:
-            require(
-                name in filters,
-                f"panels.exposures of {one.name!r} names the filter {name!r}, but [[filters]] has "
-                f"{list(filters)}; name one of these",
-            )
+        for key in ("exposures", "taken"):
+            for name in getattr(one, key) or {}:
+                require(
+                    name in filters,
+                    f"panels.{key} of {one.name!r} names the filter {name!r}, but [[filters]] has "
+                    f"{list(filters)}; name one of these",
+                )
 
 
 def _check_order(orders: Sequence[int | None]) -> None:
@@ -89,13 +130,3 @@ def _check_order(orders: Sequence[int | None]) -> None:
         not given or sorted(given) == list(range(1, len(orders) + 1)),
         f"panels.order must count all panels from 1 on, got {given[:6]}; number them anew or leave order out",
     )
-
-
-def _place(name: str) -> tuple[int, int] | None:
-    match = GRID_NAME.fullmatch(name)
-    if not match:
-        return None
-    row = 0
-    for letter in match[1]:
-        row = 26 * row + ord(letter) - ord("A") + 1
-    return row, int(match[2])

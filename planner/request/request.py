@@ -223,6 +223,7 @@ class Request:
     tables: tuple[dict[str, Any], ...] = ()
     panels: tuple[PanelRequest, ...] = ()
     settled: SettledRequest | None = None
+    names_used: tuple[str, ...] = ()
     path: Path | None = None
     setup_path: Path | None = None
 
@@ -230,6 +231,8 @@ class Request:
         check_title(self.title)
         check_listed(self.panels, [one.name for one in self.filters])
         check_settled(self.settled, self.panels)
+        for name in self.names_used:
+            check_title(name)
         self._check_no_grid_beside_panels()
         self._check_overlap()
         self._check_pinned_angle()
@@ -255,8 +258,9 @@ class Request:
             nights=setup.nights or self.nights,
             filters=setup.filters or self.filters,
             tables=setup.tables,
-            panels=() if self.settled else self.panels,
+            panels=self.unsettled.panels,
             settled=None,
+            names_used=(),
             setup_path=setup.path,
         )
 
@@ -276,15 +280,28 @@ class Request:
         )
 
     @property
+    def grows(self) -> bool:
+        """Whether panels stay where they are and a search adds others."""
+        return self.settled is None and any(one.keep for one in self.panels)
+
+    @property
     def unsettled(self) -> Request:
         """The same request without the panels that it keeps; panels that the user lists stay."""
-        return self if self.settled is None else replace(self, panels=(), settled=None)
+        free = self.settled is None and not self.grows
+        return self if free else replace(self, panels=(), settled=None, names_used=())
 
     def _check_no_grid_beside_panels(self) -> None:
         asked = self.mosaic
+        if self.settled is not None:
+            return
+        require(
+            not self.grows or asked.columns is None,
+            "mosaic.columns and rows ask for a whole grid, but panels with keep = true stay where they are; "
+            "leave columns and rows out",
+        )
         given = [name for name in ("columns", "position_angle_range_deg") if getattr(asked, name) is not None]
         require(
-            not (self.panels and given) or self.settled is not None,
+            not (self.panels and given) or self.grows,
             f"mosaic.{(given or [''])[0]} asks for a layout, but [[panels]] lists the panels; leave one out",
         )
 

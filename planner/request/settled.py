@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from planner.checks import check_position, check_position_angle, check_within, require
+from planner.mosaic.panel import Panel
 
 from .panels import PanelRequest
 
@@ -70,9 +71,15 @@ def table_mark(table: Any) -> str:
     return _digest(table)
 
 
-def panels_mark(panels: Iterable[PanelRequest]) -> str:
-    """Return the digest of panels: names, order, centres and angles."""
-    return _digest([[one.name, one.order, one.ra_deg, one.dec_deg, one.position_angle_deg] for one in panels])
+def panels_mark(panels: Iterable[PanelRequest | Panel]) -> str:
+    """Return the digest of panels: names, order, centres, angles, and fields of their own."""
+    return _digest(
+        [
+            [one.name, one.order, one.ra_deg, one.dec_deg, one.position_angle_deg]
+            + ([[one.field.width_deg, one.field.height_deg]] if one.field else [])
+            for one in panels
+        ]
+    )
 
 
 def _digest(value: Any) -> str:

@@ -134,6 +134,7 @@ def angle_report(
     match: Match | None = None,
     mount: Mount | None = None,
     replan: Callable[[float], Replanned | None] | None = None,
+    panels: Sequence[Panel] | None = None,
 ) -> AngleReport:
     """Put together what is known of a plan's camera angle.
 
@@ -152,6 +153,8 @@ def angle_report(
     mount : Mount, optional
     replan : callable, optional
         Makes the plan anew at a position angle; asked only when the plan's angle cannot be reached.
+    panels : sequence of Panel, optional
+        Those that are still to be shot; left out, all of them.
 
     Raises
     ------
@@ -164,7 +167,7 @@ def angle_report(
     device = _calibrated(device, calibration)
     report = AngleReport(
         title=title,
-        panels=mosaic.panels,
+        panels=mosaic.panels if panels is None else tuple(panels),
         period_deg=mosaic.field.period_deg,
         device=device,
         readings=(),
@@ -189,7 +192,7 @@ def _with_readings(
         here, target = report.frames[-1].reading_deg, report.target_position_angle_deg
         turn = smallest_turn(device, here, target, period_deg=report.period_deg)
     start = turn.from_reading_deg if turn else None
-    readings = panel_readings(mosaic.panels, mosaic.field, device, start_deg=start)
+    readings = panel_readings(report.panels, mosaic.field, device, start_deg=start)
     return replace(
         report,
         readings=readings,
@@ -237,9 +240,10 @@ def _unreachable(
     if worst.reachable:
         return None
     angle = worst.nearest_position_angle_deg
+    reached = {reading.name: reading.nearest_position_angle_deg for reading in readings}
     moved = tuple(
-        replace(panel, position_angle_deg=reading.nearest_position_angle_deg)
-        for panel, reading in zip(mosaic.panels, readings, strict=True)
+        replace(panel, position_angle_deg=reached.get(panel.name, panel.position_angle_deg))
+        for panel in mosaic.panels
     )
     gap = gap_at_turn_deg2(replace(mosaic, panels=moved), 0.0)
     return Unreachable(angle, worst.off_deg, worst.reading_deg, gap, replan(angle) if replan else None)

@@ -13,11 +13,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from planner.geometry import sky_basis
 from planner.mosaic.demand import Demand, kept_shape
 from planner.mosaic.mosaic import Mosaic
+from planner.mosaic.panel import own_shapes
 from planner.mosaic.proof.cover import Cover
 from planner.mosaic.region import Region
 
@@ -86,7 +86,7 @@ def picture_tolerance(mosaic: Mosaic, picture: Region, *, shift_rad: float = 0.0
 def gap_at_turn_deg2(mosaic: Mosaic, turn_deg: float) -> float:
     """Area, square degrees, that stays uncovered when all panels are turned alike; 0 without a gap."""
     shape = kept_shape(mosaic.field, shift_rad=0.0, turn_rad=0.0)
-    return Cover(mosaic.region, _turned(mosaic, turn_deg)).gap(Demand(shape, (0.0, 0.0))).area_deg2
+    return _cover(mosaic, mosaic.region, turn_deg).gap(Demand(shape, (0.0, 0.0))).area_deg2
 
 
 def _tolerance(
@@ -96,7 +96,7 @@ def _tolerance(
         shape = kept_shape(mosaic.field, shift_rad=shift_rad, turn_rad=math.radians(half_deg))
         if not shape:
             return False
-        return not Cover(region, _turned(mosaic, middle_deg)).gap(Demand(shape, box))
+        return not _cover(mosaic, region, middle_deg).gap(Demand(shape, box))
 
     if not holds(0.0, 0.0):
         return None
@@ -105,9 +105,13 @@ def _tolerance(
     return AngleTolerance(min(reach.values()), singly)
 
 
-def _turned(mosaic: Mosaic, turn_deg: float) -> NDArray[np.float64]:
-    values = np.array([(p.ra_deg, p.dec_deg, p.position_angle_deg + turn_deg) for p in mosaic.panels])
-    return sky_basis(*values.T)
+def _cover(mosaic: Mosaic, region: Region, turn_deg: float) -> Cover:
+    """Return the panels turned alike; ground that frames of another size have shown stays as it is."""
+    values = [
+        (one.ra_deg, one.dec_deg, one.position_angle_deg + (turn_deg if one.field is None else 0.0))
+        for one in mosaic.panels
+    ]
+    return Cover(region, sky_basis(*np.array(values).T), own_shapes(mosaic.panels))
 
 
 def _largest(holds: Callable[[float], bool]) -> float:

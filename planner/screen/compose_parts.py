@@ -13,6 +13,7 @@ from planner.session.forms import FORMS, convert_region, full_picture_edits
 
 from .composing.fit_part import fit_buttons, lay_out_button
 from .composing.format_part import format_part, shares_words
+from .composing.keep_part import keep_part, listed_words
 from .composing.parts_list import add_part, parts_list
 from .inputs import Input, plan_form
 from .state import guarded, mirror, session, show_fault
@@ -102,10 +103,9 @@ def panels_part(request: Request) -> None:
     """Show how it is covered."""
     asked = request.mosaic
     if request.panels:
-        st.info(
-            f"The plan file itself lists where the panels stand ({len(request.panels)}): they stay there."
-        )
+        st.info(listed_words(request))
         lay_out_button()
+    keep_part()
     plan_form(
         "panels",
         [

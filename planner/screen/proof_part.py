@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import streamlit as st
 
+from planner.answers.grow import kept_count, kept_words
 from planner.answers.plan_notes import PROVEN_FEWEST
 from planner.guide.entries import word_entries
 from planner.session.plans import Answer
@@ -62,9 +63,12 @@ def _floor(share: float) -> str:
 def _bound_words(answer: Answer) -> str:
     """Say what is known of the count, how far the plan forgives errors, and whether a better one may come."""
     mosaic = answer.plan.mosaic
-    words = []
+    kept = kept_count(mosaic)
+    words = [f"{kept} kept, {len(mosaic.panels) - kept} added"] if kept else []
     if answer.stage == "rows":
         words.append("in rows, before the search")
+    elif kept:
+        words.append(kept_words(mosaic))
     elif mosaic.panel_count_bound >= len(mosaic.panels):
         words.append(PROVEN_FEWEST)
     else:

@@ -22,7 +22,7 @@ LET_GO_HELP = "Let the settled panels go: the search may find others."
 def settle_button() -> None:
     """Show the bar's button: settle the panels, or let settled ones go."""
     request = _present()
-    if request is None or (request.panels and request.settled is None):
+    if request is None or (request.panels and request.settled is None and not request.grows):
         return  # no plan, or panels that the user lists
     if request.settled is None:
         st.button("Settle", key="settle", help=SETTLE_HELP, on_click=_settle)
@@ -63,7 +63,9 @@ def _settle() -> None:
 def _unsettle() -> None:
     from planner.answers.settle import unsettled_tables
     from planner.files.plan_file.write import update_document
+    from planner.files.text_file import parse_toml
 
     now = session()
-    text = update_document(now.history.present, unsettled_tables())
+    document = parse_toml(now.history.present, None, "plan file")
+    text = update_document(now.history.present, unsettled_tables(document))
     now.replace_text("settle", text, "The plan file keeps no panels any more.")

@@ -94,7 +94,7 @@ def _frame(placement: Placement) -> Edits:
         "position_angle_deg": angle,
     }
     layout = {f"mosaic.{key}": None for key in LAYOUT_KEYS}
-    return layout | unsettled_tables() | {"mosaic.position_angle_deg": angle, "panels": [panel]}
+    return layout | unsettled_tables({}) | {"mosaic.position_angle_deg": angle, "panels": [panel]}
 
 
 def _too_large(request: Request, fit: FieldFit | None) -> str:

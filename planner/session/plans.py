@@ -180,7 +180,7 @@ class PlanDesk:
 def is_searched(request: Request) -> bool:
     """Whether effort makes a difference: the angle or the panels' places are left to the search."""
     asked = request.mosaic
-    if request.panels:
+    if request.panels and not request.grows:
         return False
     return asked.position_angle_deg is None or (asked.layout == "free" and asked.columns is None)
 
@@ -193,7 +193,8 @@ def _first_stage(request: Request) -> str:
 def _key(request: Request) -> Any:
     """Return what a plan depends on: not the title, the nights, the filters or where the file stands."""
     listed = tuple(
-        (one.name, one.order, one.ra_deg, one.dec_deg, one.position_angle_deg) for one in request.panels
+        (one.name, one.order, one.ra_deg, one.dec_deg, one.position_angle_deg, one.keep, one.field_deg)
+        for one in request.panels
     )
     bare = replace(
         request,

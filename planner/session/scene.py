@@ -120,7 +120,7 @@ def scene_data(plan: Draft, bare: Region) -> dict[str, Any]:
         "follow": mosaic_follows(plan),
         "listed": bool(plan.request.panels),
         "panels": [
-            {"name": panel.name, "corners": corners}
+            {"name": panel.name, "corners": corners} | ({"kept": True} if panel.kept else {})
             for panel, corners in zip(
                 mosaic.panels, map(_pairs, panel_corners(mosaic.panels, mosaic.field)), strict=True
             )

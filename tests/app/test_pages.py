@@ -676,6 +676,27 @@ def test_panels_are_settled_and_let_go_with_one_press(app):
     assert now.history.present.rstrip("\n") == before.rstrip("\n")
 
 
+def test_panels_with_good_frames_are_kept_and_others_added(app, tmp_path):
+    now = app.session_state["tab"].session
+    healthy(app.button(key="settle").click().run())
+    before = now.request.panels
+    review = {"schema": "review 1", "panels": [{"name": before[0].name, "exposures": 3, "seconds": 0.0}]}
+    (tmp_path / "review.json").write_text(json.dumps(review))
+    open_tab(app, "Panels")
+    app.text_input(key="keep_path").set_value(str(tmp_path / "review.json"))
+    submit(app, "keep")
+    kept = now.request
+    assert kept.grows and [one.name for one in kept.panels] == [before[0].name]
+    assert list(kept.names_used) == [one.name for one in before[1:]]
+    assert any("Panels that stay where they are: 1." in one.value for one in app.info)
+    panels = app.session_state["tab"].desk.answer(kept).plan.mosaic.panels
+    assert panels[0].kept and not {one.name for one in panels[1:]} & {one.name for one in before}
+    app.text_input(key="keep_path").set_value(str(tmp_path / "none.json"))
+    submit(app, "keep")
+    assert any("does not exist" in one.value for one in app.error)
+    assert now.request == kept
+
+
 def test_nights_show_the_year_at_once(app):
     season = "[site]\nlatitude_deg = -31.0\nlongitude_deg = 22.0\n[nights]\nfirst = 2027-01-08\nlast = 2027-01-09\n"
     file_text(app).set_value(f"{PLAN}\n{season}")

@@ -124,6 +124,9 @@ def test_columns_of_the_panel_table():
             "region": {"center": [128.5, -45.8], "radius_deg": 0.5},
             "mosaic": {"position_angle_deg": 0, "layout": "grid"},
             "angle_device": {"kind": "rotator"},
+            "panels": [
+                {"name": "A1", "ra_deg": 128.5, "dec_deg": -45.8, "position_angle_deg": 0, "keep": True}
+            ],
         }
     )
     any_plan = make_plan(request)

@@ -65,6 +65,8 @@ OTHER_SHAPE = {
     "site.horizon_deg": lambda value: {"horizon_deg": ((0.0, value),)},
     "site.hour_price": lambda value: {"hour_price": ((0.0, value),)},
     "panels.exposures": lambda value: {"exposures": {"Ha": int(value)}},
+    "panels.taken": lambda value: {"taken": {"Ha": int(value)}, "keep": True},
+    "panels.field_deg": lambda value: {"field_deg": (value, 1.0), "keep": True},
 }
 """How a value goes into a key that takes more than one number, or not alone."""
 WHOLE = {
@@ -76,6 +78,7 @@ WHOLE = {
     "region.outline",
     "region.parts",
     "panels.exposures",
+    "panels.taken",
 }
 
 
@@ -98,8 +101,8 @@ def test_keys_outside_tables_are_documented_and_no_other():
         if table.columns[0] == "key" and "[" not in table.heading
     )
     faults = Faults(None)
-    read_tables(dict.fromkeys(top, "text"), ("title", "setup"), None, faults)
-    assert top == {"title", "setup"}
+    read_tables(dict.fromkeys(top, "text"), ("title", "setup", "names_used"), None, faults)
+    assert top == {"title", "setup", "names_used"}
     assert not faults.found
     assert season == {field.name.replace("requests", "plans") for field in dataclasses.fields(SeasonRequest)}
 

@@ -194,9 +194,10 @@ def plan_season(
 
 def _at_its_angle(request: Request) -> Request:
     """A request that keeps its panels is asked for at their angle: nobody turns the camera away from them."""
-    if request.settled is None:
+    if request.settled is None and not request.grows:
         return request
-    angle = request.panels[0].position_angle_deg % request.camera.field.period_deg
+    own = [one for one in request.panels if one.field_deg is None] or request.panels
+    angle = own[0].position_angle_deg % request.camera.field.period_deg
     pinned = replace(request.mosaic, position_angle_deg=angle, position_angle_range_deg=None)
     return replace(request.unsettled, mosaic=pinned)
 

@@ -84,6 +84,8 @@ def _line_handles(mosaic: Mosaic, facts: MapFacts, palette: Palette) -> list[Art
         _line("largest full picture", palette.picture, linewidth=0.6),
         Patch(facecolor=(palette.panel, alpha), edgecolor=palette.panel, label=panel),
     ]
+    if any(one.kept for one in mosaic.panels):
+        handles.append(_line("kept panel: double outline", palette.panel, linewidth=1.0))
     if len(mosaic.panels) > 1:
         handles.append(Patch(facecolor=(palette.panel, twice), edgecolor="none", label="overlap of panels"))
     handles += [_nebula_patch(kind, palette) for kind in facts.nebulae]

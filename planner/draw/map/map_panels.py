@@ -20,12 +20,14 @@ if TYPE_CHECKING:
 __all__ = ["draw_full_picture", "draw_gap", "draw_panel_names", "draw_panels", "draw_picture", "draw_region"]
 
 SMALLEST_NAME_PT, LARGEST_NAME_PT = 3.4, 11.0
+INNER = 0.94
+"""Size of the inner line of kept panels, in parts of the outer one."""
 REGION_DASHES = (0, (5, 2.2))
 PICTURE_DASHES = (0, (11, 2.5, 2, 2.5))
 
 
 def draw_panels(view: MapView, mosaic: Mosaic) -> None:
-    """Panels: translucent fills, so that overlaps show darker, and outlines."""
+    """Panels: translucent fills, so that overlaps show darker, and outlines; double ones where panels stay."""
     parts = view.polygons(list(panel_corners(mosaic.panels, mosaic.field)))
     color = view.palette.panel
     width = float(np.interp(len(parts), [10, 100, 1000], [1.2, 0.8, 0.35]))
@@ -34,6 +36,15 @@ def draw_panels(view: MapView, mosaic: Mosaic) -> None:
     )
     view.axes.add_collection(fills, autolim=False)
     view.outline(parts, "panel", color=color, width=width, zorder=5)
+    kept = [panel for panel in mosaic.panels if panel.kept]
+    inner = [_shrunk(part) for part in view.polygons(list(panel_corners(kept, mosaic.field)))]
+    view.outline(inner, "kept panel", color=color, width=0.8 * width, zorder=5)
+
+
+def _shrunk(part: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Corners (N, 2) a little nearer to their middle: the inner line of a double outline."""
+    middle = part.mean(axis=0)
+    return np.asarray(middle + INNER * (part - middle))
 
 
 def draw_region(view: MapView, rings: Sequence[NDArray[np.float64]]) -> None:

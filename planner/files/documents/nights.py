@@ -1,17 +1,12 @@
-"""nights.json: the nights of a plan as one document; and what is done already, from review.json."""
+"""nights.json: the nights of a plan as one document."""
 
 from __future__ import annotations
 
-import json
-from collections.abc import Mapping
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.errors import FileError, nearest_names
-from planner.files.text_file import read_bytes
 from planner.night.brightening import brightening_mag
 from planner.night.clock import utc_text
 from planner.night.meridian import flips_within
@@ -22,19 +17,14 @@ from .json_text import json_text
 
 if TYPE_CHECKING:
     from planner.answers.nights import NightsPlan
-    from planner.answers.plan import Plan
     from planner.night.evening import Evening
     from planner.night.survey import Survey
     from planner.night.timetable import Timetable
 
-__all__ = ["SCHEMA", "nights_document", "nights_json_bytes", "read_done"]
+__all__ = ["SCHEMA", "nights_document", "nights_json_bytes"]
 
 Values = NDArray[np.float64]
 SCHEMA = "nights 1"
-REVIEW_SCHEMA = "review 1"
-LARGEST_REVIEW_BYTES = 200_000_000
-"""Of a review.json: some 600,000 frames."""
-MOST_SECONDS = 1e10
 
 
 def nights_json_bytes(nights: NightsPlan) -> bytes:
@@ -198,61 +188,3 @@ def _warnings(nights: NightsPlan) -> list[dict[str, Any]]:
         }
         for one in nights.wanderers
     ]
-
-
-def read_done(path: Path, plan: Plan) -> dict[tuple[str, str], int]:
-    """Read how many good exposures exist of each panel through each filter of a plan, from review.json.
-
-    Seconds count, as they do in a review: frames longer or shorter than planned, and stacks of frames, make up
-    for as many of the plan's exposures as their seconds fill. Filters that the plan does not have are left out.
-
-    Raises
-    ------
-    FileError
-        If the file cannot be read, is no review, or names a panel that the plan does not have.
-    """
-    rows = _review_rows(path)
-    panels = [panel.name for panel in plan.mosaic.panels]
-    lengths_s = {chosen.name: chosen.exposure_s for chosen in plan.request.filters}
-    done: dict[tuple[str, str], int] = {}
-    for number, row in enumerate(rows, start=1):
-        panel, chosen, count, seconds = _review_row(path, number, row)
-        if panel not in panels:
-            hint = nearest_names(panel, panels)
-            raise FileError(f"{path} names panel {panel!r}, not one of the plan{hint}; review this plan")
-        if chosen in lengths_s:
-            count = int(seconds / lengths_s[chosen] + 1e-6) if seconds else count
-            done[panel, chosen] = done.get((panel, chosen), 0) + count
-    return done
-
-
-def _review_rows(path: Path) -> list[Any]:
-    cure = "give the review.json that the review wrote"
-    content = read_bytes(path, "review.json", LARGEST_REVIEW_BYTES)
-    try:
-        document = json.loads(content)
-    except (ValueError, RecursionError) as error:
-        raise FileError(f"{path} is no JSON: {error}; {cure}") from error
-    if not isinstance(document, Mapping) or document.get("schema") != REVIEW_SCHEMA:
-        got = document.get("schema") if isinstance(document, Mapping) else type(document).__name__
-        raise FileError(f"{path} must have the schema {REVIEW_SCHEMA!r}, got {got!r}; give a review.json")
-    rows = document.get("panels")
-    if not isinstance(rows, list):
-        raise FileError(f"{path} has no list of panels; give the review.json that the review wrote")
-    return rows
-
-
-def _review_row(path: Path, number: int, row: Any) -> tuple[str, str, int, float]:
-    """Panel, filter, good exposures and their seconds (0 where the row does not tell) of an entry."""
-    if not isinstance(row, Mapping):
-        raise FileError(f"{path}: entry {number} of panels must be a table, got {row!r}")
-    panel, chosen, count = row.get("name"), row.get("filter", ""), row.get("exposures", 0)
-    place = f"{path}: entry {number} of panels"
-    if not isinstance(panel, str) or not isinstance(chosen, str):
-        raise FileError(f"{place} wants name and filter as text, got {panel!r} and {chosen!r}")
-    if isinstance(count, bool) or not isinstance(count, int) or not 0 <= count <= 1_000_000:
-        raise FileError(f"{place} wants exposures as a whole number, got {count!r}")
-    seconds = row.get("seconds", 0.0)
-    if isinstance(seconds, bool) or not isinstance(seconds, int | float) or not 0 <= seconds <= MOST_SECONDS:
-        raise FileError(f"{place} wants seconds as a number in [0, {MOST_SECONDS:g}], got {seconds!r}")
-    return panel, chosen, count, float(seconds)

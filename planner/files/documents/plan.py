@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import fields
+from dataclasses import MISSING, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,7 +13,7 @@ from planner.errors import FileError
 from planner.files.text_file import read_text
 from planner.geometry import vector_to_sky
 from planner.mosaic.mosaic import Mosaic
-from planner.mosaic.panel import Panel, panel_corners
+from planner.mosaic.panel import Field, Panel, panel_corners
 from planner.mosaic.region import Part, Region
 from planner.request.region import RegionRequest
 from planner.rig.print_size import print_size_cm
@@ -178,6 +178,10 @@ def _panel(
     if reading is not None and reading.reachable:
         row["reading_deg"] = reading.reading_deg
     row["stars_in_seams"] = stars
+    if panel.kept:
+        row["kept"] = True
+    if panel.field is not None:
+        row["field_deg"] = [panel.field.width_deg, panel.field.height_deg]
     return row
 
 
@@ -243,8 +247,15 @@ def panels_of_document(document: Mapping[str, Any]) -> tuple[Panel, ...]:
     FileError
         If a panel lacks a value.
     """
-    names = [field.name for field in fields(Panel)]
+    names = [field.name for field in fields(Panel) if field.default is MISSING]
     try:
-        return tuple(Panel(**{name: row[name] for name in names}) for row in document["panels"])
+        return tuple(
+            Panel(
+                **{name: row[name] for name in names},
+                kept=bool(row.get("kept", False)),
+                field=Field(*row["field_deg"]) if "field_deg" in row else None,
+            )
+            for row in document["panels"]
+        )
     except (KeyError, TypeError) as error:
         raise FileError(f"the plan's panels lack {error}; plan again to write it anew") from error

@@ -151,6 +151,7 @@ def review_document(review: Review) -> dict[str, Any]:
         "depth": _depth(review.depth, review.uncovered_deg2),
         "drift": _drift(review.drift),
         **_without_none(moonlight_untold=review.moonlight_untold),
+        "plan": {"title": review.title, "panels": review.panels_mark},
     }
 
 

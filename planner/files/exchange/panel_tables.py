@@ -62,6 +62,7 @@ FIRST = (
 READING = Column(
     "reading_deg", "float64", "deg", "of the angle device", lambda panel: panel.get("reading_deg")
 )
+KEPT = Column("kept", "bool", "", "stays where it is", lambda panel: panel.get("kept", False))
 LAST = (
     Column("stars_in_seams", "int64", "", "catalogue stars shared with neighbours", _of("stars_in_seams")),
     *(
@@ -102,7 +103,8 @@ def panels_ecsv_bytes(plan: Plan, *, document: Mapping[str, Any] | None = None) 
 
 def _columns(document: Mapping[str, Any]) -> Sequence[Column]:
     known = any("reading_deg" in panel for panel in document["panels"])
-    return (*FIRST, *((READING,) if known else ()), *LAST)
+    kept = any("kept" in panel for panel in document["panels"])
+    return (*FIRST, *((READING,) if known else ()), *((KEPT,) if kept else ()), *LAST)
 
 
 def _body(document: Mapping[str, Any], *, line_end: str) -> str:

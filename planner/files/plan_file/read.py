@@ -171,7 +171,9 @@ def request_from_document(document: Mapping[str, Any], *, path: Path | None = No
     (128.5, -45.833333333333336)
     """
     faults = Faults(path)
-    values = _read_tables(document, ("title", "setup"), path, faults)
+    values = _read_tables(document, ("title", "setup", "names_used"), path, faults)
+    if "names_used" in document:
+        values["names_used"] = _names_used(document["names_used"], faults)
     setup = _setup_path(document, path, faults)
     faults.stop()
     if setup:
@@ -186,6 +188,15 @@ def request_from_document(document: Mapping[str, Any], *, path: Path | None = No
     except InputError as error:
         faults.add_error("", error)
     raise PlanFileError(tuple(faults.found), path)
+
+
+def _names_used(names: object, faults: Faults) -> tuple[str, ...]:
+    if isinstance(names, list) and all(isinstance(name, str) and name for name in names):
+        return tuple(names)
+    faults.add(
+        "names_used", f"must be a list of names, got {shown(names)}; list names of panels that were let go"
+    )
+    return ()
 
 
 def _shared(setup: Setup) -> dict[str, Any]:

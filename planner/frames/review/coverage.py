@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planner.mosaic.demand import Demand
 from planner.mosaic.mosaic import Mosaic
+from planner.mosaic.panel import Panel, own_shapes, panel_bases
 from planner.mosaic.proof.cover import Cover, Gap
 from planner.mosaic.proof.largest_box import largest_box
 from planner.request.request import MosaicRequest
 
 from .footprints import Footprints
 
-__all__ = ["FrameCoverage", "frame_coverage", "frame_gap"]
+__all__ = ["FrameCoverage", "frame_coverage", "frame_gap", "gap_of_panels"]
 
 SIZE_STEP = 1e-3
 """Frames are grouped by size in such steps of the plan's field, rounded down: what is called covered is."""
@@ -44,10 +47,22 @@ class FrameCoverage:
         return not self.gap
 
 
-def frame_coverage(mosaic: Mosaic, asked: MosaicRequest, footprints: Footprints) -> FrameCoverage:
-    """Coverage of a plan's region by frames."""
-    gap = frame_gap(mosaic, footprints)
-    return FrameCoverage(gap, 0.0 if gap else _overlap(mosaic, asked, footprints))
+def frame_coverage(
+    mosaic: Mosaic, asked: MosaicRequest, footprints: Footprints, taken: Sequence[Panel] = ()
+) -> FrameCoverage:
+    """Coverage of a plan's region by frames.
+
+    Parameters
+    ----------
+    mosaic : Mosaic
+    asked : MosaicRequest
+    footprints : Footprints
+        Of good frames.
+    taken : sequence of Panel
+        Panels of which it is known that they have good frames, whichever are at hand.
+    """
+    gap = frame_gap(mosaic, footprints, gap_of_panels(mosaic, taken))
+    return FrameCoverage(gap, 0.0 if gap else _overlap(mosaic, asked, footprints, taken))
 
 
 def frame_gap(mosaic: Mosaic, footprints: Footprints, within: Gap | None = None) -> Gap:
@@ -60,6 +75,14 @@ def frame_gap(mosaic: Mosaic, footprints: Footprints, within: Gap | None = None)
         if not gap:
             break
     return gap
+
+
+def gap_of_panels(mosaic: Mosaic, taken: Sequence[Panel]) -> Gap | None:
+    """Return what panels that have frames, whichever are at hand, leave of a plan's region; None without any."""
+    if not taken:
+        return None
+    cover = Cover(mosaic.region, panel_bases(taken), own_shapes(taken))
+    return cover.gap(Demand(mosaic.field.shape, (0.0, 0.0)))
 
 
 def _gap_of(mosaic: Mosaic, footprints: Footprints, gap: Gap) -> Gap:
@@ -107,12 +130,16 @@ def _different(footprints: Footprints) -> NDArray[np.intp]:
     return np.unique(np.round(table, 10), axis=0, return_index=True)[1]
 
 
-def _overlap(mosaic: Mosaic, asked: MosaicRequest, footprints: Footprints) -> float:
+def _overlap(mosaic: Mosaic, asked: MosaicRequest, footprints: Footprints, taken: Sequence[Panel]) -> float:
     """Least overlap of the frames, with the smallest frame's size for all of them."""
-    some = _some(footprints)
-    size = _step_sizes(mosaic, some).min(axis=0)
+    some, plan = _some(footprints), np.array([mosaic.field.half_width, mosaic.field.half_height])
+    size = np.minimum(_step_sizes(mosaic, some).min(axis=0, initial=math.inf), plan)
     box = size if asked.overlap_arcmin is None else np.full(2, size.min())
-    cover = Cover(mosaic.region, some.bases)
+    shapes = (
+        *own_shapes([replace(one, field=one.field or mosaic.field) for one in taken]),
+        *(None,) * len(some),
+    )
+    cover = Cover(mosaic.region, np.concatenate([panel_bases(taken), some.bases]), shapes)
     if cover.gap(_demand(size)):
         return 0.0
     return largest_box(

@@ -123,7 +123,11 @@ class PanelMatcher:
         self.angles_deg = np.array([panel.position_angle_deg for panel in panels])
         self.period_deg = camera.field.period_deg
         self.diagonal_arcmin = 60.0 * float(np.hypot(camera.field.width_deg, camera.field.height_deg))
-        self._tree = cKDTree(self.bases[:, 2])
+        own = np.flatnonzero([panel.field is None for panel in panels])
+        self._numbers = (
+            own if len(own) else np.arange(len(panels))
+        )  # ground of other frames is no panel to shoot
+        self._tree = cKDTree(self.bases[self._numbers, 2])
         self._scale = ScaleCheck(camera, limits)
 
     def match(self, solutions: Sequence[PlateSolution]) -> list[Match]:
@@ -135,7 +139,8 @@ class PanelMatcher:
         """Nearest panels, and how the frames lie on them."""
         ra, dec, angle = np.array([(s.ra_deg, s.dec_deg, s.position_angle_deg) for s in solutions]).T
         bases = sky_basis(ra, dec, angle)
-        chord, nearest = self._tree.query(bases[:, 2])
+        chord, place = self._tree.query(bases[:, 2])
+        nearest = self._numbers[place]
         offset = np.degrees(2 * np.arcsin(np.clip(chord / 2, 0, 1))) * 60.0
         turn = turn_on_sky_deg(bases, self.bases[nearest])
         angle_off = nearest_turn_deg(angle - self.angles_deg[nearest], self.period_deg)

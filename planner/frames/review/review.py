@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from planner.mosaic.mosaic import Mosaic
+from planner.mosaic.panel import Panel
+from planner.mosaic.proof.cover import Gap
 from planner.night.settings import Filter
 from planner.request.request import Request
+from planner.request.settled import panels_mark
 
-from .coverage import FrameCoverage, frame_coverage, frame_gap
+from .coverage import FrameCoverage, frame_coverage, frame_gap, gap_of_panels
 from .dark_sky import dark_sky_of, with_dark_sky
 from .depth import DepthMap, depth_map
 from .drift import AngleLog, Drift
@@ -82,6 +85,8 @@ class Review:
     moonlight_untold : int or None
         Good frames of which it cannot be told in what moonlight they were taken, which count nothing at a dark sky;
         None where the plan has no site or no filters, so that nothing is told of a dark sky.
+    title, panels_mark : str
+        Of the plan, and the digest of its panels.
     """
 
     verdicts: dict[Verdict, int]
@@ -94,6 +99,8 @@ class Review:
     made_up: int = 0
     unread_folders: tuple[str, ...] = ()
     moonlight_untold: int | None = None
+    title: str = ""
+    panels_mark: str = ""
 
     @property
     def frame_count(self) -> int:
@@ -177,7 +184,14 @@ class ReviewWork:
         self.request, self.mosaic = request, mosaic
         self.names = FilterNames(one.name for one in request.filters)
         self.matcher = PanelMatcher(mosaic.panels, request.camera, limits)
-        self.tally = Tally(mosaic.panels, request.filters, _wanted(request))
+        self.listed = {one.name: one for one in request.panels}
+        self.tally = Tally(
+            mosaic.panels,
+            request.filters,
+            self._wanted,
+            had=self._had,
+            begun=[panel.name for panel in mosaic.panels if panel.kept],
+        )
         self.ground, self.angles = FootprintLog(request.camera), AngleLog()
         self.made_up = 0
         self.filter_numbers: dict[str, int] = {one.name: number for number, one in enumerate(request.filters)}
@@ -217,9 +231,11 @@ class ReviewWork:
     def review(self, unread: tuple[str, ...], progress: Callable[[str, float], None]) -> Review:
         """Return what all frames so far come to."""
         ground, mosaic = self.ground.footprints(), self.mosaic
-        coverage = frame_coverage(mosaic, self.request.mosaic, ground)
+        coverage = frame_coverage(mosaic, self.request.mosaic, ground, self._taken(self.request.filters))
         gaps = {
-            one.name: frame_gap(mosaic, _of_filter(ground, self.filter_numbers[one.name]))
+            one.name: frame_gap(
+                mosaic, _of_filter(ground, self.filter_numbers[one.name]), self.gap_without([one])
+            )
             for one in self.request.filters
         }
         progress("measuring the depth", 0.5)
@@ -238,13 +254,34 @@ class ReviewWork:
             made_up=self.made_up,
             unread_folders=unread,
             moonlight_untold=None if dark is None else dark.untold,
+            title=self.request.title,
+            panels_mark=panels_mark(mosaic.panels),
         )
 
+    def _wanted(self, panel: str, one: Filter) -> int:
+        """Exposures wanted of a panel; one that the plan file lists may want a number of its own."""
+        listed = self.listed.get(panel)
+        return one.exposures if listed is None else listed.wanted(one.name, one.exposures)
 
-def _wanted(request: Request) -> Callable[[str, Filter], int] | None:
-    """Exposures wanted of panels that the plan file lists itself."""
-    listed = {one.name: one for one in request.panels}
-    return (lambda panel, one: listed[panel].wanted(one.name, one.exposures)) if listed else None
+    def _had(self, panel: str, one: Filter) -> int:
+        """Good exposures that a kept panel has in any case."""
+        return self.listed[panel].had(one.name) if panel in self.listed else 0
+
+    def gap_without(self, filters: Sequence[Filter]) -> Gap | None:
+        """What kept panels leave that have frames of some filters in any case; None where there are none."""
+        return gap_of_panels(self.mosaic, self._taken(filters))
+
+    def _taken(self, filters: Sequence[Filter]) -> list[Panel]:
+        """Kept panels that have good frames of any of some filters, or want none of them, in any case."""
+        return [
+            panel
+            for panel in self.mosaic.panels
+            if panel.kept
+            and (
+                not self.listed[panel.name].still_wants(filters)
+                or any(self._had(panel.name, one) for one in filters)
+            )
+        ]
 
 
 def _of_filter(ground: Footprints, number: int) -> Footprints:

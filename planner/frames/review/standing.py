@@ -85,6 +85,9 @@ class StandingCount:
         if before is not None and (not before or not len(new)):
             return
         ours = new if name is None else new.chosen(new.filters == self.work.filter_numbers[name])
+        if before is None:
+            filters = self.work.request.filters
+            before = self.work.gap_without([one for one in filters if name in (None, one.name)])
         self._gaps[name] = frame_gap(self.work.mosaic, ours, before)
 
     def _wanted(self) -> tuple[tuple[str, str | None], ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from planner.mosaic.panel import Panel
@@ -75,6 +75,10 @@ class Tally:
         Of the plan.
     wanted : callable, optional
         Exposures wanted of a panel, by name, through a filter; by default the filter's own number.
+    had : callable, optional
+        Good exposures that a panel has in any case, whatever frames are counted.
+    begun : collection of str
+        Names of panels that have good frames in any case.
     """
 
     def __init__(
@@ -82,11 +86,15 @@ class Tally:
         panels: Sequence[Panel],
         filters: Sequence[Filter],
         wanted: Callable[[str, Filter], int] | None = None,
+        *,
+        had: Callable[[str, Filter], int] | None = None,
+        begun: Collection[str] = (),
     ) -> None:
         self.panels, self.filters = panels, filters
         self.verdicts: Counter[Verdict] = Counter()
         self._wanted = {one.name: one for one in filters}
         self._count = wanted or (lambda panel, one: one.exposures)
+        self._had, self._begun = had or (lambda panel, one: 0), frozenset(begun)
         self._seconds: Counter[tuple[int, str | None]] = Counter()
         self._frames: dict[tuple[int, str | None], Counter[Verdict]] = {}
 
@@ -128,7 +136,7 @@ class Tally:
         """Exposures still wanted; where the plan names no filter, panels without a good frame."""
         rows: list[Reshoot] = []
         for number, panel in enumerate(self.panels):
-            if not self.filters:
+            if not self.filters and panel.name not in self._begun:
                 rows += self._panel_without_frame(number, panel)
             for one in self.filters:
                 count = self.exposures_missing(number, one)
@@ -142,7 +150,10 @@ class Tally:
 
     def exposures_missing(self, panel: int, wanted: Filter) -> int:
         """Exposures of the plan's length that make up for the seconds missing."""
-        lacking = self.wanted(panel, wanted) * wanted.exposure_s - self._seconds[panel, wanted.name]
+        had_s = self._had(self.panels[panel].name, wanted) * wanted.exposure_s
+        lacking = self.wanted(panel, wanted) * wanted.exposure_s - max(
+            self._seconds[panel, wanted.name], had_s
+        )
         return max(0, math.ceil(lacking / wanted.exposure_s - 1e-6))
 
     def _panel_without_frame(self, number: int, panel: Panel) -> Iterable[Reshoot]:

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.geometry import plane_to_vector, vector_to_plane
+from planner.mosaic.demand import Demand
 from planner.mosaic.sample_points import within
 from planner.mosaic.task import Task
 
@@ -214,16 +215,18 @@ class AngleBounds:
         if nearest is None or abs(turns[nearest]) > WIDEST_DEG:
             return [np.zeros((0, 3)) for _ in self.task.demands]
         packing = reached[nearest].packing
-        return [self._turned_too(p, turns[nearest]) for p in packing.weighty] if packing else []
+        points = zip(packing.weighty, self.task.demands, strict=True) if packing else ()
+        return [self._turned_too(some, demand, turns[nearest]) for some, demand in points]
 
-    def _turned_too(self, points: Array, turn_deg: float) -> Array:
-        """Points, and those turned about the region's middle that stay inside."""
+    def _turned_too(self, points: Array, demand: Demand, turn_deg: float) -> Array:
+        """Points, and those turned about the region's middle that stay inside what is to be served for a demand."""
         region, turn = self.task.region, math.radians(turn_deg)
         cos, sin = math.cos(turn), math.sin(turn)
         turned = plane_to_vector(
             vector_to_plane(points, region.basis) @ [[cos, -sin], [sin, cos]], region.basis
         )
-        return np.concatenate([points, turned[within(region, turned)]])
+        asked = region if self.task.open is None else self.task.open.inner(demand)
+        return np.concatenate([points, turned[within(asked, turned)]]) if asked else points
 
 
 class _Interval:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from planner.mosaic.chart import Chart
 from planner.mosaic.demand import Demand
+from planner.mosaic.open_ground import OpenGround
 from planner.mosaic.poles import is_steep
 from planner.mosaic.sample_points import spacing, square_points
 from planner.mosaic.task import Task
@@ -98,9 +99,19 @@ def lattices(view: View, parts: int) -> list[Array]:
         Points along each side of a panel's core.
     """
     task, orientation = view.task, view.chart.orientation
+    if task.open is not None:
+        return [_open_points(view, task.open, demand, parts) for demand in task.demands]
     return [
         square_points(task.region, orientation, _spacings(view, demand, parts)) for demand in task.demands
     ]
+
+
+def _open_points(view: View, ground: OpenGround, demand: Demand, parts: int) -> Array:
+    """Points (P, 3) of open ground, none where all of it is too narrow to tell from what is served."""
+    part = ground.inner(demand)
+    if part is None:
+        return np.zeros((0, 3))
+    return square_points(part, view.chart.orientation, _spacings(view, demand, parts))
 
 
 def _spacings(view: View, demand: Demand, parts: int) -> tuple[float, float]:

@@ -23,6 +23,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from planner.geometry import plane_to_vector, vector_to_plane, vector_to_sky
 from planner.mosaic.demand import Demand
+from planner.mosaic.panel import Shape
 from planner.mosaic.region import Region
 from planner.mosaic.rings import polygon_area_sr
 
@@ -117,11 +118,15 @@ class Cover:
     region : Region
     bases : array_like, shape (N, 3, 3)
         Panel bases (left, up, out).
+    own : sequence, optional
+        For each panel None, or the corners in its tangent plane of what it shows in place of a demand's shape: ground
+        that frames have shown, whatever their size.
     """
 
-    def __init__(self, region: Region, bases: ArrayLike) -> None:
+    def __init__(self, region: Region, bases: ArrayLike, own: Sequence[Shape | None] | None = None) -> None:
         self.region = region
         self.bases = np.asarray(bases, dtype=float).reshape(-1, 3, 3)
+        self.own = tuple(own) if own is not None and any(own) else None
         self._cores: dict[Demand, NDArray[np.object_]] = {}
         shapely.prepare(region.polygon)
 
@@ -163,10 +168,27 @@ class Cover:
             Only these panels.
         """
         if panels is not None:
-            return self._cores_of(self.bases[list(panels)], demand)
+            return self._cores_by_shape(np.array(panels, dtype=np.intp), demand)
         if demand not in self._cores:
-            self._cores[demand] = self._cores_of(self.bases, demand)
+            self._cores[demand] = self._cores_by_shape(np.arange(len(self.bases)), demand)
         return self._cores[demand]
+
+    def reach_rad(self, demand: Demand) -> float:
+        """How far from its centre a panel shows the sky at most, under a demand or by a shape of its own."""
+        corners = [demand.half_size, *(shape[0] for shape in self.own or () if shape)]
+        return max(math.atan(math.hypot(*corner)) for corner in corners)
+
+    def _cores_by_shape(self, panels: NDArray[np.intp], demand: Demand) -> NDArray[np.object_]:
+        """Cores of some panels; those with a shape of their own by that."""
+        if self.own is None:
+            return self._cores_of(self.bases[panels], demand)
+        cores = np.full(len(panels), shapely.Polygon(), dtype=object)
+        shapes = [self.own[panel] for panel in panels]
+        for shape in dict.fromkeys(shapes):
+            mine = np.array([one == shape for one in shapes])
+            asked = demand if shape is None else Demand(shape, demand.box)
+            cores[mine] = self._cores_of(self.bases[panels[mine]], asked)
+        return cores
 
     def _cores_of(self, bases: NDArray[np.float64], demand: Demand) -> NDArray[np.object_]:
         cores = np.full(len(bases), shapely.Polygon(), dtype=object)

@@ -116,7 +116,7 @@ def _scaled(shape: tuple[tuple[float, float], ...], unit_box: tuple[float, float
 
 def _smaller_gap(cover: Cover, demand: Demand, gap: Gap) -> Gap:
     """Return what remains of a gap under a smaller box."""
-    reach = math.atan(math.hypot(*demand.half_size)) + 1e-6
+    reach = cover.reach_rad(demand) + 1e-6
     x0, y0, x1, y1 = shapely.bounds(np.array(gap.parts)).T
     points = np.stack([np.stack([x, y], axis=-1) for x in (x0, x1) for y in (y0, y1)], axis=1)
     vectors = plane_to_vector(points, cover.region.basis)

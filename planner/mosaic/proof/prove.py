@@ -15,7 +15,7 @@ from planner.mosaic.demand import Demand
 from planner.mosaic.mosaic import Axes, Mosaic
 from planner.mosaic.naming import named_panels, ordered_by_angle
 from planner.mosaic.orientation import Orientation
-from planner.mosaic.panel import Panel, panel_bases
+from planner.mosaic.panel import Panel, own_shapes, panel_bases
 from planner.mosaic.region import Region
 from planner.mosaic.seams import find_seams
 from planner.mosaic.terms import Layout, Terms
@@ -23,7 +23,7 @@ from planner.mosaic.terms import Layout, Terms
 from .cover import Cover, Gap
 from .largest_box import largest_box
 
-__all__ = ["mosaic_from_centers", "area_bound", "prove"]
+__all__ = ["mosaic_from_centers", "area_bound", "panels_at", "prove"]
 
 ARCMIN = math.radians(1 / 60)
 
@@ -52,7 +52,7 @@ def prove(
         Left out, a plan that gives what was asked is only proven to, which is quicker: the overlaps found are those
         asked for. One that falls short is measured all the same.
     """
-    cover = Cover(region, panel_bases(panels))
+    cover = Cover(region, panel_bases(panels), own_shapes(panels))
     if measure or cover.first_gap(terms.demands):
         found, gap, after, gap_after = _measured(cover, terms)
     else:
@@ -121,6 +121,28 @@ def mosaic_from_centers(
     panel_count_bound: int | None = None,
 ) -> Mosaic:
     """Name panels at these centres and prove them; their position angles are the orientation's if not given."""
+    per_panel = layout.angles == "per_panel"
+    return prove(
+        region,
+        terms,
+        panels_at(region, terms, layout, orientation, centers, angles_deg=angles_deg),
+        angles=layout.angles,
+        axes=Axes(*orientation.origin_deg, orientation.north_angle_deg % 360.0) if per_panel else None,
+        panel_count_bound=panel_count_bound,
+        measure=layout.measure,
+    )
+
+
+def panels_at(
+    region: Region,
+    terms: Terms,
+    layout: Layout,
+    orientation: Orientation,
+    centers: NDArray[np.float64],
+    *,
+    angles_deg: NDArray[np.float64] | None = None,
+) -> tuple[Panel, ...]:
+    """Return named panels at these centres; their position angles are the orientation's if not given."""
     if angles_deg is None:
         angles_deg = orientation.position_angles_deg(centers)
     up_deg = float(orientation.position_angles_deg(region.basis[2]))
@@ -128,15 +150,5 @@ def mosaic_from_centers(
         up_deg += 180.0
     picture = Orientation.square_with(*region.center_deg, up_deg)
     panels = named_panels(centers, angles_deg, picture=picture, band_deg=terms.field.height_deg / 2)
-    if isinstance(layout.angles, int) and layout.angles > 1:
-        panels = ordered_by_angle(panels)
-    per_panel = layout.angles == "per_panel"
-    return prove(
-        region,
-        terms,
-        panels,
-        angles=layout.angles,
-        axes=Axes(*orientation.origin_deg, orientation.north_angle_deg % 360.0) if per_panel else None,
-        panel_count_bound=panel_count_bound,
-        measure=layout.measure,
-    )
+    several = isinstance(layout.angles, int) and layout.angles > 1
+    return ordered_by_angle(panels) if several else panels

@@ -16,7 +16,7 @@ from .cover import Cover, Gap, without_hairs
 __all__ = ["needed"]
 
 
-def needed(cover: Cover, demands: Sequence[Demand]) -> NDArray[np.bool_]:
+def needed(cover: Cover, demands: Sequence[Demand], *, first: int = 0) -> NDArray[np.bool_]:
     """Which panels must stay for all to be served that the cover serves now, shape (N,); no further one can go.
 
     Panels are tried from the one that serves the least ground of its own upwards. Those that serve a point which
@@ -26,15 +26,21 @@ def needed(cover: Cover, demands: Sequence[Demand]) -> NDArray[np.bool_]:
     ----------
     cover : Cover
     demands : sequence of Demand
+    first : int
+        Panels before this one stay in any case.
     """
     layers = [cover.cores(demand) for demand in demands]
     near = [_neighbours(cores) for cores in layers]
     maybe = np.all([~_alone(cores) for cores in layers], axis=0)
     kept = np.ones(len(cover.bases), dtype=bool)
     for index in np.argsort(shapely.area(layers[0]), kind="stable"):
-        if maybe[index] and all(
-            _is_spare(index, cores, kept, cover.region, pairs)
-            for cores, pairs in zip(layers, near, strict=True)
+        if (
+            index >= first
+            and maybe[index]
+            and all(
+                _is_spare(index, cores, kept, cover.region, pairs)
+                for cores, pairs in zip(layers, near, strict=True)
+            )
         ):
             kept[index] = False
     return kept

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.mosaic.demand import Demand, with_hair
+from planner.mosaic.orientation import Orientation
 from planner.mosaic.proof.cover import Cover, Gap
 from planner.mosaic.sample_points import region_points
 from planner.mosaic.task import Task
@@ -46,13 +47,24 @@ class Attempt:
         self.task, self.angles_deg = task, tuple(float(angle) for angle in angles_deg)
         self.demands = with_hair(demands or task.demands)
         orientations = [task.orientation_at(angle) for angle in self.angles_deg]
-        self.grounds: list[Ground] = [ground_for(task.region, o, self.demands) for o in orientations]
-        points = region_points(task.region, orientations[0], self.demands)
+        self.grounds: list[Ground] = [
+            ground_for(task.region, o, self.demands, task.open) for o in orientations
+        ]
+        points = self._first_points(orientations[0])
         for ground in self.grounds:
             ground.add(points)
         self.search = Pierce(self.grounds, seed=SEED)
         self.crew = Crew(np.zeros((0, 2)), np.zeros(0, dtype=np.intp))
         self.misses = np.inf
+
+    def _first_points(self, orientation: Orientation) -> Array:
+        """Points (N, 3) that stand for all that is to be served."""
+        ground = self.task.open
+        if ground is None:
+            return region_points(self.task.region, orientation, self.demands)
+        parts = [part for demand in self.demands if (part := ground.part(demand)) is not None]
+        points = [region_points(part, orientation, self.demands) for part in parts]
+        return np.concatenate([*points, *(ground.deepest(demand) for demand in self.demands)])
 
     @property
     def steps(self) -> int:
@@ -133,7 +145,7 @@ class Attempt:
         """What panels leave unserved, of the first demand that they do not meet."""
         cover = Cover(self.task.region, crew.bases(self.grounds))
         for demand in self.demands:
-            gap = cover.gap(demand)
+            gap = cover.gap(demand, within=self.task.open and self.task.open.shapes[demand])
             if gap:
                 break
         return gap

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from planner.geometry import plane_to_vector, vector_to_plane
 from planner.mosaic.demand import Demand
+from planner.mosaic.open_ground import OpenGround
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.poles import greatest_turn
 from planner.mosaic.region import Region
@@ -50,8 +51,14 @@ class CurvedGround(Ground):
 
     cost = 6
 
-    def __init__(self, region: Region, orientation: Orientation, demands: Sequence[Demand]) -> None:
-        super().__init__(region, orientation, demands)
+    def __init__(
+        self,
+        region: Region,
+        orientation: Orientation,
+        demands: Sequence[Demand],
+        open: OpenGround | None = None,
+    ) -> None:
+        super().__init__(region, orientation, demands, open)
         self.far = max(math.atan(math.hypot(*demand.half_size)) for demand in demands)
         turns = _turns(_turn_at_rim(region, orientation, self.far))
         self.layers = [Layer(region, orientation, demand, turns) for demand in demands]
@@ -66,11 +73,12 @@ class CurvedGround(Ground):
     def add(self, points: Array, *, against: Array | None = None) -> None:
         """See `Ground.add`: points get a greater reach until none of the places serves them."""
         bases = None if against is None or not len(against) else self.bases(against)
-        for number, layer in enumerate(self.layers):
-            self.index = np.concatenate([self.index, len(layer) + np.arange(len(points))])
-            self.layer = np.concatenate([self.layer, np.full(len(points), number)])
-            self.points = np.concatenate([self.points, points])
-            layer.add(points, bases, self.size * LEAST_SQUEEZE)
+        for number, (layer, demand) in enumerate(zip(self.layers, self.demands, strict=True)):
+            asked = self.asked(points, demand)
+            self.index = np.concatenate([self.index, len(layer) + np.arange(len(asked))])
+            self.layer = np.concatenate([self.layer, np.full(len(asked), number)])
+            self.points = np.concatenate([self.points, asked])
+            layer.add(asked, bases, self.size * LEAST_SQUEEZE)
 
     def vectors(self, places: Array) -> Array:
         """See `Ground.vectors`."""

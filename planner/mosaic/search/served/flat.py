@@ -8,6 +8,7 @@ import numpy as np
 
 from planner.mosaic.chart import Chart
 from planner.mosaic.demand import Demand
+from planner.mosaic.open_ground import OpenGround
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.region import Region
 
@@ -29,8 +30,14 @@ SHRINK = 0.3
 class FlatGround(Ground):
     """Every point has a rectangle of chart places, those with a panel that serves it."""
 
-    def __init__(self, region: Region, orientation: Orientation, demands: Sequence[Demand]) -> None:
-        super().__init__(region, orientation, demands)
+    def __init__(
+        self,
+        region: Region,
+        orientation: Orientation,
+        demands: Sequence[Demand],
+        open: OpenGround | None = None,
+    ) -> None:
+        super().__init__(region, orientation, demands, open)
         self.chart = Chart(orientation, region.basis[2])
         self.extent = np.zeros((4, 0))
 
@@ -39,7 +46,8 @@ class FlatGround(Ground):
 
     def add(self, points: Array, *, against: Array | None = None) -> None:
         """See `Ground.add`: rectangles shrink until they hold none of the places."""
-        found = np.concatenate([self._extent(points, demand) for demand in self.demands], axis=1)
+        asked = [(self.asked(points, demand), demand) for demand in self.demands]
+        found = np.concatenate([self._extent(*each) for each in asked if len(each[0])], axis=1)
         if against is not None and len(against):
             found = _squeezed(found, against, self.size * LEAST_SQUEEZE)
         self.extent = np.ascontiguousarray(np.concatenate([self.extent, found], axis=1))

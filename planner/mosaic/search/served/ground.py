@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.mosaic.demand import Demand
+from planner.mosaic.open_ground import OpenGround
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.region import Region
 
@@ -36,14 +37,26 @@ class Ground(ABC):
     region : Region
     orientation : Orientation
     demands : sequence of Demand
+    open : OpenGround, optional
+        Only points of that count, for each demand its own; left out, all of them.
     """
 
     cost = 1
     """What a move costs, in moves on flat ground."""
 
-    def __init__(self, region: Region, orientation: Orientation, demands: Sequence[Demand]) -> None:
-        self.region, self.orientation, self.demands = region, orientation, tuple(demands)
+    def __init__(
+        self,
+        region: Region,
+        orientation: Orientation,
+        demands: Sequence[Demand],
+        open: OpenGround | None = None,
+    ) -> None:
+        self.region, self.orientation, self.demands, self.open = region, orientation, tuple(demands), open
         self.size = min(min(demand.half_size) for demand in demands)
+
+    def asked(self, points: Array, demand: Demand) -> Array:
+        """Those of some points, unit vectors (P, 3), that are to be served for a demand."""
+        return points if self.open is None else points[self.open.asks(demand, points)]
 
     @abstractmethod
     def __len__(self) -> int:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from planner.mosaic.demand import Demand
+from planner.mosaic.open_ground import OpenGround
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.poles import greatest_latitude
 from planner.mosaic.region import Region
@@ -28,10 +29,12 @@ def convergence(region: Region, orientation: Orientation, demands: Sequence[Dema
     return far * math.tan(steepest) if steepest < math.pi / 2 - POLE_MARGIN * far else math.pi / 2
 
 
-def ground_for(region: Region, orientation: Orientation, demands: Sequence[Demand]) -> Ground:
+def ground_for(
+    region: Region, orientation: Orientation, demands: Sequence[Demand], open: OpenGround | None = None
+) -> Ground:
     """Return flat ground where panels stand in some order, curved ground near a pole."""
     if convergence(region, orientation, demands) < FLAT_UP_TO:
-        return FlatGround(region, orientation, demands)
+        return FlatGround(region, orientation, demands, open)
     from .curved import CurvedGround
 
-    return CurvedGround(region, orientation, demands)
+    return CurvedGround(region, orientation, demands, open)

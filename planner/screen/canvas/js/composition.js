@@ -9,7 +9,7 @@ class Composition {
     this.outline = vectors(region.outline); this.grown = region.grown ? vectors(region.grown) : null;
     this.rings = region.rings ? region.rings.map(vectors) : null; // pieces and holes, where there are several
     this.picture = vectors(picture.corners); this.full = data.full ? vectors(data.full) : null;
-    this.panels = data.panels.map(p => ({ name: p.name, corners: vectors(p.corners) }));
+    this.panels = data.panels.map(p => ({ name: p.name, kept: p.kept, corners: vectors(p.corners) }));
     this.gap = data.gap ? skyToVector(...data.gap) : null;
     this.pa = picture.position_angle_deg; this.regionAngle = region.position_angle_deg ?? 0;
     this.size = null; this.touched = false; this.stale = false; this.marginLost = false;
@@ -44,7 +44,7 @@ class Composition {
     const panels = this.listed ? v => v : this.follow ? whole : shift, loose = this.stale || (this.turn && this.form !== "rectangle");
     return { outline, rings: this.rings?.map(ring => ring.map(region)), grown: this.grown?.map(region), full: this.full?.map(panels), gap: this.gap && region(this.gap),
       picture: loose ? this.pictureAbout(outline) : this.picture.map(region),
-      panels: this.panels.map(p => ({ name: p.name, corners: p.corners.map(panels) })) };
+      panels: this.panels.map(p => ({ name: p.name, kept: p.kept, corners: p.corners.map(panels) })) };
   }
 
   // The smallest rectangle at the picture's angle about the outline, widened to the print's proportions.

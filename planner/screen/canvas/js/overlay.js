@@ -33,10 +33,11 @@ class Overlay {
     resize(this.panels, n, "polygon"); resize(this.names, names ? n : 0, "text");
     live.panels.forEach((p, i) => {
       const corners = points(p.corners); this.panels.children[i].setAttribute("points", text(corners));
+      this.panels.children[i].classList.toggle("kept", !!p.kept);
       if (!names) return;
       const label = this.names.children[i], ok = corners.every(Boolean);
       const size = ok ? Math.hypot(corners[0][0] - corners[1][0], corners[0][1] - corners[1][1]) : 0;
-      label.style.display = size > 22 ? "" : "none";
+      label.style.display = size > 22 ? "" : "none"; label.classList.toggle("kept", !!p.kept);
       if (label.textContent !== p.name) label.textContent = p.name;
       if (ok) { label.setAttribute("x", mean(corners, 0)); label.setAttribute("y", mean(corners, 1)); }
     });

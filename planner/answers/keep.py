@@ -1,0 +1,247 @@
+"""What has been begun and stays: panels with good frames, and ground that solved frames show."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import shapely
+
+from planner.errors import InputError
+from planner.frames.review.filter_names import FilterNames
+from planner.frames.review.folder import count_frames, frame_files
+from planner.frames.review.limits import Limits
+from planner.frames.review.match import PanelMatcher
+from planner.frames.review.reading import FrameReader
+from planner.frames.review.tally import Tally
+from planner.geometry import vector_to_plane
+from planner.mosaic.panel import Panel, panel_corners
+from planner.mosaic.region import Region
+from planner.progress import Progress
+from planner.request.panels import PanelRequest, listed_panels
+from planner.request.request import Request
+from planner.rig.plate_solution import PlateSolution
+
+from .find_region import find_region
+from .taken_ground import TakenGround, taken_grounds
+
+__all__ = ["Kept", "keep_frames", "keep_reviewed"]
+
+Good = Mapping[str, Mapping[str, int]]
+Frame = tuple[Path, PlateSolution]
+DECIMALS = 10
+NAMED = 6
+LOWEST_DEPTH = 0.05
+"""Ground nearer than this, in radii, to the horizon of the region's middle is far off it."""
+LEAST_AREA = 1e-14
+"""Steradians of the region that a panel must show to touch it."""
+BATCH = 256
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A request whose panels stay, and how it came to that.
+
+    Parameters
+    ----------
+    request : Request
+        Its panels are those that stay.
+    let_go : tuple of str
+        Names of panels without good frames.
+    off : tuple of str
+        Names of panels, or of files, with good frames off the region.
+    """
+
+    request: Request
+    let_go: tuple[str, ...]
+    off: tuple[str, ...]
+
+    def words(self) -> Iterator[str]:
+        """Say what stays and what goes, one sentence each."""
+        yield f"kept: {_names([one.name for one in self.request.panels])}"
+        if self.let_go:
+            yield f"let go, without good frames: {_names(self.let_go)}; no other panel gets their names"
+        if self.off:
+            yield f"left aside, off the region: {_names(self.off)}"
+
+
+def keep_reviewed(request: Request, good: Good) -> Kept:
+    """Keep the panels of a plan file that have good frames, and those that it keeps in any case.
+
+    Parameters
+    ----------
+    request : Request
+        With panels, settled or listed.
+    good : mapping
+        Good exposures by panel and filter; a panel may have good frames of no filter of the plan.
+
+    Raises
+    ------
+    InputError
+        If no panel stays, or the request lists none.
+    """
+    if not request.panels:
+        raise InputError(
+            f"which panels stay is known of settled or listed ones, but {request.title!r} has none; settle the "
+            "plan as it was when it was shot, or give the folder with its frames"
+        )
+    if not any(one.name in good or one.keep for one in request.panels):
+        raise InputError("the review has no good frames of any panel, so none stays; plan anew instead")
+    return _kept(request, good, (), ())
+
+
+def keep_frames(
+    request: Request, folder: Path, *, reader: FrameReader | None = None, progress: Progress | None = None
+) -> Kept:
+    """Keep what solved frames in a folder show: the plan file's own panels where frames match, else their ground.
+
+    Frames of one place, angle and size are one ground: what all of them show.
+
+    Parameters
+    ----------
+    request : Request
+    folder : Path
+        Frames in it and in all folders below it are only read.
+    reader : FrameReader, optional
+        By default one that solves nothing.
+    progress : callable, optional
+
+    Raises
+    ------
+    InputError
+        If no frame is solved, or none shows any of the region.
+    """
+    frames = list(_solved(folder, reader or FrameReader(), progress))
+    if not frames:
+        raise InputError(f"{folder} has no solved frames; solve them first, or give another folder")
+    good, others = _matched(request, frames)
+    grounds = taken_grounds([solution for _, solution in others], request.camera)
+    touching = _touches(find_region(request.region).region, [ground.panel for ground in grounds])
+    shown = [ground for ground, touches in zip(grounds, touching, strict=True) if touches]
+    if not (good or shown):
+        raise InputError(
+            f"none of the {len(frames)} solved frames in {folder} shows any of the region; check folder and region"
+        )
+    off = [ground for ground, touches in zip(grounds, touching, strict=True) if not touches]
+    return _kept(request, good, shown, [others[k][0].name for ground in off for k in ground.frames])
+
+
+def _solved(folder: Path, reader: FrameReader, progress: Progress | None) -> Iterator[Frame]:
+    total = max(1, count_frames(folder))
+    for number, path in enumerate(frame_files(folder)):
+        if progress is not None and number % BATCH == 0:
+            progress(f"reading frames, {number} of {total} read", min(1.0, number / total))
+        frame = reader.read(path)
+        if frame.solution is not None:
+            yield path, frame.solution
+
+
+def _matched(request: Request, frames: Sequence[Frame]) -> tuple[dict[str, dict[str, int]], list[Frame]]:
+    """Good exposures of the plan file's own panels by panel and filter, and the frames that are of none."""
+    own = [panel for panel in listed_panels(request.panels) if panel.field is None]
+    if not own:
+        return {}, list(frames)
+    names, tally = FilterNames(one.name for one in request.filters), Tally(own, request.filters)
+    matches = PanelMatcher(own, request.camera, Limits.of_plan(request)).match([one for _, one in frames])
+    good: dict[str, dict[str, int]] = {}
+    others = []
+    for frame, match in zip(frames, matches, strict=True):
+        if match.verdict != "good" or match.panel is None:
+            others.append(frame)
+            continue
+        tally.add("good", match.panel, names.of_header(frame[1].filter), frame[1].exposure_s)
+        good[own[match.panel].name] = {}
+    lengths = {one.name: one.exposure_s for one in request.filters}
+    for row in tally.exposures():
+        if row.name in good and row.filter in lengths:
+            good[row.name][row.filter] = int(row.seconds / lengths[row.filter] + 1e-6)
+    return good, others
+
+
+def _kept(request: Request, good: Good, grounds: Sequence[TakenGround], off: Sequence[str]) -> Kept:
+    """Return the request with the panels that stay, and ground that frames have shown."""
+    begun = [one for one in _in_order(request.panels) if one.name in good or one.keep]
+    stay = [one for one, touches in zip(begun, _touching(request, begun), strict=True) if touches or one.keep]
+    if not stay and not grounds:
+        raise InputError(
+            f"all panels with good frames ({_names([one.name for one in begun])}) lie off the region, so none "
+            "stays; check the region, or plan anew"
+        )
+    let_go = [one.name for one in request.panels if one not in begun]
+    aside = [one.name for one in begun if one not in stay]
+    used = tuple(dict.fromkeys((*request.names_used, *let_go, *aside)))
+    panels = [_with_taken(one, good.get(one.name, {})) for one in stay]
+    panels += _ground_panels(_new(grounds, stay), {*used, *(one.name for one in stay)})
+    numbered = tuple(replace(one, order=number) for number, one in enumerate(panels, start=1))
+    grown = replace(request, panels=numbered, settled=None, names_used=used)
+    return Kept(grown, tuple(let_go), (*aside, *off))
+
+
+def _in_order(panels: Sequence[PanelRequest]) -> list[PanelRequest]:
+    return [one for _, one in sorted(enumerate(panels, start=1), key=lambda pair: pair[1].order or pair[0])]
+
+
+def _with_taken(panel: PanelRequest, good: Mapping[str, int]) -> PanelRequest:
+    had = panel.taken or {}
+    taken = {name: max(had.get(name, 0), good.get(name, 0)) for name in dict.fromkeys((*had, *good))}
+    return replace(panel, keep=True, taken={name: count for name, count in taken.items() if count} or None)
+
+
+def _new(grounds: Sequence[TakenGround], stay: Sequence[PanelRequest]) -> list[TakenGround]:
+    """Ground that is not among the panels that stay already, as where the same folder is given again."""
+    known = {_place(one.ra_deg, one.dec_deg) for one in stay if one.field_deg is not None}
+    return [ground for ground in grounds if _place(ground.panel.ra_deg, ground.panel.dec_deg) not in known]
+
+
+def _place(ra_deg: float, dec_deg: float) -> tuple[float, float]:
+    return round(ra_deg, 6) % 360.0, round(dec_deg, 6)
+
+
+def _ground_panels(grounds: Sequence[TakenGround], used: set[str]) -> list[PanelRequest]:
+    """Return ground that frames have shown as panels that want no exposures, with names that are not used."""
+    numbers = range(1, len(used) + len(grounds) + 1)
+    free = [name for number in numbers if (name := f"taken {number}") not in used]
+    return [
+        PanelRequest(
+            name,
+            round(ground.panel.ra_deg, DECIMALS) % 360.0,
+            round(ground.panel.dec_deg, DECIMALS),
+            round(ground.panel.position_angle_deg, DECIMALS) % 360.0,
+            keep=True,
+            field_deg=_down(ground.field_deg),
+        )
+        for name, ground in zip(free, grounds, strict=False)
+    ]
+
+
+def _down(field_deg: tuple[float, float]) -> tuple[float, float]:
+    """Round down, so that no more ground is told than frames have shown."""
+    width, height = (math.floor(value * 10**DECIMALS) / 10**DECIMALS for value in field_deg)
+    return width, height
+
+
+def _touching(request: Request, panels: Sequence[PanelRequest]) -> list[bool]:
+    """Whether panels show any of the region; beside a picture that is to be full none is asked."""
+    if request.picture is not None and request.picture.filled:
+        return [True] * len(panels)
+    field = request.camera.field
+    shown = [replace(one, field=one.field or field) for one in listed_panels(panels)]
+    return _touches(find_region(request.region).region, shown)
+
+
+def _touches(region: Region, panels: Sequence[Panel]) -> list[bool]:
+    """Whether panels with fields of their own show any of a region."""
+    corners = [panel_corners([panel], panel.field)[0] for panel in panels if panel.field is not None]
+    seen = [float((four @ region.basis[2]).min()) > LOWEST_DEPTH for four in corners]
+    prints = [shapely.Polygon(vector_to_plane(four, region.basis)) for four in corners]
+    return [
+        in_front and shapely.intersection(shown, region.polygon).area > LEAST_AREA
+        for in_front, shown in zip(seen, prints, strict=True)
+    ]
+
+
+def _names(names: Sequence[str]) -> str:
+    more = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
+    return f"{', '.join(names[:NAMED])}{more}"

@@ -1,0 +1,141 @@
+"""review.json read back: what is done already of a plan, and which of its panels have good frames."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from planner.errors import FileError, nearest_names
+from planner.files.text_file import read_bytes
+from planner.night.settings import Filter
+from planner.request.panels import listed_panels
+from planner.request.settled import panels_mark
+
+from .review import SCHEMA
+
+if TYPE_CHECKING:
+    from planner.answers.plan import Plan
+    from planner.request.request import Request
+
+__all__ = ["Good", "read_done", "read_good"]
+
+LARGEST_BYTES = 200_000_000
+"""Of a review.json: some 600,000 frames."""
+MOST_SECONDS = 1e10
+CURE = "give the review.json that the review wrote"
+
+Good = dict[str, dict[str, int]]
+"""Good exposures by the panel's name and the plan's filter; panels with good frames of other filters have none."""
+
+
+@dataclass(frozen=True)
+class _Row:
+    """Good exposures of a panel through a filter; 0 seconds where the review does not tell."""
+
+    panel: str
+    filter: str
+    exposures: int
+    seconds: float
+
+    def count(self, lengths_s: Mapping[str, float]) -> int:
+        """Exposures of the plan's length that they are worth."""
+        return int(self.seconds / lengths_s[self.filter] + 1e-6) if self.seconds else self.exposures
+
+
+def read_done(path: Path, plan: Plan) -> dict[tuple[str, str], int]:
+    """Read how many good exposures exist of each panel through each filter of a plan, from review.json.
+
+    Seconds count, as they do in a review: frames longer or shorter than planned, and stacks of frames, make up
+    for as many of the plan's exposures as their seconds fill. Filters that the plan does not have are left out.
+
+    Raises
+    ------
+    FileError
+        If the file cannot be read, is no review, or names a panel that the plan does not have.
+    """
+    lengths_s = _lengths_s(plan.request.filters)
+    done: dict[tuple[str, str], int] = {}
+    for row in _rows(path, _document(path), [panel.name for panel in plan.mosaic.panels]):
+        if row.filter in lengths_s:
+            key = row.panel, row.filter
+            done[key] = done.get(key, 0) + row.count(lengths_s)
+    return done
+
+
+def read_good(path: Path, request: Request) -> Good:
+    """Read which of the panels that a plan file lists have good frames, and how many of each filter.
+
+    Parameters
+    ----------
+    path : Path
+        Of a review.json.
+    request : Request
+        With panels.
+
+    Raises
+    ------
+    FileError
+        If the file cannot be read, is no review, or is the review of another plan.
+    """
+    document, lengths_s = _document(path), _lengths_s(request.filters)
+    reviewed = document.get("plan")
+    mark = reviewed.get("panels") if isinstance(reviewed, Mapping) else None
+    rows = list(_rows(path, document, [one.name for one in request.panels]))
+    if mark is not None and mark != panels_mark(listed_panels(request.panels)):
+        title = reviewed.get("title") if isinstance(reviewed, Mapping) else None
+        raise FileError(
+            f"{path} is the review of other panels ({str(title)[:80]!r}) than those of {request.title!r}; "
+            "review the frames against this plan file"
+        )
+    good: Good = {}
+    for row in rows:
+        if row.exposures:
+            counts = good.setdefault(row.panel, {})
+            if row.filter in lengths_s:
+                counts[row.filter] = counts.get(row.filter, 0) + row.count(lengths_s)
+    return good
+
+
+def _lengths_s(filters: Sequence[Filter]) -> dict[str, float]:
+    return {one.name: one.exposure_s for one in filters}
+
+
+def _document(path: Path) -> Mapping[str, Any]:
+    content = read_bytes(path, "review.json", LARGEST_BYTES)
+    try:
+        document = json.loads(content)
+    except (ValueError, RecursionError) as error:
+        raise FileError(f"{path} is no JSON: {error}; {CURE}") from error
+    if not isinstance(document, Mapping) or document.get("schema") != SCHEMA:
+        got = document.get("schema") if isinstance(document, Mapping) else type(document).__name__
+        raise FileError(f"{path} must have the schema {SCHEMA!r}, got {got!r}; give a review.json")
+    if not isinstance(document.get("panels"), list):
+        raise FileError(f"{path} has no list of panels; {CURE}")
+    return document
+
+
+def _rows(path: Path, document: Mapping[str, Any], panels: Sequence[str]) -> list[_Row]:
+    rows = [_row(path, number, row) for number, row in enumerate(document["panels"], start=1)]
+    for row in rows:
+        if row.panel not in panels:
+            hint = nearest_names(row.panel, panels)
+            raise FileError(f"{path} names panel {row.panel!r}, not one of the plan{hint}; review this plan")
+    return rows
+
+
+def _row(path: Path, number: int, row: Any) -> _Row:
+    if not isinstance(row, Mapping):
+        raise FileError(f"{path}: entry {number} of panels must be a table, got {row!r}")
+    panel, chosen, count = row.get("name"), row.get("filter", ""), row.get("exposures", 0)
+    place = f"{path}: entry {number} of panels"
+    if not isinstance(panel, str) or not isinstance(chosen, str):
+        raise FileError(f"{place} wants name and filter as text, got {panel!r} and {chosen!r}")
+    if isinstance(count, bool) or not isinstance(count, int) or not 0 <= count <= 1_000_000:
+        raise FileError(f"{place} wants exposures as a whole number, got {count!r}")
+    seconds = row.get("seconds", 0.0)
+    if isinstance(seconds, bool) or not isinstance(seconds, int | float) or not 0 <= seconds <= MOST_SECONDS:
+        raise FileError(f"{place} wants seconds as a number in [0, {MOST_SECONDS:g}], got {seconds!r}")
+    return _Row(panel, chosen, count, float(seconds))

@@ -1,0 +1,186 @@
+"""Growing a mosaic: panels that stay where they are, and the fewest others that serve what they leave."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Sequence
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from planner.errors import InputError
+from planner.geometry import sky_to_vector
+from planner.progress import Progress
+
+from .build import build_mosaic, refuse_too_many
+from .choose import search_task, sliding_start
+from .mosaic import Axes, Mosaic
+from .naming import renamed
+from .open_ground import OpenGround
+from .panel import Panel, own_shapes, panel_bases
+from .proof.cover import Cover
+from .proof.prove import area_bound, panels_at, prove
+from .proof.spare_panels import needed
+from .region import Region
+from .search import EFFORTS, Found, bound_for, search_fewest, search_several_angles
+from .task import Task
+from .terms import Layout, Terms
+
+__all__ = ["grow_mosaic", "open_ground"]
+
+ABOUT = 1.1
+"""So many times the box's half diagonal around open ground is laid with rows: all that the boxes there hold."""
+
+
+def grow_mosaic(
+    region: Region,
+    terms: Terms,
+    layout: Layout,
+    kept: Sequence[Panel],
+    *,
+    used_names: Collection[str] = (),
+    progress: Progress | None = None,
+) -> Mosaic:
+    """Add the fewest panels to those that stay, so that the whole gives what is asked.
+
+    The count's bound is the number of kept panels and what every plan must add to them: each of the points that they
+    do not serve needs a further panel. Kept panels come first in the shooting order; those added get names of rows
+    that follow the last row named so far.
+
+    Parameters
+    ----------
+    region : Region
+    terms : Terms
+    layout : Layout
+        How the added panels may be placed; no fixed grid.
+    kept : sequence of Panel
+        At least one. Those with a field of their own show that.
+    used_names : collection of str
+        Names that no added panel may get, beside those of the kept panels.
+    progress : callable, optional
+
+    Raises
+    ------
+    InputError
+        If the region needs more than 20,000 panels.
+    """
+    kept = _in_order(kept)
+    cover = Cover(region, panel_bases(kept), own_shapes(kept))
+    ground, orientation, bound = open_ground(cover, terms), None, 0
+    added: tuple[Panel, ...] = ()
+    if ground is not None:
+        task = replace(search_task(region, terms, layout), open=ground)
+        found = _fewest(cover, terms, layout, task, progress)
+        orientation, bound = task.orientation_at(float(found.angles_deg[0])), found.bound
+        new = panels_at(
+            region, terms, layout, orientation, found.centers, angles_deg=_angles_deg(task, found)
+        )
+        named = renamed(new, {*used_names, *(one.name for one in kept)})
+        added = tuple(replace(one, order=len(kept) + one.order) for one in named)
+    return prove(
+        region,
+        terms,
+        (*kept, *added),
+        angles=layout.angles,
+        axes=Axes(*orientation.origin_deg, orientation.north_angle_deg % 360.0)
+        if orientation and layout.angles == "per_panel"
+        else None,
+        panel_count_bound=len(kept) + bound,
+        measure=layout.measure,
+    )
+
+
+def open_ground(cover: Cover, terms: Terms) -> OpenGround | None:
+    """Return what panels of a cover leave to be served; None if they serve all."""
+    demands = (*terms.demands, *terms.layout_demands)
+    shapes = {demand: cover.gap(demand).shapes for demand in demands}
+    if all(shapes[demand].is_empty for demand in terms.demands):
+        return None
+    return OpenGround(cover.region, shapes)
+
+
+def _in_order(kept: Sequence[Panel]) -> tuple[Panel, ...]:
+    ranked = sorted(kept, key=lambda one: one.order)
+    return tuple(replace(one, order=number, kept=True) for number, one in enumerate(ranked, start=1))
+
+
+def _fewest(cover: Cover, terms: Terms, layout: Layout, task: Task, progress: Progress | None) -> Found:
+    """Return the fewest panels that were found to serve open ground, never more than a plan of the whole has."""
+    around = _around(task, terms)
+    refuse_too_many(around, terms)
+    alone = replace(task, region=around, open=None)
+    hints, rows = sliding_start(around, terms, layout, alone, progress=progress)
+    start = replace(_slim(cover, terms, task, rows) or rows, bound=_floor(task, terms))
+    found = _searched(task, layout, start, hints, progress)
+    if found.proven or len(found) <= area_bound(task.region, terms):
+        return found
+    whole = build_mosaic(task.region, terms, replace(layout, measure=False), progress=progress)
+    centers = sky_to_vector(*np.array([(p.ra_deg, p.dec_deg) for p in whole.panels]).T)
+    other = _slim(cover, terms, task, Found(centers, _task_angles(task, layout, whole), found.bound))
+    return found if other is None or len(other) >= len(found) else other
+
+
+def _searched(
+    task: Task, layout: Layout, start: Found, hints: tuple[float, ...], progress: Progress | None
+) -> Found:
+    effort = EFFORTS[layout.effort]
+    if layout.kind != "free":
+        return replace(start, bound=bound_for(task, start, effort))
+    found = search_fewest(task, start, effort=effort, hints_deg=hints, progress=progress)
+    if isinstance(layout.angles, int) and layout.angles > 1:
+        found = replace(found, bound=start.bound)
+        found = search_several_angles(task, found, layout.angles, effort=effort, progress=progress)
+    return found
+
+
+def _around(task: Task, terms: Terms) -> Region:
+    """Return open ground with all that boxes about its points hold of the region."""
+    region = task.region
+    assert task.open is not None
+    far = ABOUT * max(math.hypot(*demand.box) for demand in terms.layout_demands)
+    stretch = 1.0 + (math.tan(region.radius_rad) + far) ** 2
+    shapes = shapely.union_all([task.open.shapes[demand] for demand in terms.layout_demands])
+    try:
+        return region.cut_to(shapely.intersection(shapely.buffer(shapes, far * stretch), region.polygon))
+    except InputError:  # pieces that touch: rows are laid over the whole
+        return region
+
+
+def _floor(task: Task, terms: Terms) -> int:
+    """Panels that open ground's area alone needs."""
+    assert task.open is not None
+    parts = (task.open.inner(demand) for demand in terms.demands)
+    return max([1, *(area_bound(part, terms) for part in parts if part is not None)])
+
+
+def _slim(cover: Cover, terms: Terms, task: Task, plan: Found) -> Found | None:
+    """Return a plan without the panels that are spare beside the kept ones; None if it leaves open ground."""
+    bases = np.stack(
+        [
+            task.orientation_at(angle).bases(center)
+            for angle, center in zip(plan.angles_deg.tolist(), plan.centers, strict=True)
+        ]
+    )
+    own = (*(cover.own or (None,) * len(cover.bases)), *(None,) * len(bases))
+    both = Cover(cover.region, np.concatenate([cover.bases, bases]), own)
+    if both.first_gap(terms.demands):
+        return None
+    stays = needed(both, terms.layout_demands, first=len(cover.bases))[len(cover.bases) :]
+    return Found(plan.centers[stays], plan.angles_deg[stays], plan.bound, plan.steps)
+
+
+def _angles_deg(task: Task, found: Found) -> NDArray[np.float64]:
+    """Position angles, degrees, of the panels of a plan."""
+    pairs = zip(found.angles_deg.tolist(), found.centers, strict=True)
+    return np.array(
+        [float(task.orientation_at(angle).position_angles_deg(center)) for angle, center in pairs]
+    )
+
+
+def _task_angles(task: Task, layout: Layout, whole: Mosaic) -> NDArray[np.float64]:
+    """Camera angles of a mosaic's panels, as a task's orientations take them."""
+    if whole.axes is not None:
+        return np.full(len(whole.panels), whole.axes.position_angle_deg)
+    return np.array([panel.position_angle_deg for panel in whole.panels])

@@ -1,0 +1,58 @@
+"""Growing what has begun: panels with good frames stay, and the search adds the fewest others."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import streamlit as st
+
+from planner.errors import PlannerError
+from planner.guide.entries import word_entries
+from planner.screen.state import guarded, mirror, session, show_fault
+from planner.session.opening import typed_path
+
+if TYPE_CHECKING:
+    from planner.request.request import Request
+
+__all__ = ["keep_part", "listed_words"]
+
+
+def listed_words(request: Request) -> str:
+    """Say what becomes of the panels that a plan file lists."""
+    count = len(request.panels)
+    if request.grows:
+        kept = sum(one.keep for one in request.panels)
+        return f"Panels that stay where they are: {kept}. The search adds the fewest others."
+    return f"The plan file itself lists where the panels stand ({count}): they stay there."
+
+
+def keep_part() -> None:
+    """Ask for a review, or a folder of solved frames, whose panels are to stay."""
+    with st.popover("Grow what has begun", help=word_entries("kept")), st.form("keep", border=False):
+        st.text_input(
+            "review.json, or the folder with the solved frames, on this machine",
+            key=mirror("keep_path", ""),
+            placeholder="/data/shell/review.json",
+        )
+        st.form_submit_button("Keep what has good frames", on_click=_keep)
+    show_fault("keep")
+
+
+@guarded
+def _keep() -> None:
+    """Keep the panels with good frames in the plan file's text, without the others."""
+    from planner.answers.settle import kept_tables
+    from planner.files.kept import keep_good
+    from planner.files.plan_file.write import update_document
+
+    now, given = session(), str(st.session_state["keep_path"]).strip()
+    now.faults.pop("keep", None)
+    if not given:
+        return
+    try:
+        kept = keep_good(now.request, typed_path(given))
+        text = update_document(now.history.present, kept_tables(kept.request))
+    except PlannerError as error:
+        now.faults["keep"] = str(error)
+        return
+    now.replace_text("keep", text, "; ".join(kept.words()))

@@ -1,0 +1,221 @@
+"""`plan --keep`: panels with good frames stay, others are added, and lists name what is still to do."""
+
+import json
+import tomllib
+
+import pytest
+
+from planner.answers.plan import make_plan
+from planner.cli import main
+from planner.files.plan_file.read import read_plan_file
+from planner.handover.handover import handover_files
+from tests.frames.small_plan import write_all, write_solved
+
+PLAN = """title = "Shell"
+
+[camera]
+focal_length_mm = 380.0
+sensor_px = [60, 40]
+pixel_um = 390.0
+
+[region]
+center = [129.0, -45.0]   # by eye
+width_deg = 5.5
+height_deg = 3.5
+position_angle_deg = 20.0
+
+[mosaic]
+overlap = 0.15
+position_angle_deg = 20.0
+layout = "sliding"
+
+[site]
+name = "pier"
+latitude_deg = -31.2
+longitude_deg = 22.6
+
+[nights]
+first = 2027-01-08
+last = 2027-01-12
+
+[[filters]]
+name = "Ha"
+band = "narrow"
+exposure_s = 600
+exposures = 2
+
+[[filters]]
+name = "OIII"
+band = "narrow"
+exposure_s = 600
+exposures = 1
+"""
+
+
+@pytest.fixture
+def begun(tmp_path, capsys):
+    """A settled plan of four panels: A1 shot whole, A2 through Ha alone, the others not; then the region grows."""
+    file = tmp_path / "shell.toml"
+    file.write_text(PLAN, encoding="utf-8")
+    main(["plan", str(file), "--settle"])
+    plan = make_plan(read_plan_file(file))
+    assert [panel.name for panel in plan.mosaic.panels] == ["A1", "A2", "B1", "B2"]
+    write_all(tmp_path / "frames", plan, filters=("Ha",), without=("B1", "B2"))
+    write_all(tmp_path / "frames", plan, filters=("OIII",), count=1, without=("A2", "B1", "B2"))
+    main(["review", str(file), str(tmp_path / "frames"), "--out", str(tmp_path / "out")])
+    wider = file.read_text(encoding="utf-8").replace("width_deg = 5.5", "width_deg = 7.5")
+    file.write_text(wider, encoding="utf-8")
+    capsys.readouterr()
+    return file
+
+
+def kept(file, capsys, *options):
+    code = main(["plan", str(file), "--json", "--keep", str(file.parent / "out/review.json"), *options])
+    out, err = capsys.readouterr()
+    return code, json.loads(out) if out else None, err
+
+
+def test_panels_with_good_frames_stay_and_new_names_were_never_used(begun, capsys):
+    before = {one["name"]: one for one in tomllib.loads(begun.read_text())["panels"]}
+    code, document, err = kept(begun, capsys, "--settle", "--out", str(begun.parent / "plan"))
+    assert code == 0 and "kept: A1, A2" in err and "let go, without good frames: B1, B2" in err
+    stays = [one for one in document["panels"] if one.get("kept")]
+    assert [one["name"] for one in stays] == ["A1", "A2"]
+    for one in stays:
+        for key in ("ra_deg", "dec_deg", "position_angle_deg"):
+            assert one[key] == pytest.approx(before[one["name"]][key], abs=1e-8)
+    names = [one["name"] for one in document["panels"]]
+    assert all(name[0] >= "C" for name in names[2:]) and len(names) > 4  # B1 and B2 were let go
+    assert document["covered"] and document["overlap_found"] >= 0.15
+    table = tomllib.loads(begun.read_text(encoding="utf-8"))
+    assert table["names_used"] == ["B1", "B2"] and "# by eye" in begun.read_text(encoding="utf-8")
+    first, second, *others = sorted(table["panels"], key=lambda one: one["order"])
+    assert {first["name"]: first["taken"], second["name"]: second["taken"]} == {
+        "A1": {"Ha": 2, "OIII": 1},
+        "A2": {"Ha": 2},
+    }
+    assert all("keep" not in one for one in others)
+    header, *rows = (begun.parent / "plan/panels.csv").read_text().splitlines()
+    column = header.split(",").index("kept")
+    assert [row.split(",")[column] for row in rows] == ["True"] * 2 + ["False"] * (len(names) - 2)
+    again = main(["plan", str(begun), "--json"])
+    assert again == 0 and [one["name"] for one in json.loads(capsys.readouterr()[0])["panels"]] == names
+
+
+def test_lists_name_what_is_still_to_do(begun, capsys):
+    _, document, _ = kept(begun, capsys, "--settle")
+    to_do = {one["name"] for one in document["panels"]} - {"A1"}
+    plan = make_plan(read_plan_file(begun))
+    contents = {one.path: one.content for one in handover_files(plan, only=["headers", "ecsv", "votable"])}
+    assert {path[8:-4] for path in contents if path.startswith("headers/")} == to_do
+    assert "A1," not in contents["panels.ecsv"].decode() and b">A1<" not in contents["observations.vot"]
+    main(["nights", str(begun), "--json"])
+    nights = json.loads(capsys.readouterr()[0])
+    assert {name for night in nights["nights"] for name in night["panels"]} == to_do
+    assert {(row["filter"], row["exposures"]) for row in nights["timetable"] if row["panel"] == "A2"} == {
+        ("OIII", 1)
+    }
+    main(["angle", str(begun), "--json"])
+    assert {one["name"] for one in json.loads(capsys.readouterr()[0])["panels"]} == to_do
+    again = begun.parent / "again.toml"
+    main(["review", str(begun), str(begun.parent / "out"), "--json", "--reshoot", str(again)])
+    review = json.loads(capsys.readouterr()[0])
+    assert {
+        row["panel"] for row in review["reshoot"]
+    } == to_do  # without a frame at hand, A1 still has its own
+    listed = {one["name"]: one["exposures"] for one in tomllib.loads(again.read_text())["panels"]}
+    assert set(listed) == to_do and listed["A2"] == {"OIII": 1}
+
+
+def test_a_second_growth_reuses_no_name_either(begun, capsys):
+    kept(begun, capsys, "--settle")
+    main(["review", str(begun), str(begun.parent / "frames"), "--out", str(begun.parent / "out")])
+    wider = begun.read_text(encoding="utf-8").replace("height_deg = 3.5", "height_deg = 5.0")
+    begun.write_text(wider, encoding="utf-8")
+    capsys.readouterr()
+    first = {one["name"] for one in tomllib.loads(wider)["panels"]}
+    code, document, _ = kept(begun, capsys, "--settle")
+    names = {one["name"] for one in document["panels"]}
+    assert code == 0 and names & first == {"A1", "A2"} and not names & {"B1", "B2"}
+    main(["plan", str(begun), "--unsettle", "--json"])  # what is kept in any case stays
+    capsys.readouterr()
+    table = tomllib.loads(begun.read_text(encoding="utf-8"))
+    assert "settled" not in table and [one["name"] for one in table["panels"]] == ["A1", "A2"]
+    assert set(table["names_used"]) == (first | names | {"B1", "B2"}) - {"A1", "A2"}
+
+
+def test_frames_in_a_folder_stand_for_panels_or_for_their_ground(begun, capsys):
+    code = main(["plan", str(begun), "--json", "--keep", str(begun.parent / "frames")])
+    document = json.loads(capsys.readouterr()[0])
+    assert code == 0 and [one["name"] for one in document["panels"] if one.get("kept")] == ["A1", "A2"]
+    plain = begun.parent / "plain.toml"
+    plain.write_text(PLAN, encoding="utf-8")
+    plan = make_plan(read_plan_file(begun))
+    for number, off in enumerate((0.0, 3.0)):  # dithered: what both hold is smaller
+        write_solved(
+            begun.parent / f"earlier/{number}.fits", plan.mosaic.panels[0], east_arcmin=off, turn_deg=30
+        )
+    code = main(["plan", str(plain), "--json", "--keep", str(begun.parent / "earlier"), "--settle"])
+    document = json.loads(capsys.readouterr()[0])
+    (taken,) = [one for one in document["panels"] if one.get("kept")]
+    assert code == 0 and taken["name"] == "taken 1" and taken["position_angle_deg"] == pytest.approx(50.0)
+    assert taken["field_deg"][0] < 3.527 and {one["name"] for one in document["panels"]} >= {"A1"}
+    assert {one["position_angle_deg"] for one in document["panels"] if one is not taken} == {20.0}
+    names = {path.path for path in handover_files(make_plan(read_plan_file(plain)), only=["headers"])}
+    assert "headers/A1.hdr" in names and not any("taken" in name for name in names)
+
+
+@pytest.mark.parametrize(
+    ("change", "options", "said"),
+    [
+        (("[[panels]]\nname", "[[panels]]\nname"), ["--unsettle"], "exclude each other"),
+        (("A1", "A1"), ["--which-angle"], "exclude each other"),
+        (('name = "A1"', 'name = "A2"'), [], "twice; rename one"),
+        (("center = [129.0", "center = [29.0"), [], "lie off the region"),
+        (
+            ('layout = "sliding"', "columns = 2\nrows = 2"),
+            [],
+            "stay where they are; leave columns and rows out",
+        ),
+    ],
+)
+def test_what_cannot_be_kept(begun, capsys, change, options, said):
+    begun.write_text(begun.read_text(encoding="utf-8").replace(*change, 1), encoding="utf-8")
+    before = begun.read_bytes()
+    code, _, err = kept(begun, capsys, "--settle", *options)
+    assert code == 2 and said in err and err.count("\n") == 1 and begun.read_bytes() == before
+
+
+@pytest.mark.parametrize("fault", ["other", "renamed", "none", "not settled"])
+def test_reviews_that_say_nothing_of_this_plan(begun, capsys, fault):
+    review = begun.parent / "out/review.json"
+    document = json.loads(review.read_text())
+    if fault == "other":
+        document["plan"] = {"title": "Other", "panels": "0123456789abcdef"}
+    elif fault == "renamed":
+        document["panels"][0]["name"] = "Z9"
+    elif fault == "none":
+        document["panels"] = [{**row, "exposures": 0, "seconds": 0.0} for row in document["panels"]]
+    else:
+        begun.write_text(PLAN, encoding="utf-8")
+    review.write_text(json.dumps(document))
+    before = begun.read_bytes()
+    code, _, err = kept(begun, capsys, "--settle")
+    said = {
+        "other": "is the review of other panels ('Other')",
+        "renamed": "names panel 'Z9', not one of the plan",
+        "none": "no good frames of any panel",
+        "not settled": "settle the plan as it was",
+    }[fault]
+    assert code == 2 and said in err and err.count("\n") == 1 and begun.read_bytes() == before
+
+
+def test_folders_without_ground(begun, capsys):
+    empty = begun.parent / "empty"
+    empty.mkdir()
+    assert main(["plan", str(begun), "--keep", str(empty)]) == 2
+    assert "has no solved frames" in capsys.readouterr()[1]
+    plan = make_plan(read_plan_file(begun))
+    write_solved(empty / "far.fits", plan.mosaic.panels[0], north_arcmin=1200.0)
+    assert main(["plan", str(begun), "--keep", str(empty)]) == 2
+    assert "none of the 1 solved frames" in capsys.readouterr()[1]
