@@ -31,19 +31,25 @@ if TYPE_CHECKING:
     from planner.mosaic.panel import Field
     from planner.mosaic.region import Region
     from planner.request.request import Request, Setup
+    from planner.rig.angle_device import AngleDevice
 
     from .plan import Plan
 
 __all__ = [
+    "ANY_ANGLE_ARCMIN",
     "ARCMIN",
+    "HOLDS",
+    "ROUND",
     "FieldFit",
     "Margins",
     "PartInside",
     "SetupFit",
     "allowed_arcs",
+    "arcs_in_reach",
     "fit_field",
     "fit_setups",
     "own_name",
+    "stretches_in_reach",
 ]
 
 ARCMIN = math.degrees(1.0) * 60
@@ -279,7 +285,7 @@ def fit_field(
         placement=best,
         margins_arcmin=Margins(top, bottom, left, right),
         bound_arcmin=bound,
-        fits_at_deg=_common(curve.stretches_deg, arcs_deg),
+        fits_at_deg=stretches_in_reach(curve.stretches_deg, arcs_deg),
         curve=(curve.angles_deg, curve.rooms * ARCMIN),
         scale=1.0 - best_placement(shape, Opening.scales(field), arcs).room,
         any_angle=any_angle,
@@ -288,14 +294,18 @@ def fit_field(
 
 def allowed_arcs(request: Request) -> tuple[Arc, ...] | None:
     """Angles that the device reaches, first and span in degrees, modulo 180; None where all are."""
-    period = request.camera.field.period_deg
-    start, span = travel_arc(request.angle_device, period_deg=period)
-    if span >= period:
+    return arcs_in_reach(request.angle_device, request.camera.field.period_deg)
+
+
+def arcs_in_reach(device: AngleDevice | None, period_deg: float) -> tuple[Arc, ...] | None:
+    """Angles that a device reaches, first and span in degrees, modulo 180; None where all are."""
+    start, span = travel_arc(device, period_deg=period_deg)
+    if span >= period_deg:
         return None
-    return tuple((start + turn, span) for turn in np.arange(0.0, 180.0, period).tolist())
+    return tuple((start + turn, span) for turn in np.arange(0.0, 180.0, period_deg).tolist())
 
 
-def _common(stretches: Sequence[Arc], arcs: Sequence[Arc] | None) -> tuple[Arc, ...]:
+def stretches_in_reach(stretches: Sequence[Arc], arcs: Sequence[Arc] | None) -> tuple[Arc, ...]:
     """Stretches, from and to, within the arcs, first and span."""
     if arcs is None:
         return tuple(stretches)

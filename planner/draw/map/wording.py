@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .constellation import constellation_of
+from planner.catalogue.constellation import constellation_of
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan

@@ -94,7 +94,7 @@ def placement_of(placed: Sides, index: int = 0) -> Placement:
     if math.degrees(angle) % 360.0 % 360.0 >= 180.0:
         left, right, top, bottom = right, left, bottom, top
     within = math.degrees(angle) % 180.0 % 180.0
-    return Placement((ra_deg, dec_deg), within, float(placed.room[index]), (left, right, top, bottom))
+    return Placement((ra_deg, dec_deg), within, min(left, right, top, bottom), (left, right, top, bottom))
 
 
 def evened(shape: Shape, opening: Opening, placement: Placement, *, loss: float = EVEN_LOSS) -> Placement:

@@ -49,16 +49,14 @@ class EachBest:
     placement : Placement
     least, most : float
         No angle leaves less room than the one at its best centre, none more than the other.
+    spread : float
+        By how much the room changes with the angle, as seen in a plane.
     """
 
     placement: Placement
     least: float
     most: float
-
-    @property
-    def spread(self) -> float:
-        """By how much the room changes with the angle, as seen in a plane."""
-        return self.most - self.least
+    spread: float
 
 
 def best_of_each(
@@ -97,11 +95,10 @@ def _best(shapes: Sequence[Shape], opening: Opening, arcs: Sequence[Arc] | None)
     else:
         placements = _best_on_arcs(shapes, opening, curve, arcs)
     slack = (BENT * radii**3 + np.radians(STEP_DEG / 2) * radii) / opening.units.min()
-    least, most = curve.min(axis=1) - slack, curve.max(axis=1) + slack
-    return [
-        EachBest(one, float(low), float(max(high, one.room)))
-        for one, low, high in zip(placements, least, most, strict=True)
-    ]
+    low, high = curve.min(axis=1), curve.max(axis=1)
+    most = np.maximum(high + slack, [one.room for one in placements])
+    rows = zip(placements, (low - slack).tolist(), most.tolist(), (high - low).tolist(), strict=True)
+    return [EachBest(*row) for row in rows]
 
 
 def _best_anywhere(shapes: Sequence[Shape], opening: Opening, curve: Array) -> list[Placement]:

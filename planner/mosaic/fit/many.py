@@ -65,7 +65,9 @@ def _placed(
     for turn in beside:
         began = centered(corners, opening, middles, angles + turn)
         placed = centered(corners, opening, began.centers, angles) if turn else began
-        tries.append(best_centers(corners, opening, placed.centers, angles, radii / 10))
+        tries.append(
+            best_centers(corners, opening, placed.centers, angles, np.maximum(radii, min(opening.half)) / 10)
+        )
     best = tries[0]
     for other in tries[1:]:
         best = other.taken_where(other.room > best.room, best)

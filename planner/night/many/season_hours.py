@@ -43,6 +43,10 @@ class SeasonHours:
         Through each filter: far enough from Moon and Sun too, in whole seconds between flips.
     illumination : ndarray, shape (E,)
         Of the Moon, as prices and filters go by it, at the first site.
+    dec_deg : ndarray, shape (N,)
+        Declinations of date in the middle of the season.
+    in_reach : ndarray of bool, shape (N,)
+        Which places rise above the limits of a site at all, by day or night.
     dark_s : float
         Darkness in all, over evenings and sites.
     """
@@ -51,6 +55,8 @@ class SeasonHours:
     any_s: NDArray[np.int64]
     filter_s: NDArray[np.int64]
     illumination: Array
+    dec_deg: Array
+    in_reach: NDArray[np.bool_]
     dark_s: float
 
 
@@ -82,8 +88,11 @@ def season_hours(
     any_s = np.zeros((count, len(evenings)), dtype=np.int64)
     filter_s = np.zeros((len(filters), count, len(evenings)), dtype=np.int64)
     illumination, dark_s = np.zeros(len(evenings)), 0.0
+    in_reach, dec_rad = np.zeros(count, dtype=bool), np.zeros(count)
     for number, site in enumerate(sites):
         season = _SiteSeason(vectors, site, nights, tuple(filters), almanac, flip_after_s)
+        in_reach[season.arcs.row] = True
+        dec_rad = season.dec_rad
         for night, date in enumerate(evenings):
             if progress is not None:
                 progress("adding up hours", (number + night / len(evenings)) / len(sites))
@@ -95,7 +104,8 @@ def season_hours(
             dark_s += 3600.0 * evening.dark_hours
             if number == 0:
                 illumination[night] = evening.moon_illumination
-    return SeasonHours(evenings, any_s, filter_s, illumination, dark_s)
+    in_reach |= any_s.any(axis=1)
+    return SeasonHours(evenings, any_s, filter_s, illumination, np.degrees(dec_rad), in_reach, dark_s)
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,13 +119,15 @@ class _SiteSeason:
     almanac: Almanac
     flip_after_s: float | None
     observer: Observer = field(init=False)
+    dec_rad: Array = field(init=False)
     arcs: ReachArcs = field(init=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "observer", make_observer(self.site))
         middle = (noon_s(self.nights.first, self.site.zone) + noon_s(self.nights.last, self.site.zone)) / 2
         stars = self.almanac.apparent(self.vectors, middle) @ celestial_axes(middle).T
-        object.__setattr__(self, "arcs", reach_arcs(self.site, np.arcsin(np.clip(stars[:, 2], -1.0, 1.0))))
+        object.__setattr__(self, "dec_rad", np.arcsin(np.clip(stars[:, 2], -1.0, 1.0)))
+        object.__setattr__(self, "arcs", reach_arcs(self.site, self.dec_rad))
 
     def evening(self, date: dt.date) -> Evening:
         """Darkness and Moon of an evening."""

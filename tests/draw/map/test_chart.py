@@ -20,9 +20,9 @@ from matplotlib.figure import Figure
 from PIL import Image
 
 from planner.catalogue import find_object
+from planner.catalogue.constellation import constellation_of
 from planner.catalogue.nebulae import all_nebulae, find_nebula
 from planner.draw import DARK, LIGHT, chart_axes, chart_figure, chart_png
-from planner.draw.map.constellation import constellation_of
 from planner.draw.map.map_nebulae import HATCHES
 from planner.draw.map.wording import angle_text, panel_line
 from planner.mosaic.panel import Panel

@@ -1,0 +1,190 @@
+"""What a setup can frame in a season: every nebula looked at, those that fit and rise in the dark listed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.answers.nights import flip_after_s
+from planner.errors import InputError
+from planner.geometry import sky_to_vector
+from planner.night.many import SeasonHours, season_hours
+from planner.night.reach import greatest_altitude_deg
+from planner.night.settings import Nights
+from planner.progress import Progress
+from planner.request.request import Request, Setup
+
+from .done import planned_as
+from .frames import Framed, Framing, frames_of
+from .narrow import narrowed
+from .needs import least_cost, panels_of
+from .rank import ranked
+from .sky import Thing, all_things
+from .target import Cuts, Target, TargetList
+from .wish import TargetWish
+
+__all__ = ["check_setup", "find_targets", "present_angle_deg"]
+
+MOST_EVENINGS = 731
+"""Two years."""
+ANY = "any"
+"""What hours are called where the setup has no filters."""
+
+
+def find_targets(
+    setup: Setup,
+    nights: Nights | None = None,
+    wish: TargetWish | None = None,
+    *,
+    done: Sequence[Request] = (),
+    progress: Progress | None = None,
+) -> TargetList:
+    """Return the nebulae that a setup's field can frame and its site can see in the dark of a season.
+
+    Parameters
+    ----------
+    setup : Setup
+        With a camera and a site; angle device, mount and filters count too.
+    nights : Nights, optional
+        The season; the setup's own where left out.
+    wish : TargetWish, optional
+        Which targets, at which angle and margin, ranked by what.
+    done : sequence of Request
+        Plans that exist: their targets are marked.
+    progress : callable, optional
+
+    Raises
+    ------
+    InputError
+        If the setup has no camera or no site, there is no season or a longer one than two years, a kind,
+        constellation, catalogue or name is unknown, or targets are to be ranked by a cost that there is none of.
+
+    Notes
+    -----
+    Hours are those that `plan_nights` adds up for a panel at the frame's centre, to the second. Margins and angles
+    are those of `fit_setups`; best margins may fall short of the best possible by some hundredths of an arc minute.
+    """
+    wish = wish or TargetWish()
+    setup, nights = check_setup(setup, nights, wish)
+    assert setup.camera is not None
+    now_deg = present_angle_deg(setup, wish)
+    framing = Framing(setup.camera.field, wish.margin, now_deg, setup.angle_device)
+    things = narrowed(all_things(), wish)
+    frames = frames_of([one.shape for one in things], framing, progress=progress)
+    needs = panels_of(setup, wish, framing, things, frames, progress=progress)
+    held = [k for k, (panels, _) in enumerate(needs) if panels is not None and panels <= wish.panels]
+    hours = _hours(setup, nights, [frames[k] for k in held], progress)
+    seen = np.flatnonzero(hours.any_s.any(axis=1))
+    marks = planned_as([things[held[row]] for row in seen], done)
+    targets = [
+        _target(setup, nights, things[held[row]], frames[held[row]], needs[held[row]], hours, row, mark)
+        for row, mark in zip(seen.tolist(), marks, strict=True)
+    ]
+    low = int((~hours.in_reach).sum())
+    return TargetList(
+        setup=setup,
+        nights=nights,
+        wish=wish,
+        targets=ranked(targets, wish),
+        cuts=Cuts(
+            known=len(all_things()),
+            narrowed=len(all_things()) - len(things),
+            too_large=len(things) - len(held),
+            low=low,
+            by_day=len(held) - low - len(seen),
+        ),
+        now_deg=now_deg,
+        margin_asked_arcmin=framing.margin_asked_arcmin,
+        arcs_deg=framing.arcs_deg,
+    )
+
+
+def check_setup(setup: Setup, nights: Nights | None, wish: TargetWish) -> tuple[Setup, Nights]:
+    """Return the setup and its season; see `find_targets` for what is refused."""
+    name = setup.path.name if setup.path else "the setup"
+    if setup.camera is None:
+        raise InputError(f"targets need a camera, got none; add [camera] to {name}")
+    if not setup.sites:
+        raise InputError(f"targets need a site, got none; add [site] to {name}")
+    nights = nights or setup.nights
+    if nights is None:
+        raise InputError(
+            f"targets need a season, got none; give its first and last evening, or add [nights] to {name}"
+        )
+    if len(nights.evenings) > MOST_EVENINGS:
+        raise InputError(
+            f"a season of targets must be at most two years ({MOST_EVENINGS} evenings), got {len(nights.evenings)}; "
+            "give an earlier last evening"
+        )
+    if wish.by == "cost" and not (setup.filters and len(setup.sites) == 1 and setup.sites[0].hour_price):
+        raise InputError(
+            f"ranking by cost needs filters and one site with hour_price, got none in {name}; "
+            "add them, or rank by something else"
+        )
+    return replace(setup, nights=nights), nights
+
+
+def present_angle_deg(setup: Setup, wish: TargetWish) -> float | None:
+    """Return the camera's present angle: the one asked for, or that of a fixed camera; modulo the field's period."""
+    assert setup.camera is not None
+    device = setup.angle_device
+    angle = wish.angle_deg
+    if device is not None and device.kind == "fixed":
+        angle = device.position_angle_of(0.0)
+    return None if angle is None else angle % setup.camera.field.period_deg
+
+
+def _hours(setup: Setup, nights: Nights, frames: Sequence[Framed], progress: Progress | None) -> SeasonHours:
+    centers = np.array([one.placement.center_deg for one in frames], dtype=float).reshape(-1, 2)
+    return season_hours(
+        sky_to_vector(centers[:, 0], centers[:, 1]),
+        setup.sites,
+        nights,
+        setup.filters,
+        flip_after_s=flip_after_s(setup.mount),
+        progress=progress,
+    )
+
+
+def _target(
+    setup: Setup,
+    nights: Nights,
+    thing: Thing,
+    framed: Framed,
+    needs: tuple[int | None, int | None],
+    hours: SeasonHours,
+    row: int,
+    mark: str | None,
+) -> Target:
+    panels, panels_now = needs
+    evening_hours = _evening_hours(hours, row)
+    names = [one.name for one in setup.filters] or [ANY]
+    dec_deg = float(hours.dec_deg[row])
+    return Target(
+        name=thing.nebula.name,
+        names=thing.nebula.names,
+        kind=thing.nebula.kind,
+        nebulae=(thing.nebula.index,),
+        parts=(),
+        center_deg=framed.placement.center_deg,
+        margin_arcmin=framed.margin_arcmin,
+        position_angle_deg=framed.placement.position_angle_deg,
+        fits_at_deg=framed.fits_at_deg,
+        area_deg2=thing.area_deg2,
+        hours=dict(zip(names, evening_hours.sum(axis=1).tolist(), strict=True)),
+        evening_hours=evening_hours,
+        greatest_altitude_deg=max(greatest_altitude_deg(site, dec_deg) for site in setup.sites),
+        panels=panels,
+        margin_now_arcmin=framed.margin_now_arcmin,
+        panels_now=panels_now,
+        cost=least_cost(setup, nights, hours, row, panels),
+        planned_as=mark,
+    )
+
+
+def _evening_hours(hours: SeasonHours, row: int) -> NDArray[np.float64]:
+    seconds = hours.filter_s[:, row] if len(hours.filter_s) else hours.any_s[None, row]
+    return np.asarray(seconds / 3600.0)

@@ -1,0 +1,133 @@
+"""One frame about each of many shapes: the best, the angles that do, the margin at the camera's present angle."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from planner.answers.fit import ANY_ANGLE_ARCMIN, ARCMIN, HOLDS, ROUND, arcs_in_reach, stretches_in_reach
+from planner.mosaic.fit import Opening, Placement, Shape, angles_with_room, placements_at
+from planner.mosaic.fit.each_best import EachBest, best_of_each
+from planner.progress import Progress
+
+if TYPE_CHECKING:
+    from planner.mosaic.panel import Field
+    from planner.rig.angle_device import AngleDevice
+
+__all__ = ["Framed", "Framing", "frames_of"]
+
+Arc = tuple[float, float]
+ALL = ((0.0, 180.0),)
+
+
+@dataclass(frozen=True)
+class Framing:
+    """How frames are asked for.
+
+    Parameters
+    ----------
+    field : Field
+    margin : float
+        At all sides, share of the field's short side.
+    now_deg : float or None
+        The camera's present position angle.
+    device : AngleDevice or None
+    """
+
+    field: Field
+    margin: float
+    now_deg: float | None
+    device: AngleDevice | None
+
+    @property
+    def margin_asked_arcmin(self) -> float:
+        """At all sides, arc minutes of the tangent plane."""
+        return self.margin * 2 * min(self.field.half_width, self.field.half_height) * ARCMIN
+
+    @property
+    def arcs_deg(self) -> tuple[Arc, ...] | None:
+        """First angle and span, modulo 180, that the device reaches; None where all are."""
+        return arcs_in_reach(self.device, self.field.period_deg)
+
+
+@dataclass(frozen=True)
+class Framed:
+    """One frame about a shape.
+
+    Parameters
+    ----------
+    placement : Placement
+        With the largest margin, at an angle that the device reaches.
+    fits_at_deg : tuple of (float, float)
+        Angles at which some centre leaves the margin asked for.
+    margin_now_arcmin : float or None
+        At the camera's present angle, at the best centre for it.
+    """
+
+    placement: Placement
+    fits_at_deg: tuple[Arc, ...]
+    margin_now_arcmin: float | None
+
+    @property
+    def margin_arcmin(self) -> float:
+        """The least of the four margins."""
+        return self.placement.room * ARCMIN
+
+    @property
+    def fits(self) -> bool:
+        """Whether the frame holds everything."""
+        return self.placement.room >= HOLDS
+
+
+def frames_of(
+    shapes: Sequence[Shape], framing: Framing, *, progress: Progress | None = None
+) -> tuple[Framed, ...]:
+    """Return the best frame of each shape, as `fit` finds it, and the angles at which it has the margin asked for.
+
+    Parameters
+    ----------
+    shapes : sequence of Shape
+    framing : Framing
+    progress : callable, optional
+    """
+    opening, arcs = Opening.margins(framing.field), framing.arcs_deg
+    allowed = None if arcs is None else [(math.radians(start), math.radians(span)) for start, span in arcs]
+    best = list(best_of_each(shapes, opening, allowed, progress=progress))
+    if arcs is None:
+        best = _north_up(shapes, opening, best)
+    least = framing.margin_asked_arcmin / ARCMIN
+    fits_at = [
+        stretches_in_reach(_stretches(shape, opening, least, one), arcs)
+        for shape, one in zip(shapes, best, strict=True)
+    ]
+    now: list[float | None] = [None] * len(shapes)
+    if framing.now_deg is not None:
+        placed = placements_at(shapes, opening, math.radians(framing.now_deg))
+        now = [one.room * ARCMIN for one in placed]
+    return tuple(
+        Framed(one.placement, angles, margin) for one, angles, margin in zip(best, fits_at, now, strict=True)
+    )
+
+
+def _stretches(shape: Shape, opening: Opening, least: float, best: EachBest) -> tuple[Arc, ...]:
+    """Angles with enough room; most shapes have it at all of them, or at none, whatever the rounding."""
+    if best.least >= least:
+        return ALL
+    if best.most < least:
+        return ()
+    return angles_with_room(shape, opening, least, (math.radians(best.placement.position_angle_deg),))
+
+
+def _north_up(shapes: Sequence[Shape], opening: Opening, best: list[EachBest]) -> list[EachBest]:
+    """Put north up where the angle makes no difference, as `fit` does."""
+    spread = np.array([one.spread for one in best]) * ARCMIN
+    close = np.array([max(ANY_ANGLE_ARCMIN, ROUND * ARCMIN * math.tan(one.radius_rad)) for one in shapes])
+    which = np.flatnonzero(spread < close).tolist()
+    placed = placements_at([shapes[k] for k in which], opening, 0.0)
+    for k, placement in zip(which, placed, strict=True):
+        best[k] = replace(best[k], placement=placement)
+    return best

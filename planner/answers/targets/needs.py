@@ -1,0 +1,119 @@
+"""What a target needs: panels at its best angle and at the present one, and the least that its exposures cost."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.answers.fit import ARCMIN, HOLDS
+from planner.mosaic.region import Region
+from planner.night.many import SeasonHours
+from planner.night.settings import Filter, Nights, price_at
+from planner.progress import Progress
+from planner.request.region import RegionRequest
+from planner.request.request import Request, Setup
+
+from .frames import Framed, Framing
+from .rows import rows_needed
+from .sky import Thing
+from .wish import TargetWish
+
+__all__ = ["least_cost", "panels_of"]
+
+Needs = tuple[int | None, int | None]
+"""Panels at the best angle and at the present one; None where they are not counted."""
+
+
+def panels_of(
+    setup: Setup,
+    wish: TargetWish,
+    framing: Framing,
+    things: Sequence[Thing],
+    frames: Sequence[Framed],
+    *,
+    progress: Progress | None = None,
+) -> list[Needs]:
+    """Return the panels that each thing needs; None at the best angle where they are more than asked for.
+
+    Parameters
+    ----------
+    setup : Setup
+    wish : TargetWish
+    framing : Framing
+    things : sequence of Thing
+    frames : sequence of Framed
+        Of each of them.
+    progress : callable, optional
+    """
+    found = []
+    for number, (thing, framed) in enumerate(zip(things, frames, strict=True)):
+        if progress is not None and not framed.fits:
+            progress("counting panels", number / len(things))
+        found.append(_needs(setup, wish, framing, thing, framed))
+    return found
+
+
+def _needs(setup: Setup, wish: TargetWish, framing: Framing, thing: Thing, framed: Framed) -> Needs:
+    if framed.fits:
+        best: int | None = 1
+    elif wish.panels == 1 or thing.area_deg2 > wish.panels * framing.field.area_deg2:
+        return None, None
+    else:
+        best = _in_rows(setup, framing, thing, None)
+        if best > wish.panels:
+            return None, None
+    margin = framed.margin_now_arcmin
+    if margin is None:
+        return best, None
+    return best, 1 if margin >= HOLDS * ARCMIN else _in_rows(setup, framing, thing, framing.now_deg)
+
+
+def _in_rows(setup: Setup, framing: Framing, thing: Thing, angle_deg: float | None) -> int:
+    """Panels in rows: at least two, as one frame is too small."""
+    assert setup.camera is not None
+    request = Request(
+        title=thing.nebula.name, camera=setup.camera, region=RegionRequest(object=thing.nebula.name)
+    )
+    region = Region.from_rings(thing.rings)
+    return max(2, rows_needed(setup, request, region, angle_deg, framing.arcs_deg))
+
+
+def least_cost(
+    setup: Setup, nights: Nights, hours: SeasonHours, row: int, panels: int | None
+) -> float | None:
+    """Return the least that all exposures of all panels can cost in the season.
+
+    Each filter takes the cheapest of its hours; hours that several filters want are not shared out among them, so
+    a timetable may cost more.
+
+    Returns
+    -------
+    float or None
+        None without prices or filters, or where a filter's hours do not do.
+    """
+    if panels is None or not setup.filters or len(setup.sites) != 1 or not setup.sites[0].hour_price:
+        return None
+    prices = np.array([price_at(setup.sites[0], float(light)) for light in hours.illumination])
+    costs = [
+        _cheapest(hours.filter_s[k, row] / 3600.0, prices, panels * _hours_needed(one, nights))
+        for k, one in enumerate(setup.filters)
+    ]
+    return None if any(math.isinf(one) for one in costs) else float(sum(costs))
+
+
+def _hours_needed(chosen: Filter, nights: Nights) -> float:
+    """Hours that one panel's exposures through a filter are expected to take, in one block."""
+    each = chosen.exposure_s + nights.overhead_per_exposure_s
+    return (chosen.exposures * each / 3600.0 + nights.overhead_per_panel_min / 60.0) / nights.clear_fraction
+
+
+def _cheapest(hours: NDArray[np.float64], prices: NDArray[np.float64], needed: float) -> float:
+    """Cost of so many hours, the cheapest first; infinite where there are too few."""
+    if hours.sum() < needed:
+        return math.inf
+    order = np.argsort(prices, kind="stable")
+    taken = np.diff(np.minimum(np.cumsum(hours[order]), needed), prepend=0.0)
+    return float(taken @ prices[order])
