@@ -18,6 +18,7 @@ VERBS = {
     "plan": "the mosaic: panels, overlap, proof, chart",
     "season": "one camera angle, or a few, for many targets",
     "fit": "how well everything fits one frame",
+    "targets": "what a site, a field and a camera angle are good for in a season",
     "compare": "the same region with several setups",
     "angle": "what to set on the angle device; calibration from a plate solution",
     "nights": "when each panel can be shot, in which filter, at what cost",

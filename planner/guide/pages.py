@@ -21,6 +21,7 @@ SUBJECTS = (
     "nebulae-compared",
     "settled",
     "composing",
+    "targets",
     "season",
     "compare",
     "camera-angle",

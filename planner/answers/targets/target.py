@@ -16,9 +16,10 @@ if TYPE_CHECKING:
 
     from .wish import TargetWish
 
-__all__ = ["Cuts", "Target", "TargetList"]
+__all__ = ["Arc", "Cuts", "Target", "TargetList"]
 
 Arc = tuple[float, float]
+"""From and to, or first and span, degrees."""
 
 
 @dataclass(frozen=True, eq=False)

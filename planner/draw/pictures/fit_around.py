@@ -18,6 +18,8 @@ from planner.draw.map.map_view import FONT, printable
 from planner.draw.palette import DARK, LIGHT, Palette
 from planner.geometry import sky_basis, vector_to_plane
 
+from .north_arrow import draw_north
+
 if TYPE_CHECKING:
     from planner.answers.around import AroundAnswer, GroupAround, Member
 
@@ -65,7 +67,7 @@ def _draw(axes: Axes, rank: int, group: GroupAround, answer: AroundAnswer, palet
     for number, member in enumerate(group.members):
         _draw_member(axes, member, basis, palette, first=number == 0)
     axes.add_patch(Rectangle((-wide, -high), 2 * wide, 2 * high, fill=False, ec=palette.panel, lw=1.4))
-    _draw_north(axes, group.placement.position_angle_deg, wide, high, palette)
+    draw_north(axes, group.placement.position_angle_deg, wide, high, palette)
     names = printable(", ".join(member.name for member in group.members[1:]))
     names = names if len(names) <= LONGEST_NAMES else names[: LONGEST_NAMES - 1] + "\N{HORIZONTAL ELLIPSIS}"
     text = f"{rank}: {group.margin_arcmin:.1f}' at {group.placement.position_angle_deg:.1f}\N{DEGREE SIGN}\n{names}"
@@ -80,12 +82,3 @@ def _draw_member(
         xy = vector_to_plane(ring, basis)
         axes.fill(*xy.T, fc=colour, ec="none", alpha=0.25)
         axes.plot(*np.concatenate([xy, xy[:1]]).T, color=colour, lw=1.2 if first else 0.8)
-
-
-def _draw_north(axes: Axes, angle_deg: float, wide: float, high: float, palette: Palette) -> None:
-    """An arrow to the north in the corner; x grows to the left."""
-    angle, length = math.radians(angle_deg), 0.22 * high
-    foot = (-0.82 * wide, -0.72 * high)
-    tip = (foot[0] - length * math.sin(angle), foot[1] + length * math.cos(angle))
-    axes.annotate("", tip, foot, arrowprops={"arrowstyle": "->", "color": palette.muted, "lw": 1.0})
-    axes.text(*tip, "N", color=palette.muted, fontsize=6, ha="center", va="center")

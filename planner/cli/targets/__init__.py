@@ -1,0 +1,1 @@
+"""What `targets` takes and says on screen."""

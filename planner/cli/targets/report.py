@@ -1,0 +1,159 @@
+"""A list of targets on screen: the first rows of the table, what was looked at, why there is nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from planner.cli._show import print_line, print_table
+
+if TYPE_CHECKING:
+    from planner.answers.targets.target import Arc, Target, TargetList
+
+__all__ = ["MOST_ROWS", "nothing_found", "print_targets"]
+
+MOST_ROWS = 40
+"""So many rows are shown."""
+LONGEST_NAME = 18
+LABEL_WIDTH = 14
+SHORT_KINDS = {
+    "supernova remnant": "remnant",
+    "planetary nebula": "planetary",
+    "star cluster": "cluster",
+}
+MOST_FILTERS = 4
+UNITS = (
+    "area: square degrees; margins, at best and now: arc minutes; angles: position angles, degrees; then hours in "
+    "the season; highest: degrees"
+)
+
+
+def print_targets(found: TargetList) -> None:
+    """Print the list on standard output."""
+    filters = [name for one in found.targets[:1] for name in one.hours][:MOST_FILTERS]
+    now = found.now_deg is not None
+    columns = [">Rank", "Name", "Kind", ">Area", ">Margin", ">Angle", "Angles that do"]
+    columns += [">Now"] if now else []
+    columns += [f">{_hours_of(name)}" for name in filters]
+    columns += [">Highest", ">Panels", *([">Cost"] if found.wish.by == "cost" else [])]
+    shown = found.targets[:MOST_ROWS]
+    rows = [_row(rank, one, filters, now, ">Cost" in columns) for rank, one in enumerate(shown, start=1)]
+    field = found.field
+    title = f"Targets for {_setup_name(found)}, {found.nights.first} to {found.nights.last}"
+    print_table(
+        columns, rows, title=f"{title}, one frame of {field.width_deg:.2f} x {field.height_deg:.2f} degrees"
+    )
+    print_line(f"({UNITS})")
+    print_line()
+    for label, text in _facts(found):
+        print_line(f"{label:<{LABEL_WIDTH}}{text}")
+
+
+def _setup_name(found: TargetList) -> str:
+    return found.setup.title or (found.setup.path.stem if found.setup.path else "the setup")
+
+
+def _hours_of(name: str) -> str:
+    return "Hours" if name == "any" else name
+
+
+def _row(rank: int, one: Target, filters: list[str], now: bool, costs: bool) -> list[str]:
+    row = [
+        str(rank),
+        _name(one) + (" *" if one.planned_as else ""),
+        SHORT_KINDS.get(one.kind, one.kind),
+        f"{one.area_deg2:.2f}",
+        _margin(one.margin_arcmin),
+        f"{round(one.position_angle_deg, 1) % 180.0:.1f}",
+        _stretches(one.fits_at_deg),
+    ]
+    row += [_margin(one.margin_now_arcmin)] if now else []
+    row += [f"{one.hours[name]:.0f}" for name in filters]
+    row += [f"{one.greatest_altitude_deg:.0f}", _panels(one)]
+    return row + (["-" if one.cost is None else f"{one.cost:.0f}"] if costs else [])
+
+
+def _name(one: Target) -> str:
+    name = ", ".join(one.parts) if one.parts else one.name
+    return name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 3]}..."
+
+
+def _margin(arcmin: float | None) -> str:
+    from planner.cli.fit.report import rounded_margin
+
+    return "-" if arcmin is None else rounded_margin(arcmin)
+
+
+def _panels(one: Target) -> str:
+    now = one.panels_now
+    return f"{one.panels}" if now in (None, one.panels) else f"{one.panels}, now {now}"
+
+
+def _stretches(found: tuple[Arc, ...]) -> str:
+    if not found:
+        return "none"
+    if any(stop - start >= 180.0 for start, stop in found):
+        return "all"
+    start, stop = found[0]
+    more = f", +{len(found) - 1}" if len(found) > 1 else ""
+    return f"{round(start) % 180} to {round(stop) % 180}{more}"
+
+
+def _facts(found: TargetList) -> Iterator[tuple[str, str]]:
+    cuts, more = found.cuts, len(found.targets) - MOST_ROWS
+    if more > 0:
+        yield "Not shown", f"{more:,} more; --json prints all of them, --out writes them"
+    yield (
+        "Looked at",
+        f"{cuts.known:,} nebulae that have a size; {', '.join(_cut_words(found)) or 'none is left out'}",
+    )
+    if found.groups_note:
+        yield "Groups", found.groups_note
+    yield (
+        "Angles",
+        f"those that leave {found.margin_asked_arcmin:.1f} arc minutes at all sides"
+        + (f"; the camera stands at {found.now_deg:.2f} now" if found.now_deg is not None else ""),
+    )
+    if any(one.planned_as for one in found.targets):
+        count = sum(one.planned_as is not None for one in found.targets)
+        yield "Done", f"{count:,} marked * are in plans that exist"
+    if any(panels not in (None, 1) for one in found.targets for panels in (one.panels, one.panels_now)):
+        yield "Panels", "of mosaics are counted in rows as if the sky were flat; `plan` proves them"
+
+
+def _cut_words(found: TargetList) -> Iterator[str]:
+    cuts = found.cuts
+    if cuts.narrowed:
+        yield f"{cuts.narrowed:,} are not asked for"
+    if cuts.too_large:
+        yield f"{cuts.too_large:,} {_too_large(found)}"
+    if cuts.low:
+        yield f"{cuts.low:,} never rise above {_limits(found)}"
+    if cuts.by_day:
+        yield f"{cuts.by_day:,} rise so high in the season only while it is not dark"
+
+
+def _too_large(found: TargetList) -> str:
+    panels = found.wish.panels
+    return "do not fit one frame" if panels == 1 else f"need more than {panels} panels"
+
+
+def _limits(found: TargetList) -> str:
+    lowest = min(site.lowest_altitude_deg for site in found.setup.sites)
+    horizon = " and the horizon" if any(site.horizon_deg for site in found.setup.sites) else ""
+    return f"{lowest:g} degrees{horizon}"
+
+
+def nothing_found(found: TargetList) -> str:
+    """Say why there is nothing: the reason that cut most of what was asked for."""
+    cuts = found.cuts
+    asked = cuts.known - cuts.narrowed
+    if not asked:
+        return f"of {cuts.known:,} nebulae none is asked for; leave out some of what narrows the list"
+    if cuts.too_large > cuts.low + cuts.by_day:
+        return f"of {asked:,} nebulae asked for, {cuts.too_large:,} {_too_large(found)}" + (
+            f" and none of the other {cuts.fit:,} rises above {_limits(found)} while it is dark"
+            if cuts.fit
+            else ""
+        )
+    return f"of {cuts.fit:,} that fit, none rises above {_limits(found)} while it is dark"

@@ -1,0 +1,118 @@
+"""A page of small charts of targets: each frame as it stands at its best angle, and what lies in it."""
+
+from __future__ import annotations
+
+import io
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import matplotlib
+import numpy as np
+from matplotlib import rc_context
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+from numpy.typing import NDArray
+
+from planner.catalogue.nebulae import NEBULAE_LICENCE, NEBULAE_SOURCES, all_nebulae, nebula_region
+from planner.draw.figure_png import ONE_AT_A_TIME, figure_png
+from planner.draw.map.map_view import FONT, printable
+from planner.draw.palette import DARK, LIGHT, Palette
+from planner.geometry import sky_basis, vector_to_plane
+
+from .north_arrow import draw_north
+
+if TYPE_CHECKING:
+    from planner.answers.targets.target import Target, TargetList
+
+__all__ = ["MOST_DRAWN", "target_charts_figure", "target_charts_pdf", "target_charts_png"]
+
+MOST_DRAWN = 40
+"""So many are drawn, the first of the list."""
+COLUMNS, WIDTH_IN, DPI = 5, 10.0, 130
+LONGEST_NAME = 30
+AROUND = 1.12
+"""Half sizes of a small chart in half sizes of the frame."""
+METADATA = {"Creator": "mosaic planner", "Producer": "mosaic planner", "CreationDate": None}
+
+
+def target_charts_png(found: TargetList, *, dark: bool = False) -> bytes:
+    """Draw the first targets as PNG; the same list gives the same bytes."""
+    return figure_png(lambda: target_charts_figure(found, DARK if dark else LIGHT))
+
+
+def target_charts_pdf(found: TargetList) -> bytes:
+    """Draw the first targets as PDF, to be printed."""
+    stream = io.BytesIO()
+    with ONE_AT_A_TIME, rc_context():
+        matplotlib.rcdefaults()
+        figure = target_charts_figure(found, LIGHT)
+        with rc_context({"pdf.fonttype": 42}):
+            figure.savefig(stream, format="pdf", metadata=METADATA)
+    return stream.getvalue()
+
+
+def target_charts_figure(found: TargetList, palette: Palette = LIGHT) -> Figure:
+    """Draw one small chart for each of the first targets, in their order, as the frame sees it: its up is up."""
+    matplotlib.rcParams.update({"font.family": FONT, "font.size": 8})
+    shown = found.targets[:MOST_DRAWN]
+    rows = max(1, math.ceil(len(shown) / COLUMNS))
+    height = rows * (WIDTH_IN / COLUMNS * found.field.half_height / found.field.half_width + 0.55) + 0.8
+    figure = Figure(figsize=(WIDTH_IN, height), dpi=DPI, facecolor=palette.paper, layout="constrained")
+    FigureCanvasAgg(figure)
+    season = f"{found.nights.first} to {found.nights.last}"
+    title = found.setup.title or (found.setup.path.stem if found.setup.path else "setup")
+    figure.suptitle(
+        printable(f"Targets of {title}, {season}"), color=palette.ink, fontsize=11, parse_math=False
+    )
+    figure.supxlabel(
+        printable(f"{NEBULAE_SOURCES}. {NEBULAE_LICENCE}"), color=palette.muted, fontsize=6, parse_math=False
+    )
+    for place, axes in enumerate(figure.subplots(rows, COLUMNS, squeeze=False).ravel()):
+        axes.set_axis_off()
+        if place < len(shown):
+            _draw(axes, place + 1, shown[place], found, palette)
+    return figure
+
+
+def _draw(axes: Axes, rank: int, target: Target, found: TargetList, palette: Palette) -> None:
+    basis = sky_basis(*target.center_deg, target.position_angle_deg)
+    wide, high = found.field.half_width, found.field.half_height
+    nebulae = all_nebulae()
+    parts = [nebula_region(nebulae[index]).parts for index in target.nebulae]
+    rings = [[vector_to_plane(ring, basis) for ring in rings] for rings in parts]
+    zoom = AROUND * max(1.0, *(_reach(ring, wide, high) for several in rings for ring in several))
+    axes.set_xlim(zoom * wide, -zoom * wide)
+    axes.set_ylim(-zoom * high, zoom * high)
+    axes.set_aspect("equal")
+    for index, several in zip(target.nebulae, rings, strict=True):
+        colour = palette.dark_nebula if nebulae.kind(index) == "dark" else palette.emission
+        _draw_rings(axes, several, colour)
+    axes.add_patch(Rectangle((-wide, -high), 2 * wide, 2 * high, fill=False, ec=palette.panel, lw=1.2))
+    draw_north(axes, target.position_angle_deg, wide, high, palette)
+    lines = "\n".join(map(printable, _caption(rank, target)))
+    axes.set_title(lines, color=palette.ink, fontsize=7, parse_math=False)
+
+
+def _reach(ring: NDArray[np.float64], wide: float, high: float) -> float:
+    """How far a ring reaches, in half sizes of the frame."""
+    return float(np.nanmax(np.abs(ring) / [wide, high]))
+
+
+def _draw_rings(axes: Axes, rings: Sequence[NDArray[np.float64]], colour: str) -> None:
+    for xy in rings:
+        axes.fill(*xy.T, fc=colour, ec="none", alpha=0.25)
+        axes.plot(*np.concatenate([xy, xy[:1]]).T, color=colour, lw=0.8)
+
+
+def _caption(rank: int, target: Target) -> tuple[str, str]:
+    name = ", ".join(target.parts) if target.parts else target.name
+    name = name if len(name) <= LONGEST_NAME else name[: LONGEST_NAME - 1] + "\N{HORIZONTAL ELLIPSIS}"
+    frame = (
+        f"{target.margin_arcmin:.1f}' at {target.position_angle_deg:.1f}\N{DEGREE SIGN}"
+        if target.margin_arcmin >= 0
+        else f"{target.panels} panels"
+    )
+    return f"{rank}: {name}", f"{frame}, {target.most_hours:.0f} h"
