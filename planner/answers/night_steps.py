@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from .flats import due_words, flat_groups
 from .panel_facts import readings_deg
 
 if TYPE_CHECKING:
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from .nights import NightsPlan
     from .plan import Plan
 
-__all__ = ["BlockSteps", "looking_words", "night_steps"]
+__all__ = ["BlockSteps", "flats_after", "looking_words", "night_steps"]
 
 LEAST_TURN_DEG = 0.005
 """Angles that are alike to the decimals that a sheet shows are one setting."""
@@ -34,27 +35,78 @@ class BlockSteps:
         That the mount changes sides; empty where it does not.
     turn : str
         That the camera is turned first; empty where it is not.
+    flats : str
+        Which flats are due before that turn; empty where none are.
     """
 
     block: Block
     side: str
     turn: str
+    flats: str = ""
 
     @property
     def first(self) -> tuple[str, ...]:
         """What comes before the block, in words."""
-        return tuple(words for words in (self.turn, self.side) if words)
+        return tuple(words for words in (self.flats, self.turn, self.side) if words)
 
 
 def night_steps(nights: NightsPlan) -> Iterator[BlockSteps]:
     """Yield each block of the timetable with what comes before it; sides change within a night only."""
     last: dict[int, Block] = {}
+    due: dict[int, _Due] = {}
     for block in nights.timetable.blocks if nights.timetable else ():
         site = nights.survey.evenings[block.night].evening.site
         before = last.get(site)
         side = _side_words(nights, before, block) if before and before.night == block.night else ""
-        yield BlockSteps(block, side, _turn_words(nights.plan, before, block) if before else "")
+        turn = _turn_words(nights.plan, before, block) if before else ""
+        flats = due.setdefault(site, _Due(nights)).before(block) if turn else ""
+        yield BlockSteps(block, side, turn, f"Before this turn: {flats}" if flats else "")
+        due.setdefault(site, _Due(nights)).add(block)
         last[site] = block
+
+
+def flats_after(nights: NightsPlan, night: int) -> str:
+    """Say which flats are due once a night has ended, before anybody turns the camera; empty where none are.
+
+    They are those of the camera's last angle, of this night and of earlier ones since it was turned there.
+    """
+    device = nights.plan.request.angle_device
+    if nights.timetable is None or (device is not None and device.kind == "fixed"):
+        return ""
+    site, due = nights.survey.evenings[night].evening.site, _Due(nights)
+    for block in nights.timetable.blocks:
+        if nights.survey.evenings[block.night].evening.site == site and block.night <= night:
+            due.before(block)
+            due.add(block)
+    return due.words
+
+
+class _Due:
+    """Flats that are due at one site: filters exposed at the camera's present angle."""
+
+    def __init__(self, nights: NightsPlan) -> None:
+        self._nights, self._groups = nights, flat_groups(nights.plan)
+        self._panel: int | None = None
+        self._filters: dict[str, None] = {}
+
+    @property
+    def words(self) -> str:
+        """Return which flats, in short; empty where none are due."""
+        return "" if self._panel is None else due_words(self._nights.plan, self._panel, self._filters)
+
+    def before(self, block: Block) -> str:
+        """Return the flats that are due before the camera goes to a block's angle, which then are done."""
+        numbers = self._groups.numbers
+        if self._panel is None or numbers[self._panel] == numbers[block.panel]:
+            return ""
+        words = self.words
+        self._panel, self._filters = None, {}
+        return words
+
+    def add(self, block: Block) -> None:
+        """Note that a block has been exposed."""
+        self._panel = block.panel if self._panel is None else self._panel
+        self._filters[self._nights.survey.filters[block.chosen].name] = None
 
 
 def looking_words(block: Block) -> str:

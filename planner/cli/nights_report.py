@@ -118,7 +118,10 @@ def _turn_lines(nights: NightsPlan) -> Iterator[str]:
     turns = sum(bool(steps.turn) for steps in night_steps(nights))
     if turns:
         often = "once" if turns == 1 else f"{turns} times"
-        yield f"The camera is turned {often} between blocks: night sheets and calendar say when and to what."
+        yield (
+            f"The camera is turned {often} between blocks: night sheets and calendar say when and to what, and "
+            "which flats are due before."
+        )
 
 
 def _cautions(nights: NightsPlan) -> Sequence[str]:

@@ -7,12 +7,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from planner.frames.review.match import VERDICT_WORDS
+from planner.rig.flats import flat_words
 
 from ._show import print_line, print_table, rounded_down
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.frames.review.drift import Drift
+    from planner.frames.review.flats import FlatCount
     from planner.frames.review.limits import Limits
     from planner.frames.review.review import FrameResult, Review
 
@@ -164,6 +166,22 @@ def _angle(plan: Plan, drift: Drift) -> list[tuple[str, str]]:
         for state in drift.states
     ]
     return [("Angle", text), *(("", line) for line in turn_back_lines(plan, drift)), *states]
+
+
+def _flats(review: Review) -> list[tuple[str, str]]:
+    """Tell which flats are there, and which good frames lack them."""
+    there = [f"{one.frames} {flat_words(_named(one), one.position_angle_deg)}" for one in review.flats]
+    missing = [
+        f"{flat_words(_named(one), one.position_angle_deg)} missing, which {_count(one.frames, 'good frame')} "
+        f"need{'s' * (one.frames == 1)}"
+        for one in review.flats_missing
+    ]
+    lines = [*there, *missing][: 2 * MOST_NAMED] or ["none found"]
+    return [("" if number else "Flats", line) for number, line in enumerate(lines)]
+
+
+def _named(count: FlatCount) -> list[str]:
+    return [count.filter] if count.filter else []
 
 
 def _rate(rate: float | None) -> str:

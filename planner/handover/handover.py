@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
+from planner.answers.flats import RULE, due_flats
 from planner.answers.panel_facts import is_to_do, still_to_do
 from planner.errors import InputError, nearest_names
 from planner.files.exchange.plain_names import file_stems
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
 
 __all__ = ["HANDOVER_KINDS", "check_kinds", "handover_files", "handover_warnings"]
 
+MOST_FLATS = 12
+"""Camera angles listed in the index."""
 QUICK_SEASON = 25_000
 """Panels times filters times evenings times sites up to which a timetable takes seconds."""
 
@@ -148,11 +151,20 @@ def _facts(plan: Plan) -> Iterator[str]:
         "Positions are ICRS. Position angles are of the frame's up (towards larger row numbers), degrees east "
         "of north."
     )
+    yield _flats(plan)
     if _season_size(plan) > QUICK_SEASON:
         yield "The season is large: its calendar is made only when it is asked for by name."
     for shortfall in plan.shortfalls:
         yield f"Mind: {shortfall}."
     yield from (note for note in plan.notes if note not in plan.shortfalls)
+
+
+def _flats(plan: Plan) -> str:
+    """Say which flats are due."""
+    due = due_flats(plan)
+    listed = "; ".join(one.words for one in due[:MOST_FLATS])
+    more = f"; {len(due) - MOST_FLATS} more camera angles, see position_angle_deg" if len(due) > MOST_FLATS else ""
+    return f"{RULE} Here: {listed}{more}."
 
 
 def _plan_json(making: Making) -> Iterator[HandoverFile]:

@@ -10,9 +10,11 @@ from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 
+from planner.answers.flats import RULE
 from planner.errors import PlannerError
 from planner.frames.review.match import VERDICT_WORDS
 from planner.guide.entries import word_entries
+from planner.rig.flats import FLAT_ANGLE_DEG
 
 from .cautions_part import cautions_part
 from .preview_part import preview_part
@@ -22,6 +24,7 @@ from .table_view import show_table
 from .tabs import open_parts
 
 if TYPE_CHECKING:
+    from planner.frames.review.flats import FlatCount
     from planner.frames.review.review import FrameResult, Review
 
 __all__ = ["show_review"]
@@ -41,6 +44,7 @@ def show_review(found: Reviewed) -> None:
             "Frames": lambda: _frames(found),
             "Depth and preview": lambda: _depth_and_preview(found),
             "Angle": lambda: _drift(found.plan, found.review, found.angle_limit_deg),
+            "Flats": lambda: _flats(found.review),
         },
     )
 
@@ -55,6 +59,25 @@ def _frames(found: Reviewed) -> None:
         st.caption(
             f"The first {len(found.frames)} of {found.review.frame_count} frames; the command line writes all."
         )
+
+
+def _flats(review: Review) -> None:
+    rows = [_flat_row(one, "there") for one in review.flats] + [
+        _flat_row(one, f"missing, for {one.frames} good frame{'' if one.frames == 1 else 's'}")
+        for one in review.flats_missing
+    ]
+    empty = "No flats were found, and no good frame needs any yet."
+    show_table(rows, empty=empty, decimals={"Camera angle (deg)": 2})
+    st.caption(f"{RULE} Frames whose angles differ by less than {FLAT_ANGLE_DEG:g} degree share them.")
+
+
+def _flat_row(count: FlatCount, state: str) -> dict[str, Any]:
+    return {
+        "Camera angle (deg)": count.position_angle_deg,
+        "Filter": count.filter or "",
+        "Flats": count.frames if state == "there" else 0,
+        "State": state,
+    }
 
 
 def _depth_and_preview(found: Reviewed) -> None:

@@ -51,6 +51,8 @@ class Look:
         Frames that are still being written.
     left : int
         Frames that were not read yet for want of time.
+    flats : tuple of ReadFrame
+        Flats read now.
     """
 
     results: tuple[FrameResult, ...] = ()
@@ -58,11 +60,12 @@ class Look:
     changed: bool = False
     waiting: int = 0
     left: int = 0
+    flats: tuple[ReadFrame, ...] = ()
 
 
 @dataclass(frozen=True)
 class _Counted:
-    """A frame that counts: the file that was read, and its line in review.json."""
+    """A frame that counts: the file that was read, and its line in review.json; flats have none."""
 
     stamp: Stamp
     line: str
@@ -145,7 +148,14 @@ class FolderWatch:
         left = len(new) - begun
         if not left:
             news += self._changes()
-        return Look(tuple(results), tuple(news), changed, len(self._waiting), left)
+        return Look(
+            tuple(one for one in results if isinstance(one, FrameResult)),
+            tuple(news),
+            changed,
+            len(self._waiting),
+            left,
+            tuple(one for one in results if isinstance(one, ReadFrame)),
+        )
 
     def review(self, progress: Progress = lambda what, share: None) -> Review:
         """Return the whole review of the frames as they stand."""
@@ -153,7 +163,7 @@ class FolderWatch:
 
     def document(self, review: Review) -> Iterator[bytes]:
         """Return review.json of a review made just now, piece by piece."""
-        lines = [one.line for name in self._listing.stamps if (one := self._counted.get(name))]
+        lines = [one.line for name in self._listing.stamps if (one := self._counted.get(name)) and one.line]
         return (piece.encode() for piece in review_pieces(review, _Lines(lines)))
 
     def _list(self) -> Iterator[str]:
@@ -222,9 +232,9 @@ class FolderWatch:
 
     def _take(
         self, new: Iterable[tuple[str, Stamp]], stopped: Callable[[], bool]
-    ) -> tuple[list[FrameResult], int, int]:
+    ) -> tuple[list[FrameResult | ReadFrame], int, int]:
         """Read and judge frames; returns what was read now, how many were looked at, and how many count."""
-        shown: list[FrameResult] = []
+        shown: list[FrameResult | ReadFrame] = []
         batch: list[tuple[str, ReadFrame, bool]] = []
         begun = counted = 0
         judged_at = self._clock()
@@ -271,14 +281,19 @@ class FolderWatch:
         self.index.add(name, after, self.reader.way, frame)
         return frame
 
-    def _judge(self, batch: list[tuple[str, ReadFrame, bool]]) -> list[FrameResult]:
-        frames = [frame for _, frame, _ in batch]
-        results = list(self._work.judge(frames))
-        for (name, frame, _), result in zip(batch, results, strict=True):
-            line = frame_line(result, self.folder)
+    def _judge(self, batch: list[tuple[str, ReadFrame, bool]]) -> list[FrameResult | ReadFrame]:
+        """Judge and count frames; returns those read now as judged, flats as they are."""
+        results = self._work.judge([frame for _, frame, _ in batch])
+        shown: list[FrameResult | ReadFrame] = []
+        for name, frame, fresh in batch:
+            result = None if frame.flat else next(results)
+            line = "" if result is None else frame_line(result, self.folder)
             self._counted[name] = _Counted(self._listing.stamps[name], line)
-            self._note_turn(name, frame, result)
-        return [result for (_, _, fresh), result in zip(batch, results, strict=True) if fresh]
+            if result is not None:
+                self._note_turn(name, frame, result)
+            shown += [result or frame] * fresh
+        list(results)
+        return shown
 
     def _note_turn(self, name: str, frame: ReadFrame, result: FrameResult) -> None:
         """Note whether the camera is turned, by the latest frame that tells; one without a date is the latest."""

@@ -343,3 +343,20 @@ def test_unsolved_frames_are_tried_again_only_for_another_way(scene):
     index, stamp = scene.open[-1], next(iter(scene.open[-1]._entries.values())).stamp
     assert index.find("1.fits", stamp, "as it is") == replace(frame, path=type(frame.path)())
     assert index.find("1.fits", stamp, "by a solver") is None
+
+
+def test_flats_are_told_and_counted_apart(scene):
+    scene.write("1.fits")
+    scene.write("flat.fits", IMAGETYP="Flat", POSANGLE=20.0)
+    watch = scene.watch()
+    assert scene.look(watch)[0] == {"1.fits": "good"}
+    assert [flat.path.name for flat in scene.last.flats] == ["flat.fits"]
+    assert watch.standing.frames == 1
+    assert scene.look(watch) == ({}, []) and scene.last.flats == ()
+    watch = scene.watch()
+    assert scene.look(watch) == ({}, [])
+    assert document(watch) == plain_document(scene)
+    assert document(watch)["flats"] == [{"position_angle_deg": 20.0, "filter": "Ha", "frames": 1}]
+    (scene.frames / "1.fits").unlink()
+    scene.look(watch)
+    assert document(watch) == plain_document(scene)

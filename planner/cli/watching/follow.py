@@ -17,7 +17,7 @@ from planner.files.output import Content, is_ours, write_paths
 from planner.files.read_index import INDEX_NAME, ReadIndex
 from planner.files.solution_file import write_solution
 from planner.frames.review.match import VERDICT_WORDS
-from planner.frames.review.reading import FrameReader
+from planner.frames.review.reading import FrameReader, ReadFrame
 from planner.frames.review.review import FrameResult
 from planner.frames.solve.frame_solver import FrameSolver, SolvedFrame
 from planner.progress import Progress
@@ -154,6 +154,8 @@ class _Following:
     def _tell(self, look: Look) -> None:
         for result in look.results:
             self.foot.line(self._line(result))
+        for flat in look.flats:
+            self.foot.line(self._flat_line(flat))
         for line in look.news:
             self._news(line)
         self._say_faults()
@@ -179,6 +181,11 @@ class _Following:
             result.reason,
         ]
         return "  ".join(part for part in parts if part)
+
+    def _flat_line(self, flat: ReadFrame) -> str:
+        name = flat.path.relative_to(self.asked.folder).as_posix()
+        angle = "" if flat.angle_deg is None else f"position angle {flat.angle_deg:.2f}"
+        return "  ".join(part for part in (name, "flat", flat.filter or "-", angle) if part)
 
     def _write(self, *, pictures: bool) -> None:
         """Replace review.json, with the pictures where they are due."""

@@ -13,7 +13,7 @@ from matplotlib import rc_context
 from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 
-from planner.answers.night_steps import BlockSteps, looking_words, night_steps
+from planner.answers.night_steps import BlockSteps, flats_after, looking_words, night_steps
 from planner.answers.panel_facts import readings_deg
 from planner.files.user_table.angle_form import AngleForm
 from planner.night.brightening import altitude_deg, moon_separation_deg
@@ -212,6 +212,9 @@ def _altitude_text(nights: NightsPlan, block: Block) -> str:
 def _foot(strip: _Strip, nights: NightsPlan, night: int, blocks: Sequence[Block]) -> None:
     for text in _warnings(nights, night, blocks):
         strip.paragraph(text, weight="bold", size=BODY_PT)
+    flats = flats_after(nights, night)
+    if flats:
+        strip.paragraph(f"Before anybody turns the camera: {flats}.", weight="bold", size=SMALL_PT)
     clear = nights.survey.nights.clear_fraction
     cloud = f" and for {1 - clear:.0%} cloud" if clear < 1.0 else ""
     strip.paragraph(

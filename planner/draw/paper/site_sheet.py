@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from matplotlib import rc_context
 from matplotlib.backends.backend_pdf import PdfPages
 
+from planner.answers.flats import RULE, DueFlats, due_flats
 from planner.answers.panel_facts import exposures_wanted
 from planner.draw.map.chart import chart_figure
 from planner.files.user_table.angle_form import AngleForm
@@ -51,6 +52,7 @@ def site_sheet(plan: Plan) -> bytes:
     _cautions(paper, plan)
     _camera_angle(paper, plan)
     _exposures(paper, plan)
+    _flats(paper, plan)
     _panels(paper, plan)
     pages = paper.numbered(FOOTER, first=2)
     return _pdf([chart_figure(plan), *pages]) + MARK
@@ -135,6 +137,31 @@ def _camera_angle(paper: Paper, plan: Plan) -> None:
             paper.sentence(step, mark=str(number))
         paper.sentence(f"{order.tolerance} {order.after_flip}")
     _settings(paper, report)
+
+
+def _flats(paper: Paper, plan: Plan) -> None:
+    due = due_flats(plan)
+    shown = due[:MOST_SETTINGS]
+    paper.heading("Flats", room_for=paper.table_height(len(shown)))
+    paper.sentence(RULE)
+    has_readings = any(one.reading_deg is not None for one in shown)
+    paper.table(
+        ("Panels", ">Position angle", *([">Reading"] if has_readings else []), "Filters", "Done"),
+        [_flat_row(one, has_readings) for one in shown],
+    )
+    if len(due) > len(shown):
+        paper.sentence(f"{len(due) - len(shown)} more camera angles need flats of their own.", strong=True)
+
+
+def _flat_row(due: DueFlats, has_readings: bool) -> tuple[str, ...]:
+    reading = "out of travel" if due.reading_deg is None else degrees(due.reading_deg)
+    return (
+        names(due.panels, most=4),
+        degrees(due.position_angle_deg),
+        *([reading] if has_readings else []),
+        ", ".join(due.filters) or "all used",
+        BOX,
+    )
 
 
 def _report(plan: Plan) -> AngleReport:

@@ -16,6 +16,7 @@ from .json_text import json_text, plain_number
 if TYPE_CHECKING:
     from planner.frames.review.depth import DepthMap
     from planner.frames.review.drift import Drift
+    from planner.frames.review.flats import FlatCount
     from planner.frames.review.review import FrameResult, Review
 
 __all__ = ["SCHEMA", "FrameSpool", "frame_line", "review_document", "review_pieces"]
@@ -150,9 +151,16 @@ def review_document(review: Review) -> dict[str, Any]:
         ],
         "depth": _depth(review.depth, review.uncovered_deg2),
         "drift": _drift(review.drift),
+        "flats": [_flats(one) for one in review.flats],
+        "flats_missing": [_flats(one) for one in review.flats_missing],
         **_without_none(moonlight_untold=review.moonlight_untold),
         "plan": {"title": review.title, "panels": review.panels_mark},
     }
+
+
+def _flats(count: FlatCount) -> dict[str, Any]:
+    angle = None if count.position_angle_deg is None else round(count.position_angle_deg, 10)
+    return _without_none(position_angle_deg=angle, filter=count.filter, frames=count.frames)
 
 
 def _without_none(**values: Any) -> dict[str, Any]:

@@ -18,6 +18,7 @@ __all__ = [
     "ImageHeader",
     "Value",
     "all_values",
+    "calibration_kind",
     "card_values",
     "parse_value",
     "refuse_contradictions",
@@ -93,6 +94,12 @@ class ImageHeader(NamedTuple):
             return None
         value = parse_value(text)
         return str(value).strip() or None if value is not None else None
+
+
+def calibration_kind(header: ImageHeader) -> str | None:
+    """Return 'dark', 'bias' or 'flat' where IMAGETYP says so; darks that belong to flats are darks."""
+    kind = (header.string("IMAGETYP") or "").lower()
+    return next((word for word in ("dark", "bias", "flat") if word in kind), None)
 
 
 def _float(text: str) -> float:

@@ -8,13 +8,15 @@ from pathlib import Path
 from typing import Literal, Protocol
 
 from planner.errors import FileError, PlannerError
-from planner.frames.header.cards import ImageHeader
+from planner.frames.header.cards import ImageHeader, calibration_kind
 from planner.frames.header.fits_blocks import read_image_header
 from planner.frames.header.made_up import is_made_up
 from planner.frames.solve.found_solution import BESIDE
 from planner.frames.solve.frame_solver import FrameSolver, SolvedFrame
 from planner.frames.solve.solution_cards import read_solution_beside, solution_of_header
 from planner.rig.plate_solution import PlateSolution
+
+from .flats import told_angle_deg
 
 __all__ = ["AnyReader", "FrameReader", "ReadFrame"]
 
@@ -40,6 +42,10 @@ class ReadFrame:
     exposure_s : float or None
     made_up : bool
         Whether its header says that a rehearsal made it up.
+    flat : bool
+        Whether it is a flat, which is counted apart; it has neither solution nor fault then.
+    angle_deg : float or None
+        Of a flat: the camera's position angle, degrees east of north in [0, 360), where its header tells it.
     """
 
     path: Path
@@ -49,6 +55,8 @@ class ReadFrame:
     filter: str | None = None
     exposure_s: float | None = None
     made_up: bool = False
+    flat: bool = False
+    angle_deg: float | None = None
 
     @property
     def solved_here(self) -> bool:
@@ -95,6 +103,9 @@ class FrameReader:
 
     def _read_header(self, header: ImageHeader) -> ReadFrame:
         path = header.path
+        if calibration_kind(header) == "flat":
+            name, seconds, *_ = _facts(header)
+            return ReadFrame(path, filter=name, exposure_s=seconds, flat=True, angle_deg=told_angle_deg(header))
         try:
             solution = solution_of_header(header)
         except FAULTS as error:

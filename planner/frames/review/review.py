@@ -19,6 +19,7 @@ from .dark_sky import dark_sky_of, with_dark_sky
 from .depth import DepthMap, depth_map
 from .drift import AngleLog, Drift
 from .filter_names import FilterNames
+from .flats import FlatCount, FlatLog
 from .folder import count_frames, frame_files
 from .footprints import FootprintLog, Footprints
 from .limits import Limits
@@ -78,6 +79,10 @@ class Review:
     reshoot : tuple of Reshoot
     depth : DepthMap
     drift : Drift
+    flats : tuple of FlatCount
+        Flats, which are not among the frames, by camera angle and filter.
+    flats_missing : tuple of FlatCount
+        Good frames without flats of their camera angle and filter.
     made_up : int
         Frames whose headers say that a rehearsal made them up.
     unread_folders : tuple of str
@@ -97,6 +102,8 @@ class Review:
     depth: DepthMap
     drift: Drift
     made_up: int = 0
+    flats: tuple[FlatCount, ...] = ()
+    flats_missing: tuple[FlatCount, ...] = ()
     unread_folders: tuple[str, ...] = ()
     moonlight_untold: int | None = None
     title: str = ""
@@ -194,10 +201,14 @@ class ReviewWork:
         )
         self.ground, self.angles = FootprintLog(request.camera), AngleLog()
         self.made_up = 0
+        self.flats = FlatLog(mosaic.panels)
         self.filter_numbers: dict[str, int] = {one.name: number for number, one in enumerate(request.filters)}
 
     def judge(self, frames: list[ReadFrame]) -> Iterator[FrameResult]:
-        """Judge and count a batch of frames, one result for each."""
+        """Judge and count a batch of frames, one result for each that is no flat; flats are counted apart."""
+        for flat in (frame for frame in frames if frame.flat):
+            self.flats.add(flat.angle_deg, self.names.of_header(flat.filter))
+        frames = [frame for frame in frames if not frame.flat]
         solved = [frame.solution for frame in frames if frame.solution is not None]
         matches = iter(self.matcher.match(solved))
         for frame in frames:
@@ -252,6 +263,8 @@ class ReviewWork:
             ),
             drift=self.angles.drift(),
             made_up=self.made_up,
+            flats=self.flats.counts(),
+            flats_missing=self.flats.missing(self.tally.good()),
             unread_folders=unread,
             moonlight_untold=None if dark is None else dark.untold,
             title=self.request.title,

@@ -132,6 +132,10 @@ class Tally:
                     rows.append(PanelExposure(panel.name, name, good, count, float(self._seconds[key])))
         return rows
 
+    def good(self) -> dict[tuple[int, str | None], int]:
+        """Good frames by number of the panel and filter."""
+        return {key: counts["good"] for key, counts in self._frames.items() if counts["good"]}
+
     def missing(self) -> list[Reshoot]:
         """Exposures still wanted; where the plan names no filter, panels without a good frame."""
         rows: list[Reshoot] = []

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
-from planner.frames.header.cards import ImageHeader
+from planner.frames.header.cards import ImageHeader, calibration_kind
 from planner.frames.header.fits_blocks import read_image_header
 from planner.frames.header.pixels import read_binned
 from planner.mosaic.panel import Panel, panel_bases
@@ -96,7 +96,7 @@ class FrameSolver:
             If the file cannot be read.
         """
         header = read_image_header(path)
-        if kind := _calibration_kind(header):
+        if kind := calibration_kind(header):
             return Refusal(f"it is a {kind} frame, which shows no sky")
         size = int(header.number("NAXIS1", 0)), int(header.number("NAXIS2", 0))
         squares = max(-(-max(size) // LONG_SIDE_PX), 2 if "BAYERPAT" in header.values else 1)
@@ -119,9 +119,3 @@ class FrameSolver:
         if "XBINNING" in header.values:
             return unbinned * max(1.0, header.number("XBINNING", 1.0))
         return unbinned * max(1, round(self.camera.sensor_px[0] / max(columns, 1)))
-
-
-def _calibration_kind(header: ImageHeader) -> str | None:
-    """Return 'dark', 'bias' or 'flat' where IMAGETYP says so."""
-    kind = (header.string("IMAGETYP") or "").lower()
-    return next((word for word in ("dark", "bias", "flat") if word in kind), None)
