@@ -103,7 +103,7 @@ def _facts(plan: Plan, review: Review, limits: Limits) -> list[tuple[str, str]]:
     for name, gap in review.uncovered_deg2.items():
         text = "covers the region" if gap == 0.0 else f"leaves {gap:.4g} square degrees uncovered"
         facts.append((f"  {name}", text))
-    return [*facts, *_depth(review), *_dark_sky(review), *_angle(plan, review.drift)]
+    return [*facts, *_depth(review), *_dark_sky(review), *_angle(plan, review.drift), *_flats(review)]
 
 
 def _limits(limits: Limits) -> str:
@@ -170,7 +170,7 @@ def _angle(plan: Plan, drift: Drift) -> list[tuple[str, str]]:
 
 def _flats(review: Review) -> list[tuple[str, str]]:
     """Tell which flats are there, and which good frames lack them."""
-    there = [f"{one.frames} {flat_words(_named(one), one.position_angle_deg)}" for one in review.flats]
+    there = [f"{flat_words(_named(one), one.position_angle_deg)}: {one.frames}" for one in review.flats]
     missing = [
         f"{flat_words(_named(one), one.position_angle_deg)} missing, which {_count(one.frames, 'good frame')} "
         f"need{'s' * (one.frames == 1)}"

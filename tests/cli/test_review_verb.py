@@ -124,6 +124,15 @@ def test_text_names_what_is_wrong(scene, capsys):
     assert "0 of 2 good; 1 turned" in out
 
 
+def test_flats_are_told_and_what_lacks_them(scene, capsys):
+    path, plan, folder = scene
+    assert main(["review", str(path), str(folder)]) == 1
+    assert "Flats         flats in Ha at 20.00° missing, which 10 good frames need\n" in capsys.readouterr().out
+    write_solved(folder / "flat.fits", plan.mosaic.panels[0], IMAGETYP="FLAT", POSANGLE=20.0)
+    assert main(["review", str(path), str(folder)]) == 1
+    assert "Flats         flats in Ha at 20.00°: 1\n" in capsys.readouterr().out
+
+
 def test_out_writes_review_depth_and_drift_once_and_again(scene, tmp_path, capsys):
     path, _, folder = scene
     out = tmp_path / "out"
