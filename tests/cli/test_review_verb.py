@@ -89,6 +89,7 @@ def test_json_has_the_keys_of_the_contract(scene, capsys):
         "exposures": 2,
         "wanted": 2,
         "seconds": 1200.0,
+        "dark_sky_seconds": 1200.0,
     }
     assert document["reshoot"] == [{"panel": "B2", "filter": "Ha", "exposures": 2, "reason": "no frame"}]
     assert document["covered_by_good_frames"] is False
