@@ -68,10 +68,9 @@ def due_flats(plan: Plan) -> list[DueFlats]:
     found: list[DueFlats] = []
     for number in dict.fromkeys(groups.numbers[index] for index in order):
         ours = [index for index in order if groups.numbers[index] == number]
-        names = (
-            one.name for k, one in enumerate(plan.request.filters) if any(wanted[index][k] for index in ours)
-        )
-        found.append(_due(plan, ours, names))
+        names = [one.name for k, one in enumerate(plan.request.filters) if any(wanted[n][k] for n in ours)]
+        if names or not plan.request.filters:
+            found.append(_due(plan, ours, names))
     return found
 
 

@@ -151,7 +151,7 @@ def _facts(plan: Plan) -> Iterator[str]:
         "Positions are ICRS. Position angles are of the frame's up (towards larger row numbers), degrees east "
         "of north."
     )
-    yield _flats(plan)
+    yield from _flats(plan)
     if _season_size(plan) > QUICK_SEASON:
         yield "The season is large: its calendar is made only when it is asked for by name."
     for shortfall in plan.shortfalls:
@@ -159,12 +159,14 @@ def _facts(plan: Plan) -> Iterator[str]:
     yield from (note for note in plan.notes if note not in plan.shortfalls)
 
 
-def _flats(plan: Plan) -> str:
+def _flats(plan: Plan) -> Iterator[str]:
     """Say which flats are due."""
     due = due_flats(plan)
+    if not due:
+        return
     listed = "; ".join(one.words for one in due[:MOST_FLATS])
     more = f"; {len(due) - MOST_FLATS} more camera angles, see position_angle_deg" if len(due) > MOST_FLATS else ""
-    return f"{RULE} Here: {listed}{more}."
+    yield f"{RULE} Here: {listed}{more}."
 
 
 def _plan_json(making: Making) -> Iterator[HandoverFile]:

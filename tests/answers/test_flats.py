@@ -53,6 +53,14 @@ def test_angles_within_a_degree_share_flats_and_filters_that_no_panel_wants_are_
     assert (due.panels, due.filters, due.reading_deg) == (("A1", "B1"), ("Hα",), None)
 
 
+def test_angles_at_which_nothing_is_left_to_shoot_need_none():
+    listed = (
+        PanelRequest("A1", 128.0, -45.0, 20.0, exposures={"Hα": 0, "L, clear": 0}),
+        PanelRequest("B1", 129.5, -46.9, 21.25),
+    )
+    assert [one.panels for one in due_flats(handover_plan(listed=listed))] == [("B1",)]
+
+
 def test_readings_half_a_turn_apart_are_two_cameras():
     """A flip is no turn of the camera, but a reading 180 degrees on is."""
     panels = (Panel("A1", 1, 1, 1, 128.0, -45.0, 20.0), Panel("B1", 2, 2, 1, 129.5, -46.9, 70.0))

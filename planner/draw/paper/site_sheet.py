@@ -141,6 +141,8 @@ def _camera_angle(paper: Paper, plan: Plan) -> None:
 
 def _flats(paper: Paper, plan: Plan) -> None:
     due = due_flats(plan)
+    if not due:
+        return
     shown = due[:MOST_SETTINGS]
     paper.heading("Flats", room_for=paper.table_height(len(shown)))
     paper.sentence(RULE)
