@@ -87,8 +87,12 @@ def test_panels_with_good_frames_stay_and_new_names_were_never_used(begun, capsy
     names = [one["name"] for one in document["panels"]]
     assert all(name[0] >= "C" for name in names[2:]) and len(names) > 4  # B1 and B2 were let go
     assert document["covered"] and document["overlap_found"] >= 0.15
-    table = tomllib.loads(begun.read_text(encoding="utf-8"))
-    assert table["names_used"] == ["B1", "B2"] and "# by eye" in begun.read_text(encoding="utf-8")
+    text = begun.read_text(encoding="utf-8")
+    table = tomllib.loads(text)
+    assert table["names_used"] == ["B1", "B2"] and "# by eye" in text
+    assert "keep = true\ntaken = {Ha = 2}\n\n[[panels]]" in text and text.count("\n\n[[panels]]") == len(
+        names
+    )
     first, second, *others = sorted(table["panels"], key=lambda one: one["order"])
     assert {first["name"]: first["taken"], second["name"]: second["taken"]} == {
         "A1": {"Ha": 2, "OIII": 1},

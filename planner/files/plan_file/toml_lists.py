@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from difflib import SequenceMatcher
 from typing import Any
 
+from tomlkit import nl
 from tomlkit.container import Container
 from tomlkit.items import AoT, Array, Comment, Null, Table, Whitespace
 
@@ -115,13 +116,23 @@ def _remove(tables: Any, k: int, above: _Above, *, goes: bool) -> None:
 
 
 def _insert(tables: Any, k: int, entry: Any, above: _Above) -> None:
-    """Put an entry in, above what is said of the next one."""
+    """Put an entry in, above what is said of the next one, with a blank line where the one before has one."""
+    spaced = isinstance(tables, AoT) and k > 0 and _ends_blank(tables[k - 1])
     if isinstance(tables, AoT) and k < len(tables):
         if k:
             _move_tail(tables[k - 1], entry)
         else:
             _say_above(tables[0], f"\n{above.taken()}")
     tables.insert(k, entry)
+    for one in (tables[k - 1], tables[k]) if spaced else ():
+        if not _ends_blank(one):
+            one.add(nl())
+
+
+def _ends_blank(entry: Table) -> bool:
+    """Whether an entry ends with a blank line, but for comments about the next one."""
+    items = [item for _, item in entry.value.body if not isinstance(item, Comment)]
+    return bool(items) and isinstance(items[-1], Whitespace)
 
 
 def _say_above(entry: Table, comments: str) -> None:

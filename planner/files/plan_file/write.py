@@ -119,12 +119,15 @@ def _change_entry(entry: Any, value: Mapping[str, Any]) -> None:
     for key in [key for key in entry if value.get(key) is None]:
         entry.remove(key)
     for key, part in value.items():
-        if part is not None:
+        if isinstance(part, Mapping) and key not in entry:
+            entry[key] = _inline_table(part)
+        elif part is not None:
             _change(entry, key, part, "")
 
 
 def _entry(values: Mapping[str, Any]) -> Table:
-    return _table(values, "")
+    """One of a list of tables; a table inside it takes one line."""
+    return _table({key: _inline_table(v) if isinstance(v, Mapping) else v for key, v in values.items()}, "")
 
 
 def _inline_table(values: Mapping[str, Any]) -> InlineTable:
