@@ -61,6 +61,9 @@ def nights_part(plan: Any) -> None:
 
 def _first_look(plan: Any) -> None:
     """Show the year before anything is arranged: darkness, Moon, when the panels can be shot."""
+    from planner.answers.panel_facts import still_to_do
+
+    plan = still_to_do(plan)
     request = plan.request
     what = (plan.mosaic.panels, request.sites, request.nights, request.mount)
     try:
