@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 from planner.geometry import wrapped_deg
-from planner.mosaic.grow import grow_mosaic
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.region import Region
 from planner.mosaic.terms import Layout, Terms
@@ -26,6 +25,8 @@ def grown_mosaic(
 
     With one camera angle for all and none given, added panels stand at that of the kept ones, if these have one.
     """
+    from planner.mosaic.grow import grow_mosaic  # the search is loaded where there is one
+
     kept = [one for one in listed_panels(request.panels) if one.kept]
     angle_deg = kept_angle_deg(request)
     if angle_deg is not None:
