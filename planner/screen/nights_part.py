@@ -21,7 +21,7 @@ from .tabs import open_parts
 if TYPE_CHECKING:
     from planner.answers.nights import NightsPlan
 
-__all__ = ["nights_part"]
+__all__ = ["arranged_nights", "nights_part"]
 
 GOALS = {"soonest": "as soon as possible", "cheapest": "as cheap as possible"}
 
@@ -51,7 +51,7 @@ def nights_part(plan: Any) -> None:
         return
     try:
         with slot.container():
-            nights = kept("nights", (plan, goal), lambda: _arranged(plan, goal))
+            nights = kept("nights", (plan, goal), lambda: arranged_nights(plan, goal))
     except PlannerError as error:
         st.error(str(error))
         return
@@ -84,7 +84,8 @@ def _unarranged(plan: Any) -> NightsPlan:
     return plan_nights(replace(plan, request=bare))
 
 
-def _arranged(plan: Any, goal: Any) -> NightsPlan:
+def arranged_nights(plan: Any, goal: Any) -> NightsPlan:
+    """Arrange the nights, and show how far it is."""
     from planner.answers.nights import plan_nights
 
     with st.status("Arranging the nights") as box:

@@ -11,6 +11,7 @@ from planner.errors import FileError, PlannerError
 from planner.guide.entries import word_entries
 from planner.session.opening import typed_path
 
+from .practice.practice_part import ask_for_practice, made_up_folder, show_what_was_put_in
 from .review_tables import show_review
 from .reviewed import Reviewed
 from .state import mirror, tab
@@ -35,9 +36,10 @@ def review_part(plan: Any) -> None:
     left, right = st.columns([2, 5], gap="large")
     with left:
         asked = _ask()
+        practice = ask_for_practice(plan)
     with right:
-        if asked:
-            _run(plan)
+        if asked or practice:
+            _run(plan, practice=practice)
         found: Reviewed | None = st.session_state.get("reviewed")
         if found is None:
             st.caption("Frames are only read, never changed.")
@@ -45,6 +47,7 @@ def review_part(plan: Any) -> None:
         if found.plan.mosaic is not plan.mosaic:
             st.info("The plan has changed since this review: review again to compare with the present one.")
         show_review(found)
+        show_what_was_put_in(found.folder)
 
 
 def _ask() -> bool:
@@ -82,11 +85,11 @@ def _ask() -> bool:
         return bool(st.form_submit_button("Review", type="primary"))
 
 
-def _run(plan: Any) -> None:
+def _run(plan: Any, *, practice: bool) -> None:
     """Review; a folder that is refused does not leave the review before it in its place."""
     st.session_state.pop("reviewed", None)
     try:
-        st.session_state["reviewed"] = _reviewed(plan, _folder())
+        st.session_state["reviewed"] = _reviewed(plan, made_up_folder(plan) if practice else _folder())
     except PlannerError as error:
         st.error(tab().uploads.named(str(error)))
 

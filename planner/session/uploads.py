@@ -83,6 +83,10 @@ class Uploads:
         """Lay one file down; return where it stands."""
         return self.keep({name: content}).joinpath(*parts_of_name(name))
 
+    def place(self, name: str) -> Path:
+        """Return a path of the session's own that goes with it; what stands there is the caller's business."""
+        return self._home() / name
+
     def named(self, text: str) -> str:
         """Return a sentence in which uploads have the names that their owner knows."""
         if self._folder is None:

@@ -615,6 +615,26 @@ def test_nights_are_arranged_as_on_the_command_line(app):
     assert any("Finished on the evening of" in block.value for block in app.markdown)
 
 
+def test_the_review_is_practised_with_made_up_frames(app):
+    turn_to(app, "review")
+    assert any("nights need a site" in one.value for one in app.info)  # said where the frames are offered
+    file_text(app).set_value(PLAN + SEASON.replace("exposures = 2", "exposures = 3"))
+    press(app, "Use this text")
+    app.segmented_control(key="practice_faults").set_value("none")
+    press(app, "Practise with made-up frames")
+    found = app.session_state["reviewed"]
+    assert found.review.verdicts == {"good": 12} and found.review.made_up == 12
+    assert any("12 of 12 frames are made up" in one.value for one in app.warning)
+    assert any("call every frame good" in one.value for one in app.code)
+    app.segmented_control(key="practice_faults").set_value("many")
+    press(app, "Practise with made-up frames")  # in the place of the others
+    assert app.session_state["reviewed"].folder == found.folder
+    assert any("beside its panel" in one.value for one in app.code)
+    app.text_input(key="review_folder").set_value(str(found.folder / "nowhere"))
+    press(app, "Review")
+    assert not any("rehearsal of" in one.value for one in app.code)
+
+
 def test_the_season_can_be_typed(app):
     file_text(app).set_value(PLAN + SEASON)
     press(app, "Use this text")

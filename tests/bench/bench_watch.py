@@ -99,7 +99,9 @@ def watch_in_this_process(frames: Path, models: Path) -> dict[str, float]:
         looks.append(timed(look))
     found["look_s"] = float(np.median(looks))
     found["idle_s"] = timed(watch.look)
-    found["write_s"] = timed(lambda: (models / "review.json").write_bytes(b"".join(watch.document(watch.review()))))
+    found["write_s"] = timed(
+        lambda: (models / "review.json").write_bytes(b"".join(watch.document(watch.review())))
+    )
     found["json_mb"] = (models / "review.json").stat().st_size / 1e6
     found["index_mb"] = index.path.stat().st_size / 1e6
     found["watch_mb"] = memory_mb()
@@ -131,7 +133,11 @@ def run() -> list[dict[str, Any]]:
         plain = apart("review", frames)
         found = apart("watch", frames, models)
     rows = [
-        (f"a look at {OLD} old and {NEW} new frames", "look_s", "judged, gaps and news worked out, index saved"),
+        (
+            f"a look at {OLD} old and {NEW} new frames",
+            "look_s",
+            "judged, gaps and news worked out, index saved",
+        ),
         ("a look at which nothing is new", "idle_s", "every file's size and time compared"),
         ("review.json afterwards", "write_s", f"depth, overlap, drift; {found['json_mb']:.0f} MB"),
         ("the first look, no index", "first_s", f"all frames read; index {found['index_mb']:.0f} MB"),
@@ -153,7 +159,9 @@ def run() -> list[dict[str, Any]]:
 if __name__ == "__main__":
     if len(sys.argv) > 1:
         kind, *places = sys.argv[1:]
-        work: Callable[..., dict[str, float]] = watch_in_this_process if kind == "watch" else review_in_this_process
+        work: Callable[..., dict[str, float]] = (
+            watch_in_this_process if kind == "watch" else review_in_this_process
+        )
         print(json.dumps(work(*map(Path, places))))
     else:
         for row in run():

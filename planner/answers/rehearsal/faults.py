@@ -93,11 +93,11 @@ def choose_mishaps(
     chooser = _Chooser(exposures, random)
     shares, runs = SHARES[level], RUNS[level]
     chooser.end_of_an_evening("turned", shares["turned"])
-    stacks = tuple(chooser.stack() for _ in range(runs["stack"]))
-    for _ in range(runs["clouds"]):
-        chooser.run("clouds", shares["clouds"] / runs["clouds"])
     for fault in ("pointing", "trailed", "missing", "filter"):
         chooser.single(fault, shares[fault])
+    for _ in range(runs["clouds"]):
+        chooser.run("clouds", shares["clouds"] / runs["clouds"])
+    stacks = tuple(chooser.stack() for _ in range(runs["stack"]))
     turned = [fault == "turned" for fault in chooser.faults]
     sense = float(random.choice([-1.0, 1.0]))
     drift = _drift_deg(exposures, shares["drift"], limits.angle_deg, random)
@@ -134,9 +134,12 @@ class _Chooser:
 
     def _count(self, share: float) -> int:
         """How many exposures a share is: at least one, but none where most have a fault already."""
+        return min(max(1, round(share * len(self.faults))), self._room())
+
+    def _room(self) -> int:
+        """How many exposures more may have a fault of their own."""
         faulty = sum(fault is not None for fault in self.faults)
-        room = int(MOST_FAULTY * len(self.faults)) - faulty
-        return min(max(1, round(share * len(self.faults))), room)
+        return int(MOST_FAULTY * len(self.faults)) - faulty
 
     def _whole(self) -> list[int]:
         return [number for number, fault in enumerate(self.faults) if fault is None]
@@ -175,11 +178,11 @@ class _Chooser:
         entries: dict[int, list[int]] = {}
         for number in self._whole():
             entries.setdefault(self.exposures[number].entry, []).append(number)
-        several = [numbers for numbers in entries.values() if len(numbers) > 1]
-        if not several or self._count(0.0) < 1:
+        several, most = [numbers for numbers in entries.values() if len(numbers) > 1], self._room()
+        if not several or most < 2:
             return ()
-        numbers = several[int(self.random.integers(len(several)))]
-        begin = int(self.random.integers(max(1, len(numbers) - STACKED + 1)))
-        run = tuple(numbers[begin : begin + STACKED])
+        numbers, length = several[int(self.random.integers(len(several)))], min(STACKED, most)
+        begin = int(self.random.integers(max(1, len(numbers) - length + 1)))
+        run = tuple(numbers[begin : begin + length])
         self._meet("stack", run)
         return run

@@ -76,8 +76,9 @@ def rehearse_verb(
     from planner.files.documents.rehearsal import rehearsal_json_bytes
     from planner.files.rehearsal.folder import check_rehearsal_folder, write_rehearsal
     from planner.files.rehearsal.names import frame_names
+    from planner.files.rehearsal.story import size_words
 
-    from .report import print_rehearsal, size_words
+    from .report import print_rehearsal
 
     check_rehearsal_folder(folder)
     with progress_shown() as progress:

@@ -7,23 +7,15 @@ from typing import TYPE_CHECKING
 
 from planner.answers.rehearsal.choices import FAULTS
 from planner.cli._show import print_line, print_table
-from planner.files.rehearsal.story import FAULT_WORDS
+from planner.files.rehearsal.story import FAULT_WORDS, size_words
 
 if TYPE_CHECKING:
     from planner.answers.rehearsal.rehearsal import Rehearsal
 
-__all__ = ["print_rehearsal", "size_words"]
+__all__ = ["print_rehearsal"]
 
 LABEL_WIDTH = 14
 NAMED = 8
-
-
-def size_words(rehearsal: Rehearsal) -> str:
-    """Say how many frames there are and how large they are."""
-    columns, rows = rehearsal.size_px
-    count = len(rehearsal.written)
-    frames = "frame" if count == 1 else "frames"
-    return f"{count} made-up {frames} of {columns} x {rows} pixels, {rehearsal.frames_bytes / 1e6:.1f} MB"
 
 
 def print_rehearsal(rehearsal: Rehearsal, folder: Path) -> None:

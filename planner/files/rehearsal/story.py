@@ -8,7 +8,7 @@ from planner.answers.rehearsal.choices import FAULTS, Fault
 from planner.answers.rehearsal.frame_maker import MadeUpFrame
 from planner.answers.rehearsal.rehearsal import Rehearsal
 
-__all__ = ["FAULT_WORDS", "rehearsal_text"]
+__all__ = ["FAULT_WORDS", "rehearsal_text", "size_words"]
 
 FAULT_WORDS: dict[Fault, tuple[str, str]] = {
     "pointing": ("looks beside its panel", "off target"),
@@ -22,6 +22,14 @@ FAULT_WORDS: dict[Fault, tuple[str, str]] = {
     "filter": ("wrong name of the filter", "good, another filter"),
 }
 """What each fault is, and what a review says to a frame with no other."""
+
+
+def size_words(rehearsal: Rehearsal) -> str:
+    """Say how many frames there are and how large they are."""
+    columns, rows = rehearsal.size_px
+    count = len(rehearsal.written)
+    frames = "frame" if count == 1 else "frames"
+    return f"{count} made-up {frames} of {columns} x {rows} pixels, {rehearsal.frames_bytes / 1e6:.1f} MB"
 
 
 def rehearsal_text(rehearsal: Rehearsal, names: Sequence[str]) -> str:

@@ -1,0 +1,1 @@
+"""Made-up frames, to practise the review with."""
