@@ -1,4 +1,4 @@
-"""The app: one plan in the session, five pages about it. Started by `python -m planner app [PLAN]`.
+"""The app: one plan in the session, six pages about it. Started by `python -m planner app [PLAN]`.
 
 `pages/` holds the pages (each parses, calls one core function, shows), `planner/screen/` what they share,
 `planner/session/` the plan being composed, `planner/screen/canvas/` the sky.
@@ -23,6 +23,7 @@ begin(st.session_state, sys.argv[1:])
 page = st.navigation(
     [
         st.Page("../pages/compose.py", title="Compose", default=True),
+        st.Page("../pages/targets.py", title="Targets"),
         st.Page("../pages/angles.py", title="Angles"),
         st.Page("../pages/nights.py", title="Nights"),
         st.Page("../pages/hand_over.py", title="Hand over", url_path="hand-over"),

@@ -13,6 +13,7 @@ __all__ = ["PAGE_SUBJECTS", "guide_button"]
 
 PAGE_SUBJECTS = {
     "Compose": "app",
+    "Targets": "targets",
     "Angles": "camera-angle",
     "Nights": "nights",
     "Hand over": "handover",

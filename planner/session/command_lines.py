@@ -9,6 +9,7 @@ __all__ = ["COMMANDS", "command_line"]
 
 COMMANDS = {
     "Compose": "python -m planner plan {file} --out {folder}",
+    "Targets": "python -m planner targets {setup} --out {folder}",
     "Angles": "python -m planner angle {file} --out {folder}",
     "Nights": "python -m planner nights {file} --out {folder}",
     "Hand over": "python -m planner handover {file} --out {folder}",
@@ -17,10 +18,14 @@ COMMANDS = {
 """By the page's title."""
 
 
-def command_line(page: str, path: Path) -> str:
-    """Return the command line that matches a page.
+def command_line(page: str, path: Path, setup: Path | None = None) -> str | None:
+    """Return the command line that matches a page; None where it needs a setup file and there is none.
 
     >>> command_line("Compose", Path("my shell.toml"))
     "python -m planner plan 'my shell.toml' --out 'my shell'"
     """
-    return COMMANDS[page].format(file=shlex.quote(str(path)), folder=shlex.quote(path.stem))
+    command = COMMANDS[page]
+    if setup is None and "{setup}" in command:
+        return None
+    names = {"file": path, "folder": path.stem, "setup": setup}
+    return command.format(**{name: shlex.quote(str(value)) for name, value in names.items()})

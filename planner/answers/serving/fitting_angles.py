@@ -81,6 +81,12 @@ class FittingAngles:
         """How many targets fit at any angle."""
         return sum(bool(stretches) for stretches in self.joined_deg)
 
+    @property
+    def count_always(self) -> int:
+        """How many targets fit at every angle."""
+        whole = ((0.0, self.period_deg),)
+        return sum(stretches == whole for stretches in self.joined_deg)
+
     def holds(self, angle_deg: float) -> NDArray[np.bool_]:
         """Which targets fit at an angle, shape (N,)."""
         return np.array([self._holds(stretches, angle_deg) for stretches in self.joined_deg], dtype=bool)

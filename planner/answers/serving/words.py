@@ -41,6 +41,9 @@ def _sentences(service: AngleService, unit: str, evenings: Sequence[dt.date]) ->
         count = service.targets_at(service.now_deg)
         amount = f"{amount_text(service.served_at(service.now_deg))} {of_all.format(count)}"
         yield "Now", f"at {angle_text(service, service.now_deg)} you can frame {amount}"
+    always = fitting.count_always
+    if always:
+        yield "Always", f"{always} of them fit whatever the angle"
     yield "Best", "; ".join(_best(service, row, unit) for row in service.best)
     if service.turn is not None and evenings:
         yield "One turn", _turned(service, service.turn, evenings)
@@ -72,25 +75,35 @@ def _turned(service: AngleService, turn: TurnEvening, evenings: Sequence[dt.date
 def _beside(service: AngleService, side: int) -> str:
     """Return who is lost and won within the next degrees, turned up (1) or down (-1) on the scale."""
     device = service.device
-    middle, begin = _where_a_turn_begins(service)
+    middle, begin = _where_a_turn_begins(service, side)
     sense = 1 if device is None else device.sense
     end = begin + side * WITHIN_DEG
     if device is not None:
         end = min(max(end, device.travel_deg[0]), device.travel_deg[1])
-    start = f"from {angle_text(service, middle)} to {end:.5g}"
+    start = f"from {angle_text(service, middle, None if device is None else begin)} to {end:.5g}"
     found = [(one, one.past_deg * sense) for one in service.changes(middle)]
     near = [(one, begin + past) for one, past in found if 0 <= past * side <= (end - begin) * side]
     parts = [_named(near, lost=True), _named(near, lost=False)]
     return f"{start} {'; '.join(filter(None, parts)) or 'nothing is lost or won'}"
 
 
-def _where_a_turn_begins(service: AngleService) -> tuple[float, float]:
-    """Return the present angle, or the best where there is none within the travel; and its place on the scale."""
+def _where_a_turn_begins(service: AngleService, side: int) -> tuple[float, float]:
+    """Return the present angle, or the best where there is none within the travel; and its place on the scale.
+
+    Of readings that show the same angle another one is taken where the travel ends too soon.
+    """
     for angle in (service.now_deg, service.best[0].angles_deg[0]):
         place = None if angle is None else service.reading_at(angle) if service.device else angle
         if angle is not None and place is not None:
-            return angle, place
+            return angle, place if service.device is None else _with_room(service, angle, place, side)
     raise AssertionError("the best angle can be set")
+
+
+def _with_room(service: AngleService, angle_deg: float, reading_deg: float, side: int) -> float:
+    assert service.device is not None
+    readings = service.device.readings_for(angle_deg, period_deg=service.fitting.period_deg)
+    roomy = [one for one in readings if service.device.holds(one + side * WITHIN_DEG)]
+    return min(roomy, key=lambda one: abs(one - reading_deg), default=reading_deg)
 
 
 def _named(near: Sequence[tuple[Change, float]], *, lost: bool) -> str:

@@ -92,7 +92,7 @@ def _draw_steps(axes: Axes, service: AngleService, unit: str, palette: Palette) 
     period, curve = service.fitting.period_deg, service.curve
     angles = np.concatenate([[0.0], curve.angles_deg, [period]])
     values = np.concatenate([[curve.after[-1]], curve.after, [curve.after[-1]]])
-    axes.fill_between(angles, values, step="post", color=palette.panel, alpha=palette.panel_alpha, lw=0)
+    axes.fill_between(angles, values, 0.0, step="post", color=palette.panel, alpha=palette.panel_alpha, lw=0)
     axes.step(angles, values, where="post", color=palette.panel, lw=1.4)
     if service.now_deg is not None:
         now = service.now_deg % period
@@ -115,7 +115,9 @@ def _draw_steps(axes: Axes, service: AngleService, unit: str, palette: Palette) 
         )
     axes.set_ylabel(f"{unit} served", color=palette.ink)
     axes.yaxis.set_major_locator(MaxNLocator(integer=True, min_n_ticks=1))
-    axes.set_ylim(0.0, 1.08 * max(1.0, float(values.max())))
+    low, high = float(values.min()), float(values.max())
+    room = max(1.0, high - low)
+    axes.set_ylim(max(0.0, low - room / 4) if low > room else 0.0, high + room / 8)
 
 
 def _lanes(service: AngleService) -> list[int]:

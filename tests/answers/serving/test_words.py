@@ -27,6 +27,7 @@ def test_by_hand():
     assert words["Best"].startswith("at reading 22, 2; at readings ")
     assert words["Turned up"] == "from reading 15 to 30 loses A beyond 25.0; wins B from 20.0"
     assert words["Turned down"] == "from reading 15 to 0 loses A beyond 5.0"
+    assert "Always" not in words
 
 
 def test_scale_that_falls():
@@ -47,6 +48,18 @@ def test_without_device_from_the_best_angle():
 def test_end_of_the_travel_ends_the_turn():
     words = dict(service_words(two(AngleDevice("adjuster", range_deg=(0.0, 22.0)), reading_deg=20.0)))
     assert words["Turned up"] == "from reading 20 to 22 nothing is lost or won"
+
+
+def test_another_reading_where_the_travel_ends():
+    """At the lower end of a whole turn the camera is turned down from the reading half a turn on."""
+    words = dict(service_words(two(AngleDevice("adjuster"), reading_deg=5.0)))
+    assert words["Turned down"] == "from reading 185 to 170 nothing is lost or won"
+    assert words["Turned up"] == "from reading 5 to 20 wins A from 10.0"
+
+
+def test_what_fits_whatever_the_angle():
+    fitting = FittingAngles(("A", "B"), (((0.0, 180.0),), ((25.0, 60.0),)), (1.0, 1.0))
+    assert dict(service_words(serve_most(fitting)))["Always"] == "1 of them fit whatever the angle"
 
 
 def test_present_angle_beyond_the_travel():

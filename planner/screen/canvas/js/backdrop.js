@@ -117,3 +117,11 @@ function objectRim({ ra, dec, major, minor, pa }) {
   const basis = skyBasis(ra, dec, pa), a = Math.tan(major * RAD / 2), b = Math.tan(minor * RAD / 2);
   return Array.from({ length: 36 }, (_, i) => fromPlane(b * Math.sin(i * Math.PI / 18), a * Math.cos(i * Math.PI / 18), basis));
 }
+
+// Colours of the page, for the canvas.
+function style(svg) {
+  const css = getComputedStyle(svg), get = name => css.getPropertyValue(name).trim();
+  return { line: get("--sky-line"), star: get("--sky-star"), object: get("--sky-object"), kinds: Object.fromEntries(
+      ["emission", "reflection", "dark", "remnant", "other"].map(kind => [kind, get(`--sky-${kind}`)])), faint: get("--sky-faint"),
+    ground: get("--sky-ground"), font: get("--st-font") || "sans-serif" };
+}

@@ -221,13 +221,6 @@ function press(button) {
   button.setAttribute("aria-pressed", on); return on;
 }
 
-function style(svg) {
-  const css = getComputedStyle(svg), get = name => css.getPropertyValue(name).trim();
-  return { line: get("--sky-line"), star: get("--sky-star"), object: get("--sky-object"), kinds: Object.fromEntries(
-      ["emission", "reflection", "dark", "remnant", "other"].map(kind => [kind, get(`--sky-${kind}`)])), faint: get("--sky-faint"),
-    ground: get("--sky-ground"), font: get("--st-font") || "sans-serif" };
-}
-
 export default function ({ parentElement, data, setTriggerValue }) {
   const sky = parentElement.__sky ??= new Sky(parentElement);
   sky.update(data, setTriggerValue);

@@ -1,0 +1,3 @@
+from planner.screen.targets.targets_part import targets_part
+
+targets_part()

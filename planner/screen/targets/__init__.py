@@ -1,0 +1,1 @@
+"""The page Targets: what there is to frame, beside the sky."""
