@@ -165,7 +165,11 @@ def _flats(plan: Plan) -> Iterator[str]:
     if not due:
         return
     listed = "; ".join(one.words for one in due[:MOST_FLATS])
-    more = f"; {len(due) - MOST_FLATS} more camera angles, see position_angle_deg" if len(due) > MOST_FLATS else ""
+    more = (
+        f"; {len(due) - MOST_FLATS} more camera angles, see position_angle_deg"
+        if len(due) > MOST_FLATS
+        else ""
+    )
     yield f"{RULE} Here: {listed}{more}."
 
 

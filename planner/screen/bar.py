@@ -196,9 +196,7 @@ def _file_parts(now: Session, page: str) -> None:
     show_fault("file")
     st.caption("The same from the command line" + (", once saved" if now.changed or not now.own else ""))
     for name in sorted(COMMANDS, key=lambda one: one != page):
-        command = command_line(name, now.path, now.request.setup_path)
-        if command is not None:
-            st.code(command, language="sh", wrap_lines=True)
+        st.code(command_line(name, now.path, now.request.setup_path), language="sh", wrap_lines=True)
 
 
 @guarded

@@ -18,14 +18,13 @@ COMMANDS = {
 """By the page's title."""
 
 
-def command_line(page: str, path: Path, setup: Path | None = None) -> str | None:
-    """Return the command line that matches a page; None where it needs a setup file and there is none.
+def command_line(page: str, path: Path, setup: Path | None = None) -> str:
+    """Return the command line that matches a page; a plan file without a setup file is its own.
 
     >>> command_line("Compose", Path("my shell.toml"))
     "python -m planner plan 'my shell.toml' --out 'my shell'"
+    >>> command_line("Targets", Path("shell.toml"), Path("pier.toml"))
+    'python -m planner targets pier.toml --out shell'
     """
-    command = COMMANDS[page]
-    if setup is None and "{setup}" in command:
-        return None
-    names = {"file": path, "folder": path.stem, "setup": setup}
-    return command.format(**{name: shlex.quote(str(value)) for name, value in names.items()})
+    names = {"file": path, "folder": path.stem, "setup": setup or path}
+    return COMMANDS[page].format(**{name: shlex.quote(str(value)) for name, value in names.items()})

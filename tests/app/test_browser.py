@@ -462,7 +462,7 @@ NAMELESS = """() => {
 
 def test_every_page_opens_and_names_its_controls(page, server):
     assert page.evaluate(NAMELESS) == []
-    for name in ("Angles", "Nights", "Hand over", "Review"):
+    for name in ("Targets", "Angles", "Nights", "Hand over", "Review"):
         page.get_by_role("link", name=name).click()
         page.wait_for_url(re.compile(name.lower().replace(" ", "-")))
         until(page, lambda: page.locator("[data-testid=stStatusWidget]").count(), lambda n: n == 0)

@@ -128,7 +128,9 @@ def test_text_names_what_is_wrong(scene, capsys):
 def test_flats_are_told_and_what_lacks_them(scene, capsys):
     path, plan, folder = scene
     assert main(["review", str(path), str(folder)]) == 1
-    assert "Flats         flats in Ha at 20.00° missing, which 10 good frames need\n" in capsys.readouterr().out
+    assert (
+        "Flats         flats in Ha at 20.00° missing, which 10 good frames need\n" in capsys.readouterr().out
+    )
     write_solved(folder / "flat.fits", plan.mosaic.panels[0], IMAGETYP="FLAT", POSANGLE=20.0)
     assert main(["review", str(path), str(folder)]) == 1
     assert "Flats         flats in Ha at 20.00°: 1\n" in capsys.readouterr().out

@@ -105,7 +105,9 @@ class FrameReader:
         path = header.path
         if calibration_kind(header) == "flat":
             name, seconds, *_ = _facts(header)
-            return ReadFrame(path, filter=name, exposure_s=seconds, flat=True, angle_deg=told_angle_deg(header))
+            return ReadFrame(
+                path, filter=name, exposure_s=seconds, flat=True, angle_deg=told_angle_deg(header)
+            )
         try:
             solution = solution_of_header(header)
         except FAULTS as error:

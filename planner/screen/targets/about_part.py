@@ -9,6 +9,7 @@ import streamlit as st
 from planner.answers.serving import service_words
 from planner.answers.targets.served import UNITS
 from planner.errors import PlannerError
+from planner.screen.cautions_part import cautions_part
 from planner.screen.state import guarded, kept, session, show_fault
 from planner.screen.tabs import open_parts
 from planner.session.targets.choosing import nights_of, target_edits
@@ -87,6 +88,7 @@ def _words(view: TargetsView) -> None:
         view.service, unit=UNITS[weighing()], evenings=view.found.nights.evenings
     ):
         st.markdown(f"**{label}**: {words}")
+    cautions_part(session().request)
 
 
 def _year(view: TargetsView) -> None:

@@ -34,7 +34,7 @@ def target_edits(target: Target, angle_deg: float | None) -> Edits:
     region = region_edits(objects=list(target.parts)) if target.is_group else region_edits(object=target.name)
     angle = {} if angle_deg is None else {"mosaic.position_angle_deg": round(angle_deg, ANGLE_DECIMALS)}
     layout = {f"mosaic.{key}": None for key in LAYOUT_KEYS}
-    return region | unsettled_tables() | layout | angle
+    return region | unsettled_tables({}) | layout | angle
 
 
 def nights_of(request: Request, target: Target) -> NightsPlan:
