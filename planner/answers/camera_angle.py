@@ -150,7 +150,7 @@ def camera_angle(
         replan=lambda angle_deg: _replanned(request, angle_deg),
         panels=still_to_do(plan).mosaic.panels,
     )
-    return CameraAngle(plan, report, _effects(plan))
+    return CameraAngle(plan, report, _effects(still_to_do(plan)))
 
 
 def _picture_region(plan: Plan) -> Region:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from planner.geometry import wrapped_deg
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.region import Region
@@ -12,7 +10,7 @@ from planner.progress import Progress
 from planner.request.panels import listed_panels
 from planner.request.request import Request
 
-__all__ = ["grown_mosaic", "kept_angle_deg", "kept_count", "kept_words"]
+__all__ = ["ALIKE_DEG", "grown_mosaic", "kept_angle_deg", "kept_count", "kept_words"]
 
 ALIKE_DEG = 1e-6
 """Camera angles of panels that differ by less are one."""
@@ -21,28 +19,31 @@ ALIKE_DEG = 1e-6
 def grown_mosaic(
     request: Request, region: Region, terms: Terms, layout: Layout, progress: Progress | None = None
 ) -> Mosaic:
-    """Keep the panels that a plan file keeps, and add the fewest others.
-
-    With one camera angle for all and none given, added panels stand at that of the kept ones, if these have one.
-    """
+    """Keep the panels that a plan file keeps, and add the fewest others, at equal count at the kept ones' angle."""
     from planner.mosaic.grow import grow_mosaic  # the search is loaded where there is one
 
     kept = [one for one in listed_panels(request.panels) if one.kept]
-    angle_deg = kept_angle_deg(request)
-    if angle_deg is not None:
-        layout = replace(layout, angle_deg=angle_deg, angle_range_deg=None)
-    used = (*request.names_used, *(one.name for one in request.panels))
-    return grow_mosaic(region, terms, layout, kept, used_names=used, progress=progress)
+    return grow_mosaic(
+        region,
+        terms,
+        layout,
+        kept,
+        used_names=(*request.names_used, *(one.name for one in request.panels)),
+        present_deg=kept_angle_deg(request),
+        progress=progress,
+    )
 
 
 def kept_angle_deg(request: Request) -> float | None:
-    """Camera angle of the kept panels at which the others stand too; None where these choose their own.
+    """Camera angle of all kept panels, where the others may choose it too; None where they have none in common.
 
     Ground that frames of another size have shown does not count: the camera does not stand there any more.
     """
     asked, period = request.mosaic, request.camera.field.period_deg
     angles = [one.position_angle_deg for one in request.panels if one.keep and one.field_deg is None]
-    if not request.grows or asked.angles != 1 or asked.position_angle_deg is not None or not angles:
+    filled = request.picture is not None and request.picture.filled  # at the angle of its rectangle
+    told = asked.position_angle_deg is not None or request.region.earlier_picture is not None or filled
+    if not request.grows or asked.angles != 1 or told or not angles:
         return None
     alike = all(abs(wrapped_deg(angle - angles[0], period)) < ALIKE_DEG for angle in angles)
     return angles[0] if alike and asked.allows_angle(angles[0], period) else None
@@ -57,6 +58,8 @@ def kept_words(mosaic: Mosaic) -> str:
     """Say how few panels can be added to those that stay, as far as is proven."""
     kept = kept_count(mosaic)
     added, least = len(mosaic.panels) - kept, mosaic.panel_count_bound - kept
+    if mosaic.shortfalls:
+        return "which fall short"
     if added <= least:
         return "proven fewest"
     return f"no plan that keeps these can add fewer than {max(0, least)}"

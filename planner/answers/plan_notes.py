@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from planner.geometry import wrapped_deg
 from planner.mosaic.mosaic import Mosaic
 from planner.request.request import Request
 
-from .grow import kept_angle_deg
+from .grow import ALIKE_DEG, kept_angle_deg
 from .picture_shares import picture_shares
 
 if TYPE_CHECKING:
@@ -72,10 +73,21 @@ def _kept_notes(request: Request, mosaic: Mosaic) -> Iterator[str]:
         yield f"{stay}; nothing needs to be added"
         return
     text = f"{stay}; {added} {'is' if added == 1 else 'are'} added"
-    angle_deg = kept_angle_deg(request)
-    if angle_deg is not None:
-        text += f" at the same camera angle ({angle_deg:.2f}); give position_angle_deg for another"
-    yield text
+    yield text + _angle_words(request, mosaic)
+
+
+def _angle_words(request: Request, mosaic: Mosaic) -> str:
+    """Say whether added panels stand at the camera angle of the kept ones, where that was left to the search."""
+    present_deg = kept_angle_deg(request)
+    if present_deg is None:
+        return ""
+    own = next(panel.position_angle_deg for panel in mosaic.panels if not panel.kept)
+    if abs(wrapped_deg(own - present_deg, mosaic.field.period_deg)) < ALIKE_DEG:
+        return f" at the same camera angle ({present_deg:.2f})"
+    return (
+        f" at another camera angle ({own:.2f}), which takes fewer; position_angle_deg = {present_deg:.2f} keeps the "
+        "camera as it is"
+    )
 
 
 def _proof_note(mosaic: Mosaic, *, filled: bool) -> Iterator[str]:

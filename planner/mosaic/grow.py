@@ -18,17 +18,17 @@ from .build import build_mosaic, refuse_too_many
 from .choose import search_task, sliding_start
 from .mosaic import Axes, Mosaic
 from .naming import renamed
-from .open_ground import OpenGround
 from .panel import Panel, own_shapes, panel_bases
 from .proof.cover import Cover
+from .proof.left_open import left_open, with_kept
 from .proof.prove import area_bound, panels_at, prove
 from .proof.spare_panels import needed
 from .region import Region
-from .search import EFFORTS, Found, bound_for, search_fewest, search_several_angles
+from .search import EFFORTS, Found, bound_for, search_fewest, search_several_angles, widened
 from .task import Task
 from .terms import Layout, Terms
 
-__all__ = ["grow_mosaic", "open_ground"]
+__all__ = ["grow_mosaic"]
 
 ABOUT = 1.1
 """So many times the box's half diagonal around open ground is laid with rows: all that the boxes there hold."""
@@ -41,6 +41,7 @@ def grow_mosaic(
     kept: Sequence[Panel],
     *,
     used_names: Collection[str] = (),
+    present_deg: float | None = None,
     progress: Progress | None = None,
 ) -> Mosaic:
     """Add the fewest panels to those that stay, so that the whole gives what is asked.
@@ -59,6 +60,8 @@ def grow_mosaic(
         At least one. Those with a field of their own show that.
     used_names : collection of str
         Names that no added panel may get, beside those of the kept panels.
+    present_deg : float, optional
+        Camera angle at which added panels stand unless another one takes fewer.
     progress : callable, optional
 
     Raises
@@ -68,11 +71,11 @@ def grow_mosaic(
     """
     kept = _in_order(kept)
     cover = Cover(region, panel_bases(kept), own_shapes(kept))
-    ground, orientation, bound = open_ground(cover, terms), None, 0
+    ground, orientation, bound = left_open(cover, terms.demands), None, 0
     added: tuple[Panel, ...] = ()
     if ground is not None:
         task = replace(search_task(region, terms, layout), open=ground)
-        found = _fewest(cover, terms, layout, task, progress)
+        found = _fewest(terms, layout, task, present_deg, progress)
         orientation, bound = task.orientation_at(float(found.angles_deg[0])), found.bound
         new = panels_at(
             region, terms, layout, orientation, found.centers, angles_deg=_angles_deg(task, found)
@@ -92,34 +95,39 @@ def grow_mosaic(
     )
 
 
-def open_ground(cover: Cover, terms: Terms) -> OpenGround | None:
-    """Return what panels of a cover leave to be served; None if they serve all."""
-    demands = (*terms.demands, *terms.layout_demands)
-    shapes = {demand: cover.gap(demand).shapes for demand in demands}
-    if all(shapes[demand].is_empty for demand in terms.demands):
-        return None
-    return OpenGround(cover.region, shapes)
-
-
 def _in_order(kept: Sequence[Panel]) -> tuple[Panel, ...]:
     ranked = sorted(kept, key=lambda one: one.order)
     return tuple(replace(one, order=number, kept=True) for number, one in enumerate(ranked, start=1))
 
 
-def _fewest(cover: Cover, terms: Terms, layout: Layout, task: Task, progress: Progress | None) -> Found:
+def _fewest(
+    terms: Terms, layout: Layout, task: Task, present_deg: float | None, progress: Progress | None
+) -> Found:
     """Return the fewest panels that were found to serve open ground, never more than a plan of the whole has."""
     around = _around(task, terms)
     refuse_too_many(around, terms)
-    alone = replace(task, region=around, open=None)
-    hints, rows = sliding_start(around, terms, layout, alone, progress=progress)
-    start = replace(_slim(cover, terms, task, rows) or rows, bound=_floor(task, terms))
+    hints, start = _start(around, terms, layout, task, progress)
+    if present_deg is not None:
+        pinned = replace(layout, angle_deg=present_deg, angle_range_deg=None)
+        there = replace(search_task(task.region, terms, pinned), open=task.open)
+        found = _searched(there, pinned, _start(around, terms, pinned, there, progress)[1], (), progress)
+        start = replace(found, bound=start.bound) if len(found) <= len(start) else start
     found = _searched(task, layout, start, hints, progress)
     if found.proven or len(found) <= area_bound(task.region, terms):
         return found
     whole = build_mosaic(task.region, terms, replace(layout, measure=False), progress=progress)
     centers = sky_to_vector(*np.array([(p.ra_deg, p.dec_deg) for p in whole.panels]).T)
-    other = _slim(cover, terms, task, Found(centers, _task_angles(task, layout, whole), found.bound))
+    other = _slim(terms, task, Found(centers, _task_angles(task, layout, whole), found.bound))
     return found if other is None or len(other) >= len(found) else other
+
+
+def _start(
+    around: Region, terms: Terms, layout: Layout, task: Task, progress: Progress | None
+) -> tuple[tuple[float, ...], Found]:
+    """Angles worth a try, and rows about open ground without the panels that are spare."""
+    alone = replace(task, region=around, open=None)
+    hints, rows = sliding_start(around, terms, layout, alone, progress=progress)
+    return hints, replace(_slim(terms, task, rows) or rows, bound=_floor(task, terms))
 
 
 def _searched(
@@ -132,7 +140,7 @@ def _searched(
     if isinstance(layout.angles, int) and layout.angles > 1:
         found = replace(found, bound=start.bound)
         found = search_several_angles(task, found, layout.angles, effort=effort, progress=progress)
-    return found
+    return widened(task, found, effort)
 
 
 def _around(task: Task, terms: Terms) -> Region:
@@ -155,7 +163,7 @@ def _floor(task: Task, terms: Terms) -> int:
     return max([1, *(area_bound(part, terms) for part in parts if part is not None)])
 
 
-def _slim(cover: Cover, terms: Terms, task: Task, plan: Found) -> Found | None:
+def _slim(terms: Terms, task: Task, plan: Found) -> Found | None:
     """Return a plan without the panels that are spare beside the kept ones; None if it leaves open ground."""
     bases = np.stack(
         [
@@ -163,11 +171,11 @@ def _slim(cover: Cover, terms: Terms, task: Task, plan: Found) -> Found | None:
             for angle, center in zip(plan.angles_deg.tolist(), plan.centers, strict=True)
         ]
     )
-    own = (*(cover.own or (None,) * len(cover.bases)), *(None,) * len(bases))
-    both = Cover(cover.region, np.concatenate([cover.bases, bases]), own)
+    both = with_kept(task.region, task.open, bases)
     if both.first_gap(terms.demands):
         return None
-    stays = needed(both, terms.layout_demands, first=len(cover.bases))[len(cover.bases) :]
+    kept = len(both.bases) - len(bases)
+    stays = needed(both, terms.layout_demands, first=kept)[kept:]
     return Found(plan.centers[stays], plan.angles_deg[stays], plan.bound, plan.steps)
 
 

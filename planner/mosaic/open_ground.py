@@ -19,6 +19,7 @@ from planner.errors import InputError
 from planner.geometry import plane_to_vector, vector_to_plane
 
 from .demand import Demand
+from .panel import Shape
 from .region import Region
 
 __all__ = ["OpenGround"]
@@ -43,10 +44,16 @@ class OpenGround:
         The whole region.
     shapes : mapping of Demand to shapely geometry
         In the region's tangent plane.
+    bases : ndarray, shape (K, 3, 3)
+        Of the kept panels.
+    own : tuple, optional
+        Shapes of kept panels that show something else than the plan's panels do, as in a cover.
     """
 
     region: Region
     shapes: Mapping[Demand, shapely.Geometry]
+    bases: Array
+    own: tuple[Shape | None, ...] | None = None
 
     @property
     def area_deg2(self) -> float:

@@ -701,8 +701,13 @@ def test_panels_with_good_frames_are_kept_and_others_added(app, tmp_path):
     healthy(app.button(key="settle").click().run())
     before = now.request.panels
     review = {"schema": "review 1", "panels": [{"name": before[0].name, "exposures": 3, "seconds": 0.0}]}
-    (tmp_path / "review.json").write_text(json.dumps(review))
     open_tab(app, "Panels")
+    content = json.dumps({**review, "schema": "nights 1"}).encode()
+    app.file_uploader(key="keep_file").set_value([("my.json", content, "application/json")])
+    submit(app, "keep")
+    assert any(one.value.startswith("review.json must have the schema") for one in app.error)
+    app.file_uploader(key="keep_file").set_value([])
+    (tmp_path / "review.json").write_text(json.dumps(review))
     app.text_input(key="keep_path").set_value(str(tmp_path / "review.json"))
     submit(app, "keep")
     kept = now.request

@@ -8,10 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.mosaic import Field, Layout, Region, Terms, build_mosaic
-from planner.mosaic.grow import grow_mosaic, open_ground
+from planner.mosaic.grow import grow_mosaic
 from planner.mosaic.naming import renamed
 from planner.mosaic.panel import own_shapes, panel_bases
 from planner.mosaic.proof.cover import Cover
+from planner.mosaic.proof.left_open import left_open
 from planner.mosaic.proof.prove import prove
 from tests.hard_fields import HARD_FIELDS
 from tests.mosaic import oracle
@@ -131,7 +132,7 @@ def test_where_two_are_the_least_no_single_panel_serves():
     ).panels
     mosaic = grown(region, kept, angle_deg=None)
     assert (len(kept), mosaic.panel_count_bound, len(mosaic.panels)) == (1, 3, 3)
-    ground = open_ground(Cover(region, panel_bases(kept), own_shapes(kept)), TERMS)
+    ground = left_open(Cover(region, panel_bases(kept), own_shapes(kept)), TERMS.demands)
     open_points = ground.part(TERMS.demands[0]).corner_vectors
     random = np.random.default_rng(5)
     for _ in range(1000):
@@ -183,3 +184,16 @@ def test_names_go_on_after_the_last_row_that_was_named():
     first = added(mosaic)[0]
     assert renamed([first], ["NGC7000"])[0].name == first.name  # not a row's name
     assert renamed([replace(first, row=1, column=1)], ["ZZ1", "AAA1"])[0].name == "AAB1"
+
+
+def test_the_present_angle_is_kept_unless_another_takes_fewer():
+    """A strip along the position angle 90: one row of panels lies square with it, or stands across in vain."""
+    region = Region.rectangle(PLACE, 9.0, 2.0, 0.0)
+    for present, fewer in ((0.0, False), (55.0, True)):
+        kept = [replace(rows(region, angle_deg=0.0).panels[0], position_angle_deg=present)]
+        layout = Layout(effort="quick")
+        mosaic = grow_mosaic(region, TERMS, layout, kept, present_deg=present)
+        pinned = grow_mosaic(region, TERMS, replace(layout, angle_deg=present), kept)
+        (angle,) = {panel.position_angle_deg for panel in added(mosaic)}
+        assert (angle != present) == fewer == (len(mosaic.panels) < len(pinned.panels))
+        assert not mosaic.shortfalls

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from planner.mosaic.demand import Demand
-from planner.mosaic.proof.cover import Cover
 from planner.mosaic.proof.largest_box import largest_box
+from planner.mosaic.proof.left_open import left_open, with_kept
 from planner.mosaic.task import Task
 
 from .attempt import Attempt
@@ -36,7 +37,8 @@ def widened(task: Task, found: Found, effort: Effort, *, other_angles_deg: Seque
     other_angles_deg : sequence of float
         Angles beside the plan's own at which a plan with larger boxes is welcome.
     """
-    hopeless = task.cores > effort.most_cores / 2 or len(found) < 2 or max(task.demands[0].box) <= 0.0
+    alone = len(found) < 2 and task.open is None
+    hopeless = task.cores > effort.most_cores / 2 or alone or max(task.demands[0].box) <= 0.0
     if hopeless or not effort.widenings:
         return found
     best, scale, growth = found, guaranteed_box(task, found), GROWTH
@@ -58,8 +60,8 @@ def guaranteed_box(task: Task, found: Found) -> float:
     for angle, orientation in orientations.items():
         mine = found.angles_deg == angle
         bases[mine] = orientation.bases(found.centers[mine])
-    first = task.demands[0]
-    return largest_box(Cover(task.region, bases), first.shape, first.box, expected=1.0, cap=CAP)
+    first, cover = task.demands[0], with_kept(task.region, task.open, bases)
+    return largest_box(cover, first.shape, first.box, expected=1.0, cap=CAP)
 
 
 def _try(task: Task, found: Found, scale: float, angles_deg: tuple[float, ...]) -> Found | None:
@@ -69,8 +71,15 @@ def _try(task: Task, found: Found, scale: float, angles_deg: tuple[float, ...]) 
     if not len(wider.core_corners()):
         return None
     demands: tuple[Demand, ...] = (wider, *task.demands[1:])
-    attempt = Attempt(task, angles_deg, demands=demands)
+    attempt = Attempt(_opened(task, demands), angles_deg, demands=demands)
     crew = attempt.crew_of(found.centers, found.angles_deg)
     if not attempt.run(crew, STEPS):
         return None
     return Found(attempt.centers, attempt.panel_angles_deg, found.bound, found.steps + attempt.steps)
+
+
+def _opened(task: Task, demands: Sequence[Demand]) -> Task:
+    """Return the task with what kept panels leave open for other demands."""
+    if task.open is None:
+        return task
+    return replace(task, open=left_open(with_kept(task.region, task.open, task.open.bases[:0]), demands))

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import streamlit as st
 
-from planner.errors import PlannerError
+from planner.errors import FileError, PlannerError
 from planner.guide.entries import word_entries
-from planner.screen.state import guarded, mirror, session, show_fault
+from planner.screen.state import guarded, mirror, session, show_fault, tab
 from planner.session.opening import typed_path
 
 if TYPE_CHECKING:
     from planner.request.request import Request
 
 __all__ = ["keep_part", "listed_words"]
+
+REVIEW = "review.json"
 
 
 def listed_words(request: Request) -> str:
@@ -34,6 +37,7 @@ def keep_part() -> None:
             key=mirror("keep_path", ""),
             placeholder="/data/shell/review.json",
         )
+        st.file_uploader("Or upload the review.json", type=["json"], key="keep_file")
         st.form_submit_button("Keep what has good frames", on_click=_keep)
     show_fault("keep")
 
@@ -45,14 +49,24 @@ def _keep() -> None:
     from planner.files.kept import keep_good
     from planner.files.plan_file.write import update_document
 
-    now, given = session(), str(st.session_state["keep_path"]).strip()
+    now = session()
     now.faults.pop("keep", None)
-    if not given:
-        return
     try:
-        kept = keep_good(now.request, typed_path(given))
+        kept = keep_good(now.request, _given())
         text = update_document(now.history.present, kept_tables(kept.request))
     except PlannerError as error:
-        now.faults["keep"] = str(error)
+        now.faults["keep"] = tab().uploads.named(str(error))
         return
     now.replace_text("keep", text, "; ".join(kept.words()))
+
+
+def _given() -> Path:
+    """Return the review or the folder that was given; an uploaded review is kept for this session."""
+    uploaded, typed = st.session_state["keep_file"], str(st.session_state["keep_path"]).strip()
+    if uploaded is not None:
+        return tab().uploads.keep_one(REVIEW, uploaded.getvalue())
+    if not typed:
+        raise FileError(
+            "nothing is given to keep by; type the path of a review.json or folder, or upload the review"
+        )
+    return typed_path(typed)
