@@ -46,8 +46,9 @@ def all_to_reshoot(
         for panel, area in _gap_panels(
             filter_gaps[one.name], grounds, {places[name] for name in done}
         ).items():
-            name = mosaic.panels[panel].name
-            missing.append(Reshoot(name, one.name, tally.wanted(panel, one), _gap_text(area)))
+            name, count = mosaic.panels[panel].name, tally.wanted(panel, one)
+            if count:
+                missing.append(Reshoot(name, one.name, count, _gap_text(area)))
     if not filters:
         done = {row.panel for row in missing}
         for panel, area in _gap_panels(gap, grounds, {places[name] for name in done}).items():
