@@ -22,12 +22,13 @@ if TYPE_CHECKING:
     from .answers.which_angle import angle_curve
     from .bridge.cameras import camera_from_header
     from .bridge.plan import Panel, Plan, make_plan
-    from .bridge.review import review_frames
+    from .bridge.review import progress_of, review_frames
     from .bridge.tables import (
         compare_table,
         fit_table,
         how_many_angles_table,
         nights_table,
+        progress_table,
         review_table,
         season_table,
         timetable,
@@ -59,6 +60,8 @@ __all__ = [
     "plan_document",
     "plan_nights",
     "plan_season",
+    "progress_of",
+    "progress_table",
     "read_plan_file",
     "read_season_file",
     "read_setup_file",
@@ -80,12 +83,13 @@ _HOMES = {
     "planner.answers.which_angle": ("angle_curve",),
     "planner.bridge.cameras": ("camera_from_header",),
     "planner.bridge.plan": ("Panel", "Plan", "make_plan"),
-    "planner.bridge.review": ("review_frames",),
+    "planner.bridge.review": ("progress_of", "review_frames"),
     "planner.bridge.tables": (
         "compare_table",
         "fit_table",
         "how_many_angles_table",
         "nights_table",
+        "progress_table",
         "review_table",
         "season_table",
         "timetable",

@@ -12,8 +12,10 @@ from streamlit.testing.v1 import AppTest
 from planner.answers.camera_angle import camera_angle
 from planner.answers.night_steps import night_steps
 from planner.answers.nights import plan_nights
+from planner.answers.progress import progress_of
 from planner.cli import main
 from planner.cli.nights_report import print_nights
+from planner.cli.progress.report import print_progress
 from planner.cli.review_report import Faulty, print_review
 from planner.draw.paper.angle_sheet import angle_sheet
 from planner.draw.paper.night_sheet import night_sheets_pdf
@@ -115,6 +117,13 @@ def review_lines(plan, tmp_path, capsys):
     return capsys.readouterr().out
 
 
+def progress_lines(plan, tmp_path, capsys):
+    """Where a mosaic stands before its first frame, with the work of the coming evening."""
+    review = review_folder(plan.request, plan.mosaic, tmp_path)
+    print_progress(progress_of(plan, review, now=NIGHTS.first))
+    return capsys.readouterr().out
+
+
 OUTPUTS = {
     "angle": (angle_lines, {"turns": True}),
     "angle sheet": (angle_paper, {"turns": True}),
@@ -124,6 +133,7 @@ OUTPUTS = {
     "calendar": (calendar, {"turns": True, "follows": True}),
     "hand-over": (handover_index, {"turns": True, "follows": True}),
     "review": (review_lines, {"turns": True}),
+    "progress": (progress_lines, {"turns": True, "follows": True}),
 }
 
 
@@ -241,6 +251,12 @@ def test_the_review_page_tells_them_where_the_camera_has_to_be_turned_back(kind,
     app.run()
     told = told_in("\n".join(one.value for one in app.warning))
     assert told == expected(DEVICES[kind][1], "none", turns=True)
+    app.session_state["review_tabs"] = "Progress"
+    app.run()
+    told = told_in("\n".join(one.value for one in app.warning))
+    assert told == expected(DEVICES[kind][1], "none", turns=True, follows=True)
+    app.session_state["review_tabs"] = "Angle"
+    app.run()
     order = (
         "Turn the camera by 0.40° clockwise" if kind == "adjuster" else "The camera is fixed and stands at"
     )

@@ -1,14 +1,20 @@
-"""The review of frames that came back, as one call."""
+"""Frames that came back: their review, and where the mosaic stands by it, as one call each."""
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from planner.answers.plan import Plan
 from planner.frames.review.review import Review, review_folder
 from planner.progress import Progress
 
-__all__ = ["review_frames"]
+if TYPE_CHECKING:
+    from planner.answers.progress import Standing
+    from planner.night.timetable import Goal
+
+__all__ = ["progress_of", "review_frames"]
 
 
 def review_frames(plan: Plan, folder: str | Path, *, progress: Progress | None = None) -> Review:
@@ -27,4 +33,37 @@ def review_frames(plan: Plan, folder: str | Path, *, progress: Progress | None =
     """
     return review_folder(
         plan.request, plan.mosaic, Path(folder), progress=progress or (lambda what, part: None)
+    )
+
+
+def progress_of(
+    plan: Plan,
+    review: Review,
+    *,
+    now: dt.date | dt.datetime | None = None,
+    goal: Goal = "soonest",
+    progress: Progress | None = None,
+) -> Standing:
+    """Tell where a mosaic stands: what is done, what is left, until when, at what cost.
+
+    Parameters
+    ----------
+    plan : Plan
+    review : Review
+        Of the frames that came back, made with this plan by `review_frames`.
+    now : datetime.date or datetime.datetime, optional
+        The coming evening, a date at the first site; or an instant with a time zone. Left out, the clock's.
+    goal : {'soonest', 'cheapest'}
+        Of the timetable of what remains.
+    progress : callable, optional
+
+    Raises
+    ------
+    InputError
+        If the plan has nights that cannot be planned.
+    """
+    from planner.answers.progress import progress_of as answer
+
+    return answer(
+        plan, review, now=dt.datetime.now(dt.UTC) if now is None else now, goal=goal, progress=progress
     )

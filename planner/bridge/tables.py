@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from planner.answers.fit import SetupFit
     from planner.answers.how_many_angles import AnglesRow
     from planner.answers.nights import NightsPlan
+    from planner.answers.progress import Standing
     from planner.answers.season import SeasonPlan
     from planner.answers.which_angle import AngleCurve
     from planner.frames.review.review import Review
@@ -21,6 +22,7 @@ __all__ = [
     "fit_table",
     "how_many_angles_table",
     "nights_table",
+    "progress_table",
     "review_table",
     "season_table",
     "timetable",
@@ -104,6 +106,13 @@ def review_table(review: Review) -> QTable:
     from planner.files.documents.review import review_document
 
     return _table(review_document(review)["panels"])
+
+
+def progress_table(standing: Standing) -> QTable:
+    """Return one row a panel and filter: good exposures and seconds, those wanted, nights left."""
+    from planner.files.documents.progress import progress_document
+
+    return _table(progress_document(standing)["panels"])
 
 
 def _table(rows: Sequence[Mapping[str, Any]]) -> QTable:

@@ -25,10 +25,11 @@ VERBS = {
     "handover": "every exchange file",
     "review": "frames that came back against the plan",
     "rehearse": "made-up frames, to practise the rest of the job",
+    "progress": "what is done, what is left, until when",
     "guide": "the guide, a page a subject",
     "app": "the app, on this machine only",
 }
-VERB_FOLDERS = {"rehearse": "rehearsing."}
+VERB_FOLDERS = {"rehearse": "rehearsing.", "progress": "progress."}
 """Verbs whose modules have a folder of their own."""
 DONE, FALLS_SHORT, BAD_INPUT, STOPPED = 0, 1, 2, 130
 """Exit codes; the last by the habit of shells for an interrupted command."""

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal, TypeVar
+
+import click
 
 from planner.errors import FileError, InputError
 
@@ -12,7 +15,53 @@ if TYPE_CHECKING:
     from planner.frames.review.limits import Limits
     from planner.request.request import Request
 
-__all__ = ["ReviewOptions"]
+__all__ = ["ReviewOptions", "check_folder", "limit_options", "solve_option"]
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+def limit_options(command: Command) -> Command:
+    """Add the limits of a good frame; the verb takes them as `offset_limit`, `angle_limit`, `scale_limit`."""
+    offset = click.option(
+        "--offset-limit",
+        type=float,
+        metavar="ARCMIN",
+        help="Good within this distance of the panel's centre, arc minutes, above 0 to 10,800 (default 5 "
+        "per cent of the field's short side, or the plan's errors if they are more).",
+    )
+    angle = click.option(
+        "--angle-limit",
+        type=float,
+        metavar="DEGREES",
+        help="Good within this turn, degrees, above 0 to 90 (default 1, or "
+        "the plan's angle_error_deg if that is more).",
+    )
+    scale = click.option(
+        "--scale-limit",
+        type=float,
+        metavar="PERCENT",
+        help="Good within this difference of scale, per cent, above 0 to 50 (default 2).",
+    )
+    return offset(angle(scale(command)))
+
+
+def solve_option(command: Command) -> Command:
+    """Add ``--solve`` and ``--no-solve``; the verb takes it as `solve`."""
+    about = "Solve frames without a plate solution (default)."
+    return click.option("--solve/--no-solve", default=True, help=about)(command)
+
+
+def check_folder(folder: Path) -> None:
+    """Refuse what is no folder.
+
+    Raises
+    ------
+    FileError
+        If it is missing, or a file.
+    """
+    if not folder.is_dir():
+        what = "is a file, wanted the folder with the frames" if folder.exists() else "is no folder"
+        raise FileError(f"{folder} {what}; check the name")
 
 
 @dataclass(frozen=True)
@@ -51,9 +100,7 @@ class ReviewOptions:
 
     def check(self, request: Request) -> None:
         """Refuse what cannot be done, before any work is."""
-        if not self.folder.is_dir():
-            what = "is a file, wanted the folder with the frames" if self.folder.exists() else "is no folder"
-            raise FileError(f"{self.folder} {what}; check the name")
+        check_folder(self.folder)
         self._check_watch()
         self._check_reshoot(request)
         for path in self.previews:

@@ -14,7 +14,7 @@ from planner.errors import FileError
 
 from . import DONE, FALLS_SHORT
 from ._show import effort_option, json_option, out_option, progress_shown, say, write_all
-from .review_options import ReviewOptions
+from .review_options import ReviewOptions, limit_options, solve_option
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -42,27 +42,8 @@ PATH = click.Path(path_type=Path)
 @click.argument("folder", type=PATH)
 @out_option
 @json_option
-@click.option(
-    "--offset-limit",
-    type=float,
-    metavar="ARCMIN",
-    help="Good within this distance of the panel's centre, arc minutes, above 0 to 10,800 (default 5 "
-    "per cent of the field's short side, or the plan's errors if they are more).",
-)
-@click.option(
-    "--angle-limit",
-    type=float,
-    metavar="DEGREES",
-    help="Good within this turn, degrees, above 0 to 90 (default 1, or "
-    "the plan's angle_error_deg if that is more).",
-)
-@click.option(
-    "--scale-limit",
-    type=float,
-    metavar="PERCENT",
-    help="Good within this difference of scale, per cent, above 0 to 50 (default 2).",
-)
-@click.option("--solve/--no-solve", default=True, help="Solve frames without a plate solution (default).")
+@limit_options
+@solve_option
 @click.option("--write-solutions", is_flag=True, help="Write each solution found beside its frame.")
 @click.option("--reshoot", type=PATH, metavar="TOML", help="Write a plan file of what is missing.")
 @click.option(

@@ -31,6 +31,7 @@ MARKS: dict[str, tuple[bytes, ...]] = {
         b'"schema": "handover 1"',
         b'"schema": "review 1"',
         b'"schema": "rehearsal 1"',
+        b'"schema": "progress 1"',
         b'"schema": "which-angle 1"',
         b'"schema": "how-many-angles 1"',
     ),

@@ -29,6 +29,7 @@ SUBJECTS = (
     "handover",
     "rehearse",
     "review",
+    "progress",
     "app",
     "python",
     "machine-forms",

@@ -18,6 +18,7 @@ from planner.rig.flats import FLAT_ANGLE_DEG
 
 from .cautions_part import cautions_part
 from .preview_part import preview_part
+from .progress.progress_part import progress_part
 from .reviewed import Reviewed
 from .state import kept, session, tab
 from .table_view import show_table
@@ -41,6 +42,7 @@ def show_review(found: Reviewed) -> None:
         "review_tabs",
         {
             "Shoot again": lambda: _again(found.plan, found.review),
+            "Progress": lambda: progress_part(found),
             "Frames": lambda: _frames(found),
             "Depth and preview": lambda: _depth_and_preview(found),
             "Angle": lambda: _drift(found.plan, found.review, found.angle_limit_deg),

@@ -46,6 +46,8 @@ class ReadFrame:
         Whether it is a flat, which is counted apart; it has neither solution nor fault then.
     angle_deg : float or None
         Of a flat: the camera's position angle, degrees east of north in [0, 360), where its header tells it.
+    date_obs : str or None
+        The start of the exposure, as its header has it.
     """
 
     path: Path
@@ -57,6 +59,7 @@ class ReadFrame:
     made_up: bool = False
     flat: bool = False
     angle_deg: float | None = None
+    date_obs: str | None = None
 
     @property
     def solved_here(self) -> bool:
@@ -112,7 +115,7 @@ class FrameReader:
             solution = solution_of_header(header)
         except FAULTS as error:
             return self._read_unsolved(header, _reason(path, error))
-        return ReadFrame(path, solution, filter=solution.filter, exposure_s=solution.exposure_s)
+        return _read(path, solution, "")
 
     def _read_unsolved(self, header: ImageHeader, why: str) -> ReadFrame:
         """Look for a solution beside the frame, then in its stars."""
@@ -134,7 +137,8 @@ class FrameReader:
 
 
 def _read(path: Path, solution: PlateSolution, reason: str) -> ReadFrame:
-    return ReadFrame(path, solution, None, reason, solution.filter, solution.exposure_s)
+    facts = solution.filter, solution.exposure_s, solution.date_obs
+    return ReadFrame(path, solution, None, reason, *facts)
 
 
 def _check_pixels(header: ImageHeader) -> None:
@@ -143,8 +147,8 @@ def _check_pixels(header: ImageHeader) -> None:
         raise FileError(f"{header.path}: BITPIX must be one of {PIXEL_KINDS}, got {kind:g}; copy it again")
 
 
-def _facts(header: ImageHeader) -> tuple[str | None, float | None]:
-    """Filter and exposure of a frame without solution, as far as its header makes sense."""
+def _facts(header: ImageHeader) -> tuple[str | None, float | None, str | None]:
+    """Filter, exposure and date of a frame without solution, as far as its header makes sense."""
     seconds = None
     for key in ("EXPTIME", "EXPOSURE"):
         if seconds is None and key in header.values:
@@ -152,7 +156,7 @@ def _facts(header: ImageHeader) -> tuple[str | None, float | None]:
                 seconds = header.number(key, 0.0)
             except FileError:
                 continue
-    return header.string("FILTER"), seconds
+    return header.string("FILTER"), seconds, header.string("DATE-OBS")
 
 
 def _reason(path: Path, error: Exception) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from planner.mosaic.mosaic import Mosaic
@@ -26,6 +26,7 @@ from .limits import Limits
 from .match import Match, PanelMatcher, Verdict
 from .reading import AnyReader, FrameReader, ReadFrame
 from .reshoot import all_to_reshoot
+from .shots import ShotLog, Shots
 from .tally import PanelExposure, Reshoot, Tally
 
 __all__ = ["FrameResult", "Review", "ReviewWork", "review_folder"]
@@ -92,6 +93,8 @@ class Review:
         None where the plan has no site or no filters, so that nothing is told of a dark sky.
     title, panels_mark : str
         Of the plan, and the digest of its panels.
+    shots : Shots
+        When frames were exposed, good or not.
     """
 
     verdicts: dict[Verdict, int]
@@ -108,6 +111,7 @@ class Review:
     moonlight_untold: int | None = None
     title: str = ""
     panels_mark: str = ""
+    shots: Shots = field(default_factory=Shots.none)
 
     @property
     def frame_count(self) -> int:
@@ -202,6 +206,7 @@ class ReviewWork:
         self.ground, self.angles = FootprintLog(request.camera), AngleLog()
         self.made_up = 0
         self.flats = FlatLog(mosaic.panels)
+        self.shots = ShotLog()
         self.filter_numbers: dict[str, int] = {one.name: number for number, one in enumerate(request.filters)}
 
     def judge(self, frames: list[ReadFrame]) -> Iterator[FrameResult]:
@@ -218,6 +223,7 @@ class ReviewWork:
         """Count one frame and put together what is told of it."""
         self.made_up += frame.made_up
         name, seconds = self.names.of_header(frame.filter), frame.exposure_s
+        self._log(frame, name, match)
         if match is None or frame.solution is None:
             verdict = frame.fault or "unsolved"
             name = None if verdict == "unreadable" else name
@@ -238,6 +244,15 @@ class ReviewWork:
         offset, angle = (None, None) if panel is None else (match.offset_arcmin, match.angle_off_deg)
         reason = "; ".join(text for text in (match.reason, frame.reason) if text)
         return FrameResult(frame.path, panel, name, seconds, offset, angle, match.verdict, reason)
+
+    def _log(self, frame: ReadFrame, name: str | None, match: Match | None) -> None:
+        """Keep when a frame was exposed, if it could be read."""
+        if frame.fault == "unreadable":
+            return
+        planned = (one.exposure_s for one in self.request.filters if one.name == name)
+        seconds = next(planned, 0.0) if frame.exposure_s is None else frame.exposure_s
+        panel = None if match is None else match.panel
+        self.shots.add(frame.date_obs, seconds, panel=panel, filter_name=name, solved=match is not None)
 
     def review(self, unread: tuple[str, ...], progress: Callable[[str, float], None]) -> Review:
         """Return what all frames so far come to."""
@@ -269,6 +284,7 @@ class ReviewWork:
             moonlight_untold=None if dark is None else dark.untold,
             title=self.request.title,
             panels_mark=panels_mark(mosaic.panels),
+            shots=self.shots.shots(),
         )
 
     def _wanted(self, panel: str, one: Filter) -> int:

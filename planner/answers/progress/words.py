@@ -1,0 +1,137 @@
+"""Where a mosaic stands, in words: the same on screen, on paper and in the app."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from .standing import Standing
+    from .tonight import TonightWork
+
+__all__ = ["clock_text", "facts", "headline", "no_work_words", "per_cent", "shortfall", "tonight_words"]
+
+
+def per_cent(share: float) -> str:
+    """Whole per cent of a share, rounded down: 100 only where all is there.
+
+    >>> per_cent(0.999), per_cent(1.0)
+    ('99 %', '100 %')
+    """
+    return f"{int(100.0 * share + 1e-9)} %"
+
+
+def headline(standing: Standing) -> str:
+    """How far each filter is, in one line."""
+    if not standing.shares:
+        done = sum(not row.missing for row in standing.rows if row.exposures)
+        panels = len(standing.plan.mosaic.panels)
+        return f"{done} of {panels} panels have a good frame"
+    return ", ".join(f"{name} {per_cent(share)}" for name, share in standing.shares.items())
+
+
+def shortfall(standing: Standing) -> str | None:
+    """Say in one sentence what is wanted still; None if nothing is."""
+    if standing.finished:
+        return None
+    rows = standing.review.reshoot
+    panels = len({row.panel for row in rows})
+    count = sum(row.exposures or 0 for row in rows)
+    subject = _count(panels, "panel")
+    if count:
+        subject = f"{_count(count, 'exposure')} of {subject}"
+    return f"{subject} {'is' if (count or panels) == 1 else 'are'} still wanted"
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def facts(standing: Standing) -> Iterator[tuple[str, str]]:
+    """Yield what there is to know besides table and work: a label and a sentence each."""
+    yield "Done", headline(standing)
+    yield from _frames(standing)
+    if not standing.has_nights:
+        yield (
+            "Season",
+            "when the rest can be shot and what it costs needs [site] and [nights] in the plan file",
+        )
+        return
+    yield from _clear(standing)
+    yield "Finished", _finish(standing)
+    yield from _cost(standing)
+
+
+def _frames(standing: Standing) -> Iterator[tuple[str, str]]:
+    review = standing.review
+    good = review.verdicts.get("good", 0)
+    text = f"{review.frame_count} in the folder, {good} good" if review.frame_count else "none found"
+    undated = review.shots.undated
+    if undated:
+        text += f"; {undated} tell no date: they are not in the clear share and the cost"
+    yield "Frames", text
+
+
+def _clear(standing: Standing) -> Iterator[tuple[str, str]]:
+    done, nights = standing.so_far, standing.plan.request.nights
+    if done is None or done.clear_fraction_met is None or nights is None:
+        return
+    yield (
+        "Clear share",
+        f"{done.clear_fraction_met:.2f} met on the evenings with frames; the plan expects "
+        f"{nights.clear_fraction:g}",
+    )
+
+
+def _finish(standing: Standing) -> str:
+    last, nights = standing.last_evening, standing.plan.request.nights
+    assert nights is not None
+    if standing.finished:
+        return f"all is done{f'; last frame on the evening of {last}' if last else ''}"
+    if standing.season_over:
+        return f"not in this season, which ended on {nights.last}; give later dates in [nights]"
+    if standing.timetable is None:
+        return "not known: a timetable needs [[filters]] in the plan file"
+    if last is None:
+        left = sum(row.exposures for row in standing.timetable.missing)
+        return f"not in this season: {left} exposures find no place until {nights.last}"
+    met = standing.so_far is not None and standing.so_far.clear_fraction_met is not None
+    return f"on the evening of {last}, {'if it stays as clear' if met else 'if it is as clear as expected'}"
+
+
+def _cost(standing: Standing) -> Iterator[tuple[str, str]]:
+    done = standing.so_far
+    if done is None or not done.cost:
+        return
+    to_come = standing.cost_to_come
+    later = f", {_money(to_come)} to come" if to_come else ""
+    yield "Cost", f"{_money(done.cost)} so far for {done.hours:.1f} hours{later}"
+
+
+def _money(cost: Mapping[str, float]) -> str:
+    return " and ".join(f"{value:,.0f} {currency}".rstrip() for currency, value in cost.items())
+
+
+def tonight_words(standing: Standing) -> str:
+    """Heading of the work of the coming evening."""
+    assert standing.evening is not None
+    return f"To shoot on the evening of {standing.evening}, in this order"
+
+
+def no_work_words(standing: Standing) -> str | None:
+    """Say why there is no work on the coming evening; None where there is, or where all is done."""
+    if standing.finished or standing.tonight or not standing.has_nights or standing.season_over:
+        return None
+    timetable, ahead = standing.timetable, standing.ahead
+    if timetable is None or ahead is None or not timetable.blocks:
+        return f"Nothing that is wanted can be shot on the evening of {standing.evening}."
+    first = min(ahead.survey.evenings[block.night].evening.date for block in timetable.blocks)
+    return f"Nothing on the evening of {standing.evening}; the timetable goes on on {first}."
+
+
+def clock_text(standing: Standing, one: TonightWork) -> str:
+    """From and to of a block, site time."""
+    zone = standing.plan.request.sites[one.site].zone
+    start, end = (dt.datetime.fromtimestamp(time_s, tz=zone) for time_s in (one.start_s, one.end_s))
+    return f"{start:%H:%M}-{end:%H:%M}"

@@ -1,0 +1,1 @@
+"""`progress`: where a mosaic stands."""

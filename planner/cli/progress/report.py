@@ -1,0 +1,80 @@
+"""Where a mosaic stands, on screen: the table, what to know, the work of the coming evening."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from planner.answers.progress.words import clock_text, facts, no_work_words, per_cent, tonight_words
+from planner.cli._show import print_line, print_table
+from planner.rig.cautions import cautions_for
+
+if TYPE_CHECKING:
+    from planner.answers.progress import PanelProgress, Standing
+
+__all__ = ["print_progress"]
+
+MOST_ROWS = 200
+"""Rows of the table on screen; files hold all."""
+LABEL_WIDTH = 14
+
+
+def print_progress(standing: Standing) -> None:
+    """Print where a mosaic stands on standard output."""
+    _print_rows(standing)
+    print_line()
+    _print_lines(facts(standing))
+    _print_tonight(standing)
+    if standing.tonight:
+        print_line()
+        request = standing.plan.request
+        cautions = cautions_for(request.angle_device, request.mount, turns=True, follows=True)
+        _print_lines(("Caution", text) for text in cautions)
+
+
+def _print_lines(lines: Iterable[tuple[str, str]]) -> None:
+    for label, text in lines:
+        print_line(f"{label:<{LABEL_WIDTH}}{text}")
+
+
+def _print_rows(standing: Standing) -> None:
+    nights = standing.has_nights
+    columns = ["Panel", "Filter", ">Good exposures", ">Hours", ">Done"]
+    shown = standing.rows[:MOST_ROWS]
+    rows = [[*_row(one), *([f"{one.nights_left}"] if nights else [])] for one in shown]
+    title = f"{standing.plan.request.title}: where it stands"
+    print_table([*columns, *([">Nights left"] if nights else [])], rows, title=title)
+    hidden = len(standing.rows) - len(shown)
+    if hidden:
+        print_line(f"... and {hidden} more rows; --out writes them all")
+
+
+def _row(one: PanelProgress) -> list[str]:
+    hours = f"{one.seconds / 3600:.2f}"
+    if one.wanted is None or one.wanted_seconds is None or one.share is None:
+        return [one.name, one.filter or "-", f"{one.exposures}", hours, "-"]
+    return [
+        one.name,
+        one.filter or "-",
+        f"{one.exposures} of {one.wanted}",
+        f"{hours} of {one.wanted_seconds / 3600:.2f}",
+        per_cent(one.share),
+    ]
+
+
+def _print_tonight(standing: Standing) -> None:
+    idle = no_work_words(standing)
+    if idle:
+        print_line(f"{'Tonight':<{LABEL_WIDTH}}{idle}")
+    if not standing.tonight:
+        return
+    print_line()
+    print_line(tonight_words(standing))
+    several = len(standing.plan.request.sites) > 1
+    for number, one in enumerate(standing.tonight, start=1):
+        site = f" at {standing.plan.request.sites[one.site].name}" if several else ""
+        what = " ".join(text for text in (one.panel, one.filter) if text)
+        count = "" if one.exposures is None else f" x {one.exposures}"
+        for words in one.first:
+            print_line(f"     {words}")
+        print_line(f"{number:>3}  {clock_text(standing, one)}{site}  {what}{count}: {one.reason}")

@@ -1,0 +1,189 @@
+"""`progress`: what is done, what is left, until when, at what cost."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from planner.cli import DONE, FALLS_SHORT
+from planner.cli._show import (
+    effort_option,
+    json_option,
+    out_option,
+    print_json,
+    progress_shown,
+    say,
+    write_out,
+)
+from planner.cli.review_options import check_folder, limit_options, solve_option
+from planner.errors import InputError
+
+if TYPE_CHECKING:
+    from planner.answers.plan import Plan
+    from planner.answers.progress import Standing
+    from planner.frames.review.review import Review
+    from planner.night.timetable import Goal
+    from planner.progress import Effort, Progress
+
+__all__ = ["progress_verb"]
+
+PATH = click.Path(path_type=Path)
+GOALS = ("soonest", "cheapest")
+
+
+@click.command("progress", context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.argument("file", type=PATH)
+@click.argument("folder", type=PATH)
+@out_option
+@json_option
+@click.option(
+    "--now",
+    metavar="TIME",
+    help="Tell it as of this evening (2027-02-01, site time) or instant (2027-02-01T18:00Z); default: the "
+    "clock.",
+)
+@click.option(
+    "--goal",
+    type=click.Choice(GOALS),
+    default="soonest",
+    help="Finish what remains soonest (default) or cheapest.",
+)
+@limit_options
+@solve_option
+@effort_option
+def progress_verb(**options: Any) -> int:
+    """Tell where the mosaic of the plan FILE stands by the frames in FOLDER, and in all folders below it.
+
+    What is done of each panel and filter, what to shoot on the coming evening and why, when all will be
+    done, what it has cost and will. With --out it writes progress.json, progress.png and progress.pdf, a
+    picture for the wall. Exit code 1 means that something is wanted still. Examples:
+
+    \b
+    python -m planner progress sample_targets/vela_shell.toml frames
+    python -m planner progress plan.toml frames --now 2027-02-01 --out out
+    """  # noqa: D301 - click reads the escape
+    asked = _Options(**options)
+    now = moment(asked.now)
+    check_folder(asked.folder)
+    with progress_shown() as progress:
+        standing = _standing(asked, now, progress)
+        contents = _contents(standing) if asked.out else {}
+    if asked.out:
+        write_out(asked.out, contents)
+    _show(standing, as_json=asked.as_json)
+    return _exit_code(standing)
+
+
+@dataclass(frozen=True)
+class _Options:
+    """What was asked on the command line."""
+
+    file: Path
+    folder: Path
+    out: Path | None
+    as_json: bool
+    now: str | None
+    goal: Goal
+    offset_limit: float | None
+    angle_limit: float | None
+    scale_limit: float | None
+    solve: bool
+    effort: Effort
+
+
+def moment(text: str | None) -> dt.date | dt.datetime:
+    """Return the evening or the instant that a text names, without a text the clock's; UTC where it has no zone.
+
+    Raises
+    ------
+    InputError
+        If it is neither.
+
+    >>> moment("2027-02-01"), moment("2027-02-01T18:00Z")
+    (datetime.date(2027, 2, 1), datetime.datetime(2027, 2, 1, 18, 0, tzinfo=datetime.timezone.utc))
+    """
+    if text is None:
+        return dt.datetime.now(dt.UTC)
+    try:
+        if len(text) == len("2027-02-01"):
+            return dt.date.fromisoformat(text)
+        instant = dt.datetime.fromisoformat(text)
+    except ValueError:
+        raise InputError(
+            f"--now must be a date or a time as ISO 8601 has them, got {text!r}; "
+            "give 2027-02-01 or 2027-02-01T18:00Z"
+        ) from None
+    return instant if instant.tzinfo else instant.replace(tzinfo=dt.UTC)
+
+
+def _standing(asked: _Options, now: dt.date | dt.datetime, progress: Progress) -> Standing:
+    from planner.answers.plan import make_plan
+    from planner.answers.progress import check_progress, progress_of
+    from planner.files.plan_file.read import read_plan_file
+
+    plan = make_plan(read_plan_file(asked.file), effort=asked.effort, progress=progress)
+    check_progress(plan)
+    review = _review(asked, plan, progress)
+    for sentence in review.unread_folders:
+        say(sentence)
+    return progress_of(plan, review, now=now, goal=asked.goal, progress=progress)
+
+
+def _review(asked: _Options, plan: Plan, progress: Progress) -> Review:
+    from planner.frames.review.limits import Limits
+    from planner.frames.review.reading import FrameReader
+    from planner.frames.review.review import review_folder
+    from planner.frames.solve.frame_solver import FrameSolver
+
+    limits = Limits.of_plan(
+        plan.request,
+        offset_arcmin=asked.offset_limit,
+        angle_deg=asked.angle_limit,
+        scale_percent=asked.scale_limit,
+    )
+    solver = FrameSolver(plan.request.camera, plan.mosaic.panels) if asked.solve else None
+    return review_folder(
+        plan.request,
+        plan.mosaic,
+        asked.folder,
+        limits=limits,
+        reader=FrameReader(solver),
+        progress=progress,
+    )
+
+
+def _contents(standing: Standing) -> dict[str, bytes]:
+    """Every file; nothing is written before all are there."""
+    from planner.draw.paper.progress_sheet import progress_pdf, progress_png
+    from planner.files.documents.progress import progress_json_bytes
+
+    return {
+        "progress.json": progress_json_bytes(standing),
+        "progress.png": progress_png(standing),
+        "progress.pdf": progress_pdf(standing),
+    }
+
+
+def _show(standing: Standing, *, as_json: bool) -> None:
+    if as_json:
+        from planner.files.documents.progress import progress_json_bytes
+
+        print_json(progress_json_bytes(standing).decode())
+    else:
+        from .report import print_progress
+
+        print_progress(standing)
+
+
+def _exit_code(standing: Standing) -> int:
+    from planner.answers.progress.words import shortfall
+
+    sentence = shortfall(standing)
+    if sentence:
+        say(sentence)
+        return FALLS_SHORT
+    return DONE

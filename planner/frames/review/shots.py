@@ -1,0 +1,101 @@
+"""When frames were exposed: what evenings came to, whatever the frames' verdicts."""
+
+from __future__ import annotations
+
+import math
+from array import array
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .drift import date_number
+
+__all__ = ["ShotLog", "Shots"]
+
+DAY_S = 86400.0
+YEAR_2000_S = 946684800.0
+"""2000-01-01 0h UTC as POSIX seconds."""
+YEARS = (1900, 2100)
+"""A date outside them is a fault of the frame's clock, and no date."""
+NONE = -1
+
+
+@dataclass(frozen=True, eq=False)
+class Shots:
+    """Frames that tell when they were taken, by time.
+
+    Parameters
+    ----------
+    start_s : ndarray, shape (N,)
+        POSIX seconds (UTC), sorted: the start of the exposure (DATE-OBS; FITS Standard 4.0, section 9.5).
+    exposure_s : ndarray, shape (N,)
+        As the header has it; where it has none, the plan's for that filter, or 0.
+    panel : ndarray of int, shape (N,)
+        Number of the panel, -1 where the frame shows none.
+    filter : ndarray of int, shape (N,)
+        Place in `filters`, -1 where the frame names none.
+    solved : ndarray of bool, shape (N,)
+        Whether its place on the sky is known: stars were seen.
+    filters : tuple of str
+    undated : int
+        Frames that could be read but do not tell when they were taken.
+    """
+
+    start_s: NDArray[np.float64]
+    exposure_s: NDArray[np.float64]
+    panel: NDArray[np.intp]
+    filter: NDArray[np.intp]
+    solved: NDArray[np.bool_]
+    filters: tuple[str, ...] = ()
+    undated: int = 0
+
+    def __len__(self) -> int:
+        return len(self.start_s)
+
+    @classmethod
+    def none(cls) -> Shots:
+        """No frame at all."""
+        return ShotLog().shots()
+
+
+@dataclass
+class ShotLog:
+    """Frames as they come in: 40 bytes a frame."""
+
+    undated: int = 0
+    _filters: dict[str, int] = field(default_factory=dict, repr=False)
+    _numbers: array[float] = field(default_factory=lambda: array("d"), repr=False)
+
+    def add(
+        self,
+        date_obs: str | None,
+        exposure_s: float,
+        *,
+        panel: int | None,
+        filter_name: str | None,
+        solved: bool,
+    ) -> None:
+        """Add a frame that could be read."""
+        days = date_number(date_obs)
+        if days is None or not YEARS[0] <= 2000.0 + days / 365.25 < YEARS[1]:
+            self.undated += 1
+            return
+        seconds = exposure_s if math.isfinite(exposure_s) and exposure_s > 0.0 else 0.0
+        chosen = NONE if filter_name is None else self._filters.setdefault(filter_name, len(self._filters))
+        place = NONE if panel is None else panel
+        self._numbers.extend((YEAR_2000_S + days * DAY_S, seconds, place, chosen, float(solved)))
+
+    def shots(self) -> Shots:
+        """Return all frames so far, by time; of equal times in the order in which they came."""
+        table = np.array(self._numbers, dtype=float).reshape(-1, 5)
+        table = table[np.argsort(table[:, 0], kind="stable")]
+        return Shots(
+            table[:, 0],
+            table[:, 1],
+            table[:, 2].astype(np.intp),
+            table[:, 3].astype(np.intp),
+            table[:, 4] > 0.0,
+            tuple(self._filters),
+            self.undated,
+        )

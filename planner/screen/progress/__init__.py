@@ -1,0 +1,1 @@
+"""Where a mosaic stands, on a page."""

@@ -1,0 +1,145 @@
+"""Where a mosaic stands by a review: what is done as a picture and a table, what to shoot next, until when."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+import streamlit as st
+
+from planner.errors import PlannerError
+from planner.screen.cautions_part import cautions_part
+from planner.screen.reviewed import Reviewed
+from planner.screen.state import kept
+from planner.screen.table_view import show_table
+
+if TYPE_CHECKING:
+    from planner.answers.progress import Standing
+
+__all__ = ["progress_part"]
+
+
+def progress_part(found: Reviewed) -> None:
+    """Show where the mosaic of a review stands, as of today's clock."""
+    now = dt.datetime.now(dt.UTC)
+    sites = found.plan.request.sites
+    today = now.astimezone(sites[0].zone).date() if sites else now.date()
+    try:
+        standing = kept("standing", (found.review, today), lambda: _standing(found, now))
+    except PlannerError as error:
+        st.error(str(error))
+        return
+    left, right = st.columns([3, 2], gap="medium")
+    left.image(kept("progress_png", standing, lambda: _png(standing)))
+    with right:
+        _facts(standing)
+        _downloads(standing)
+    _tonight(standing)
+    show_table(_rows(standing), empty="The plan has no panel.", decimals={"Good (h)": 2, "Wanted (h)": 2})
+
+
+def _standing(found: Reviewed, now: dt.datetime) -> Standing:
+    from planner.answers.progress import check_progress, progress_of
+
+    check_progress(found.plan)
+    with st.status("Working out where the mosaic stands") as box:
+        standing = progress_of(
+            found.plan,
+            found.review,
+            now=now,
+            progress=lambda what, share: box.update(label=f"{what}, {share:.0%}"),
+        )
+        box.update(label="Worked out from the review and the nights", state="complete")
+    return standing
+
+
+def _facts(standing: Standing) -> None:
+    from planner.answers.progress.words import facts, shortfall
+
+    st.markdown(f"##### {shortfall(standing) or 'All is done'}")
+    st.markdown("\n".join(f"- **{label}**: {_plain(text)}" for label, text in facts(standing)))
+
+
+def _plain(text: str) -> str:
+    """Return a text as Markdown that shows it as it is."""
+    return "".join(f"\\{sign}" if sign in "\\`*_{}[]<>#$~|" else sign for sign in text)
+
+
+def _tonight(standing: Standing) -> None:
+    from planner.answers.progress.words import no_work_words, tonight_words
+
+    idle = no_work_words(standing)
+    if idle:
+        st.info(idle)
+    if not standing.tonight:
+        return
+    st.markdown(f"##### {tonight_words(standing)}")
+    show_table(_work_rows(standing), empty="")
+    cautions_part(standing.plan.request, follows=True)
+
+
+def _work_rows(standing: Standing) -> list[dict[str, Any]]:
+    from planner.answers.progress.words import clock_text
+
+    sites = standing.plan.request.sites
+    return [
+        {
+            "Time": clock_text(standing, one),
+            **({"Site": sites[one.site].name} if len(sites) > 1 else {}),
+            "Panel": one.panel,
+            **({"Filter": one.filter, "Exposures": one.exposures} if one.filter else {}),
+            "First": "; ".join(one.first),
+            "Why": one.reason,
+        }
+        for one in standing.tonight
+    ]
+
+
+def _rows(standing: Standing) -> list[dict[str, Any]]:
+    from planner.answers.progress.words import per_cent
+
+    return [
+        {
+            "Panel": row.name,
+            "Filter": row.filter or "",
+            "Good exposures": row.exposures,
+            "Exposures wanted": row.wanted,
+            "Good (h)": row.seconds / 3600,
+            "Wanted (h)": None if row.wanted_seconds is None else row.wanted_seconds / 3600,
+            "Done": "" if row.share is None else per_cent(row.share),
+            **({"Nights left": row.nights_left} if standing.has_nights else {}),
+        }
+        for row in standing.rows
+    ]
+
+
+def _downloads(standing: Standing) -> None:
+    with st.container(horizontal=True):
+        _download("For the wall (PDF)", lambda: _pdf(standing), "progress.pdf", "application/pdf")
+        _download("For the wall (PNG)", lambda: _png(standing), "progress.png", "image/png")
+        _download(
+            "For programs (progress.json)", lambda: _json(standing), "progress.json", "application/json"
+        )
+
+
+def _download(label: str, make: Callable[[], bytes], name: str, kind: str) -> None:
+    st.download_button(label, make, name, kind, key=f"download_{name}", on_click="ignore")
+
+
+def _png(standing: Standing) -> bytes:
+    from planner.draw.paper.progress_sheet import progress_png
+
+    return progress_png(standing)
+
+
+def _pdf(standing: Standing) -> bytes:
+    from planner.draw.paper.progress_sheet import progress_pdf
+
+    return progress_pdf(standing)
+
+
+def _json(standing: Standing) -> bytes:
+    from planner.files.documents.progress import progress_json_bytes
+
+    return progress_json_bytes(standing)

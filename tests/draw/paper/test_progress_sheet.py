@@ -1,0 +1,115 @@
+"""The page for the wall: each panel is filled as far as it is done, whatever part of the sky it stands in."""
+
+import datetime as dt
+import subprocess
+
+import numpy as np
+import pytest
+import shapely
+
+from planner.answers.progress import progress_of
+from planner.draw.map.window import Window
+from planner.draw.palette import LIGHT
+from planner.draw.paper.progress_sheet import MOST_MAPS, _page, progress_pdf, progress_png
+from planner.draw.pictures.panel_fill import level
+from planner.geometry import footprint_vectors, sky_basis
+from planner.night.settings import Filter
+from tests.answers.progress.scene import FILTERS, plan_at, reviewed
+from tests.frames.small_plan import write_solved
+from tests.hard_fields import HARD_FIELDS
+
+
+@pytest.fixture(scope="module")
+def standing(tmp_path_factory):
+    """A1 is done through Ha, B2 half, B3 has more than is wanted; nothing through L."""
+    folder, plan = tmp_path_factory.mktemp("frames"), plan_at()
+    for name, count in (("A1", 4), ("B2", 2), ("B3", 6)):
+        panel = next(one for one in plan.mosaic.panels if one.name == name)
+        for number in range(count):
+            write_solved(folder / f"{name}{number}.fits", panel)
+    return progress_of(plan, reviewed(plan, folder), now=dt.date(2027, 1, 10))
+
+
+def parts(page, number, kind):
+    axes = page.figure.axes[number]
+    return [one for one in axes.collections if one.get_gid() == kind]
+
+
+def test_a_panel_is_filled_as_far_as_it_is_done(standing):
+    page = _page(standing)
+    assert len(page.figure.axes) == len(FILTERS)
+    (empty,), (done,) = parts(page, 0, "panel empty"), parts(page, 0, "panel done")
+    whole = [shapely.Polygon(path.vertices) for path in empty.get_paths()]
+    filled = [shapely.Polygon(path.vertices) for path in done.get_paths()]
+    assert len(whole) == 6 and len(filled) == 3
+    for part, share in zip(filled, (1.0, 0.5, 1.0), strict=True):
+        cell = max(whole, key=lambda one: one.intersection(part).area)
+        assert cell.buffer(1e-9).contains(part)
+        assert part.area / cell.area == pytest.approx(share, abs=0.01)
+        assert part.bounds[1] == pytest.approx(cell.bounds[1], abs=1e-9)
+    colours = [tuple(round(255 * one) for one in colour[:3]) for colour in done.get_facecolors()]
+    green, blue = (tuple(bytes.fromhex(colour[1:])) for colour in (LIGHT.picture, LIGHT.panel))
+    assert colours == [green, blue, green]
+    assert not parts(page, 1, "panel done")[0].get_paths()
+    assert "B3\n6/4" in [text.get_text() for text in page.figure.axes[0].texts]
+
+
+def test_cells_of_neighbours_stay_apart(standing):
+    (empty,) = parts(_page(standing), 0, "panel empty")
+    whole = [shapely.Polygon(path.vertices) for path in empty.get_paths()]
+    shared = sum(a.intersection(b).area for a in whole for b in whole if a is not b)
+    assert shared < 0.01 * sum(one.area for one in whole)
+
+
+def test_words_stand_on_the_page(standing, tmp_path):
+    (tmp_path / "page.pdf").write_bytes(progress_pdf(standing))
+    text = subprocess.run(
+        ["pdftotext", "-layout", str(tmp_path / "page.pdf"), "-"], capture_output=True, text=True, check=True
+    ).stdout
+    for words in (
+        "Shell",
+        "Done before the evening of 2027-01-10: Ha 41 %, L 0 %",
+        "1.7 of 4.0 hours, 41 %",
+        "0.0 of 2.0 hours, 0 %",
+        "Clear share",
+        "ZAR to come",
+    ):
+        assert words in text, words
+
+
+def test_the_same_standing_gives_the_same_bytes(standing):
+    assert progress_png(standing) == progress_png(standing)
+    assert progress_pdf(standing) == progress_pdf(standing)
+
+
+def test_many_filters_fill_the_page_and_the_rest_is_counted(tmp_path):
+    filters = tuple(Filter(f"F{number}", "narrow", 60.0, 1) for number in range(MOST_MAPS + 2))
+    plan = plan_at(filters=filters, nights=None)
+    page = _page(progress_of(plan, reviewed(plan, tmp_path), now=dt.date(2027, 1, 10)))
+    assert len(page.figure.axes) == MOST_MAPS
+    assert any(text.get_text() == "and 2 more filters" for text in page.figure.texts)
+    boxes = [shapely.box(*axes.get_position().extents) for axes in page.figure.axes]
+    assert not any(a.intersection(b).area for a in boxes for b in boxes if a is not b)
+
+
+def test_without_filters_one_map_tells_which_panels_have_a_frame(tmp_path):
+    plan = plan_at(filters=())
+    write_solved(tmp_path / "a.fits", plan.mosaic.panels[2])
+    page = _page(progress_of(plan, reviewed(plan, tmp_path), now=dt.date(2027, 1, 10)))
+    assert len(page.figure.axes) == 1
+    assert len(parts(page, 0, "panel done")[0].get_paths()) == 1
+
+
+@pytest.mark.parametrize("share", [0.0, 0.3, 1.0])
+@pytest.mark.parametrize("field", HARD_FIELDS, ids=str)
+@pytest.mark.parametrize("angle_deg", [0.0, 70.0, 200.0])
+def test_the_level_is_the_lowest_part_of_that_size(field, share, angle_deg):
+    """Areas of a rectangle and of its part, in the plane of the window about its own centre."""
+    wide, high = (np.tan(np.radians(side) / 2) for side in (field.width_deg, field.height_deg))
+    cell = footprint_vectors(sky_basis(field.ra_deg, field.dec_deg, angle_deg), wide, high)
+    window = Window.around(cell, center_deg=(field.ra_deg, field.dec_deg), aspect=1.0, smallest_deg=0.0)
+    part, whole = shapely.Polygon(level(cell, window, share)), shapely.Polygon(window.project(cell))
+    assert part.area == pytest.approx(share * whole.area, rel=1e-6, abs=1e-15)
+    above = whole.difference(part)
+    if 0.0 < share < 1.0:
+        assert part.centroid.y < above.centroid.y
