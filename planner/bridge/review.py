@@ -11,7 +11,7 @@ from planner.frames.review.review import Review, review_folder
 from planner.progress import Progress
 
 if TYPE_CHECKING:
-    from planner.answers.progress import Standing
+    from planner.answers.progress import MosaicProgress
     from planner.night.timetable import Goal
 
 __all__ = ["progress_of", "review_frames"]
@@ -43,7 +43,7 @@ def progress_of(
     now: dt.date | dt.datetime | None = None,
     goal: Goal = "soonest",
     progress: Progress | None = None,
-) -> Standing:
+) -> MosaicProgress:
     """Tell where a mosaic stands: what is done, what is left, until when, at what cost.
 
     Parameters

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from planner.answers.fit import SetupFit
     from planner.answers.how_many_angles import AnglesRow
     from planner.answers.nights import NightsPlan
-    from planner.answers.progress import Standing
+    from planner.answers.progress import MosaicProgress
     from planner.answers.season import SeasonPlan
     from planner.answers.which_angle import AngleCurve
     from planner.frames.review.review import Review
@@ -108,7 +108,7 @@ def review_table(review: Review) -> QTable:
     return _table(review_document(review)["panels"])
 
 
-def progress_table(standing: Standing) -> QTable:
+def progress_table(standing: MosaicProgress) -> QTable:
     """Return one row a panel and filter: good exposures and seconds, those wanted, nights left."""
     from planner.files.documents.progress import progress_document
 

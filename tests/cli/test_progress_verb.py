@@ -84,7 +84,8 @@ def test_json_has_the_keys_of_the_contract(scene, capsys):
     assert document["filters"] == [{"name": "Ha", "share": 0.833333}]
     rows = {row["name"]: row for row in document["panels"]}
     assert list(rows["A1"]) == [
-        *("name", "filter", "exposures", "wanted", "seconds", "wanted_seconds", "nights_left"),
+        *("name", "filter", "exposures", "wanted", "seconds", "wanted_seconds", "dark_sky_seconds"),
+        "nights_left",
     ]
     assert sorted(row["seconds"] for row in rows.values()) == [1200.0, 1800.0]
     assert all(row["wanted_seconds"] == 1800.0 for row in rows.values())
@@ -112,8 +113,8 @@ def test_text_tells_table_season_work_and_cautions(scene, capsys):
     code, out, _ = run(capsys, path, folder, "--now", "2027-01-10T18:00Z")
     lines = out.splitlines()
     assert code == 1 and lines[0].strip() == "Shell: where it stands"
-    assert lines[1].split() == "Panel Filter Good exposures Hours Done Nights left".split()
-    assert any(line.split()[-7:] == "2 of 3 0.33 of 0.50 66 % 5".split()[-7:] for line in lines[2:4])
+    assert lines[1].split() == "Panel Filter Good exposures Hours Done At a dark sky Nights left".split()
+    assert any(re.search(r" 2 of 3  0.33 of 0.50  +66 %  +0.3\d  +5$", line) for line in lines[2:4])
     assert re.search(r"^Clear share +0.67 met on the evenings with frames; the plan expects 0.8$", out, re.M)
     assert re.search(r"^Cost +[\d,]+ ZAR so far for 1.0 hours, [\d,]+ ZAR to come$", out, re.M)
     assert "To shoot on the evening of 2027-01-10, in this order" in out

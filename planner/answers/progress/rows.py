@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -40,6 +40,8 @@ class PanelProgress:
         filters.
     why : str
         The review's reason; empty where nothing is missing.
+    dark_sky_seconds : float or None
+        What the seconds are worth at a dark sky, as the review has it.
     nights_left : int or None
         Evenings to come on which it can be shot; None where the plan has no nights.
     """
@@ -52,6 +54,7 @@ class PanelProgress:
     wanted_seconds: float | None
     missing: int = 0
     why: str = ""
+    dark_sky_seconds: float | None = None
     nights_left: int | None = None
 
     @property
@@ -83,6 +86,7 @@ def panel_rows(plan: Plan, review: Review) -> tuple[PanelProgress, ...]:
             row.wanted,
             row.seconds,
             None if row.wanted is None else row.wanted * lengths_s[row.filter or ""],
+            dark_sky_seconds=row.dark_sky_seconds,
         )
         for row in review.panels
     ]
@@ -91,14 +95,8 @@ def panel_rows(plan: Plan, review: Review) -> tuple[PanelProgress, ...]:
     found = []
     for row in rows:
         lack = missing.pop((row.name, row.filter if lengths_s else None), None)
-        found.append(row if lack is None else _lacking(row, lack.exposures or 1, lack.reason))
+        found.append(row if lack is None else replace(row, missing=lack.exposures or 1, why=lack.reason))
     return tuple(found)
-
-
-def _lacking(row: PanelProgress, missing: int, why: str) -> PanelProgress:
-    return PanelProgress(
-        row.name, row.filter, row.exposures, row.wanted, row.seconds, row.wanted_seconds, missing, why
-    )
 
 
 def _every_panel(plan: Plan, rows: Sequence[PanelProgress]) -> Iterator[PanelProgress]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from .standing import Standing
+    from .mosaic_progress import MosaicProgress
     from .tonight import TonightWork
 
 __all__ = ["clock_text", "facts", "headline", "no_work_words", "per_cent", "shortfall", "tonight_words"]
@@ -22,7 +22,7 @@ def per_cent(share: float) -> str:
     return f"{int(100.0 * share + 1e-9)} %"
 
 
-def headline(standing: Standing) -> str:
+def headline(standing: MosaicProgress) -> str:
     """How far each filter is, in one line."""
     if not standing.shares:
         done = sum(not row.missing for row in standing.rows if row.exposures)
@@ -31,7 +31,7 @@ def headline(standing: Standing) -> str:
     return ", ".join(f"{name} {per_cent(share)}" for name, share in standing.shares.items())
 
 
-def shortfall(standing: Standing) -> str | None:
+def shortfall(standing: MosaicProgress) -> str | None:
     """Say in one sentence what is wanted still; None if nothing is."""
     if standing.finished:
         return None
@@ -48,7 +48,7 @@ def _count(number: int, noun: str) -> str:
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
-def facts(standing: Standing) -> Iterator[tuple[str, str]]:
+def facts(standing: MosaicProgress) -> Iterator[tuple[str, str]]:
     """Yield what there is to know besides table and work: a label and a sentence each."""
     yield "Done", headline(standing)
     yield from _frames(standing)
@@ -63,7 +63,7 @@ def facts(standing: Standing) -> Iterator[tuple[str, str]]:
     yield from _cost(standing)
 
 
-def _frames(standing: Standing) -> Iterator[tuple[str, str]]:
+def _frames(standing: MosaicProgress) -> Iterator[tuple[str, str]]:
     review = standing.review
     good = review.verdicts.get("good", 0)
     text = f"{review.frame_count} in the folder, {good} good" if review.frame_count else "none found"
@@ -71,9 +71,11 @@ def _frames(standing: Standing) -> Iterator[tuple[str, str]]:
     if undated:
         text += f"; {undated} tell no date: they are not in the clear share and the cost"
     yield "Frames", text
+    if review.made_up_words:
+        yield "Made up", review.made_up_words
 
 
-def _clear(standing: Standing) -> Iterator[tuple[str, str]]:
+def _clear(standing: MosaicProgress) -> Iterator[tuple[str, str]]:
     done, nights = standing.so_far, standing.plan.request.nights
     if done is None or done.clear_fraction_met is None or nights is None:
         return
@@ -84,7 +86,7 @@ def _clear(standing: Standing) -> Iterator[tuple[str, str]]:
     )
 
 
-def _finish(standing: Standing) -> str:
+def _finish(standing: MosaicProgress) -> str:
     last, nights = standing.last_evening, standing.plan.request.nights
     assert nights is not None
     if standing.finished:
@@ -100,7 +102,7 @@ def _finish(standing: Standing) -> str:
     return f"on the evening of {last}, {'if it stays as clear' if met else 'if it is as clear as expected'}"
 
 
-def _cost(standing: Standing) -> Iterator[tuple[str, str]]:
+def _cost(standing: MosaicProgress) -> Iterator[tuple[str, str]]:
     done = standing.so_far
     if done is None or not done.cost:
         return
@@ -113,13 +115,13 @@ def _money(cost: Mapping[str, float]) -> str:
     return " and ".join(f"{value:,.0f} {currency}".rstrip() for currency, value in cost.items())
 
 
-def tonight_words(standing: Standing) -> str:
+def tonight_words(standing: MosaicProgress) -> str:
     """Heading of the work of the coming evening."""
     assert standing.evening is not None
     return f"To shoot on the evening of {standing.evening}, in this order"
 
 
-def no_work_words(standing: Standing) -> str | None:
+def no_work_words(standing: MosaicProgress) -> str | None:
     """Say why there is no work on the coming evening; None where there is, or where all is done."""
     if standing.finished or standing.tonight or not standing.has_nights or standing.season_over:
         return None
@@ -130,7 +132,7 @@ def no_work_words(standing: Standing) -> str | None:
     return f"Nothing on the evening of {standing.evening}; the timetable goes on on {first}."
 
 
-def clock_text(standing: Standing, one: TonightWork) -> str:
+def clock_text(standing: MosaicProgress, one: TonightWork) -> str:
     """From and to of a block, site time."""
     zone = standing.plan.request.sites[one.site].zone
     start, end = (dt.datetime.fromtimestamp(time_s, tz=zone) for time_s in (one.start_s, one.end_s))

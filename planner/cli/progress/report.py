@@ -10,7 +10,7 @@ from planner.cli._show import print_line, print_table
 from planner.rig.cautions import cautions_for
 
 if TYPE_CHECKING:
-    from planner.answers.progress import PanelProgress, Standing
+    from planner.answers.progress import MosaicProgress, PanelProgress
 
 __all__ = ["print_progress"]
 
@@ -19,7 +19,7 @@ MOST_ROWS = 200
 LABEL_WIDTH = 14
 
 
-def print_progress(standing: Standing) -> None:
+def print_progress(standing: MosaicProgress) -> None:
     """Print where a mosaic stands on standard output."""
     _print_rows(standing)
     print_line()
@@ -37,32 +37,46 @@ def _print_lines(lines: Iterable[tuple[str, str]]) -> None:
         print_line(f"{label:<{LABEL_WIDTH}}{text}")
 
 
-def _print_rows(standing: Standing) -> None:
-    nights = standing.has_nights
-    columns = ["Panel", "Filter", ">Good exposures", ">Hours", ">Done"]
+def _print_rows(standing: MosaicProgress) -> None:
     shown = standing.rows[:MOST_ROWS]
-    rows = [[*_row(one), *([f"{one.nights_left}"] if nights else [])] for one in shown]
-    title = f"{standing.plan.request.title}: where it stands"
-    print_table([*columns, *([">Nights left"] if nights else [])], rows, title=title)
+    dark = any(one.dark_sky_seconds is not None for one in standing.rows)
+    columns = [
+        *("Panel", "Filter", ">Good exposures", ">Hours", ">Done"),
+        *([">At a dark sky"] if dark else []),
+        *([">Nights left"] if standing.has_nights else []),
+    ]
+    rows = [
+        [
+            *_row(one),
+            *([_hours(one.dark_sky_seconds)] if dark else []),
+            *([f"{one.nights_left}"] if standing.has_nights else []),
+        ]
+        for one in shown
+    ]
+    print_table(columns, rows, title=f"{standing.plan.request.title}: where it stands")
     hidden = len(standing.rows) - len(shown)
     if hidden:
         print_line(f"... and {hidden} more rows; --out writes them all")
 
 
+def _hours(seconds: float | None) -> str:
+    return "-" if seconds is None else f"{seconds / 3600:.2f}"
+
+
 def _row(one: PanelProgress) -> list[str]:
-    hours = f"{one.seconds / 3600:.2f}"
+    hours = _hours(one.seconds)
     if one.wanted is None or one.wanted_seconds is None or one.share is None:
         return [one.name, one.filter or "-", f"{one.exposures}", hours, "-"]
     return [
         one.name,
         one.filter or "-",
         f"{one.exposures} of {one.wanted}",
-        f"{hours} of {one.wanted_seconds / 3600:.2f}",
+        f"{hours} of {_hours(one.wanted_seconds)}",
         per_cent(one.share),
     ]
 
 
-def _print_tonight(standing: Standing) -> None:
+def _print_tonight(standing: MosaicProgress) -> None:
     idle = no_work_words(standing)
     if idle:
         print_line(f"{'Tonight':<{LABEL_WIDTH}}{idle}")

@@ -24,7 +24,7 @@ from planner.errors import InputError
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
-    from planner.answers.progress import Standing
+    from planner.answers.progress import MosaicProgress
     from planner.frames.review.review import Review
     from planner.night.timetable import Goal
     from planner.progress import Effort, Progress
@@ -120,7 +120,7 @@ def moment(text: str | None) -> dt.date | dt.datetime:
     return instant if instant.tzinfo else instant.replace(tzinfo=dt.UTC)
 
 
-def _standing(asked: _Options, now: dt.date | dt.datetime, progress: Progress) -> Standing:
+def _standing(asked: _Options, now: dt.date | dt.datetime, progress: Progress) -> MosaicProgress:
     from planner.answers.plan import make_plan
     from planner.answers.progress import check_progress, progress_of
     from planner.files.plan_file.read import read_plan_file
@@ -156,7 +156,7 @@ def _review(asked: _Options, plan: Plan, progress: Progress) -> Review:
     )
 
 
-def _contents(standing: Standing) -> dict[str, bytes]:
+def _contents(standing: MosaicProgress) -> dict[str, bytes]:
     """Every file; nothing is written before all are there."""
     from planner.draw.paper.progress_sheet import progress_pdf, progress_png
     from planner.files.documents.progress import progress_json_bytes
@@ -168,7 +168,7 @@ def _contents(standing: Standing) -> dict[str, bytes]:
     }
 
 
-def _show(standing: Standing, *, as_json: bool) -> None:
+def _show(standing: MosaicProgress, *, as_json: bool) -> None:
     if as_json:
         from planner.files.documents.progress import progress_json_bytes
 
@@ -179,7 +179,7 @@ def _show(standing: Standing, *, as_json: bool) -> None:
         print_progress(standing)
 
 
-def _exit_code(standing: Standing) -> int:
+def _exit_code(standing: MosaicProgress) -> int:
     from planner.answers.progress.words import shortfall
 
     sentence = shortfall(standing)

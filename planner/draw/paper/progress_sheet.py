@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 from planner.answers.progress.words import facts, headline, per_cent
 from planner.draw.figure_png import figure_png
 from planner.draw.palette import LIGHT
-from planner.draw.pictures.panel_fill import draw_fills
 
 from .ink_page import GREY, PALE, InkPage
+from .panel_fill import draw_fills
 from .paper import readable
 
 if TYPE_CHECKING:
-    from planner.answers.progress import Standing
+    from planner.answers.progress import MosaicProgress
 
 __all__ = ["progress_pdf", "progress_png"]
 
@@ -27,17 +27,17 @@ MOST_MAPS = 12
 LABEL_IN = 1.05
 
 
-def progress_pdf(standing: Standing) -> bytes:
+def progress_pdf(standing: MosaicProgress) -> bytes:
     """Return the page as PDF; the same standing gives the same bytes."""
     return _page(standing).pdf()
 
 
-def progress_png(standing: Standing) -> bytes:
+def progress_png(standing: MosaicProgress) -> bytes:
     """Return the page as PNG; the same standing gives the same bytes, whatever the user's own settings are."""
     return figure_png(lambda: _page(standing).figure)
 
 
-def _page(standing: Standing) -> InkPage:
+def _page(standing: MosaicProgress) -> InkPage:
     page = InkPage(f"{standing.plan.request.title}: where it stands")
     page.figure.set_dpi(DPI)
     _head(page, standing)
@@ -46,7 +46,7 @@ def _page(standing: Standing) -> InkPage:
     return page
 
 
-def _head(page: InkPage, standing: Standing) -> None:
+def _head(page: InkPage, standing: MosaicProgress) -> None:
     title = page.fitted(readable(standing.plan.request.title), size=HEAD_PT, width=WIDTH, weight="bold")
     page.text(LEFT, TOP + 0.62, title, size=HEAD_PT, weight="bold")
     when = f" before the evening of {standing.evening}" if standing.evening and not standing.finished else ""
@@ -54,7 +54,7 @@ def _head(page: InkPage, standing: Standing) -> None:
     page.text(LEFT, TOP + 0.32, line, size=12.0, color=GREY)
 
 
-def _foot(page: InkPage, standing: Standing) -> float:
+def _foot(page: InkPage, standing: MosaicProgress) -> float:
     """Write what there is to know at the foot of the page; return where it begins, inches."""
     lines = [
         (label if number == 0 else "", line)
@@ -76,7 +76,7 @@ def _foot(page: InkPage, standing: Standing) -> float:
     return top + 0.25
 
 
-def _maps(page: InkPage, standing: Standing, floor: float) -> None:
+def _maps(page: InkPage, standing: MosaicProgress, floor: float) -> None:
     names: list[str | None] = [*standing.shares] or [None]
     shown = names[:MOST_MAPS]
     across = 1 if len(shown) == 1 else 2 if len(shown) <= 6 else 3
@@ -95,7 +95,7 @@ def _maps(page: InkPage, standing: Standing, floor: float) -> None:
 
 
 def _map(
-    page: InkPage, standing: Standing, name: str | None, place: tuple[float, float, float, float]
+    page: InkPage, standing: MosaicProgress, name: str | None, place: tuple[float, float, float, float]
 ) -> None:
     """Draw the mosaic for one filter, or for all frames, with its heading."""
     x, y, width, height = place
@@ -108,7 +108,7 @@ def _map(
     draw_fills(axes, standing.plan, shares, words, size_in=(width, height - CAPTION_IN))
 
 
-def _amount(standing: Standing, name: str | None) -> str:
+def _amount(standing: MosaicProgress, name: str | None) -> str:
     if name is None:
         return headline(standing)
     own = [row for row in standing.rows if row.filter == name]
@@ -117,7 +117,7 @@ def _amount(standing: Standing, name: str | None) -> str:
     return f"{done:.1f} of {wanted:.1f} hours, {per_cent(standing.shares[name])}"
 
 
-def _panels(standing: Standing, name: str | None) -> tuple[dict[str, float], dict[str, str]]:
+def _panels(standing: MosaicProgress, name: str | None) -> tuple[dict[str, float], dict[str, str]]:
     """Return how far each panel is done, and what is written into it."""
     if name is not None:
         own = [row for row in standing.rows if row.filter == name]

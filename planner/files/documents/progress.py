@@ -9,19 +9,19 @@ from planner.night.clock import utc_text
 from .json_text import json_text
 
 if TYPE_CHECKING:
-    from planner.answers.progress import PanelProgress, Standing, TonightWork
+    from planner.answers.progress import MosaicProgress, PanelProgress, TonightWork
 
 __all__ = ["SCHEMA", "progress_document", "progress_json_bytes"]
 
 SCHEMA = "progress 1"
 
 
-def progress_json_bytes(standing: Standing) -> bytes:
+def progress_json_bytes(standing: MosaicProgress) -> bytes:
     """Return the content of progress.json."""
     return json_text(progress_document(standing)).encode()
 
 
-def progress_document(standing: Standing) -> dict[str, Any]:
+def progress_document(standing: MosaicProgress) -> dict[str, Any]:
     """Return where a mosaic stands as a document of plain lists, numbers and texts.
 
     Times are UTC in whole seconds. Keys without ground are absent.
@@ -49,19 +49,20 @@ def _panel(row: PanelProgress) -> dict[str, Any]:
         "wanted": row.wanted,
         "seconds": round(row.seconds, 3),
         "wanted_seconds": None if row.wanted_seconds is None else round(row.wanted_seconds, 3),
+        "dark_sky_seconds": None if row.dark_sky_seconds is None else round(row.dark_sky_seconds, 3),
         "nights_left": row.nights_left,
     }
     return {key: value for key, value in values.items() if value is not None}
 
 
-def _tonight(standing: Standing) -> list[dict[str, Any]] | None:
+def _tonight(standing: MosaicProgress) -> list[dict[str, Any]] | None:
     """Work of the coming evening; empty where all is done, None where the plan has no nights."""
     if not standing.has_nights and not standing.finished:
         return None
     return [_work(standing, one) for one in standing.tonight]
 
 
-def _work(standing: Standing, one: TonightWork) -> dict[str, Any]:
+def _work(standing: MosaicProgress, one: TonightWork) -> dict[str, Any]:
     sites = standing.plan.request.sites
     values = {
         "panel": one.panel,
@@ -76,12 +77,12 @@ def _work(standing: Standing, one: TonightWork) -> dict[str, Any]:
     return {key: value for key, value in values.items() if value is not None}
 
 
-def _clear_fraction(standing: Standing) -> float | None:
+def _clear_fraction(standing: MosaicProgress) -> float | None:
     met = None if standing.so_far is None else standing.so_far.clear_fraction_met
     return None if met is None else round(met, 6)
 
 
-def _costs(standing: Standing) -> dict[str, Any]:
+def _costs(standing: MosaicProgress) -> dict[str, Any]:
     """Cost so far and to come, with its currency; mappings where sites charge in several."""
     so_far = {} if standing.so_far is None else _rounded(standing.so_far.cost)
     to_come = _rounded(standing.cost_to_come)
@@ -99,7 +100,7 @@ def _rounded(cost: dict[str, float]) -> dict[str, float]:
     return {currency: round(value, 2) for currency, value in cost.items()}
 
 
-def _missing(standing: Standing) -> list[dict[str, Any]] | None:
+def _missing(standing: MosaicProgress) -> list[dict[str, Any]] | None:
     """Exposures that the season has no place for; None without a timetable."""
     if standing.timetable is None or standing.ahead is None:
         return None

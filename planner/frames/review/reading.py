@@ -40,14 +40,14 @@ class ReadFrame:
         Why there is no solution, or where it came from if not from the frame's own header.
     filter : str or None
     exposure_s : float or None
+    date_obs : str or None
+        The start of the exposure, as its header has it.
     made_up : bool
         Whether its header says that a rehearsal made it up.
     flat : bool
         Whether it is a flat, which is counted apart; it has neither solution nor fault then.
     angle_deg : float or None
         Of a flat: the camera's position angle, degrees east of north in [0, 360), where its header tells it.
-    date_obs : str or None
-        The start of the exposure, as its header has it.
     """
 
     path: Path
@@ -56,10 +56,10 @@ class ReadFrame:
     reason: str = ""
     filter: str | None = None
     exposure_s: float | None = None
+    date_obs: str | None = None
     made_up: bool = False
     flat: bool = False
     angle_deg: float | None = None
-    date_obs: str | None = None
 
     @property
     def solved_here(self) -> bool:

@@ -15,9 +15,11 @@ from planner.screen.state import kept
 from planner.screen.table_view import show_table
 
 if TYPE_CHECKING:
-    from planner.answers.progress import Standing
+    from planner.answers.progress import MosaicProgress
 
 __all__ = ["progress_part"]
+
+DECIMALS = {"Good (h)": 2, "Wanted (h)": 2, "At a dark sky (h)": 2}
 
 
 def progress_part(found: Reviewed) -> None:
@@ -36,10 +38,10 @@ def progress_part(found: Reviewed) -> None:
         _facts(standing)
         _downloads(standing)
     _tonight(standing)
-    show_table(_rows(standing), empty="The plan has no panel.", decimals={"Good (h)": 2, "Wanted (h)": 2})
+    show_table(_rows(standing), empty="The plan has no panel.", decimals=DECIMALS)
 
 
-def _standing(found: Reviewed, now: dt.datetime) -> Standing:
+def _standing(found: Reviewed, now: dt.datetime) -> MosaicProgress:
     from planner.answers.progress import check_progress, progress_of
 
     check_progress(found.plan)
@@ -54,7 +56,7 @@ def _standing(found: Reviewed, now: dt.datetime) -> Standing:
     return standing
 
 
-def _facts(standing: Standing) -> None:
+def _facts(standing: MosaicProgress) -> None:
     from planner.answers.progress.words import facts, shortfall
 
     st.markdown(f"##### {shortfall(standing) or 'All is done'}")
@@ -66,7 +68,7 @@ def _plain(text: str) -> str:
     return "".join(f"\\{sign}" if sign in "\\`*_{}[]<>#$~|" else sign for sign in text)
 
 
-def _tonight(standing: Standing) -> None:
+def _tonight(standing: MosaicProgress) -> None:
     from planner.answers.progress.words import no_work_words, tonight_words
 
     idle = no_work_words(standing)
@@ -79,7 +81,7 @@ def _tonight(standing: Standing) -> None:
     cautions_part(standing.plan.request, follows=True)
 
 
-def _work_rows(standing: Standing) -> list[dict[str, Any]]:
+def _work_rows(standing: MosaicProgress) -> list[dict[str, Any]]:
     from planner.answers.progress.words import clock_text
 
     sites = standing.plan.request.sites
@@ -96,7 +98,7 @@ def _work_rows(standing: Standing) -> list[dict[str, Any]]:
     ]
 
 
-def _rows(standing: Standing) -> list[dict[str, Any]]:
+def _rows(standing: MosaicProgress) -> list[dict[str, Any]]:
     from planner.answers.progress.words import per_cent
 
     return [
@@ -108,13 +110,14 @@ def _rows(standing: Standing) -> list[dict[str, Any]]:
             "Good (h)": row.seconds / 3600,
             "Wanted (h)": None if row.wanted_seconds is None else row.wanted_seconds / 3600,
             "Done": "" if row.share is None else per_cent(row.share),
+            **({} if row.dark_sky_seconds is None else {"At a dark sky (h)": row.dark_sky_seconds / 3600}),
             **({"Nights left": row.nights_left} if standing.has_nights else {}),
         }
         for row in standing.rows
     ]
 
 
-def _downloads(standing: Standing) -> None:
+def _downloads(standing: MosaicProgress) -> None:
     with st.container(horizontal=True):
         _download("For the wall (PDF)", lambda: _pdf(standing), "progress.pdf", "application/pdf")
         _download("For the wall (PNG)", lambda: _png(standing), "progress.png", "image/png")
@@ -127,19 +130,19 @@ def _download(label: str, make: Callable[[], bytes], name: str, kind: str) -> No
     st.download_button(label, make, name, kind, key=f"download_{name}", on_click="ignore")
 
 
-def _png(standing: Standing) -> bytes:
+def _png(standing: MosaicProgress) -> bytes:
     from planner.draw.paper.progress_sheet import progress_png
 
     return progress_png(standing)
 
 
-def _pdf(standing: Standing) -> bytes:
+def _pdf(standing: MosaicProgress) -> bytes:
     from planner.draw.paper.progress_sheet import progress_pdf
 
     return progress_pdf(standing)
 
 
-def _json(standing: Standing) -> bytes:
+def _json(standing: MosaicProgress) -> bytes:
     from planner.files.documents.progress import progress_json_bytes
 
     return progress_json_bytes(standing)

@@ -10,8 +10,8 @@ import shapely
 from planner.answers.progress import progress_of
 from planner.draw.map.window import Window
 from planner.draw.palette import LIGHT
+from planner.draw.paper.panel_fill import level
 from planner.draw.paper.progress_sheet import MOST_MAPS, _page, progress_pdf, progress_png
-from planner.draw.pictures.panel_fill import level
 from planner.geometry import footprint_vectors, sky_basis
 from planner.night.settings import Filter
 from tests.answers.progress.scene import FILTERS, plan_at, reviewed

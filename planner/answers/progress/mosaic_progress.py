@@ -20,11 +20,11 @@ if TYPE_CHECKING:
     from planner.night.timetable import Goal, Timetable
     from planner.progress import Progress
 
-__all__ = ["Standing", "check_progress", "progress_of"]
+__all__ = ["MosaicProgress", "check_progress", "progress_of"]
 
 
 @dataclass(frozen=True, eq=False)
-class Standing:
+class MosaicProgress:
     """Where a mosaic stands; make it with `progress_of`.
 
     Parameters
@@ -107,7 +107,7 @@ def progress_of(
     now: dt.date | dt.datetime,
     goal: Goal = "soonest",
     progress: Progress | None = None,
-) -> Standing:
+) -> MosaicProgress:
     """Tell where a mosaic stands.
 
     Parameters
@@ -128,7 +128,7 @@ def progress_of(
         If the plan has nights that cannot be planned.
     """
     rows = panel_rows(plan, review)
-    standing = Standing(plan, review, rows, filter_shares(plan, rows))
+    standing = MosaicProgress(plan, review, rows, filter_shares(plan, rows))
     if not _has_nights(plan):
         return standing
     done = so_far(_whole_season(plan, review, goal, progress), review.shots)
@@ -148,8 +148,8 @@ def _whole_season(plan: Plan, review: Review, goal: Goal, progress: Progress | N
 
 
 def _with_season(
-    standing: Standing, done: SoFar, now: dt.date | dt.datetime, goal: Goal, progress: Progress | None
-) -> Standing:
+    standing: MosaicProgress, done: SoFar, now: dt.date | dt.datetime, goal: Goal, progress: Progress | None
+) -> MosaicProgress:
     """Add what the season still allows."""
     evening = coming_evening(standing.plan.request, done.last, now)
     ahead = season_ahead(
