@@ -10,7 +10,7 @@ from PIL import Image
 from planner.answers.nights import plan_nights
 from planner.answers.plan import make_plan
 from planner.cli import main
-from planner.cli.progress.verb import moment
+from planner.cli.progress.progress_verb import moment
 from planner.errors import InputError
 from planner.files.plan_file.read import read_plan_file
 from tests.answers.progress.scene import shoot

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -160,11 +161,19 @@ def _with_season(
         goal=goal,
         progress=progress,
     )
-    left = nights_left(ahead)
-    filters = {one.name for one in standing.plan.request.filters}
-    rows = tuple(
-        replace(row, nights_left=left.get((row.name, row.filter if row.filter in filters else None), 0))
-        for row in standing.rows
-    )
+    rows = tuple(_with_nights(standing, ahead))
     tonight = () if ahead is None else tonight_work(ahead, rows, evening)
     return replace(standing, rows=rows, evening=evening, ahead=ahead, tonight=tonight)
+
+
+def _with_nights(standing: MosaicProgress, ahead: NightsPlan | None) -> Iterator[PanelProgress]:
+    """Rows with the nights left for them; none are told of panels that are kept as they are."""
+    left = nights_left(ahead)
+    filters = {one.name for one in standing.plan.request.filters}
+    surveyed = None if ahead is None else ahead.survey.targets.names
+    for row in standing.rows:
+        if surveyed is None or row.name in surveyed:
+            key = row.name, row.filter if row.filter in filters else None
+            yield replace(row, nights_left=left.get(key, 0))
+        else:
+            yield row

@@ -35,6 +35,8 @@ class PanelProgress:
         Of the good exposures.
     wanted_seconds : float or None
         `wanted` exposures of the plan's length.
+    had_seconds : float
+        Of good exposures that the panel has in any case, by the plan file; they count where the folder has fewer.
     missing : int
         Exposures that the review wants to be shot still; 1 for a panel without a good frame where the plan has no
         filters.
@@ -52,15 +54,21 @@ class PanelProgress:
     wanted: int | None
     seconds: float
     wanted_seconds: float | None
+    had_seconds: float = 0.0
     missing: int = 0
     why: str = ""
     dark_sky_seconds: float | None = None
     nights_left: int | None = None
 
     @property
+    def done_seconds(self) -> float:
+        """Seconds that count towards the wish: never more than it; 0 where the plan wants no number."""
+        return min(max(self.seconds, self.had_seconds), self.wanted_seconds or 0.0)
+
+    @property
     def share(self) -> float | None:
         """Part of the wanted seconds that good frames have, in [0, 1]; None where the plan wants no number."""
-        return None if self.wanted_seconds is None else share_of(self.seconds, self.wanted_seconds)
+        return None if self.wanted_seconds is None else share_of(self.done_seconds, self.wanted_seconds)
 
 
 def share_of(seconds: float, wanted: float) -> float:
@@ -77,6 +85,11 @@ def share_of(seconds: float, wanted: float) -> float:
 def panel_rows(plan: Plan, review: Review) -> tuple[PanelProgress, ...]:
     """Return the rows of a review beside what is wanted; each panel of a plan without filters has one, too."""
     lengths_s = {one.name: one.exposure_s for one in plan.request.filters}
+    had_s: dict[tuple[str, str | None], float] = {
+        (panel.name, name): panel.had(name) * length_s
+        for panel in plan.request.panels
+        for name, length_s in lengths_s.items()
+    }
     missing = {(one.panel, one.filter): one for one in review.reshoot}
     rows = [
         PanelProgress(
@@ -86,6 +99,7 @@ def panel_rows(plan: Plan, review: Review) -> tuple[PanelProgress, ...]:
             row.wanted,
             row.seconds,
             None if row.wanted is None else row.wanted * lengths_s[row.filter or ""],
+            had_seconds=had_s.get((row.name, row.filter), 0.0),
             dark_sky_seconds=row.dark_sky_seconds,
         )
         for row in review.panels
@@ -111,5 +125,5 @@ def filter_shares(plan: Plan, rows: Sequence[PanelProgress]) -> dict[str, float]
     for one in plan.request.filters:
         own = [row for row in rows if row.filter == one.name]
         wanted = sum(row.wanted_seconds or 0.0 for row in own)
-        shares[one.name] = share_of(sum(min(row.seconds, row.wanted_seconds or 0.0) for row in own), wanted)
+        shares[one.name] = share_of(sum(row.done_seconds for row in own), wanted)
     return shares

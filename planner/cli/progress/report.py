@@ -49,7 +49,7 @@ def _print_rows(standing: MosaicProgress) -> None:
         [
             *_row(one),
             *([_hours(one.dark_sky_seconds)] if dark else []),
-            *([f"{one.nights_left}"] if standing.has_nights else []),
+            *(["-" if one.nights_left is None else f"{one.nights_left}"] if standing.has_nights else []),
         ]
         for one in shown
     ]

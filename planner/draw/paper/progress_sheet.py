@@ -112,7 +112,7 @@ def _amount(standing: MosaicProgress, name: str | None) -> str:
     if name is None:
         return headline(standing)
     own = [row for row in standing.rows if row.filter == name]
-    done = sum(min(row.seconds, row.wanted_seconds or 0.0) for row in own) / 3600
+    done = sum(row.done_seconds for row in own) / 3600
     wanted = sum(row.wanted_seconds or 0.0 for row in own) / 3600
     return f"{done:.1f} of {wanted:.1f} hours, {per_cent(standing.shares[name])}"
 

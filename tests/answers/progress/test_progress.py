@@ -13,9 +13,10 @@ from planner.answers.progress import check_progress, progress_of
 from planner.answers.progress.so_far import evening_of
 from planner.answers.progress.words import facts, no_work_words, shortfall
 from planner.errors import InputError
-from planner.files.documents.nights import nights_document, read_done
+from planner.files.documents.nights import nights_document
 from planner.files.documents.progress import progress_document
 from planner.files.documents.review import review_document
+from planner.files.documents.reviewed import read_done
 from planner.frames.review.limits import Limits
 from planner.frames.review.review import review_folder
 from planner.night.settings import Filter, price_at
