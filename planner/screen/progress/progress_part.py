@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import streamlit as st
 
 from planner.errors import PlannerError
+from planner.guide.entries import word_entries
 from planner.screen.cautions_part import cautions_part
 from planner.screen.reviewed import Reviewed
 from planner.screen.state import kept
@@ -59,7 +60,9 @@ def _standing(found: Reviewed, now: dt.datetime) -> MosaicProgress:
 def _facts(standing: MosaicProgress) -> None:
     from planner.answers.progress.words import facts, shortfall
 
-    st.markdown(f"##### {shortfall(standing) or 'All is done'}")
+    st.markdown(
+        f"##### {shortfall(standing) or 'All is done'}", help=word_entries("coming evening", "clear share")
+    )
     st.markdown("\n".join(f"- **{label}**: {_plain(text)}" for label, text in facts(standing)))
 
 
