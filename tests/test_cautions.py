@@ -175,6 +175,15 @@ pixel_um = 3.9
 [mount]
 kind = "german"
 """
+SEASON_NIGHTS = """\
+[site]
+latitude_deg = -31.2
+longitude_deg = 22.6
+time_zone = "Africa/Johannesburg"
+[nights]
+first = 2027-05-01
+last = 2027-05-02
+"""
 TARGET = 'title = "{}"\nsetup = "pier.toml"\n[region]\ncenter = [{}, -20.0]\nradius_deg = 0.5\n'
 
 
@@ -185,6 +194,14 @@ def test_a_season_tells_them_too(kind, tmp_path, capsys):
         (tmp_path / f"{name}.toml").write_text(TARGET.format(name, ra))
     (tmp_path / "season.toml").write_text('title = "Winter"\nplans = ["a.toml", "b.toml"]\n')
     assert main(["season", str(tmp_path / "season.toml"), "--effort", "quick"]) == 0
+    told = told_in(capsys.readouterr().out)
+    assert told == expected(DEVICES[kind][1], "german", turns=True)
+
+
+@pytest.mark.parametrize("kind", ["adjuster", "fixed"])
+def test_the_angle_that_serves_most_tells_them_too(kind, tmp_path, capsys):
+    (tmp_path / "pier.toml").write_text(SEASON + SEASON_NIGHTS + f"[angle_device]\nkind = '{kind}'\n")
+    assert main(["targets", str(tmp_path / "pier.toml"), "--names", "M 8"]) == 0
     told = told_in(capsys.readouterr().out)
     assert told == expected(DEVICES[kind][1], "german", turns=True)
 

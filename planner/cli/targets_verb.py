@@ -12,9 +12,12 @@ from planner.errors import FileError
 from . import DONE, FALLS_SHORT
 from ._show import json_option, out_option, print_json, progress_shown, say, write_all
 from .targets.options import Given, nights_of, target_options, wish_of
+from .targets.serving import print_served, served_of
 
 if TYPE_CHECKING:
+    from planner.answers.targets.served import Weighing
     from planner.answers.targets.target import TargetList
+    from planner.cli.targets.serving import Served
     from planner.files.output import Content
 
 __all__ = ["targets_verb"]
@@ -36,6 +39,18 @@ MOST_SAVED = 40
     metavar="FOLDER",
     help="Write plan files of the rows, at most the first 40, into this new folder.",
 )
+@click.option(
+    "--weigh",
+    type=click.Choice(["count", "hours", "area"]),
+    default="count",
+    help="What a target counts for in the angle that serves most: one, its hours, its area (default count).",
+)
+@click.option(
+    "--weights",
+    type=FOLDER,
+    metavar="FILE",
+    help="Your own weights instead: a CSV file of name and weight; what it does not name counts nothing.",
+)
 @out_option
 @json_option
 @click.option("--dark", is_flag=True, help="Draw the charts light on dark (the PNG; the PDF is for paper).")
@@ -44,6 +59,8 @@ def targets_verb(
     *,
     done: Path | None,
     save_as: Path | None,
+    weigh: Weighing,
+    weights: Path | None,
     out: Path | None,
     as_json: bool,
     dark: bool,
@@ -53,9 +70,10 @@ def targets_verb(
 
     For every nebula that one frame of its camera holds (with --panels, or a small mosaic) and that rises above its
     site's limits in the dark: the hours through each filter, the greatest altitude, the best centre, angle and
-    margin of the frame, the angles that leave the margin asked for, the margin at the camera's present angle. With
-    --out it writes targets.json, targets.csv, targets.png and targets.pdf (small charts of the first 40). Exit code 1
-    means that nothing is found. Examples:
+    margin of the frame, the angles that leave the margin asked for, the margin at the camera's present angle. Then
+    how many of the nebulae the present angle serves, and which one angle, two and three serve most. With --out it
+    writes targets.json, targets.csv, targets.png and targets.pdf (small charts of the first 40), and angles.png (what
+    every angle serves). Exit code 1 means that nothing is found. Examples:
 
     \b
     python -m planner targets sample_targets/karoo_pier.toml --first 2027-03-01 --last 2027-05-31 --reading 37
@@ -65,11 +83,12 @@ def targets_verb(
     if save_as is not None and (save_as.is_symlink() or save_as.exists()):
         raise FileError(f"{save_as} exists already; choose another name for --save-as")
     found = _found(setup, Given(**given), done)
-    contents = _contents(found, out, dark)
+    served = served_of(found, weigh, weights)
+    contents = _contents(found, served, out, dark)
     if save_as is not None and found.targets:
         contents |= _plan_files(found, save_as)
     write_all(contents)
-    _show(found, as_json=as_json)
+    _show(found, served, as_json=as_json)
     if not found.targets:
         from .targets.report import nothing_found
 
@@ -92,7 +111,7 @@ def _found(path: Path, given: Given, done: Path | None) -> TargetList:
         return find_targets(setup, nights, wish, done=plans, progress=progress)
 
 
-def _contents(found: TargetList, out: Path | None, dark: bool) -> dict[Path, Content]:
+def _contents(found: TargetList, served: Served, out: Path | None, dark: bool) -> dict[Path, Content]:
     if out is None:
         return {}
     from planner.draw.pictures.target_charts import target_charts_pdf, target_charts_png
@@ -100,12 +119,13 @@ def _contents(found: TargetList, out: Path | None, dark: bool) -> dict[Path, Con
     from planner.files.exchange.target_table import targets_csv_bytes
 
     contents: dict[Path, Content] = {
-        out / "targets.json": targets_json_bytes(found),
+        out / "targets.json": targets_json_bytes(found, served.service),
         out / "targets.csv": targets_csv_bytes(found),
     }
     if found.targets:
         contents[out / "targets.png"] = target_charts_png(found, dark=dark)
         contents[out / "targets.pdf"] = target_charts_pdf(found)
+        contents[out / "angles.png"] = served.png(found, dark=dark)
     return contents
 
 
@@ -116,12 +136,13 @@ def _plan_files(found: TargetList, folder: Path) -> dict[Path, Content]:
     return {folder / name: text.encode() for name, text in texts.items()}
 
 
-def _show(found: TargetList, *, as_json: bool) -> None:
+def _show(found: TargetList, served: Served, *, as_json: bool) -> None:
     if as_json:
         from planner.files.documents.targets import targets_json_bytes
 
-        print_json(targets_json_bytes(found).decode())
+        print_json(targets_json_bytes(found, served.service).decode())
     elif found.targets:
         from .targets.report import print_targets
 
         print_targets(found)
+        print_served(found, served)

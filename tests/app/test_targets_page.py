@@ -93,6 +93,7 @@ def test_the_best_angle_and_what_is_summed(app):
     next(one for one in app.button if one.label.startswith("Go to the best")).click()
     app = healthy(app.run())
     reading = app.slider(key="targets_angle").value
+    assert "Park the mount" in app.warning[-1].value
     assert f"at reading {reading:g}, " in words(app)
     app.segmented_control(key="targets_weighing").set_value("hours")
     assert " hours, " in words(healthy(app.run()))

@@ -13,6 +13,7 @@ from .turn_evening import TurnEvening
 __all__ = ["amount_text", "angle_text", "angles_text", "service_words"]
 
 MOST_NAMED = 4
+SAME = 1e-6
 WITHIN_DEG = 15.0
 """How far a turn is looked at for what it loses and wins."""
 
@@ -44,12 +45,23 @@ def _sentences(service: AngleService, unit: str, evenings: Sequence[dt.date]) ->
     always = fitting.count_always
     if always:
         yield "Always", f"{always} of them fit whatever the angle"
-    yield "Best", "; ".join(_best(service, row, unit) for row in service.best)
+    yield "Best", "; ".join(_bests(service, unit))
     if service.turn is not None and evenings:
         yield "One turn", _turned(service, service.turn, evenings)
     if service.device is None or service.device.kind != "fixed":
         yield "Turned up", _beside(service, 1)
         yield "Turned down", _beside(service, -1)
+
+
+def _bests(service: AngleService, unit: str) -> Iterator[str]:
+    """Yield one choice for each number of angles, as long as another one adds something."""
+    before = -1.0
+    for row in service.best:
+        if row.served <= before + SAME:
+            yield "another angle adds nothing"
+            return
+        yield _best(service, row, unit)
+        before = row.served
 
 
 def _best(service: AngleService, row: BestAngles, unit: str) -> str:

@@ -24,7 +24,7 @@ def two(device=None, **more):
 def test_by_hand():
     words = dict(service_words(two(AngleDevice("adjuster", zero_deg=5.0), reading_deg=15.0)))
     assert words["Now"] == "at reading 15 you can frame 1 of the 2"
-    assert words["Best"].startswith("at reading 22, 2; at readings ")
+    assert words["Best"] == "at reading 22, 2; another angle adds nothing"
     assert words["Turned up"] == "from reading 15 to 30 loses A beyond 25.0; wins B from 20.0"
     assert words["Turned down"] == "from reading 15 to 0 loses A beyond 5.0"
     assert "Always" not in words
@@ -38,10 +38,17 @@ def test_scale_that_falls():
     assert words["Turned down"] == "from reading 60 to 45 loses A beyond 50.0; wins B from 55.0"
 
 
+def test_more_angles_as_long_as_they_add_something():
+    fitting = FittingAngles(("A", "B"), (((10.0, 20.0),), ((100.0, 120.0),)), (2.0, 1.0))
+    words = dict(service_words(serve_most(fitting), unit="hours"))
+    best = "at position angle 15, 2 hours; at position angles 15 and 110, 3 hours; another angle adds nothing"
+    assert words["Best"] == best
+
+
 def test_without_device_from_the_best_angle():
     words = dict(service_words(two()))
     assert "Now" not in words
-    assert words["Best"].startswith("at position angle 28, 2; at position angles ")
+    assert words["Best"] == "at position angle 28, 2; another angle adds nothing"
     assert words["Turned up"] == "from position angle 28 to 43 loses A beyond 30.0"
 
 
