@@ -229,6 +229,10 @@ def _print_cautions(plan: Plan, review: Review) -> None:
     turns = bool(turn_back_lines(plan, review.drift))
     if turns or review.reshoot:
         print_line()
+        if review.made_up_words:
+            print_line(
+                f"{'Caution':<{LABEL_WIDTH}}Frames are made up: turn nothing and shoot nothing on their word."
+            )
         for caution in cautions_for(plan.request.angle_device, plan.request.mount, turns=turns):
             print_line(f"{'Caution':<{LABEL_WIDTH}}{caution}")
 

@@ -35,7 +35,7 @@ def show_review(found: Reviewed) -> None:
     """Show a review."""
     _headline(found.review)
     if found.review.made_up_words:
-        st.warning(f"{found.review.made_up_words}.")
+        st.warning(f"{found.review.made_up_words}. Turn nothing and shoot nothing on their word.")
     for sentence in found.review.unread_folders:
         st.warning(tab().uploads.named(sentence))
     open_parts(

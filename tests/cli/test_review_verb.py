@@ -56,6 +56,16 @@ def scene(tmp_path):
     return path, plan, tmp_path / "frames"
 
 
+def test_nothing_is_to_be_turned_or_shot_on_the_word_of_made_up_frames(scene, capsys):
+    path, plan, folder = scene
+    caution = "Frames are made up: turn nothing and shoot nothing on their word."
+    assert main(["review", str(path), str(folder)]) == 1
+    assert caution not in capsys.readouterr().out
+    write_solved(folder / "drawn.fits", plan.mosaic.panels[0], MADEUP=True)
+    assert main(["review", str(path), str(folder)]) == 1
+    assert caution in capsys.readouterr().out
+
+
 def test_json_has_the_keys_of_the_contract(scene, capsys):
     path, _, folder = scene
     assert main(["review", str(path), str(folder), "--json"]) == 1

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from planner.errors import FileError
 from planner.frames.header.fits_blocks import read_image_header
 from planner.frames.header.header import read_solution
+from planner.frames.header.made_up import is_made_up
 from planner.rig.plate_solution import PlateSolution
 
 from .frame_solver import FrameSolver
@@ -19,13 +20,14 @@ __all__ = ["BESIDE", "FoundSolution", "found_solution"]
 
 BESIDE = "solution read from the file beside it"
 ITSELF = "solution read from a file of its own"
+NOT_REAL = "the frame is made up, to practise with: it tells nothing of the real camera"
 STUMBLES = (OSError, EOFError, ArithmeticError, ValueError, LookupError, MemoryError)
 """What damaged pixels may raise, whatever their decoding stumbles over."""
 
 
 @dataclass(frozen=True)
 class FoundSolution:
-    """A plate solution and, in words, where it came from; empty for the frame's own header."""
+    """A plate solution and, in words, where it came from; empty for the own header of a real frame."""
 
     solution: PlateSolution
     origin: str = ""
@@ -48,6 +50,21 @@ def found_solution(path: Path, solver: Callable[[], FrameSolver] | None = None) 
     FileError
         If the file cannot be read, or no solution is found.
     """
+    found = _found(path, solver)
+    if not _is_made_up(path):
+        return found
+    return replace(found, origin="; ".join(text for text in (found.origin, NOT_REAL) if text))
+
+
+def _is_made_up(path: Path) -> bool:
+    try:
+        return is_made_up(read_image_header(path))
+    except FileError:  # a solution file holds no image
+        return False
+
+
+def _found(path: Path, solver: Callable[[], FrameSolver] | None) -> FoundSolution:
+    """Look into the frame's own header, then elsewhere."""
     try:
         return FoundSolution(read_solution(path))
     except FileError as error:
