@@ -161,7 +161,7 @@ def _facts(plan: Plan) -> Iterator[str]:
 
 def _flats(plan: Plan) -> Iterator[str]:
     """Say which flats are due."""
-    due = due_flats(plan)
+    due = due_flats(still_to_do(plan))
     if not due:
         return
     listed = "; ".join(one.words for one in due[:MOST_FLATS])

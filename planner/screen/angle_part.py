@@ -78,8 +78,9 @@ def _mode(request: Request) -> str:
 
 def _present_deg(plan: Any) -> float:
     """Return the angle of the panels, of their axes where each is square with the picture."""
-    axes = plan.mosaic.axes
-    return float((axes or plan.mosaic.panels[0]).position_angle_deg)
+    axes, panels = plan.mosaic.axes, plan.mosaic.panels
+    own = [panel for panel in panels if panel.field is None]  # ground of other frames tells nothing
+    return float((axes or (own or panels)[0]).position_angle_deg)
 
 
 def _margin_part(request: Request, plan: Any, fit: FieldFit) -> None:
