@@ -5,6 +5,7 @@ import tomllib
 
 import pytest
 
+import planner
 from planner.answers.plan import make_plan
 from planner.cli import main
 from planner.files.plan_file.read import read_plan_file
@@ -167,6 +168,8 @@ def test_frames_in_a_folder_stand_for_panels_or_for_their_ground(begun, capsys):
     assert {one["position_angle_deg"] for one in document["panels"] if one is not taken} == {20.0}
     names = {path.path for path in handover_files(make_plan(read_plan_file(plain)), only=["headers"])}
     assert "headers/A1.hdr" in names and not any("taken" in name for name in names)
+    again = planner.keep_good(read_plan_file(plain), begun.parent / "earlier").request
+    assert [one.name for one in again.panels] == ["taken 1"]  # the same folder again adds nothing
 
 
 @pytest.mark.parametrize(
