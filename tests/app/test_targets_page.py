@@ -2,10 +2,12 @@
 
 import json
 import sys
+from dataclasses import replace
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from planner.rig.angle_device import AngleDevice
 from planner.screen.canvas import frames as frames_module
 from planner.session.targets import desk
 from tests.session.targets.test_targets import NAMES, small_list
@@ -67,7 +69,7 @@ def test_filters_angle_and_choice(app):
     app = at_targets(app)
     assert set(shown(app)) == set(NAMES)
     slider = app.slider(key="targets_angle")
-    for reading in (0.0, 37.0):
+    for reading in (200.0, 37.0):
         slider.set_value(reading)
         app = healthy(app.run())
         slider = app.slider(key="targets_angle")
@@ -107,6 +109,16 @@ def test_a_target_opens_in_compose(app):
     request = app.session_state["tab"].session.request
     assert request.region.object == first
     assert request.mosaic.position_angle_deg is not None
+
+
+def test_a_fixed_camera_has_no_slider(tmp_path, monkeypatch):
+    found = small_list()
+    fixed = replace(found, setup=replace(found.setup, angle_device=AngleDevice("fixed", zero_deg=210.0)))
+    monkeypatch.setattr(desk, "_found", lambda setup, report: fixed)
+    monkeypatch.setattr(desk.TARGETS, "_kept", type(desk.TARGETS._kept)())
+    app = at_targets(started(tmp_path, monkeypatch, PLAN + SITE + SEASON))
+    assert not app.slider
+    assert "At position angle 30 you can frame" in words(app)
 
 
 STUB = """() => { window.sent = []; window.__frames = null;

@@ -23,7 +23,11 @@ UNITS = {"count": "", "hours": "hours", "area": "square degrees"}
 
 
 def angle_service(
-    found: TargetList, by: Weighing = "count", *, weights: Sequence[float] | None = None
+    found: TargetList,
+    by: Weighing = "count",
+    *,
+    weights: Sequence[float] | None = None,
+    reading_deg: float | None = None,
 ) -> AngleService:
     """Return what every angle serves of a list's nebulae; groups are not counted, their members are.
 
@@ -33,6 +37,8 @@ def angle_service(
     by : {'count', 'hours', 'area'}
     weights : sequence of float, optional
         The user's own, one for each of ``found.nebulae``, in the place of `by`.
+    reading_deg : float, optional
+        The device's present reading; left out, that of the list's present angle.
 
     Raises
     ------
@@ -49,7 +55,13 @@ def angle_service(
         found.field.period_deg,
     )
     hours = np.array([_evening_hours(one) for one in targets]) if targets else None
-    return serve_most(fitting, found.setup.angle_device, now_deg=found.now_deg, evening_hours=hours)
+    return serve_most(
+        fitting,
+        found.setup.angle_device,
+        now_deg=found.now_deg,
+        reading_deg=reading_deg,
+        evening_hours=hours,
+    )
 
 
 def _weight(target: Target, by: Weighing) -> float:

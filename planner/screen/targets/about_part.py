@@ -26,8 +26,8 @@ __all__ = ["about_part", "chosen_part"]
 
 PLACE, OPENED = "targets", "targets_opened"
 OPEN_HELP = (
-    "It becomes the region of the plan, a group as its parts, at the camera angle looked at here, or at its best one "
-    "where that cuts it. Panels that the plan lists go. Undo brings back what was."
+    "It becomes the region of the plan, a group as its parts, and its title, at the camera angle looked at here, or "
+    "at its best one where that cuts it. Panels that the plan lists go. Undo brings back what was."
 )
 MOST_NAMES = 5
 

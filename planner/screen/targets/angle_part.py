@@ -18,11 +18,10 @@ from .keeping import lasting, noted
 if TYPE_CHECKING:
     from planner.answers.serving import AngleService
     from planner.answers.targets.target import TargetList
-    from planner.rig.angle_device import AngleDevice
 
     from .view import TargetsView
 
-__all__ = ["angle_part", "looked_at_deg", "weighing"]
+__all__ = ["angle_part", "looked_at", "weighing"]
 
 SLIDER, WEIGHING = "targets_angle", "targets_weighing"
 FINEST_DEG = 0.1
@@ -36,20 +35,19 @@ def weighing() -> Weighing:
     return chosen or "count"
 
 
-def looked_at_deg(found: TargetList) -> float:
-    """Return the position angle that the slider shows; at first the one that the plan pins."""
+def looked_at(found: TargetList) -> tuple[float, float | None]:
+    """Return the position angle that the slider shows, at first the one that the plan pins, and its reading.
+
+    The reading is None without a device.
+    """
     device, period = found.setup.angle_device, found.field.period_deg
-    if _is_fixed(device):
-        return device.position_angle_of(0.0) % period if device else 0.0
     low, high, _ = _scale(found)
     value = float(st.session_state[lasting(SLIDER, _first_value(found))])
     if not low <= value <= high:
         value = st.session_state[SLIDER] = _first_value(found)
-    return (value if device is None else device.position_angle_of(value)) % period
-
-
-def _is_fixed(device: AngleDevice | None) -> bool:
-    return device is not None and device.kind == "fixed"
+    if device is None:
+        return value % period, None
+    return device.position_angle_of(value) % period, value
 
 
 def _scale(found: TargetList) -> tuple[float, float, float]:
@@ -106,7 +104,7 @@ def _count(view: TargetsView) -> None:
     words = f"{amount_text(amount)} {unit}, {count}" if unit else f"{count}"
     st.markdown(
         f"**At {angle_text(service, view.angle_deg)} you can frame {words} of the "
-        f"{service.fitting.count_fitting}** that fit at any angle, "
+        f"{service.fitting.count_fitting}** that some angle frames, "
         f"with a margin of {view.found.margin_asked_arcmin:.1f}′ on all sides"
     )
 

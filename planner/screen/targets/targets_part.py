@@ -15,7 +15,7 @@ from planner.session.targets.desk import TARGETS
 from planner.session.targets.rows import narrowed
 
 from .about_part import about_part, chosen_part
-from .angle_part import angle_part, looked_at_deg, weighing
+from .angle_part import angle_part, looked_at, weighing
 from .list_part import filters_part, list_part, row_wish
 from .sky_part import sky_part
 from .view import TargetsView, view_of
@@ -81,9 +81,11 @@ def _show(found: TargetList) -> None:
 
 def _view(found: TargetList) -> TargetsView:
     """Return the look that filters, slider and choice ask for; what did not change is not made again."""
-    wish, angle, by = row_wish(found), looked_at_deg(found), weighing()
+    wish, (angle, reading), by = row_wish(found), looked_at(found), weighing()
     left = kept("targets_narrowed", (found, wish), lambda: narrowed(found, wish))
     service = kept(
-        "targets_service", (left, by, angle), lambda: angle_service(replace(left, now_deg=angle), by)
+        "targets_service",
+        (left, by, angle, reading),
+        lambda: angle_service(replace(left, now_deg=angle), by, reading_deg=reading),
     )
     return view_of(len(found.targets), left, service, angle)

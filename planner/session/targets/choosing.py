@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from planner.answers.settle import unsettled_tables
+from planner.checks import LONGEST_TITLE
 from planner.files.plan_file.reshoot import LAYOUT_KEYS
 from planner.request.panels import PanelRequest
 from planner.request.region import RegionRequest
@@ -20,10 +21,11 @@ if TYPE_CHECKING:
 __all__ = ["nights_of", "target_edits"]
 
 POINT_DEG = 0.01
+"""Radius of a region that stands for a frame's middle."""
 
 
 def target_edits(target: Target, angle_deg: float | None) -> Edits:
-    """Return the edits that make a target the region of a plan; listed and settled panels go.
+    """Return the edits that make a target the region, and the title, of a plan; listed and settled panels go.
 
     Parameters
     ----------
@@ -34,7 +36,7 @@ def target_edits(target: Target, angle_deg: float | None) -> Edits:
     region = region_edits(objects=list(target.parts)) if target.is_group else region_edits(object=target.name)
     angle = {} if angle_deg is None else {"mosaic.position_angle_deg": round(angle_deg, ANGLE_DECIMALS)}
     layout = {f"mosaic.{key}": None for key in LAYOUT_KEYS}
-    return region | unsettled_tables({}) | layout | angle
+    return {"title": target.name[:LONGEST_TITLE]} | region | unsettled_tables({}) | layout | angle
 
 
 def nights_of(request: Request, target: Target) -> NightsPlan:

@@ -38,7 +38,7 @@ class RowWish:
     groups : bool
         Groups of nebulae too.
     order : {'area', 'hours', 'margin', 'name'}
-        The largest first, or by name.
+        The largest first, but what no angle frames with the margin asked for last; or by name.
     """
 
     text: str = ""
@@ -64,9 +64,9 @@ def narrowed(found: TargetList, wish: RowWish) -> TargetList:
     sizes, wanted = _diameters_arcmin(), loose_key(wish.text) if wish.text.strip() else ""
     left = [one for one in found.targets if _is_wanted(one, wish, wanted, sizes)]
     keys = {
-        "area": lambda one: (-one.area_deg2, one.name),
-        "hours": lambda one: (-one.most_hours, one.name),
-        "margin": lambda one: (-one.margin_arcmin, one.name),
+        "area": lambda one: (not one.fits_at_deg, -one.area_deg2, one.name),
+        "hours": lambda one: (not one.fits_at_deg, -one.most_hours, one.name),
+        "margin": lambda one: (not one.fits_at_deg, -one.margin_arcmin, one.name),
         "name": lambda one: (one.name,),
     }
     return replace(found, targets=tuple(sorted(left, key=keys[wish.order])))

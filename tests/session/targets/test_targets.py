@@ -119,7 +119,7 @@ def test_a_target_becomes_the_region_at_the_angle():
     found = small_list()
     one = found.targets[0]
     request = request_from_text(edited_text(TEXT, target_edits(one, 32.4)))
-    assert request.region.object == one.name and request.region.center is None
+    assert request.title == request.region.object == one.name and request.region.center is None
     assert request.mosaic.position_angle_deg == 32.4 and request.mosaic.columns is None
     both = request_from_text(edited_text(TEXT, target_edits(group(found), None)))
     assert both.region.objects == group(found).parts
