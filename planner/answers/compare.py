@@ -12,7 +12,7 @@ from planner.errors import InputError
 from planner.mosaic.angle_range import AngleRange
 from planner.night.rising import hours_in_reach
 from planner.progress import Effort, Progress
-from planner.request.request import Request, Setup
+from planner.request.request import MOUNT_KEYS, Request, Setup
 from planner.rig.print_size import USUAL_PPI, print_size_cm
 from planner.rig.reachable_arcs import common_arcs, travel_arc
 from planner.rig.readings import panel_readings
@@ -32,9 +32,6 @@ __all__ = [
     "setup_names",
     "setup_request",
 ]
-
-ERRORS = ("pointing_error_arcmin", "angle_error_deg", "dither_arcmin", "least_overlap_arcmin")
-"""Keys of [mosaic] that belong to the equipment; the others say what is wanted and are the plan's."""
 
 
 @dataclass(frozen=True)
@@ -159,7 +156,7 @@ def setup_request(request: Request, setup: Setup) -> Request:
     """
     plain = replace(request, panels=(), settled=None)
     theirs = setup.mosaic
-    errors = {name: getattr(theirs, name) for name in ERRORS} if theirs else {}
+    errors = {name: getattr(theirs, name) for name in MOUNT_KEYS} if theirs else {}
     merged = replace(
         setup, mosaic=replace(request.mosaic, **errors), picture=request.picture or setup.picture
     )

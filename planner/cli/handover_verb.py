@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -71,7 +71,7 @@ def handover_verb(
         raise click.UsageError("handover needs a plan file; see handover --help")
     if out is not None:
         refuse_overwriting(out, [ZIP_NAME if as_zip else INDEX_NAME], replace=replace, cure=REPLACE)
-    plan, files = _made(file, effort, only, planned_on.date() if planned_on else None)
+    files, verdict = _files(file, effort, only, planned_on.date() if planned_on else None)
     entries = _written(files, out, as_zip=as_zip, replace=replace, whole=not only)
     if as_json:
         from planner.files.documents.json_text import json_text
@@ -79,7 +79,7 @@ def handover_verb(
         print_json(json_text({"schema": "handover 1", "files": entries}))
     else:
         _show(files, out, as_zip)
-    return _verdict(plan, only)
+    return verdict()
 
 
 def _example(out: Path | None, replace: bool) -> int:
@@ -92,6 +92,21 @@ def _example(out: Path | None, replace: bool) -> int:
     write_handover(out, {EXAMPLE_NAME: example_table().encode()}, replace=replace, whole=False, cure=REPLACE)
     print_line(f"wrote {out / EXAMPLE_NAME}")
     return DONE
+
+
+def _files(
+    file: Path, effort: Any, only: Sequence[str], planned_on: dt.date | None
+) -> tuple[list[HandoverFile], Callable[[], int]]:
+    """Every file, and what says in the end where the plan falls short: of one instrument, or of several."""
+    from planner.files.plan_file.shared import shares_mosaic
+
+    if shares_mosaic(file):
+        from .shared.handover import shared_handover, shared_handover_verdict
+
+        shared, files = shared_handover(file, effort, only, planned_on)
+        return files, lambda: shared_handover_verdict(shared, only)
+    plan, files = _made(file, effort, only, planned_on)
+    return files, lambda: _verdict(plan, only)
 
 
 def _made(

@@ -23,8 +23,9 @@ if TYPE_CHECKING:
     from planner.answers.nights import NightsPlan
     from planner.night.survey import Survey
     from planner.night.timetable import Block, Bound, Timetable
+    from planner.progress import Progress
 
-__all__ = ["print_nights"]
+__all__ = ["nights_files", "print_nights"]
 
 WORK_LETTERS = 44
 """Room for the blocks of one evening."""
@@ -206,3 +207,18 @@ def _wanderer_lines(nights: NightsPlan) -> Iterator[str]:
             f"from {dates[0]} to {dates[-1]}; nearest {nearest.separation_deg:.1f} degrees from the centre "
             f"of {survey.targets.names[nearest.panel]}."
         )
+
+
+def nights_files(nights: NightsPlan, progress: Progress, dark: bool) -> dict[str, bytes]:
+    """Every file, by name; nothing is written before all are there."""
+    from planner.draw.paper.night_sheet import night_sheets_pdf
+    from planner.draw.pictures.year_picture import year_png
+    from planner.files.documents.nights import nights_json_bytes
+    from planner.files.exchange.calendar import calendar_bytes
+
+    contents = {"nights.json": nights_json_bytes(nights)}
+    if nights.timetable is not None:
+        contents["nights.pdf"] = night_sheets_pdf(nights, progress)
+        contents["nights.ics"] = calendar_bytes(nights)
+    contents["year.png"] = year_png(nights, progress, dark=dark)
+    return contents

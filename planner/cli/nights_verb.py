@@ -13,7 +13,7 @@ from ._show import effort_option, json_option, out_option, print_json, progress_
 if TYPE_CHECKING:
     from planner.answers.nights import NightsPlan
     from planner.night.timetable import Goal
-    from planner.progress import Progress
+    from planner.progress import Effort, Progress
 
 __all__ = ["nights_verb"]
 
@@ -32,7 +32,7 @@ REVIEW = click.Path(path_type=Path)
 @effort_option
 @click.option("--dark", is_flag=True, help="Draw the year light on dark.")
 def nights_verb(
-    file: Path, *, out: Path | None, as_json: bool, goal: Goal, done: Path | None, effort: str, dark: bool
+    file: Path, *, out: Path | None, as_json: bool, goal: Goal, done: Path | None, effort: Effort, dark: bool
 ) -> int:
     """Tell when each panel of the plan FILE can be shot, and arrange the season.
 
@@ -44,9 +44,17 @@ def nights_verb(
     python -m planner nights sample_targets/vela_shell.toml
     python -m planner nights plan.toml --goal cheapest --done review.json --out nights
     """
+    from planner.files.plan_file.shared import shares_mosaic
+
+    from .nights_report import nights_files
+
+    if shares_mosaic(file):
+        from .shared.nights import shared_nights
+
+        return shared_nights(file, out=out, as_json=as_json, goal=goal, done=done, effort=effort, dark=dark)
     with progress_shown() as progress:
         nights = _planned(file, goal, done, effort, progress)
-        contents = _contents(nights, progress, dark) if out else {}
+        contents = nights_files(nights, progress, dark) if out else {}
     if out:
         write_out(out, contents)
     if as_json:
@@ -60,7 +68,7 @@ def nights_verb(
     return _verdict(nights)
 
 
-def _planned(file: Path, goal: Goal, done: Path | None, effort: str, progress: Progress) -> NightsPlan:
+def _planned(file: Path, goal: Goal, done: Path | None, effort: Effort, progress: Progress) -> NightsPlan:
     from planner.answers.nights import check_nights, plan_nights
     from planner.answers.plan import make_plan
     from planner.files.documents.reviewed import read_done
@@ -68,24 +76,9 @@ def _planned(file: Path, goal: Goal, done: Path | None, effort: str, progress: P
 
     request = read_plan_file(file)
     check_nights(request, 1)
-    plan = make_plan(request, effort=effort, progress=progress)  # type: ignore[arg-type]
+    plan = make_plan(request, effort=effort, progress=progress)
     taken = read_done(done, plan) if done else None
     return plan_nights(plan, goal=goal, done=taken, progress=progress)
-
-
-def _contents(nights: NightsPlan, progress: Progress, dark: bool) -> dict[str, bytes]:
-    """Every file; nothing is written before all are there."""
-    from planner.draw.paper.night_sheet import night_sheets_pdf
-    from planner.draw.pictures.year_picture import year_png
-    from planner.files.documents.nights import nights_json_bytes
-    from planner.files.exchange.calendar import calendar_bytes
-
-    contents = {"nights.json": nights_json_bytes(nights)}
-    if nights.timetable is not None:
-        contents["nights.pdf"] = night_sheets_pdf(nights, progress)
-        contents["nights.ics"] = calendar_bytes(nights)
-    contents["year.png"] = year_png(nights, progress, dark=dark)
-    return contents
 
 
 def _verdict(nights: NightsPlan) -> int:

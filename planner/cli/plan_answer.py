@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from planner.progress import Progress
     from planner.request.request import Request
 
-__all__ = ["planned", "show_plan", "verdict", "write_plan"]
+__all__ = ["plan_files", "planned", "show_plan", "verdict", "write_plan"]
 
 
 def planned(request: Request, output: Output) -> Plan:
@@ -64,13 +64,14 @@ def write_plan(plan: Plan, output: Output) -> None:
     """Write plan.json, panels.csv, panels.ecsv and chart.png where a folder is given, and what is asked beside."""
     contents: dict[Path, Content] = dict(output.also)
     if output.folder is not None:
-        contents |= {output.folder / name: content for name, content in _contents(plan, output).items()}
+        contents |= {output.folder / name: content for name, content in plan_files(plan, output).items()}
     write_all(contents)
     for path in output.also:
         say(f"wrote the plan file {path}")
 
 
-def _contents(plan: Plan, output: Output) -> dict[str, bytes]:
+def plan_files(plan: Plan, output: Output) -> dict[str, bytes]:
+    """Every file of a plan, by name: plan.json, panels.csv, panels.ecsv and, where it is wanted, chart.png."""
     from planner.files.documents.plan import plan_json_bytes
     from planner.files.exchange.panel_tables import panels_csv_bytes, panels_ecsv_bytes
 

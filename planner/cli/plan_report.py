@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.request.picture import Picture
 
-__all__ = ["print_plan"]
+__all__ = ["picture_lines", "print_plan", "print_text"]
 
 MOST_ROWS = 400
 """Panels shown on screen; files hold all."""
@@ -26,9 +26,14 @@ def print_plan(plan: Plan) -> None:
     _print_panels(plan)
     print_line()
     for label, text in _facts(plan):
-        print_line(f"{label:<{LABEL_WIDTH}}{text}")
+        print_text(label, text)
     for note in plan.notes:
-        print_line(f"{'Note':<{LABEL_WIDTH}}{note}")
+        print_text("Note", note)
+
+
+def print_text(label: str, text: str) -> None:
+    """Print one line of text behind its label."""
+    print_line(f"{label:<{LABEL_WIDTH}}{text}")
 
 
 def _print_panels(plan: Plan) -> None:
@@ -82,7 +87,7 @@ def _facts(plan: Plan) -> list[tuple[str, str]]:
         facts.append(
             ("After errors", f"at least {rounded_down(mosaic.overlap_after_errors_arcmin, 1)} arc minutes")
         )
-    return [*facts, *_picture(plan)]
+    return [*facts, *picture_lines(plan)]
 
 
 def _count(plan: Plan) -> str:
@@ -105,7 +110,8 @@ def _overlap(plan: Plan) -> str:
     return f"asked {asked:.4g} %, found {rounded_down(100 * mosaic.overlap_found, 1)} % of {side}, proven"
 
 
-def _picture(plan: Plan) -> list[tuple[str, str]]:
+def picture_lines(plan: Plan) -> list[tuple[str, str]]:
+    """The picture, the print, and the largest full picture, each behind its label."""
     from planner.rig.print_size import print_ppi, print_size_cm
 
     picture, asked = plan.picture, plan.request.picture

@@ -68,6 +68,12 @@ def plan_verb(
     python -m planner plan --object "NGC 3372" --focal-length-mm 380 \\
         --sensor-px 6000 4000 --pixel-um 3.9 --overlap 0.15 --save-as carina.toml
     """
+    if file and _shares(file):
+        from .shared.plan import shared_plan
+
+        given = {"--settle": settle, "--unsettle": unsettle, "--keep": keep is not None, "--save-as": bool(save_as)}
+        flags = [*(flag for flag, value in given.items() if value), *given_flags(options)]
+        return shared_plan(file, Output(out, as_json, effort, dark, not no_chart), options, flags)
     _check_settling(file, options, {"--settle": settle, "--unsettle": unsettle, "--keep": keep is not None})
     request = let_go(file) if file and unsettle else _request(file, options, save_as)
     request = request if keep is None else with_kept(request, keep)
@@ -85,6 +91,12 @@ def plan_verb(
     if file is None and save_as is None and not as_json:
         print_line("Add --save-as FILE to write the plan file that these options stand for.")
     return verdict(plan)
+
+
+def _shares(file: Path) -> bool:
+    from planner.files.plan_file.shared import shares_mosaic
+
+    return shares_mosaic(file)
 
 
 def _check_settling(file: Path | None, options: dict[str, Any], asked: dict[str, bool]) -> None:

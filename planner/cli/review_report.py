@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,7 +19,18 @@ if TYPE_CHECKING:
     from planner.frames.review.limits import Limits
     from planner.frames.review.review import FrameResult, Review
 
-__all__ = ["Faulty", "print_review", "shortfall"]
+__all__ = [
+    "Faulty",
+    "angle_lines",
+    "flat_lines",
+    "good_line",
+    "print_faulty",
+    "print_panels",
+    "print_reshoot",
+    "print_review",
+    "review_lines",
+    "shortfall",
+]
 
 MOST_NAMED = 20
 """Frames and panels named on screen; files hold all."""
@@ -51,19 +63,21 @@ def print_review(plan: Plan, review: Review, faulty: Faulty, limits: Limits) -> 
     limits : Limits
         Of a good frame.
     """
-    _print_panels(plan, review)
-    _print_faulty(faulty)
+    print_panels(plan.request.title, review)
+    print_faulty(faulty)
     print_line()
-    for label, text in [*_facts(plan, review, limits), *_prints(plan)]:
+    facts = [*review_lines(review, [good_line(limits)]), *angle_lines(plan, review.drift), *flat_lines(review)]
+    for label, text in [*facts, *_prints(plan)]:
         print_line(f"{label:<{LABEL_WIDTH}}{text}")
-    _print_reshoot(review)
+    print_reshoot(review)
     _print_cautions(plan, review)
 
 
-def _print_panels(plan: Plan, review: Review) -> None:
+def print_panels(title: str, review: Review) -> None:
+    """Print the table of panels and filters."""
     rows = [
         [
-            row.name,
+            row.label,
             row.filter or "-",
             f"{row.exposures}" if row.wanted is None else f"{row.exposures} of {row.wanted}",
             f"{row.seconds / 3600:.2f}",
@@ -73,40 +87,50 @@ def _print_panels(plan: Plan, review: Review) -> None:
     ]
     columns = ["Panel", "Filter", ">Good exposures", ">Hours"]
     columns += [] if review.moonlight_untold is None else [">At a dark sky"]
-    print_table(columns, rows, title=f"{plan.request.title}: {_count(review.frame_count, 'frame')}")
+    print_table(columns, rows, title=f"{title}: {_count(review.frame_count, 'frame')}")
     hidden = len(review.panels) - len(rows)
     if hidden:
         print_line(f"... and {hidden} more rows; --out writes them all")
 
 
-def _print_faulty(faulty: Faulty) -> None:
+def print_faulty(faulty: Faulty) -> None:
+    """Print the first frames that do not count, and why."""
     if not faulty.count:
         return
     print_line()
     print_line("Frames that do not count:")
     for frame in faulty.first:
-        panel = f" ({frame.panel})" if frame.panel else ""
+        panel = f" ({frame.label})" if frame.panel else ""
         name = frame.path.relative_to(faulty.folder).as_posix().encode("utf-8", "replace").decode()
         print_line(f"  {name}{panel}: {VERDICT_WORDS[frame.verdict]}: {frame.reason}")
     if faulty.count > len(faulty.first):
         print_line(f"  ... and {faulty.count - len(faulty.first)} more; --out writes them all")
 
 
-def _facts(plan: Plan, review: Review, limits: Limits) -> list[tuple[str, str]]:
+def review_lines(review: Review, good: Sequence[str]) -> list[tuple[str, str]]:
+    """Return what frames come to but for their angle, each line behind its label.
+
+    Parameters
+    ----------
+    review : Review
+    good : sequence of str
+        What a good frame is, a line each.
+    """
     counts = [f"{count} {VERDICT_WORDS[name]}" for name, count in sorted(review.verdicts.items(), key=_rank)]
     facts = [
         *([("Made up", review.made_up_words)] if review.made_up_words else []),
         ("Frames", ", ".join(counts) or "none found"),
-        ("Good means", _limits(limits)),
+        *(("Good means", text) for text in good),
         ("Coverage", _coverage(review)),
     ]
     for name, gap in review.uncovered_deg2.items():
         text = "covers the region" if gap == 0.0 else f"leaves {gap:.4g} square degrees uncovered"
         facts.append((f"  {name}", text))
-    return [*facts, *_depth(review), *_dark_sky(review), *_angle(plan, review.drift), *_flats(review)]
+    return [*facts, *_depth(review), *_dark_sky(review)]
 
 
-def _limits(limits: Limits) -> str:
+def good_line(limits: Limits) -> str:
+    """Say what a good frame is."""
     return (
         f"within {limits.offset_arcmin:.1f} arc minutes of its panel, {limits.angle_deg:.1f} degrees and "
         f"{limits.scale_percent:g} per cent of scale"
@@ -151,7 +175,7 @@ def _dark_sky(review: Review) -> list[tuple[str, str]]:
     return facts
 
 
-def _angle(plan: Plan, drift: Drift) -> list[tuple[str, str]]:
+def angle_lines(plan: Plan, drift: Drift) -> list[tuple[str, str]]:
     """Tell the turn that brings the angle back and how it is made, then the frames of each side by themselves."""
     from planner.answers.turn_back import turn_back_lines
 
@@ -168,7 +192,7 @@ def _angle(plan: Plan, drift: Drift) -> list[tuple[str, str]]:
     return [("Angle", text), *(("", line) for line in turn_back_lines(plan, drift)), *states]
 
 
-def _flats(review: Review) -> list[tuple[str, str]]:
+def flat_lines(review: Review) -> list[tuple[str, str]]:
     """Tell which flats are there, and which good frames lack them."""
     there = [f"{flat_words(_named(one), one.position_angle_deg)}: {one.frames}" for one in review.flats]
     missing = [
@@ -206,13 +230,14 @@ def _prints(plan: Plan) -> list[tuple[str, str]]:
     return facts
 
 
-def _print_reshoot(review: Review) -> None:
+def print_reshoot(review: Review) -> None:
+    """Print what is to be shot again."""
     if not review.reshoot:
         print_line(f"{'Shoot again':<{LABEL_WIDTH}}nothing")
         return
     print_line()
     rows = [
-        [row.panel, row.filter or "-", "" if row.exposures is None else str(row.exposures), row.reason]
+        [row.label, row.filter or "-", "" if row.exposures is None else str(row.exposures), row.reason]
         for row in review.reshoot[: 2 * MOST_NAMED]
     ]
     print_table(["Panel", "Filter", ">Exposures", "Why"], rows, title="To shoot again")
@@ -245,7 +270,7 @@ def shortfall(review: Review) -> str | None:
             f"good frames leave {review.coverage.gap.area_deg2:.4g} square degrees of the region uncovered"
         )
     if review.reshoot:
-        panels = len({row.panel for row in review.reshoot})
+        panels = len({row.label for row in review.reshoot})
         parts.append(f"{_count(panels, 'panel')} must be shot again")
     return "; ".join(parts) or None
 

@@ -21,6 +21,8 @@ Content = bytes | Iterable[bytes]
 MARKS: dict[str, tuple[bytes, ...]] = {
     ".json": (
         b'"schema": "mosaic-plan 1"',
+        b'"schema": "shared-plan 1"',
+        b'"schema": "shared-nights 1"',
         b'"schema": "season 1"',
         b'"schema": "fit 1"',
         b'"schema": "fit-around 1"',

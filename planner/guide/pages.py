@@ -30,6 +30,7 @@ SUBJECTS = (
     "rehearse",
     "review",
     "progress",
+    "two-instruments",
     "app",
     "python",
     "machine-forms",

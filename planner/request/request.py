@@ -23,6 +23,7 @@ from .region import RegionRequest
 from .settled import MARKED, SettledRequest, check_settled, table_mark
 
 __all__ = [
+    "MOUNT_KEYS",
     "MosaicRequest",
     "PanelRequest",
     "PictureRequest",
@@ -33,6 +34,8 @@ __all__ = [
 ]
 
 LAYOUTS = ("free", "sliding", "grid")
+MOUNT_KEYS = ("pointing_error_arcmin", "angle_error_deg", "dither_arcmin", "least_overlap_arcmin")
+"""Keys of [mosaic] that belong to the equipment; the others say what is wanted and are the plan's."""
 MOST_PANELS = 20_000
 MOST_ANGLES = 1000
 GREATEST_OVERLAP = 0.9

@@ -10,15 +10,17 @@ import pytest
 
 from planner.errors import InputError
 from planner.files.plan_file.faults import Faults
-from planner.files.plan_file.read import SEVERAL, SINGLE, request_from_document
-from planner.files.plan_file.read import _read_tables as read_tables
+from planner.files.plan_file.read import SEVERAL, SHARED, SINGLE, request_from_document
+from planner.files.plan_file.read import tables_of as read_tables
+from planner.files.plan_file.shared import shared_from_text
 from planner.guide.entries import key_entry, tables_of
 from planner.guide.pages import guide_page
 from planner.request.region import RegionRequest
 from planner.request.request import SeasonRequest
+from planner.request.shared import SetupFile
 from tests.guide.examples import PAPERS, ROOT, fenced
 
-KINDS = SINGLE | {name: kind for name, (_, kind) in SEVERAL.items()}
+KINDS = SINGLE | {name: kind for name, (_, kind) in SEVERAL.items()} | {SHARED: SetupFile}
 PAGE = guide_page("plan-file").text
 TABLES = {
     re.search(r"\[(\w+)\]", table.heading)[1]: table for table in tables_of(PAGE) if "[" in table.heading
@@ -168,6 +170,9 @@ def test_toml_shown_can_be_read(paper):
         document = tomllib.loads("\n".join(lines))
         if "plans" in document:
             assert set(document) <= {"title", "plans", "turns_allowed"}, start
+            continue
+        if SHARED in document:
+            shared_from_text("\n".join(lines), path=ROOT / "sample_targets" / "shown.toml")
             continue
         document.pop("setup", None)
         whole = {"camera": BASE["camera"], "region": {"object": "M 42"}} | document

@@ -13,10 +13,11 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from planner.answers.plan import Plan
+    from planner.answers.shared.shared_plan import SharedPlan
 
     from .sky_map import MapFacts
 
-__all__ = ["chart_axes", "chart_figure", "chart_png"]
+__all__ = ["chart_axes", "chart_figure", "chart_png", "shared_chart_png"]
 
 
 def chart_axes(axes: Axes, plan: Plan, *, dark: bool = False, up_deg: float = 0.0) -> MapFacts:
@@ -52,3 +53,12 @@ def chart_png(plan: Plan, *, dark: bool = False) -> bytes:
     from .page import page_png
 
     return page_png(plan, dark=dark)
+
+
+def shared_chart_png(shared: SharedPlan, *, dark: bool = False) -> bytes:
+    """Return one page with the layouts of all instruments that share a mosaic, each with the panels that it takes."""
+    from .map_beside import Beside
+    from .page import page_png
+
+    others = tuple((one.name, one.plan.mosaic) for one in shared.instruments if one is not shared.finest)
+    return page_png(shared.finest_shown, dark=dark, beside=Beside(shared.finest.name, others))

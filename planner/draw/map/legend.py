@@ -13,6 +13,7 @@ from matplotlib.patches import Patch
 
 from planner.draw.palette import Palette
 
+from .map_beside import Beside, beside_handles
 from .map_nebulae import HATCHES, LEVEL_ALPHA, tint
 from .map_objects import UNKNOWN_TURN_DASHES
 from .map_panels import PICTURE_DASHES, REGION_DASHES
@@ -27,17 +28,27 @@ if TYPE_CHECKING:
 __all__ = ["draw_legends"]
 
 
-def draw_legends(figure: Figure, plan: Plan, facts: MapFacts, palette: Palette, *, side_in: float) -> None:
+def draw_legends(
+    figure: Figure,
+    plan: Plan,
+    facts: MapFacts,
+    palette: Palette,
+    *,
+    side_in: float,
+    beside: Beside | None = None,
+) -> None:
     """Lines at the left, magnitudes at the right: beside them on a wide page, below them on a tall one.
 
     Parameters
     ----------
     side_in : float
         Free margin at left and right, inches.
+    beside : Beside, optional
+        Layouts of further instruments.
     """
     width, height = figure.get_size_inches()
     lines_in, stars_in = (0.94, 0.94) if width > height else (1.24, 0.62)
-    lines = _line_handles(plan.mosaic, facts, palette)
+    lines = _line_handles(plan.mosaic, facts, palette, beside)
     _legend(figure, lines, (side_in / width, lines_in / height), palette, columns=3)
     if facts.stars is not None:
         stars = _star_handles(facts.stars, palette)
@@ -75,9 +86,10 @@ def _legend(
     legend.get_title().set_color(palette.muted)
 
 
-def _line_handles(mosaic: Mosaic, facts: MapFacts, palette: Palette) -> list[Artist]:
+def _line_handles(mosaic: Mosaic, facts: MapFacts, palette: Palette, beside: Beside | None) -> list[Artist]:
     alpha, twice = palette.panel_alpha, 1 - (1 - palette.panel_alpha) ** 2
-    panel = "panel" if facts.panel_name_pt else "panel (names too small to print)"
+    of = f" of {beside.name}" if beside else ""
+    panel = f"panel{of}" if facts.panel_name_pt else f"panel{of} (names too small to print)"
     handles: list[Artist] = [
         _line("region to cover", palette.region, linewidth=1.7, linestyle=REGION_DASHES),
         _line("picture (the print)", palette.picture, linewidth=1.5, linestyle=PICTURE_DASHES),
@@ -88,6 +100,7 @@ def _line_handles(mosaic: Mosaic, facts: MapFacts, palette: Palette) -> list[Art
         handles.append(_line("kept panel: double outline", palette.panel, linewidth=1.0))
     if len(mosaic.panels) > 1:
         handles.append(Patch(facecolor=(palette.panel, twice), edgecolor="none", label="overlap of panels"))
+    handles += beside_handles(beside, palette) if beside else []
     handles += [_nebula_patch(kind, palette) for kind in facts.nebulae]
     if facts.objects:
         handles.append(_line("other object", palette.sky_object, linewidth=0.9))

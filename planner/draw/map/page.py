@@ -15,6 +15,7 @@ from planner.draw.palette import DARK, LIGHT, Palette
 from planner.geometry import sky_basis, vector_to_plane
 
 from .legend import draw_legends
+from .map_beside import Beside
 from .map_view import FONT, printable, text_width_pt
 from .sky_map import content_parts, draw_map
 from .wording import detail_line, panel_line, shortfall_line
@@ -36,24 +37,24 @@ SMALLEST_SHARE = 0.6
 MOST_LETTERS = 400
 
 
-def page_png(plan: Plan, *, dark: bool = False) -> bytes:
+def page_png(plan: Plan, *, dark: bool = False, beside: Beside | None = None) -> bytes:
     """Draw the page as PNG; the same plan gives the same bytes, whatever the user's own settings are."""
-    return figure_png(lambda: page_figure(plan, dark=dark))
+    return figure_png(lambda: page_figure(plan, dark=dark, beside=beside))
 
 
-def page_figure(plan: Plan, *, dark: bool = False) -> Figure:
+def page_figure(plan: Plan, *, dark: bool = False, beside: Beside | None = None) -> Figure:
     """Draw the page on a figure of its own, with an Agg canvas."""
     palette = DARK if dark else LIGHT
-    wide = _is_wide(plan)
+    wide = _is_wide(plan, beside)
     width, height = A4_IN if wide else A4_IN[::-1]
     figure = Figure(figsize=(width, height), dpi=DPI, facecolor=palette.paper)
     FigureCanvasAgg(figure)
     top, bottom = TOP_IN[not plan.shortfalls], BOTTOM_IN[wide]
     place = (SIDE_IN / width, bottom / height, 1 - 2 * SIDE_IN / width, 1 - (top + bottom) / height)
     axes = figure.add_axes(place, label="map")
-    facts = draw_map(axes, plan, dark=dark)
-    _heading(figure, plan, palette)
-    draw_legends(figure, plan, facts, palette, side_in=SIDE_IN)
+    facts = draw_map(axes, plan, dark=dark, beside=beside)
+    _heading(figure, plan, palette, beside)
+    draw_legends(figure, plan, facts, palette, side_in=SIDE_IN, beside=beside)
     limit = f", to magnitude {facts.stars.limit:g}" if facts.stars else ""
     nebulae = f" {NEBULAE_SOURCES}." if facts.nebulae else ""
     outlines = " and outlines of nebulae" if facts.outlines else ""
@@ -64,9 +65,11 @@ def page_figure(plan: Plan, *, dark: bool = False) -> Figure:
     return figure
 
 
-def _is_wide(plan: Plan) -> bool:
+def _is_wide(plan: Plan, beside: Beside | None) -> bool:
     """Whether the content lies better on a page turned sideways."""
-    xy = vector_to_plane(np.concatenate(content_parts(plan)), sky_basis(*plan.picture.center_deg, 0.0))
+    xy = vector_to_plane(
+        np.concatenate(content_parts(plan, beside)), sky_basis(*plan.picture.center_deg, 0.0)
+    )
     xy = xy[np.isfinite(xy).all(axis=-1)]
     width, height = np.ptp(xy, axis=0) if len(xy) else (1.0, 1.0)
     return bool(width >= 0.9 * height)
@@ -91,17 +94,25 @@ def _write(
     )
 
 
-def _heading(figure: Figure, plan: Plan, palette: Palette) -> None:
+def _heading(figure: Figure, plan: Plan, palette: Palette, beside: Beside | None) -> None:
     width, height = figure.get_size_inches()
     lines = [
         (printable(plan.request.title), 0.46, TITLE_PT, palette.ink, "bold"),
-        (panel_line(plan.mosaic), 0.67, 9.5, palette.ink, "normal"),
+        (_panels_line(plan, beside), 0.67, 9.5, palette.ink, "normal"),
         (detail_line(plan), 0.85, 7.5, palette.muted, "normal"),
         (shortfall_line(plan), 1.05, 9.0, palette.warning, "bold"),
     ]
     for text, down_in, largest_pt, color, weight in lines:
         shown, size = _fitted(text, largest_pt, (width - 2 * SIDE_IN) * 72, weight)
         _write(figure, shown, SIDE_IN, height - down_in, size=size, color=color, weight=weight)
+
+
+def _panels_line(plan: Plan, beside: Beside | None) -> str:
+    """Say how many panels there are and how they lie, instrument by instrument where there are several."""
+    if beside is None:
+        return panel_line(plan.mosaic)
+    layouts = ((beside.name, plan.mosaic), *beside.others)
+    return "; ".join(f"{printable(name)}: {panel_line(mosaic)}" for name, mosaic in layouts)
 
 
 def _fitted(text: str, largest_pt: float, room_pt: float, weight: str) -> tuple[str, float]:

@@ -15,6 +15,7 @@ from planner.draw.palette import DARK, LIGHT
 from planner.geometry import footprint_vectors, sky_basis
 from planner.mosaic.panel import panel_corners
 
+from .map_beside import Beside, draw_beside, draw_beside_names
 from .map_graticule import draw_graticule
 from .map_nebulae import SHOWN_KINDS, draw_nebulae, shown_kind
 from .map_objects import draw_object_names, draw_objects
@@ -63,13 +64,14 @@ class MapFacts:
     panel_name_pt: float
 
 
-def content_parts(plan: Plan) -> list[NDArray[np.float64]]:
+def content_parts(plan: Plan, beside: Beside | None = None) -> list[NDArray[np.float64]]:
     """Polygons of all that a chart must show: panels, region and picture, each of shape (K, 3)."""
     mosaic = plan.mosaic
     return [
         *panel_corners(mosaic.panels, mosaic.field),
         plan.region.outline_vectors,
         picture_corners(plan.picture),
+        *(beside.corners if beside else ()),
     ]
 
 
@@ -79,7 +81,9 @@ def picture_corners(picture: Picture) -> NDArray[np.float64]:
     return footprint_vectors(sky_basis(*picture.center_deg, picture.position_angle_deg), *half)
 
 
-def draw_map(axes: Axes, plan: Plan, *, dark: bool = False, up_deg: float = 0.0) -> MapFacts:
+def draw_map(
+    axes: Axes, plan: Plan, *, dark: bool = False, up_deg: float = 0.0, beside: Beside | None = None
+) -> MapFacts:
     """Draw a plan on axes, which keep their place and size on the figure.
 
     Parameters
@@ -89,12 +93,16 @@ def draw_map(axes: Axes, plan: Plan, *, dark: bool = False, up_deg: float = 0.0)
     dark : bool
     up_deg : float
         Position angle of the chart's up direction at the picture's centre, degrees east of north.
+    beside : Beside, optional
+        Layouts of further instruments.
     """
-    view, plate = _view(axes, plan, dark, up_deg)
+    view, plate = _view(axes, plan, dark, up_deg, beside)
     _dress(view)
     draw_ornaments(view, plate)
     draw_graticule(view)
     draw_panels(view, plan.mosaic)
+    if beside is not None:
+        draw_beside(view, beside)
     outlined = draw_nebulae(view)
     objects = draw_objects(view, outlined)
     stars = draw_stars(view)
@@ -105,6 +113,8 @@ def draw_map(axes: Axes, plan: Plan, *, dark: bool = False, up_deg: float = 0.0)
     draw_picture(view, picture_corners(plan.picture))
     draw_gap(view, plan.mosaic)
     size = draw_panel_names(view, plan.mosaic)
+    if beside is not None:
+        draw_beside_names(view, beside)
     names = draw_object_names(view, objects, outlined)
     kinds = {shown_kind(all_nebulae().kind(index)) for index in outlined}
     kinds |= {item.kind for item in objects}
@@ -119,10 +129,10 @@ def draw_map(axes: Axes, plan: Plan, *, dark: bool = False, up_deg: float = 0.0)
     )
 
 
-def _view(axes: Axes, plan: Plan, dark: bool, up_deg: float) -> tuple[MapView, Plate]:
+def _view(axes: Axes, plan: Plan, dark: bool, up_deg: float, beside: Beside | None) -> tuple[MapView, Plate]:
     """Window with the smallest rim that leaves a corner free, and that corner."""
     box, dpi = axes.get_window_extent(), axes.figure.dpi
-    parts = content_parts(plan)
+    parts = content_parts(plan, beside)
     for margin in MARGINS:
         window = Window.around(
             np.concatenate(parts),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -37,12 +38,16 @@ MAP_IN = (5.8, 4.5)
 NAME_PT = 7.0
 
 
-def depth_png(depth: DepthMap, mosaic: Mosaic, title: str) -> bytes:
+def depth_png(
+    depth: DepthMap, mosaic: Mosaic, title: str, through: Mapping[str, Mosaic] | None = None
+) -> bytes:
     """Draw the maps as PNG; the same depth gives the same bytes, whatever the user's own settings are."""
-    return figure_png(lambda: depth_figure(depth, mosaic, title))
+    return figure_png(lambda: depth_figure(depth, mosaic, title, through))
 
 
-def depth_figure(depth: DepthMap, mosaic: Mosaic, title: str) -> Figure:
+def depth_figure(
+    depth: DepthMap, mosaic: Mosaic, title: str, through: Mapping[str, Mosaic] | None = None
+) -> Figure:
     """Draw the maps on a figure of their own.
 
     Parameters
@@ -52,6 +57,8 @@ def depth_figure(depth: DepthMap, mosaic: Mosaic, title: str) -> Figure:
     mosaic : Mosaic
         The plan, for the panels' outlines and names.
     title : str
+    through : mapping, optional
+        Filters to the panels that are shot through them, where those are others than the plan's.
     """
     names: list[str | None] = [*depth.filters[:MOST_MAPS]] or [None]
     across = min(len(names), 3)
@@ -64,7 +71,7 @@ def depth_figure(depth: DepthMap, mosaic: Mosaic, title: str) -> Figure:
         column, row = number % across, down - 1 - number // across
         place = (column * MAP_IN[0] + 0.6, row * MAP_IN[1] + 0.4, MAP_IN[0] - 1.05, MAP_IN[1] - 0.9)
         axes = figure.add_axes((place[0] / width, place[1] / height, place[2] / width, place[3] / height))
-        _draw_map(axes, depth, mosaic, name, scale)
+        _draw_map(axes, depth, (through or {}).get(name or "", mosaic), name, scale)
     bar = figure.add_axes(((width - 0.9) / width, 0.4 / height, 0.16 / width, (height - 1.5) / height))
     figure.colorbar(scale, cax=bar).set_label("exposure, hours", size=8.5)
     bar.tick_params(labelsize=8)

@@ -25,7 +25,14 @@ if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.request.picture import Picture
 
-__all__ = ["SCHEMA", "panels_of_document", "plan_document", "plan_json_bytes", "read_plan_json"]
+__all__ = [
+    "SCHEMA",
+    "panels_of_document",
+    "picture_document",
+    "plan_document",
+    "plan_json_bytes",
+    "read_plan_json",
+]
 
 SCHEMA = "mosaic-plan 1"
 KEYS = ("schema", "camera", "region", "overlap_found", "covered", "panels")
@@ -46,7 +53,7 @@ def plan_document(plan: Plan) -> dict[str, Any]:
         "frame": "ICRS",
         "camera": _camera(plan),
         "region": _region(plan.region, plan.request.region),
-        "picture": _picture(plan.picture),
+        "picture": picture_document(plan.picture),
         "angles": mosaic.angles,
         "axes": _axes(mosaic),
         **_proof(mosaic),
@@ -114,10 +121,11 @@ def _full_picture(plan: Plan) -> dict[str, Any] | None:
 
 
 def _with_print(picture: Picture) -> dict[str, Any]:
-    return _picture(picture) | {"print_cm": list(print_size_cm(picture.pixels))}
+    return picture_document(picture) | {"print_cm": list(print_size_cm(picture.pixels))}
 
 
-def _picture(picture: Picture) -> dict[str, Any]:
+def picture_document(picture: Picture) -> dict[str, Any]:
+    """Return a picture as plan.json has it."""
     return {
         "center_deg": _position(*picture.center_deg),
         "width_deg": picture.width_deg,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any, Protocol
 
@@ -91,7 +91,11 @@ def frame_line(result: FrameResult, folder: Path) -> str:
     parts = [f'"file": {_quoted(_relative(result.path, folder))}']
     parts += [
         f'"{key}": {_quoted(value)}'
-        for key, value in (("panel", result.panel), ("filter", result.filter))
+        for key, value in (
+            ("instrument", result.instrument),
+            ("panel", result.panel),
+            ("filter", result.filter),
+        )
         if value is not None
     ]
     numbers = (
@@ -116,23 +120,33 @@ def _relative(path: Path, folder: Path) -> str:
     return path.relative_to(folder).as_posix() if path.is_relative_to(folder) else path.as_posix()
 
 
-def review_pieces(review: Review, spool: FrameLines) -> Iterator[str]:
-    """Return the whole document as text, piece by piece."""
+def review_pieces(
+    review: Review, spool: FrameLines, drifts: Mapping[str, Drift] | None = None
+) -> Iterator[str]:
+    """Return the whole document as text, piece by piece; `drifts` as for `review_document`."""
     yield f'{{\n "schema": "{SCHEMA}",\n "frames": ['
     if spool.count:
         yield "\n  "
         yield from spool.pieces()
         yield "\n "
     yield "],\n"
-    yield json_text(review_document(review)).removeprefix("{\n")
+    yield json_text(review_document(review, drifts)).removeprefix("{\n")
 
 
-def review_document(review: Review) -> dict[str, Any]:
-    """Return the review without its schema and its frames, as a document."""
+def review_document(review: Review, drifts: Mapping[str, Drift] | None = None) -> dict[str, Any]:
+    """Return the review without its schema and its frames, as a document.
+
+    Parameters
+    ----------
+    review : Review
+    drifts : mapping, optional
+        Where several instruments share the mosaic: name to how its angle ran.
+    """
     return {
         "made_up": review.made_up,
         "panels": [
             _without_none(
+                instrument=row.instrument,
                 name=row.name,
                 filter=row.filter,
                 exposures=row.exposures,
@@ -146,11 +160,17 @@ def review_document(review: Review) -> dict[str, Any]:
         "gap_area_deg2": review.coverage.gap.area_deg2,
         "overlap_found": _down(review.coverage.overlap_found),
         "reshoot": [
-            _without_none(panel=row.panel, filter=row.filter, exposures=row.exposures, reason=row.reason)
+            _without_none(
+                instrument=row.instrument,
+                panel=row.panel,
+                filter=row.filter,
+                exposures=row.exposures,
+                reason=row.reason,
+            )
             for row in review.reshoot
         ],
         "depth": _depth(review.depth, review.uncovered_deg2),
-        "drift": _drift(review.drift),
+        **({"drift": _drift(review.drift)} if drifts is None else _instruments(drifts)),
         "flats": [_flats(one) for one in review.flats],
         "flats_missing": [_flats(one) for one in review.flats_missing],
         **_without_none(moonlight_untold=review.moonlight_untold),
@@ -195,6 +215,10 @@ def _least(depth: DepthMap, name: str | None) -> dict[str, Any]:
 
 def _gap(uncovered_deg2: dict[str, float], name: str) -> dict[str, Any]:
     return {"gap_area_deg2": uncovered_deg2[name]} if name in uncovered_deg2 else {}
+
+
+def _instruments(drifts: Mapping[str, Drift]) -> dict[str, Any]:
+    return {"instruments": [{"name": name, "drift": _drift(drift)} for name, drift in drifts.items()]}
 
 
 def _drift(drift: Drift) -> dict[str, Any]:

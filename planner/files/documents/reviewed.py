@@ -45,24 +45,52 @@ class _Row:
         return int(self.seconds / lengths_s[self.filter] + 1e-6) if self.seconds else self.exposures
 
 
-def read_done(path: Path, plan: Plan) -> dict[tuple[str, str], int]:
+def read_done(
+    path: Path, plan: Plan, *, instrument: str | None = None, instruments: Sequence[str] = ()
+) -> dict[tuple[str, str], int]:
     """Read how many good exposures exist of each panel through each filter of a plan, from review.json.
 
     Seconds count, as they do in a review: frames longer or shorter than planned, and stacks of frames, make up
     for as many of the plan's exposures as their seconds fill. Filters that the plan does not have are left out.
 
+    Parameters
+    ----------
+    path : Path
+    plan : Plan
+    instrument : str, optional
+        Where several share the mosaic: whose rows are read, the plan being its own.
+    instruments : sequence of str
+        Names of all that share it.
+
     Raises
     ------
     FileError
-        If the file cannot be read, is no review, or names a panel that the plan does not have.
+        If the file cannot be read, is no review, or names a panel or an instrument that the plan does not have.
     """
     lengths_s = _lengths_s(plan.request.filters)
     done: dict[tuple[str, str], int] = {}
-    for row in _rows(path, _document(path), [panel.name for panel in plan.mosaic.panels]):
+    document = _document(path)
+    if instrument is not None:
+        document = _part_of(path, document, instrument, instruments)
+    for row in _rows(path, document, [panel.name for panel in plan.mosaic.panels]):
         if row.filter in lengths_s:
             key = row.panel, row.filter
             done[key] = done.get(key, 0) + row.count(lengths_s)
     return done
+
+
+def _part_of(
+    path: Path, document: Mapping[str, Any], instrument: str, instruments: Sequence[str]
+) -> dict[str, Any]:
+    """Return the document with the rows of one instrument only."""
+    for row in document["panels"]:
+        name = row.get("instrument") if isinstance(row, Mapping) else None
+        if name not in instruments:
+            raise FileError(
+                f"{path} names the instrument {name!r}, but those that share the mosaic are "
+                f"{', '.join(instruments)}; review this plan"
+            )
+    return {**document, "panels": [row for row in document["panels"] if row["instrument"] == instrument]}
 
 
 def read_good(path: Path, request: Request) -> Good:

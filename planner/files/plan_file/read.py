@@ -36,6 +36,8 @@ __all__ = [
     "read_setup_file",
     "request_from_document",
     "request_from_text",
+    "tables_of",
+    "values_of",
 ]
 
 SINGLE: dict[str, type] = {
@@ -58,6 +60,9 @@ SEVERAL: dict[str, tuple[str, type]] = {
 FORMS = ("object", "objects", "parts", "center", "earlier_picture", "outline", "outline_file")
 TABLES = (*SINGLE, *SEVERAL, "tables")
 PLAN, SETUP, SEASON = "plan file", "setup file", "season file"
+SHARED = "setup_files"
+"""The table of a plan file that names several instruments."""
+ONE_INSTRUMENT = "this needs the plan file of one of them: `plan FILE --out FOLDER` writes one for each"
 
 
 def read_plan_file(path: str | Path) -> Request:
@@ -90,7 +95,7 @@ def read_setup_file(path: str | Path) -> Setup:
         if name in document:
             faults.add(place, "belongs in a plan file; a setup file holds what plans share")
     faults.stop()
-    values = _read_tables(document, ("title",), path, faults)
+    values = tables_of(document, ("title",), path, faults)
     faults.stop()
     return Setup(**values, path=path)
 
@@ -171,18 +176,21 @@ def request_from_document(document: Mapping[str, Any], *, path: Path | None = No
     (128.5, -45.833333333333336)
     """
     faults = Faults(path)
-    values = _read_tables(document, ("title", "setup", "names_used"), path, faults)
+    if SHARED in document:
+        faults.add(f"[[{SHARED}]]", "share the mosaic among instruments; " + ONE_INSTRUMENT)
+        faults.stop()
+    values = tables_of(document, ("title", "setup", "names_used"), path, faults)
     if "names_used" in document:
         values["names_used"] = _names_used(document["names_used"], faults)
     setup = _setup_path(document, path, faults)
     faults.stop()
     if setup:
-        values = {**_shared(read_setup_file(setup)), **values}
+        values = {**values_of(read_setup_file(setup)), **values}
     for name in ("camera", "region"):
         if name not in values:
             faults.add(f"[{name}]", f"is missing; a {PLAN} needs it")
     faults.stop()
-    values.setdefault("title", _default_title(values["region"], path))
+    values.setdefault("title", default_title(values["region"], path))
     try:
         return Request(**values, path=path, setup_path=setup)
     except InputError as error:
@@ -199,7 +207,7 @@ def _names_used(names: object, faults: Faults) -> tuple[str, ...]:
     return ()
 
 
-def _shared(setup: Setup) -> dict[str, Any]:
+def values_of(setup: Setup) -> dict[str, Any]:
     """Tables of a setup file, which serve where the plan file has none of that name."""
     values = {name: getattr(setup, name) for name in _targets()}
     return {name: value for name, value in values.items() if value}
@@ -210,7 +218,7 @@ def _targets() -> tuple[str, ...]:
     return (*(name for name in SINGLE if name != "settled"), *several, "tables")
 
 
-def _default_title(region: RegionRequest, path: Path | None) -> str:
+def default_title(region: RegionRequest, path: Path | None) -> str:
     return (path.stem if path else region.object or " and ".join(region.part_names[:2])) or "mosaic"
 
 
@@ -234,7 +242,7 @@ def _text(document: Mapping[str, Any], key: str, default: str, faults: Faults) -
     return default
 
 
-def _read_tables(
+def tables_of(
     document: Mapping[str, Any], others: tuple[str, ...], path: Path | None, faults: Faults
 ) -> dict[str, Any]:
     """Values of all tables that the document has, by the names they have in a request."""

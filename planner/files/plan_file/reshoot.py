@@ -54,11 +54,11 @@ def reshoot_text(request: Request, mosaic: Mosaic, missing: Iterable[Reshoot], f
     changes |= moved_names(request, folder)
     if request.mosaic != type(request.mosaic)():
         changes["mosaic"] = dict.fromkeys(LAYOUT_KEYS)
-    changes |= {"panels": _panel_tables(mosaic, missing), "settled": None}
+    changes |= {"panels": panel_tables(mosaic, missing), "settled": None}
     return HEAD + update_document(text.removeprefix(HEAD), changes)
 
 
-def _panel_tables(mosaic: Mosaic, missing: Iterable[Reshoot]) -> list[dict[str, Any]]:
+def panel_tables(mosaic: Mosaic, missing: Iterable[Reshoot]) -> list[dict[str, Any]]:
     """One table for each panel, in shooting order."""
     exposures: dict[str, dict[str, int]] = {}
     for row in missing:

@@ -100,7 +100,7 @@ def _step_sizes(mosaic: Mosaic, footprints: Footprints) -> NDArray[np.float64]:
     """Half sizes rounded down to steps, shape (N, 2)."""
     plan = np.array([mosaic.field.half_width, mosaic.field.half_height])
     steps = np.floor(footprints.half_sizes / plan / SIZE_STEP + 1e-4)
-    return np.asarray(np.minimum(steps * SIZE_STEP, 1.0) * plan)
+    return np.asarray(steps * SIZE_STEP * plan)
 
 
 def _shape(size: NDArray[np.float64]) -> tuple[tuple[float, float], ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from array import array
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -17,7 +17,7 @@ from planner.rig.plate_solution import PlateSolution
 
 from .drift import date_number
 
-__all__ = ["FootprintLog", "Footprints"]
+__all__ = ["FootprintLog", "Footprints", "joined"]
 
 DAY_ZERO_S = 946684800.0
 """2000-01-01 0h UTC, POSIX seconds."""
@@ -66,6 +66,19 @@ class Footprints:
             self.panels[which],
             None if self.start_s is None else self.start_s[which],
         )
+
+
+def joined(parts: Sequence[Footprints]) -> Footprints:
+    """Return the footprints of several sets as one, at least one set."""
+    starts = [np.full(len(one), np.nan) if one.start_s is None else one.start_s for one in parts]
+    return Footprints(
+        np.concatenate([one.bases for one in parts]),
+        np.concatenate([one.half_sizes for one in parts]),
+        np.concatenate([one.seconds for one in parts]),
+        np.concatenate([one.filters for one in parts]),
+        np.concatenate([one.panels for one in parts]),
+        np.concatenate(starts),
+    )
 
 
 @dataclass

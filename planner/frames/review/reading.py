@@ -11,6 +11,7 @@ from planner.errors import FileError, PlannerError
 from planner.frames.header.cards import ImageHeader, calibration_kind
 from planner.frames.header.fits_blocks import read_image_header
 from planner.frames.header.made_up import is_made_up
+from planner.frames.solve.any_solver import AnySolver
 from planner.frames.solve.found_solution import BESIDE
 from planner.frames.solve.frame_solver import FrameSolver, SolvedFrame
 from planner.frames.solve.solution_cards import read_solution_beside, solution_of_header
@@ -80,13 +81,13 @@ class FrameReader:
 
     Parameters
     ----------
-    solver : FrameSolver, optional
+    solver : FrameSolver or AnySolver, optional
         Left out, such frames stay unsolved unless a solution lies beside them.
     on_solved : callable, optional
         Called with the path and the solution of each frame solved here.
     """
 
-    solver: FrameSolver | None = None
+    solver: FrameSolver | AnySolver | None = None
     on_solved: Callable[[Path, SolvedFrame], None] = field(default=lambda path, solved: None)
 
     @property

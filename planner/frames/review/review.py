@@ -27,9 +27,9 @@ from .match import Match, PanelMatcher, Verdict
 from .reading import AnyReader, FrameReader, ReadFrame
 from .reshoot import all_to_reshoot
 from .shots import ShotLog, Shots
-from .tally import PanelExposure, Reshoot, Tally
+from .tally import PanelExposure, Reshoot, Tally, label_of
 
-__all__ = ["FrameResult", "Review", "ReviewWork", "review_folder"]
+__all__ = ["FrameResult", "Review", "ReviewWork", "read_folder", "review_folder"]
 
 BATCH = 256
 """Frames judged at once."""
@@ -52,6 +52,8 @@ class FrameResult:
     verdict : str
     reason : str
         Empty for a good frame with a solution of its own.
+    instrument : str or None
+        Whose frame it is, where several share the mosaic.
     """
 
     path: Path
@@ -62,6 +64,12 @@ class FrameResult:
     angle_off_deg: float | None
     verdict: Verdict
     reason: str
+    instrument: str | None = None
+
+    @property
+    def label(self) -> str | None:
+        """Name of the panel, with its instrument where several share the mosaic."""
+        return label_of(self.instrument, self.panel) if self.panel else None
 
 
 @dataclass(frozen=True)
@@ -161,16 +169,33 @@ def review_folder(
     FileError
         If the folder is missing or cannot be read.
     """
-    unread: list[str] = []
     work = ReviewWork(request, mosaic, limits or Limits.of_plan(request))
-    reader = reader or FrameReader()
+    unread = read_folder(folder, reader or FrameReader(), work.judge, on_frame, progress)
+    progress("proving the coverage", 0.0)
+    return work.review(unread, progress)
+
+
+def read_folder(
+    folder: Path,
+    reader: AnyReader,
+    judge: Callable[[list[ReadFrame]], Iterator[FrameResult]],
+    on_frame: Callable[[FrameResult], None],
+    progress: Callable[[str, float], None],
+) -> tuple[str, ...]:
+    """Read all frames in a folder and below it and have them judged, a batch at a time.
+
+    Returns
+    -------
+    tuple of str
+        Sentences about subfolders that could not be read.
+    """
+    unread: list[str] = []
     total = max(1, count_frames(folder))
     for number, batch in enumerate(_batches(frame_files(folder, unread.append))):
         progress(f"reading frames, {number * BATCH} of {total} read", min(1.0, number * BATCH / total))
-        for result in work.judge([reader.read(path) for path in batch]):
+        for result in judge([reader.read(path) for path in batch]):
             on_frame(result)
-    progress("proving the coverage", 0.0)
-    return work.review(tuple(unread), progress)
+    return tuple(unread)
 
 
 def _batches(paths: Iterable[Path]) -> Iterator[list[Path]]:
@@ -217,9 +242,9 @@ class ReviewWork:
         solved = [frame.solution for frame in frames if frame.solution is not None]
         matches = iter(self.matcher.match(solved))
         for frame in frames:
-            yield self._count(frame, next(matches) if frame.solution is not None else None)
+            yield self.count(frame, next(matches) if frame.solution is not None else None)
 
-    def _count(self, frame: ReadFrame, match: Match | None) -> FrameResult:
+    def count(self, frame: ReadFrame, match: Match | None) -> FrameResult:
         """Count one frame and put together what is told of it."""
         self.made_up += frame.made_up
         name, seconds = self.names.of_header(frame.filter), frame.exposure_s

@@ -12,7 +12,7 @@ from planner.night.settings import Filter
 
 from .match import Verdict
 
-__all__ = ["PanelExposure", "Reshoot", "Tally"]
+__all__ = ["PanelExposure", "Reshoot", "Tally", "label_of"]
 
 WORDS: Mapping[Verdict, str] = {
     "good": "good",
@@ -42,6 +42,8 @@ class PanelExposure:
         Of the good frames.
     dark_sky_seconds : float or None
         Seconds at a dark sky that they are worth; None where the plan has no site or no filters.
+    instrument : str or None
+        Whose panel it is, where several instruments share the mosaic.
     """
 
     name: str
@@ -50,19 +52,36 @@ class PanelExposure:
     wanted: int | None
     seconds: float
     dark_sky_seconds: float | None = None
+    instrument: str | None = None
+
+    @property
+    def label(self) -> str:
+        """Name of the panel, with its instrument where several share the mosaic."""
+        return label_of(self.instrument, self.name)
 
 
 @dataclass(frozen=True)
 class Reshoot:
     """What is to be shot again: exposures of a panel through a filter, and why.
 
-    `filter` and `exposures` are None where the plan names no filters.
+    `filter` and `exposures` are None where the plan names no filters; `instrument` where there is one only.
     """
 
     panel: str
     filter: str | None
     exposures: int | None
     reason: str
+    instrument: str | None = None
+
+    @property
+    def label(self) -> str:
+        """Name of the panel, with its instrument where several share the mosaic."""
+        return label_of(self.instrument, self.panel)
+
+
+def label_of(instrument: str | None, panel: str) -> str:
+    """Return what a panel is called: by its name, or by its instrument and its name."""
+    return panel if instrument is None else f"{instrument} {panel}"
 
 
 class Tally:

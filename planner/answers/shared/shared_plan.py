@@ -1,0 +1,253 @@
+"""Plans of the instruments that share a mosaic: each laid out and proven for itself, then together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, fields, replace
+from functools import cached_property
+
+import numpy as np
+
+from planner.answers.plan import Plan, make_plan
+from planner.errors import InputError, nearest_names
+from planner.frames.review.coverage import FrameCoverage, frame_coverage
+from planner.frames.review.footprints import Footprints, joined
+from planner.mosaic.panel import panel_bases
+from planner.progress import Effort, Progress
+from planner.request.panels import PanelRequest
+from planner.request.picture import Picture
+from planner.request.request import Request
+from planner.request.shared import Instrument, SharedRequest
+
+__all__ = ["InstrumentPlan", "PartPlan", "SharedPlan", "Together", "make_shared_plan", "part_of"]
+
+PART_NOTE = (
+    "these panels are its part of a mosaic that several instruments share; what they leave is the others'"
+)
+
+
+@dataclass(frozen=True, eq=False)
+class PartPlan(Plan):
+    """The panels that an instrument takes of its layout: what it leaves is the others', so that no gap is told.
+
+    Parameters
+    ----------
+    told : tuple of str
+        What falls short.
+    """
+
+    told: tuple[str, ...] = field(default=(), kw_only=True)
+
+    @property
+    def shortfalls(self) -> tuple[str, ...]:
+        """What falls short, one sentence each."""
+        return self.told
+
+
+@dataclass(frozen=True, eq=False)
+class InstrumentPlan:
+    """One instrument's part of a shared mosaic.
+
+    Parameters
+    ----------
+    instrument : Instrument
+    whole : Plan
+        Its layout over the whole region, proven for itself.
+    plan : Plan
+        The panels that it takes: the same where it takes all.
+    """
+
+    instrument: Instrument
+    whole: Plan
+    plan: Plan
+
+    @property
+    def name(self) -> str:
+        """Name of the instrument."""
+        return self.instrument.name
+
+    @property
+    def takes_all(self) -> bool:
+        """Whether it takes every panel of its layout."""
+        return self.plan is self.whole
+
+    @property
+    def panels(self) -> tuple[str, ...]:
+        """Names of the panels that it takes."""
+        return tuple(panel.name for panel in self.plan.mosaic.panels)
+
+
+@dataclass(frozen=True)
+class Together:
+    """What the panels of all instruments that take a filter cover.
+
+    Parameters
+    ----------
+    filter : str or None
+        None where the plan has no filters.
+    instruments : tuple of str
+        Names of those that take it.
+    gap_area_deg2 : float
+        Exactly 0 where the region is covered.
+    overlap_found : float
+        A proven lower bound, a fraction of a side of the smallest field among them; 0 with a gap.
+    """
+
+    filter: str | None
+    instruments: tuple[str, ...]
+    gap_area_deg2: float
+    overlap_found: float
+
+    @property
+    def covered(self) -> bool:
+        """Whether every point of the region lies in a panel."""
+        return self.gap_area_deg2 == 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class SharedPlan:
+    """A shared mosaic, planned.
+
+    Parameters
+    ----------
+    request : SharedRequest
+    instruments : tuple of InstrumentPlan
+        In the order of the file.
+    """
+
+    request: SharedRequest
+    instruments: tuple[InstrumentPlan, ...]
+
+    @property
+    def title(self) -> str:
+        """Title of the plan file."""
+        return self.request.title
+
+    @property
+    def finest(self) -> InstrumentPlan:
+        """The instrument with the finest image scale, which is the picture's."""
+        return next(one for one in self.instruments if one.instrument is self.request.finest)
+
+    @property
+    def picture(self) -> Picture:
+        """The finished print, at the finest scale."""
+        return self.finest.whole.picture
+
+    @cached_property
+    def finest_shown(self) -> Plan:
+        """The finest instrument's plan under the title of the whole, with what all of it falls short of."""
+        plan = self.finest.plan
+        shown = replace(plan, request=replace(plan.request, title=self.title), picture=self.picture)
+        return _told(shown, self.shortfalls)
+
+    @cached_property
+    def together(self) -> tuple[Together, ...]:
+        """What all instruments together cover, filter by filter."""
+        return tuple(self._together(name) for name in self.request.filters or (None,))
+
+    @property
+    def shortfalls(self) -> tuple[str, ...]:
+        """What falls short, one sentence each; empty if all is met."""
+        return tuple(self._shortfalls())
+
+    def _shortfalls(self) -> Iterator[str]:
+        for one in self.instruments:
+            for text in one.whole.shortfalls:
+                yield f"{one.name}: {text}"
+        for both in self.together:
+            if not both.covered:
+                through = f" through {both.filter}" if both.filter else ""
+                names = " and ".join(both.instruments)
+                leave = "together leave" if len(both.instruments) > 1 else "leaves"
+                yield f"{names} {leave} {both.gap_area_deg2:.3g} square degrees uncovered{through}"
+
+    def _together(self, name: str | None) -> Together:
+        takers = [one for one in self.instruments if name is None or name in one.instrument.filters]
+        names = tuple(one.name for one in takers)
+        alone = [one.whole.mosaic for one in takers if one.takes_all]
+        if alone:
+            best = max(alone, key=lambda mosaic: (mosaic.covered, mosaic.overlap_found))
+            return Together(name, names, best.gap_area_deg2, best.overlap_found)
+        found = _coverage_of_parts(takers)
+        return Together(name, names, found.gap.area_deg2, found.overlap_found)
+
+
+def make_shared_plan(
+    request: SharedRequest, *, effort: Effort = "usual", progress: Progress | None = None
+) -> SharedPlan:
+    """Plan every instrument's layout over the whole region, and pick the panels that each takes.
+
+    Parameters
+    ----------
+    request : SharedRequest
+    effort : {'quick', 'usual', 'thorough'}
+    progress : callable, optional
+        Called with what is being done and the share done, in [0, 1].
+
+    Raises
+    ------
+    InputError
+        If the region cannot be found or planned, or an instrument takes a panel that its layout does not have.
+    """
+    found = []
+    for number, one in enumerate(request.instruments):
+        tell = part_of(progress, one.name, number, len(request.instruments))
+        whole = make_plan(one.request, effort=effort, progress=tell)
+        found.append(InstrumentPlan(one, whole, _part(one, whole, effort)))
+    return SharedPlan(request, tuple(found))
+
+
+def part_of(progress: Progress | None, name: str, number: int, count: int) -> Progress | None:
+    """Tell an instrument's progress as a part of the progress of all of them."""
+    if progress is None:
+        return None
+    return lambda what, share: progress(f"{name}: {what}", (number + share) / count)
+
+
+def _part(instrument: Instrument, whole: Plan, effort: Effort) -> Plan:
+    """The panels that an instrument takes, proven for what they are."""
+    if instrument.panels is None:
+        return whole
+    there = [panel.name for panel in whole.mosaic.panels]
+    for name in instrument.panels:
+        if name not in there:
+            hint = nearest_names(name, there) or f"; it has {', '.join(there[:8])}"
+            raise InputError(
+                f"setup_files.panels of {instrument.name!r} name {name!r}, no panel of its layout{hint}"
+            )
+    plan = make_plan(_listed(instrument, whole), effort=effort)
+    return _told(replace(plan, mosaic=replace(plan.mosaic, gap_center_deg=None), notes=(PART_NOTE,)), ())
+
+
+def _told(plan: Plan, shortfalls: tuple[str, ...]) -> PartPlan:
+    """The same plan, of which something else is told to fall short."""
+    return PartPlan(**{one.name: getattr(plan, one.name) for one in fields(Plan)}, told=shortfalls)
+
+
+def _listed(instrument: Instrument, whole: Plan) -> Request:
+    """The request with exactly the panels that an instrument takes."""
+    taken = [panel for panel in whole.mosaic.panels if panel.name in (instrument.panels or ())]
+    panels = tuple(
+        PanelRequest(one.name, one.ra_deg, one.dec_deg, one.position_angle_deg)
+        for one in sorted(taken, key=lambda one: one.order)
+    )
+    asked = replace(instrument.request.mosaic, columns=None, rows=None, position_angle_range_deg=None)
+    return replace(instrument.request, mosaic=asked, panels=panels)
+
+
+def _coverage_of_parts(parts: Sequence[InstrumentPlan]) -> FrameCoverage:
+    """What panels of several fields cover together, proven as frames of several sizes are."""
+    footprints = joined([_footprints(one.plan) for one in parts])
+    footprints = replace(footprints, panels=np.arange(len(footprints)))
+    mosaic = parts[0].whole.mosaic
+    return frame_coverage(mosaic, parts[0].whole.request.mosaic, footprints)
+
+
+def _footprints(plan: Plan) -> Footprints:
+    """Panels as if each were a frame."""
+    mosaic, count = plan.mosaic, len(plan.mosaic.panels)
+    sizes = np.tile([mosaic.field.half_width, mosaic.field.half_height], (count, 1))
+    numbers = np.arange(count)
+    return Footprints(
+        panel_bases(mosaic.panels), sizes, np.zeros(count), np.zeros(count, dtype=np.intp), numbers
+    )

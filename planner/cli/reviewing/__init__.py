@@ -1,0 +1,1 @@
+"""What `review` does with the frames of a folder."""

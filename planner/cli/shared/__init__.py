@@ -1,0 +1,1 @@
+"""What verbs do with a plan file that several instruments share."""

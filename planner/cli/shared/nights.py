@@ -1,0 +1,95 @@
+"""`nights` of a mosaic that several instruments share."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from planner.cli import DONE, FALLS_SHORT
+from planner.cli._show import print_json, print_line, progress_shown, say, write_out
+
+if TYPE_CHECKING:
+    from planner.answers.shared.shared_nights import SharedNights
+    from planner.night.timetable import Goal
+    from planner.progress import Effort, Progress
+
+__all__ = ["shared_nights"]
+
+
+def shared_nights(
+    file: Path, *, out: Path | None, as_json: bool, goal: Goal, done: Path | None, effort: Effort, dark: bool
+) -> int:
+    """Plan the nights of every instrument, write and show them; returns the exit code."""
+    with progress_shown() as progress:
+        nights = _planned(file, goal, done, effort, progress)
+        contents = _contents(nights, progress, dark) if out else {}
+    if out:
+        write_out(out, contents)
+    if as_json:
+        from planner.files.documents.shared_nights import shared_nights_json_bytes
+
+        print_json(shared_nights_json_bytes(nights).decode())
+    else:
+        _print(nights)
+    for text in nights.shortfalls:
+        say(text)
+    return DONE if nights.finished else FALLS_SHORT
+
+
+def _planned(file: Path, goal: Goal, done: Path | None, effort: Effort, progress: Progress) -> SharedNights:
+    from planner.answers.shared.shared_nights import check_shared_nights, plan_shared_nights
+    from planner.answers.shared.shared_plan import make_shared_plan
+    from planner.files.documents.reviewed import read_done
+    from planner.files.plan_file.shared import read_shared_file
+
+    request = read_shared_file(file)
+    check_shared_nights(request)
+    shared = make_shared_plan(request, effort=effort, progress=progress)
+    names = [one.name for one in shared.instruments]
+    taken = None
+    if done is not None:
+        taken = {
+            one.name: read_done(done, one.plan, instrument=one.name, instruments=names)
+            for one in shared.instruments
+        }
+    return plan_shared_nights(shared, goal=goal, done=taken, progress=progress)
+
+
+def _contents(nights: SharedNights, progress: Progress, dark: bool) -> dict[str, bytes]:
+    """The joint timetable, and sheets, calendar and year of each instrument in a folder of its own."""
+    from planner.cli.nights_report import nights_files
+    from planner.files.documents.shared_nights import shared_nights_json_bytes
+    from planner.files.exchange.instrument_folders import instrument_folders
+
+    contents = {"nights.json": shared_nights_json_bytes(nights)}
+    for (_, one), folder in zip(nights.each, instrument_folders(nights.shared), strict=True):
+        files = nights_files(one, progress, dark)
+        contents |= {f"{folder}/{name}": content for name, content in files.items()}
+    return contents
+
+
+def _print(nights: SharedNights) -> None:
+    from planner.cli.nights_report import print_nights
+
+    for one, own in nights.each:
+        print_line(f"{one.name}: {', '.join(one.instrument.filters) or 'no filters'}")
+        print_nights(own)
+        print_line()
+    print_line(f"{nights.shared.title}: together")
+    print_line(_sum_line(nights))
+    for one, own in nights.each:
+        if own.timetable is not None and own.timetable.last is not None:
+            print_line(
+                f"{one.name}: last evening {own.timetable.last}, {own.timetable.hours_used:.1f} hours."
+            )
+
+
+def _sum_line(nights: SharedNights) -> str:
+    if not nights.has_timetable:
+        return "No [[filters]]: when panels can be shot, but no timetable."
+    cost = " and ".join(f"{value:,.0f} {currency}".rstrip() for currency, value in nights.cost.items())
+    spent = f"{nights.hours_used:.1f} hours" + (f", {cost}" if cost else "")
+    if nights.last is None:
+        return "Nothing is left to shoot." if nights.finished else "Nothing can be shot."
+    what = "Finished on the evening of" if nights.finished else "Not finished; last evening"
+    return f"{what} {nights.last.isoformat()}: {spent}; the instruments work at the same time."

@@ -1,0 +1,129 @@
+"""`plan` of a mosaic that several instruments share."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from planner.cli import DONE, FALLS_SHORT
+from planner.cli._show import print_json, print_line, progress_shown, rounded_down, say, write_all
+from planner.cli.plan_answer import plan_files
+from planner.cli.plan_extras import Output, asked_extra
+from planner.cli.plan_report import picture_lines, print_plan, print_text
+
+if TYPE_CHECKING:
+    from planner.answers.shared.shared_plan import SharedPlan
+    from planner.progress import Effort
+
+__all__ = ["print_together", "refuse_options", "scale_lines", "shared_plan", "shared_plan_of"]
+
+
+def refuse_options(given: Mapping[str, bool]) -> None:
+    """Refuse options that make no sense for a mosaic that several instruments share."""
+    for flag, is_given in given.items():
+        if is_given:
+            raise click.UsageError(
+                f"{flag} is for one instrument, but [[setup_files]] share the mosaic; give it the plan file of "
+                "one of them: `plan FILE --out FOLDER` writes one for each"
+            )
+
+
+def shared_plan_of(file: Path, effort: Effort) -> SharedPlan:
+    """Read the plan file and plan for every instrument, with progress on standard error."""
+    from planner.answers.shared.shared_plan import make_shared_plan
+    from planner.files.plan_file.shared import read_shared_file
+
+    request = read_shared_file(file)
+    with progress_shown() as progress:
+        return make_shared_plan(request, effort=effort, progress=progress)
+
+
+def shared_plan(file: Path, output: Output, options: Mapping[str, Any], flags: Sequence[str]) -> int:
+    """Plan every instrument's part, write and show it; returns the exit code."""
+    extra = asked_extra(options)
+    refuse_options({**dict.fromkeys(flags, True), **({extra.flag: True} if extra else {})})
+    shared = shared_plan_of(file, output.effort)
+    if output.folder is not None:
+        write_all({output.folder / name: content for name, content in _contents(shared, output).items()})
+    if output.as_json:
+        from planner.files.documents.shared_plan import shared_plan_json_bytes
+        from planner.files.exchange.instrument_folders import instrument_folders
+
+        print_json(shared_plan_json_bytes(shared, instrument_folders(shared)).decode())
+    else:
+        _print(shared)
+    return verdict(shared)
+
+
+def verdict(shared: SharedPlan) -> int:
+    """Say where the plans fall short, and return the exit code."""
+    if not shared.shortfalls:
+        return DONE
+    say(f"the plan falls short: {'; '.join(shared.shortfalls)}")
+    return FALLS_SHORT
+
+
+def _contents(shared: SharedPlan, output: Output) -> dict[str, bytes]:
+    """Files of the whole, and those of each instrument in a folder of its own, its plan file among them."""
+    from planner.files.documents.shared_plan import shared_plan_json_bytes
+    from planner.files.exchange.instrument_folders import instrument_folders
+    from planner.files.plan_file.part import part_text
+
+    folders = instrument_folders(shared)
+    contents = {"plan.json": shared_plan_json_bytes(shared, folders)}
+    if output.chart:
+        from planner.draw.map.chart import shared_chart_png
+
+        contents["chart.png"] = shared_chart_png(shared, dark=output.dark)
+    for one, folder in zip(shared.instruments, folders, strict=True):
+        own = plan_files(one.plan, replace(output, also={}))
+        contents |= {f"{folder}/{name}": content for name, content in own.items()}
+        if output.folder is not None:
+            text = part_text(one.plan, output.folder / folder)
+            contents[f"{folder}/plan.toml"] = text.encode()
+    return contents
+
+
+def _print(shared: SharedPlan) -> None:
+    for one in shared.instruments:
+        print_plan(one.plan)
+        print_line()
+    print_together(shared)
+
+
+def print_together(shared: SharedPlan) -> None:
+    """Print what the instruments take and give together."""
+    print_line(f"{shared.title}: together")
+    for one in shared.instruments:
+        count = len(one.panels)
+        many = "1 panel" if count == 1 else f"{count} panels"
+        part = "" if one.takes_all else f" of {len(one.whole.mosaic.panels)} ({', '.join(one.panels)})"
+        through = f" through {', '.join(one.instrument.filters)}" if one.instrument.filters else ""
+        print_text("Shares", f"{one.name}: {many}{part}{through}")
+    for both in shared.together:
+        label = both.filter or "all"
+        found = rounded_down(100 * both.overlap_found, 1)
+        text = f"covers the region, overlap at least {found} %, proven"
+        if not both.covered:
+            text = f"leaves {both.gap_area_deg2:.4g} square degrees uncovered"
+        print_text("Coverage", f"{label}: {text}")
+    for label, text in scale_lines(shared):
+        print_text(label, text)
+
+
+def scale_lines(shared: SharedPlan) -> list[tuple[str, str]]:
+    """The print at the finest scale, and how far the others are enlarged for it."""
+    finest = shared.finest.whole.request.camera.scale_arcsec_px
+    lines = picture_lines(shared.finest_shown)[:2]
+    lines.append(("Scale", f"{finest:.3f} arc seconds a pixel, the finest: that of {shared.finest.name}"))
+    for one in shared.instruments:
+        scale = one.whole.request.camera.scale_arcsec_px
+        if scale > finest * (1 + 1e-9):
+            lines.append(
+                ("", f"{one.name}: {scale:.3f} arc seconds a pixel, enlarged {scale / finest:.2f} times")
+            )
+    return lines

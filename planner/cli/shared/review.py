@@ -1,0 +1,163 @@
+"""`review` of a mosaic that several instruments share."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from planner.cli._show import print_line, progress_shown, say
+from planner.cli.review_report import (
+    Faulty,
+    angle_lines,
+    flat_lines,
+    good_line,
+    print_faulty,
+    print_panels,
+    print_reshoot,
+    review_lines,
+)
+from planner.cli.reviewing.run import ReviewRun, exit_code, read_index
+from planner.cli.shared.plan import refuse_options, scale_lines
+
+if TYPE_CHECKING:
+    from planner.answers.shared.shared_plan import SharedPlan
+    from planner.cli.review_options import ReviewOptions
+    from planner.files.output import Content
+    from planner.frames.review.drift import Drift
+    from planner.frames.review.limits import Limits
+    from planner.frames.review.review import Review
+    from planner.frames.solve.any_solver import AnySolver
+    from planner.progress import Progress
+
+__all__ = ["shared_review"]
+
+LABEL_WIDTH = 14
+
+
+def shared_review(asked: ReviewOptions) -> int:
+    """Review the frames of all instruments, write and show what they come to; returns the exit code."""
+    from planner.answers.shared.shared_plan import make_shared_plan
+    from planner.files.documents.review import FrameSpool
+    from planner.files.plan_file.shared import one_request_from_text, read_shared_file
+    from planner.files.text_file import read_text
+
+    refuse_options({"--watch": asked.watch})
+    request = read_shared_file(asked.file)
+    limits = {one.name: asked.limits(one.request) for one in request.instruments}
+    asked.check(one_request_from_text(read_text(asked.file, "plan file"), path=asked.file))
+    with FrameSpool(asked.folder) as spool, read_index(asked) as index, progress_shown() as progress:
+        shared = make_shared_plan(request, effort=asked.effort, progress=progress)
+        run = _SharedRun(
+            asked, shared.finest_shown, spool, Faulty(asked.folder), index, shared=shared, each=limits
+        )
+        own = limits[shared.finest.name]
+        review = run.review(own, progress)
+        run.preview(progress)
+        run.write(review, own)
+        run.show(review, own)
+    return exit_code(review)
+
+
+@dataclass
+class _SharedRun(ReviewRun):
+    """One run over the frames of several instruments; the plan is that of the finest, under the title of all."""
+
+    shared: SharedPlan = field(kw_only=True)
+    each: dict[str, Limits] = field(kw_only=True)
+    drifts: dict[str, Drift] = field(default_factory=dict)
+
+    def review(self, limits: Limits, progress: Progress) -> Review:
+        """Review the folder; in the end tell what could not be read."""
+        from planner.frames.review.shared import ReviewPart, review_shared_folder
+
+        parts = [
+            ReviewPart(one.name, one.plan.request, one.plan.mosaic, self.each[one.name])
+            for one in self.shared.instruments
+        ]
+        found = review_shared_folder(
+            parts,
+            self.shared.finest.whole.mosaic,
+            self.asked.folder,
+            reader=self.reader(),
+            on_frame=self.take,
+            progress=progress,
+        )
+        self.drifts = found.drifts
+        for sentence in found.review.unread_folders:
+            say(sentence)
+        return found.review
+
+    def solver(self) -> AnySolver:
+        """Return what solves frames without a solution, whichever instrument they are of."""
+        from planner.frames.solve.any_solver import AnySolver
+        from planner.frames.solve.frame_solver import FrameSolver
+
+        plans = [one.plan for one in self.shared.instruments]
+        return AnySolver(tuple(FrameSolver(plan.request.camera, plan.mosaic.panels) for plan in plans))
+
+    def drawings(self, review: Review, limits: Limits) -> dict[str, bytes]:
+        """Depth over the footprints of all; the angle of each instrument in its own folder."""
+        from planner.draw.pictures.depth_map import depth_png
+        from planner.draw.pictures.drift_picture import drift_png
+        from planner.files.exchange.instrument_folders import instrument_folders
+
+        shared = self.shared
+        through = {name: one.plan.mosaic for one in shared.instruments for name in one.instrument.filters}
+        title = f"{shared.title}: depth"
+        pictures = {"depth.png": depth_png(review.depth, shared.finest.plan.mosaic, title, through)}
+        for one, folder in zip(shared.instruments, instrument_folders(shared), strict=True):
+            drift = self.drifts[one.name]
+            if drift.states:
+                title, limit = f"{one.plan.request.title}: camera angle", self.each[one.name].angle_deg
+                pictures[f"{folder}/drift.png"] = drift_png(drift, title, limit_deg=limit)
+        return pictures
+
+    def again(self, review: Review) -> dict[Path, Content]:
+        """One re-shoot file for each instrument of which something is missing."""
+        from planner.files.exchange.instrument_folders import instrument_folders
+        from planner.files.plan_file.part import part_reshoot_text
+
+        path = self.asked.reshoot
+        if path is None:
+            return {}
+        found: dict[Path, Content] = {}
+        for one, folder in zip(self.shared.instruments, instrument_folders(self.shared), strict=True):
+            missing = [row for row in review.reshoot if row.instrument == one.name]
+            if missing:
+                target = path.with_name(f"{path.stem}_{folder}{path.suffix}")
+                found[target] = part_reshoot_text(one.plan, missing, path.parent).encode()
+                say(f"what is missing of {one.name} goes to {target}")
+        if not found:
+            say(f"nothing is missing; {path} is not written")
+        return found
+
+    def print(self, review: Review, limits: Limits) -> None:
+        """Print the review of all instruments together, then the angle of each."""
+        print_panels(self.shared.title, review)
+        print_faulty(self.faulty)
+        print_line()
+        lines = review_lines(review, [f"{name}: {good_line(limit)}" for name, limit in self.each.items()])
+        for one in self.shared.instruments:
+            (first, *others) = angle_lines(one.plan, self.drifts[one.name])
+            lines += [(first[0], f"{one.name}: {first[1]}"), *others]
+        for label, text in [*lines, *flat_lines(review), *scale_lines(self.shared)]:
+            print_line(f"{label:<{LABEL_WIDTH}}{text}")
+        print_reshoot(review)
+        self._print_cautions(review)
+
+    def _print_cautions(self, review: Review) -> None:
+        """Print what to mind, where a camera has to be turned or a mount has to go back."""
+        from planner.answers.turn_back import turn_back_lines
+        from planner.rig.cautions import cautions_for
+
+        told: list[str] = []
+        for one in self.shared.instruments:
+            turns = bool(turn_back_lines(one.plan, self.drifts[one.name]))
+            if turns or any(row.instrument == one.name for row in review.reshoot):
+                request = one.plan.request
+                told += cautions_for(request.angle_device, request.mount, turns=turns)
+        if told:
+            print_line()
+        for caution in dict.fromkeys(told):
+            print_line(f"{'Caution':<{LABEL_WIDTH}}{caution}")

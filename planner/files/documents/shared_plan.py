@@ -1,0 +1,66 @@
+"""plan.json of a mosaic that several instruments share: each one's plan, and what they cover together."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from .json_text import json_text
+from .plan import picture_document, plan_document
+
+if TYPE_CHECKING:
+    from planner.answers.shared.shared_plan import InstrumentPlan, SharedPlan, Together
+
+__all__ = ["SCHEMA", "shared_plan_document", "shared_plan_json_bytes"]
+
+SCHEMA = "shared-plan 1"
+
+
+def shared_plan_document(shared: SharedPlan, folders: Sequence[str]) -> dict[str, Any]:
+    """Return a shared mosaic as a document of plain lists, numbers and texts; keys without ground are absent.
+
+    Parameters
+    ----------
+    shared : SharedPlan
+    folders : sequence of str
+        Where the own files of each instrument stand.
+    """
+    return {
+        "schema": SCHEMA,
+        "title": shared.title,
+        "picture": picture_document(shared.picture),
+        "scale_arcsec_px": shared.finest.whole.request.camera.scale_arcsec_px,
+        "scale_of": shared.finest.name,
+        "filters": [_together(one) for one in shared.together],
+        "instruments": [
+            _instrument(one, name) for one, name in zip(shared.instruments, folders, strict=True)
+        ],
+        "shortfalls": list(shared.shortfalls),
+    }
+
+
+def _together(one: Together) -> dict[str, Any]:
+    row = {
+        "name": one.filter,
+        "instruments": list(one.instruments),
+        "covered": one.covered,
+        "gap_area_deg2": one.gap_area_deg2,
+        "overlap_found": math.floor(one.overlap_found * 1e8) / 1e8,
+    }
+    return {key: value for key, value in row.items() if value is not None}
+
+
+def _instrument(one: InstrumentPlan, folder: str) -> dict[str, Any]:
+    return {
+        "name": one.name,
+        "folder": folder,
+        "filters": list(one.instrument.filters),
+        "panels": list(one.panels),
+        "plan": plan_document(one.whole),
+    }
+
+
+def shared_plan_json_bytes(shared: SharedPlan, folders: Sequence[str]) -> bytes:
+    """Return the content of plan.json; parameters as for `shared_plan_document`."""
+    return json_text(shared_plan_document(shared, folders)).encode()

@@ -1,0 +1,1 @@
+"""Tests of mosaics that several instruments share."""

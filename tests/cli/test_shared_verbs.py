@@ -1,0 +1,145 @@
+"""Verbs with a plan file that two instruments share: what is written, printed and refused."""
+
+import json
+
+import pytest
+
+from planner.cli import main
+from planner.files.plan_file.read import read_plan_file
+from planner.rig.cautions import CAMERA_CAUTIONS, REMOTE_CAUTIONS, SUN_CAUTION
+from tests.answers.shared.shared_files import write_shared
+from tests.frames.solved_file import write_solved
+
+
+@pytest.fixture
+def shared(tmp_path):
+    return write_shared(tmp_path)
+
+
+def run(capsys, *arguments):
+    code = main([str(one) for one in arguments])
+    out, err = capsys.readouterr()
+    return code, out, err
+
+
+def files_in(folder):
+    return sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
+
+
+def test_plan_writes_the_whole_and_each_part(shared, tmp_path, capsys):
+    code, out, err = run(capsys, "plan", shared, "--out", tmp_path / "out", "--no-chart")
+    assert (code, err) == (0, "")
+    assert "Scale         160.887 arc seconds a pixel, the finest: that of Fine pier" in out
+    assert "Wide pier: 211.693 arc seconds a pixel, enlarged 1.32 times" in out
+    own = ["panels.csv", "panels.ecsv", "plan.json", "plan.toml"]
+    parts = [f"{folder}/{name}" for folder in ("fine_pier", "wide_pier") for name in own]
+    assert files_in(tmp_path / "out") == sorted(["plan.json", *parts])
+    document = json.loads((tmp_path / "out" / "plan.json").read_text())
+    for one in document["instruments"]:
+        text = (tmp_path / "out" / one["folder"] / "plan.json").read_text()
+        assert json.loads(text)["panels"] == one["plan"]["panels"]
+        assert read_plan_file(tmp_path / "out" / one["folder"] / "plan.toml").settled is not None
+    code, _, err = run(capsys, "plan", shared, "--out", tmp_path / "out", "--no-chart")
+    assert code == 0 and "replaced" in err
+    assert run(capsys, "plan", shared, "--json")[1] == (tmp_path / "out" / "plan.json").read_text()
+
+
+def test_nights_are_arranged_together(shared, tmp_path, capsys, monkeypatch):
+    monkeypatch.setattr("planner.cli.nights_report.nights_files", lambda *_: {"nights.pdf": b"a page"})
+    shared.write_text(shared.read_text().replace("2027-01-10", "2027-01-06"))
+    code, out, _ = run(capsys, "nights", shared, "--out", tmp_path / "out")
+    document = json.loads((tmp_path / "out" / "nights.json").read_text())
+    parts = {one["name"]: one["nights"] for one in document["instruments"]}
+    assert set(parts) == {"Wide pier", "Fine pier"}
+    assert len(document["timetable"]) == sum(len(one["timetable"]) for one in parts.values()) > 1
+    starts = [block["from"] for block in document["timetable"]]
+    assert starts == sorted(starts)
+    for block in document["timetable"]:
+        plain = {key: value for key, value in block.items() if key != "instrument"}
+        assert plain in parts[block["instrument"]]["timetable"]
+    assert document["finished"] == all(one["finished"] for one in parts.values()) == (code == 0)
+    assert document["evening_of_last"] == max(one["evening_of_last"] for one in parts.values())
+    assert document["hours_used"] == pytest.approx(sum(one["hours_used"] for one in parts.values()))
+    assert "Shell, shared: together" in out
+    assert "wide_pier/nights.pdf" in files_in(tmp_path / "out")
+    assert SUN_CAUTION in out
+
+
+def test_handover_has_a_folder_and_an_index_for_each(shared, tmp_path, capsys):
+    code, _, _ = run(
+        capsys, "handover", shared, "--out", tmp_path / "out", "--only", "json", "--only", "ecsv"
+    )
+    assert code == 0
+    own = ["README.txt", "panels.ecsv", "plan.json"]
+    parts = [f"{folder}/{name}" for folder in ("fine_pier", "wide_pier") for name in own]
+    assert files_in(tmp_path / "out") == sorted(["README.txt", "plan.json", *parts])
+    index = (tmp_path / "out" / "README.txt").read_text()
+    flat = " ".join(index.replace("\n! ", " ").split())
+    assert "wide_pier/: Wide pier" in flat and "through Ha" in flat
+    for caution in (*CAMERA_CAUTIONS, *REMOTE_CAUTIONS, SUN_CAUTION):
+        assert caution in flat
+    _, _, err = run(capsys, "handover", shared, "--only", "tables")
+    assert err.startswith("planner: tables cannot be written: the plan has no [[tables]]")
+
+
+def test_review_counts_for_both_and_nights_takes_it(shared, tmp_path, capsys):
+    run(capsys, "plan", shared, "--out", tmp_path / "out", "--no-chart")
+    document = json.loads((tmp_path / "out" / "plan.json").read_text())
+    folder = tmp_path / "frames"
+    folder.mkdir()
+    for one in document["instruments"]:
+        for panel in one["plan"]["panels"][1:]:
+            place = panel["ra_deg"], panel["dec_deg"]
+            write_solved(
+                folder / f"{one['folder']}_{panel['name']}.fits",
+                size=(60, 40),
+                scale_arcsec=one["plan"]["camera"]["scale_arcsec_px"],
+                position_angle_deg=panel["position_angle_deg"],
+                center=place,
+                **{"FILTER": one["filters"][0], "EXPTIME": 1200.0, "DATE__OBS": "2027-01-05T01:00:00"},
+            )
+    again = tmp_path / "again.toml"
+    code, out, err = run(
+        capsys, "review", shared, folder, "--out", tmp_path / "review", "--reshoot", again, "--no-solve"
+    )
+    assert code == 1 and "2 panels must be shot again" in err
+    assert "Wide pier A1" in out and "Fine pier A1" in out
+    found = json.loads((tmp_path / "review" / "review.json").read_text())
+    assert {row["instrument"] for row in found["frames"]} == {"Wide pier", "Fine pier"}
+    assert [(row["instrument"], row["panel"]) for row in found["reshoot"]] == [
+        ("Wide pier", "A1"),
+        ("Fine pier", "A1"),
+    ]
+    for name in ("wide_pier", "fine_pier"):
+        rest = read_plan_file(tmp_path / f"again_{name}.toml")
+        assert [one.name for one in rest.panels] == ["A1"]
+    arguments = ("nights", shared, "--done", tmp_path / "review" / "review.json", "--json")
+    blocks = json.loads(run(capsys, *arguments)[1])["timetable"]
+    assert {(block["instrument"], block["panel"]) for block in blocks} <= {
+        ("Wide pier", "A1"),
+        ("Fine pier", "A1"),
+    }
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("plan", "--settle"), "--settle is for one instrument, but [[setup_files]] share the mosaic"),
+        (("plan", "--which-angle"), "--which-angle is for one instrument"),
+        (("angle",), "[[setup_files]] share the mosaic among instruments; this needs the plan file of one"),
+        (("fit",), "[[setup_files]] share the mosaic among instruments"),
+    ],
+)
+def test_what_is_about_one_instrument_is_refused(shared, capsys, arguments, said):
+    code, out, err = run(capsys, arguments[0], shared, *arguments[1:])
+    assert (code, out) == (2, "")
+    assert said in err and err.count("\n") == 1
+
+
+def test_watch_and_a_review_of_one_instrument_are_refused(shared, tmp_path, capsys):
+    code, _, err = run(capsys, "review", shared, tmp_path, "--watch", "--out", tmp_path / "out")
+    assert code == 2 and "--watch is for one instrument" in err
+    review = tmp_path / "review.json"
+    review.write_text(json.dumps({"schema": "review 1", "panels": [{"name": "A1", "exposures": 1}]}))
+    code, _, err = run(capsys, "nights", shared, "--done", review)
+    assert code == 2 and "names the instrument None, but those that share the mosaic are Wide pier" in err
