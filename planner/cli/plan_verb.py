@@ -71,7 +71,12 @@ def plan_verb(
     if file and _shares(file):
         from .shared.plan import shared_plan
 
-        given = {"--settle": settle, "--unsettle": unsettle, "--keep": keep is not None, "--save-as": bool(save_as)}
+        given = {
+            "--settle": settle,
+            "--unsettle": unsettle,
+            "--keep": keep is not None,
+            "--save-as": bool(save_as),
+        }
         flags = [*(flag for flag, value in given.items() if value), *given_flags(options)]
         return shared_plan(file, Output(out, as_json, effort, dark, not no_chart), options, flags)
     _check_settling(file, options, {"--settle": settle, "--unsettle": unsettle, "--keep": keep is not None})

@@ -66,7 +66,11 @@ def print_review(plan: Plan, review: Review, faulty: Faulty, limits: Limits) -> 
     print_panels(plan.request.title, review)
     print_faulty(faulty)
     print_line()
-    facts = [*review_lines(review, [good_line(limits)]), *angle_lines(plan, review.drift), *flat_lines(review)]
+    facts = [
+        *review_lines(review, [good_line(limits)]),
+        *angle_lines(plan, review.drift),
+        *flat_lines(review),
+    ]
     for label, text in [*facts, *_prints(plan)]:
         print_line(f"{label:<{LABEL_WIDTH}}{text}")
     print_reshoot(review)
