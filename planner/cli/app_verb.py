@@ -44,9 +44,10 @@ def app_verb(plan: Path | None, port: int | None, browser: bool, needs_key: bool
     python -m planner app sample_targets/vela_shell.toml
     """
     if plan is not None:
-        from planner.files.plan_file.read import read_plan_file
+        from planner.files.plan_file.shared import one_request_from_text
+        from planner.files.text_file import read_text
 
-        read_plan_file(plan)
+        one_request_from_text(read_text(plan, "plan file"), path=plan)
     from planner.session.access import ACCESS
     from planner.session.warm_up import begin_warm_up
 

@@ -46,6 +46,8 @@ def _notes(now: Session) -> None:
     notice, revision = st.session_state.get("notice", ("", -1))
     if notice and revision == now.revision:
         st.info(notice)
+    if now.sharing:
+        st.info(now.sharing)
     for number, kept in enumerate(tab().kept_texts()):
         _offer(kept, number)
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from planner.errors import FileError
 from planner.files.output import write_files
-from planner.files.plan_file.read import request_from_text
+from planner.files.plan_file.shared import one_request_from_text
 from planner.files.text_file import read_text
 
 from .session import Session
@@ -137,6 +137,6 @@ def save_plan(session: Session, path: Path) -> None:
     if path.exists() and read_text(path, PLAN) != session.saved_text:
         raise FileError(f"{path} has been changed since it was opened; open it again or choose another name")
     text = session.history.present
-    request_from_text(text, path=path)
+    one_request_from_text(text, path=path)
     write_files(path.parent, {path.name: text.encode()}, may_replace=lambda _: ours)
     session.saved(path)

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from planner.errors import FileError, PlannerError
-from planner.files.plan_file.read import request_from_text
+from planner.files.plan_file.shared import one_request_from_text, sharing_words
 from planner.files.text_file import read_text
 from planner.request.request import Request
 
@@ -87,8 +87,13 @@ class Session:
     def request(self) -> Request:
         """What the plan file says; read once per text."""
         if self._request is None or self._request[0] != self.history.present:
-            self._request = self.history.present, request_from_text(self.history.present, path=self.path)
+            self._request = self.history.present, one_request_from_text(self.history.present, path=self.path)
         return self._request[1]
+
+    @property
+    def sharing(self) -> str | None:
+        """Say whose layout is shown where several instruments share the mosaic; None where one has it alone."""
+        return sharing_words(self.history.present, path=self.path)
 
     @property
     def changed(self) -> bool:
@@ -123,7 +128,7 @@ class Session:
         """Put another text in the place of the plan file's, if it is valid."""
         self.faults.pop(place, None)
         try:
-            request_from_text(text, path=self.path)
+            one_request_from_text(text, path=self.path)
         except PlannerError as error:
             return self._refuse(place, error)
         self._go_to(self.history.then(text))
@@ -165,7 +170,7 @@ class Session:
             text = edited_text(
                 self.history.present, gesture_edits(plan, message, self.request), self._setup_text()
             )
-            return request_from_text(text, path=self.path)
+            return one_request_from_text(text, path=self.path)
         except PlannerError:
             return None
 

@@ -17,7 +17,7 @@ from .faults import Faults, PlanFileError
 from .read import PLAN, SHARED, default_title, read_setup_file, request_from_text, tables_of, values_of
 from .typed_table import Where, read_table, shown
 
-__all__ = ["one_request_from_text", "read_shared_file", "shared_from_text", "shares_mosaic"]
+__all__ = ["one_request_from_text", "read_shared_file", "shared_from_text", "shares_mosaic", "sharing_words"]
 
 OWN = ("setup", "camera", "angle_device", "mount", "site")
 """What belongs to the instruments, so that it stands in their setup files."""
@@ -81,6 +81,21 @@ def one_request_from_text(text: str, *, path: Path | None = None) -> Request:
         return request_from_text(text, path=path)
     shared = shared_from_text(text, path=path)
     return replace(shared.finest.request, title=shared.title, path=path)
+
+
+def sharing_words(text: str, *, path: Path | None = None) -> str | None:
+    """Say which instrument `one_request_from_text` gives, and of which others the file tells; None of a plan of one.
+
+    Parameters and errors as for `request_from_text`.
+    """
+    if SHARED not in text or SHARED not in parse_toml(text, path, PLAN):
+        return None
+    shared = shared_from_text(text, path=path)
+    names = [one.name for one in shared.instruments]
+    return (
+        f"{', '.join(names[:-1])} and {names[-1]} share this mosaic. Here you see the panels of {shared.finest.name} "
+        "alone; the command line plans, arranges, hands over and reviews all of them together."
+    )
 
 
 def _setup_files(tables: object, path: Path | None, faults: Faults) -> list[SetupFile]:
