@@ -23,8 +23,8 @@ FARTHEST_COSINE = 0.3
 """What lies farther from a region's middle is not in it."""
 
 
-def planned_as(things: Sequence[Thing], plans: Sequence[Request]) -> list[str | None]:
-    """Return for each thing the title of the first plan whose region holds all of it; None where none does.
+def planned_as(things: Sequence[tuple[Thing, ...]], plans: Sequence[Request]) -> list[str | None]:
+    """Return for each nebula or group the title of the first plan whose region holds all of it; None where none does.
 
     Raises
     ------
@@ -39,15 +39,15 @@ def planned_as(things: Sequence[Thing], plans: Sequence[Request]) -> list[str | 
     return found
 
 
-def _held(things: Sequence[Thing], region: Region) -> list[int]:
-    """Which things lie in a region."""
+def _held(things: Sequence[tuple[Thing, ...]], region: Region) -> list[int]:
+    """Which nebulae or groups lie in a region."""
     if not things:
         return []
-    middles = np.stack([one.shape.basis[2] for one in things])
+    middles = np.stack([one[0].shape.basis[2] for one in things])
     near = np.flatnonzero(middles @ region.basis[2] > FARTHEST_COSINE).tolist()
     flat = region.polygon.buffer(SLACK)
     shapely.prepare(flat)
-    return [k for k in near if _holds(flat, things[k], region.basis)]
+    return [k for k in near if all(_holds(flat, one, region.basis) for one in things[k])]
 
 
 def _holds(flat: shapely.Geometry, thing: Thing, basis: NDArray[np.float64]) -> bool:

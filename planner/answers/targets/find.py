@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from planner.answers.nights import flip_after_s
 from planner.errors import InputError
@@ -17,21 +16,20 @@ from planner.night.settings import Nights
 from planner.progress import Progress
 from planner.request.request import Request, Setup
 
-from .done import planned_as
-from .frames import Framed, Framing, frames_of
+from .frames import Framing, frames_of
+from .groups import find_all_groups
+from .listed import Candidate, listed
 from .narrow import narrowed
-from .needs import least_cost, panels_of
+from .needs import panels_of
 from .rank import ranked
-from .sky import Thing, all_things
-from .target import Cuts, Target, TargetList
+from .sky import all_things
+from .target import Cuts, TargetList
 from .wish import TargetWish
 
 __all__ = ["check_setup", "find_targets", "present_angle_deg"]
 
 MOST_EVENINGS = 731
 """Two years."""
-ANY = "any"
-"""What hours are called where the setup has no filters."""
 
 
 def find_targets(
@@ -74,16 +72,14 @@ def find_targets(
     framing = Framing(setup.camera.field, wish.margin, now_deg, setup.angle_device)
     things = narrowed(all_things(), wish)
     frames = frames_of([one.shape for one in things], framing, progress=progress)
-    needs = panels_of(setup, wish, framing, things, frames, progress=progress)
+    needs = panels_of(setup, wish, framing, [(one,) for one in things], frames, progress=progress)
     held = [k for k, (panels, _) in enumerate(needs) if panels is not None and panels <= wish.panels]
-    hours = _hours(setup, nights, [frames[k] for k in held], progress)
-    seen = np.flatnonzero(hours.any_s.any(axis=1))
-    marks = planned_as([things[held[row]] for row in seen], done)
-    targets = [
-        _target(setup, nights, things[held[row]], frames[held[row]], needs[held[row]], hours, row, mark)
-        for row, mark in zip(seen.tolist(), marks, strict=True)
-    ]
-    low = int((~hours.in_reach).sum())
+    nebulae = [Candidate((things[k],), frames[k], needs[k]) for k in held]
+    groups, note = _groups(setup, wish, framing, nebulae, progress)
+    hours = _hours(setup, nights, [*nebulae, *groups], progress)
+    seen = np.asarray(hours.any_s.any(axis=1))
+    targets = listed(setup, nights, [*nebulae, *groups], hours, done)
+    low = int((~hours.in_reach[: len(nebulae)]).sum())
     return TargetList(
         setup=setup,
         nights=nights,
@@ -92,13 +88,43 @@ def find_targets(
         cuts=Cuts(
             known=len(all_things()),
             narrowed=len(all_things()) - len(things),
-            too_large=len(things) - len(held),
+            too_large=len(things) - len(nebulae),
             low=low,
-            by_day=len(held) - low - len(seen),
+            by_day=len(nebulae) - low - int(seen[: len(nebulae)].sum()),
         ),
         now_deg=now_deg,
         margin_asked_arcmin=framing.margin_asked_arcmin,
         arcs_deg=framing.arcs_deg,
+        groups_note=note,
+    )
+
+
+def _groups(
+    setup: Setup,
+    wish: TargetWish,
+    framing: Framing,
+    nebulae: Sequence[Candidate],
+    progress: Progress | None,
+) -> tuple[list[Candidate], str]:
+    """Groups of nebulae that fit one frame and could rise above the lowest altitude."""
+    if not wish.groups:
+        return [], ""
+    reach = framing.field.width_deg + framing.field.height_deg
+    some = [
+        one.things[0]
+        for one in nebulae
+        if one.framed.fits and _could_rise(setup, one.things[0].nebula.dec_deg, reach)
+    ]
+    found, note = find_all_groups(some, framing, progress=progress)
+    needs = panels_of(
+        setup, wish, framing, [one.members for one in found], [one.framed for one in found], progress=progress
+    )
+    return [Candidate(one.members, one.framed, need) for one, need in zip(found, needs, strict=True)], note
+
+
+def _could_rise(setup: Setup, dec_deg: float, spare_deg: float) -> bool:
+    return any(
+        greatest_altitude_deg(one, dec_deg) + spare_deg >= one.lowest_altitude_deg for one in setup.sites
     )
 
 
@@ -137,8 +163,10 @@ def present_angle_deg(setup: Setup, wish: TargetWish) -> float | None:
     return None if angle is None else angle % setup.camera.field.period_deg
 
 
-def _hours(setup: Setup, nights: Nights, frames: Sequence[Framed], progress: Progress | None) -> SeasonHours:
-    centers = np.array([one.placement.center_deg for one in frames], dtype=float).reshape(-1, 2)
+def _hours(
+    setup: Setup, nights: Nights, candidates: Sequence[Candidate], progress: Progress | None
+) -> SeasonHours:
+    centers = np.array([one.framed.placement.center_deg for one in candidates], dtype=float).reshape(-1, 2)
     return season_hours(
         sky_to_vector(centers[:, 0], centers[:, 1]),
         setup.sites,
@@ -147,44 +175,3 @@ def _hours(setup: Setup, nights: Nights, frames: Sequence[Framed], progress: Pro
         flip_after_s=flip_after_s(setup.mount),
         progress=progress,
     )
-
-
-def _target(
-    setup: Setup,
-    nights: Nights,
-    thing: Thing,
-    framed: Framed,
-    needs: tuple[int | None, int | None],
-    hours: SeasonHours,
-    row: int,
-    mark: str | None,
-) -> Target:
-    panels, panels_now = needs
-    evening_hours = _evening_hours(hours, row)
-    names = [one.name for one in setup.filters] or [ANY]
-    dec_deg = float(hours.dec_deg[row])
-    return Target(
-        name=thing.nebula.name,
-        names=thing.nebula.names,
-        kind=thing.nebula.kind,
-        nebulae=(thing.nebula.index,),
-        parts=(),
-        center_deg=framed.placement.center_deg,
-        margin_arcmin=framed.margin_arcmin,
-        position_angle_deg=framed.placement.position_angle_deg,
-        fits_at_deg=framed.fits_at_deg,
-        area_deg2=thing.area_deg2,
-        hours=dict(zip(names, evening_hours.sum(axis=1).tolist(), strict=True)),
-        evening_hours=evening_hours,
-        greatest_altitude_deg=max(greatest_altitude_deg(site, dec_deg) for site in setup.sites),
-        panels=panels,
-        margin_now_arcmin=framed.margin_now_arcmin,
-        panels_now=panels_now,
-        cost=least_cost(setup, nights, hours, row, panels),
-        planned_as=mark,
-    )
-
-
-def _evening_hours(hours: SeasonHours, row: int) -> NDArray[np.float64]:
-    seconds = hours.filter_s[:, row] if len(hours.filter_s) else hours.any_s[None, row]
-    return np.asarray(seconds / 3600.0)

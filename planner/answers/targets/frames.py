@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from planner.answers.fit import ANY_ANGLE_ARCMIN, ARCMIN, HOLDS, ROUND, arcs_in_reach, stretches_in_reach
-from planner.mosaic.fit import Opening, Placement, Shape, angles_with_room, placements_at
+from planner.mosaic.fit import Opening, Placement, Shape, placements_at
+from planner.mosaic.fit.each_angles import angles_of_each
 from planner.mosaic.fit.each_best import EachBest, best_of_each
 from planner.progress import Progress
 
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
 __all__ = ["Framed", "Framing", "frames_of"]
 
 Arc = tuple[float, float]
-ALL = ((0.0, 180.0),)
 
 
 @dataclass(frozen=True)
@@ -100,10 +100,7 @@ def frames_of(
     if arcs is None:
         best = _north_up(shapes, opening, best)
     least = framing.margin_asked_arcmin / ARCMIN
-    fits_at = [
-        stretches_in_reach(_stretches(shape, opening, least, one), arcs)
-        for shape, one in zip(shapes, best, strict=True)
-    ]
+    fits_at = [stretches_in_reach(one, arcs) for one in angles_of_each(shapes, opening, least, best)]
     now: list[float | None] = [None] * len(shapes)
     if framing.now_deg is not None:
         placed = placements_at(shapes, opening, math.radians(framing.now_deg))
@@ -111,15 +108,6 @@ def frames_of(
     return tuple(
         Framed(one.placement, angles, margin) for one, angles, margin in zip(best, fits_at, now, strict=True)
     )
-
-
-def _stretches(shape: Shape, opening: Opening, least: float, best: EachBest) -> tuple[Arc, ...]:
-    """Angles with enough room; most shapes have it at all of them, or at none, whatever the rounding."""
-    if best.least >= least:
-        return ALL
-    if best.most < least:
-        return ()
-    return angles_with_room(shape, opening, least, (math.radians(best.placement.position_angle_deg),))
 
 
 def _north_up(shapes: Sequence[Shape], opening: Opening, best: list[EachBest]) -> list[EachBest]:

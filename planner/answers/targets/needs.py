@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planner.answers.fit import ARCMIN, HOLDS
-from planner.mosaic.region import Region
+from planner.mosaic.region import Part, Region
 from planner.night.many import SeasonHours
-from planner.night.settings import Filter, Nights, price_at
+from planner.night.settings import Filter, Nights, Site, price_at
 from planner.progress import Progress
 from planner.request.region import RegionRequest
 from planner.request.request import Request, Setup
@@ -21,7 +22,7 @@ from .rows import rows_needed
 from .sky import Thing
 from .wish import TargetWish
 
-__all__ = ["least_cost", "panels_of"]
+__all__ = ["Needs", "least_cost", "panels_of"]
 
 Needs = tuple[int | None, int | None]
 """Panels at the best angle and at the present one; None where they are not counted."""
@@ -31,53 +32,57 @@ def panels_of(
     setup: Setup,
     wish: TargetWish,
     framing: Framing,
-    things: Sequence[Thing],
+    things: Sequence[tuple[Thing, ...]],
     frames: Sequence[Framed],
     *,
     progress: Progress | None = None,
 ) -> list[Needs]:
-    """Return the panels that each thing needs; None at the best angle where they are more than asked for.
+    """Return the panels that each nebula or group needs; None at the best angle where they are more than asked for.
 
     Parameters
     ----------
     setup : Setup
     wish : TargetWish
     framing : Framing
-    things : sequence of Thing
+    things : sequence of tuple of Thing
+        One each, or a group's members.
     frames : sequence of Framed
         Of each of them.
     progress : callable, optional
     """
     found = []
-    for number, (thing, framed) in enumerate(zip(things, frames, strict=True)):
+    for number, (members, framed) in enumerate(zip(things, frames, strict=True)):
         if progress is not None and not framed.fits:
             progress("counting panels", number / len(things))
-        found.append(_needs(setup, wish, framing, thing, framed))
+        found.append(_needs(setup, wish, framing, members, framed))
     return found
 
 
-def _needs(setup: Setup, wish: TargetWish, framing: Framing, thing: Thing, framed: Framed) -> Needs:
+def _needs(
+    setup: Setup, wish: TargetWish, framing: Framing, things: tuple[Thing, ...], framed: Framed
+) -> Needs:
     if framed.fits:
         best: int | None = 1
-    elif wish.panels == 1 or thing.area_deg2 > wish.panels * framing.field.area_deg2:
+    elif wish.panels == 1 or things[0].area_deg2 > wish.panels * framing.field.area_deg2:
         return None, None
     else:
-        best = _in_rows(setup, framing, thing, None)
+        best = _in_rows(setup, framing, things, None)
         if best > wish.panels:
             return None, None
     margin = framed.margin_now_arcmin
     if margin is None:
         return best, None
-    return best, 1 if margin >= HOLDS * ARCMIN else _in_rows(setup, framing, thing, framing.now_deg)
+    return best, 1 if margin >= HOLDS * ARCMIN else _in_rows(setup, framing, things, framing.now_deg)
 
 
-def _in_rows(setup: Setup, framing: Framing, thing: Thing, angle_deg: float | None) -> int:
+def _in_rows(setup: Setup, framing: Framing, things: tuple[Thing, ...], angle_deg: float | None) -> int:
     """Panels in rows: at least two, as one frame is too small."""
     assert setup.camera is not None
     request = Request(
-        title=thing.nebula.name, camera=setup.camera, region=RegionRequest(object=thing.nebula.name)
+        title=things[0].nebula.name, camera=setup.camera, region=RegionRequest(object=things[0].nebula.name)
     )
-    region = Region.from_rings(thing.rings)
+    parts = [Part(one.nebula.name, Region.from_rings(one.rings)) for one in things]
+    region = parts[0].region if len(parts) == 1 else Region.from_parts(parts)
     return max(2, rows_needed(setup, request, region, angle_deg, framing.arcs_deg))
 
 
@@ -96,12 +101,17 @@ def least_cost(
     """
     if panels is None or not setup.filters or len(setup.sites) != 1 or not setup.sites[0].hour_price:
         return None
-    prices = np.array([price_at(setup.sites[0], float(light)) for light in hours.illumination])
+    prices = _prices(setup.sites[0], tuple(hours.illumination.tolist()))
     costs = [
         _cheapest(hours.filter_s[k, row] / 3600.0, prices, panels * _hours_needed(one, nights))
         for k, one in enumerate(setup.filters)
     ]
     return None if any(math.isinf(one) for one in costs) else float(sum(costs))
+
+
+@lru_cache(maxsize=8)
+def _prices(site: Site, illumination: tuple[float, ...]) -> NDArray[np.float64]:
+    return np.array([price_at(site, light) for light in illumination])
 
 
 def _hours_needed(chosen: Filter, nights: Nights) -> float:

@@ -43,6 +43,8 @@ class TargetWish:
         Only nebulae whose middle lies between these declinations, ICRS.
     names : tuple of str
         Only these nebulae.
+    groups : bool
+        Whether groups of nebulae are looked for too.
 
     Raises
     ------
@@ -60,6 +62,7 @@ class TargetWish:
     size_arcmin: tuple[float, float] | None = None
     dec_deg: tuple[float, float] | None = None
     names: tuple[str, ...] = ()
+    groups: bool = True
 
     def __post_init__(self) -> None:
         check_within("the margin", self.margin, 0.0, 0.45, "give a share of the short side, not per cent")

@@ -76,6 +76,7 @@ OPTIONS = (
         help="Only declinations between, degrees.",
     ),
     click.option("--names", multiple=True, metavar="NAMES", help="Only these, by name, with commas between."),
+    click.option("--no-groups", is_flag=True, help="List single nebulae only."),
 )
 
 
@@ -96,6 +97,7 @@ class Given:
     size: tuple[float, float] | None
     declination: tuple[float, float] | None
     names: tuple[str, ...]
+    no_groups: bool
 
 
 def target_options(command: Command) -> Command:
@@ -126,6 +128,7 @@ def wish_of(given: Given, setup: Setup) -> TargetWish:
         size_arcmin=given.size,
         dec_deg=given.declination,
         names=tuple(_split(given.names)),
+        groups=not given.no_groups,
     )
 
 

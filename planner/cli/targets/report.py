@@ -96,7 +96,9 @@ def _stretches(found: tuple[Arc, ...]) -> str:
         return "all"
     start, stop = found[0]
     more = f", +{len(found) - 1}" if len(found) > 1 else ""
-    return f"{round(start) % 180} to {round(stop) % 180}{more}"
+    decimals = 0 if stop - start >= 2.0 else 1
+    ends = (f"{round(end, decimals) % 180.0:.{decimals}f}" for end in (start, stop))
+    return " to ".join(ends) + more
 
 
 def _facts(found: TargetList) -> Iterator[tuple[str, str]]:

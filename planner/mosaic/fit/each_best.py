@@ -21,7 +21,7 @@ from .opening import Opening
 from .shape import Shape
 from .sides import Sides
 
-__all__ = ["EachBest", "best_of_each"]
+__all__ = ["EachBest", "best_of_each", "flat_rooms"]
 
 Array = NDArray[np.float64]
 STEP_DEG = 1.0
@@ -89,7 +89,7 @@ def best_of_each(
 
 def _best(shapes: Sequence[Shape], opening: Opening, arcs: Sequence[Arc] | None) -> list[EachBest]:
     radii = np.array([one.radius_rad for one in shapes])
-    curve = _flat_rooms(corners_of([one.local for one in shapes]), opening)
+    curve = flat_rooms(corners_of([one.local for one in shapes]), opening)
     if arcs is None:
         placements = _best_anywhere(shapes, opening, curve)
     else:
@@ -162,7 +162,7 @@ class _Search:
         return centered(self.corners, self.opening, centers, self.allowed(angles_rad), rounds=rounds)
 
 
-def _flat_rooms(corners: Array, opening: Opening) -> Array:
+def flat_rooms(corners: Array, opening: Opening) -> Array:
     """Room against the angle in the plane at each shape's middle, a degree apart, shape (K, ANGLES)."""
     flat = corners[..., 1:] / corners[..., :1]
     turns = np.radians(STEP_DEG * np.arange(ANGLES))

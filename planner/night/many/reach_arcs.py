@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from planner.night.horizon import highest_limit_deg, limit_deg
 from planner.night.settings import Site
 
-__all__ = ["ReachArcs", "above_limits", "reach_arcs"]
+__all__ = ["ReachArcs", "above_limits", "exactly_above", "in_reach_of", "reach_arcs"]
 
 Array = NDArray[np.float64]
 COUNT = 1440
@@ -59,6 +59,13 @@ def reach_arcs(site: Site, dec_rad: Array) -> ReachArcs:
     arc = np.concatenate([arc, np.tile([-np.inf, np.inf], (len(always), 1))])
     order = np.argsort(row, kind="stable")
     return ReachArcs(row[order], arc[order], _delicate(margin))
+
+
+def in_reach_of(arcs: ReachArcs) -> NDArray[np.bool_]:
+    """Which places have arcs, or could have some with a small change of declination, shape (N,)."""
+    found = arcs.delicate.copy()
+    found[arcs.row] = True
+    return found
 
 
 def above_limits(site: Site, dec_rad: Array, hour_angle_rad: Array) -> Array:

@@ -22,7 +22,7 @@ from planner.night.observer import Observer, celestial_axes, make_observer
 from planner.night.settings import Filter, Nights, Site
 from planner.progress import Progress
 
-from .reach_arcs import ReachArcs, reach_arcs
+from .reach_arcs import ReachArcs, in_reach_of, reach_arcs
 from .season_spans import Spans, dark_windows, lengths_cut, near_moon_spans, near_sun, transits
 
 __all__ = ["SeasonHours", "season_hours"]
@@ -90,17 +90,19 @@ def season_hours(
     illumination, dark_s = np.zeros(len(evenings)), 0.0
     in_reach, dec_rad = np.zeros(count, dtype=bool), np.zeros(count)
     for number, site in enumerate(sites):
-        season = _SiteSeason(vectors, site, nights, tuple(filters), almanac, flip_after_s)
-        in_reach[season.arcs.row] = True
-        dec_rad = season.dec_rad
+        whole = _SiteSeason(vectors, site, nights, tuple(filters), almanac, flip_after_s)
+        dec_rad = whole.dec_rad
+        in_reach[whole.arcs.row] = True
+        some = np.flatnonzero(in_reach_of(whole.arcs))
+        season = _SiteSeason(vectors[some], site, nights, tuple(filters), almanac, flip_after_s)
         for night, date in enumerate(evenings):
             if progress is not None:
                 progress("adding up hours", (number + night / len(evenings)) / len(sites))
             evening = season.evening(date)
             windows = season.windows(evening)
-            any_s[:, night] += windows.seconds(count)
+            any_s[some, night] += windows.seconds(len(some))
             for chosen, seconds in enumerate(season.filter_seconds(evening, windows)):
-                filter_s[chosen, :, night] += seconds
+                filter_s[chosen, some, night] += seconds
             dark_s += 3600.0 * evening.dark_hours
             if number == 0:
                 illumination[night] = evening.moon_illumination
