@@ -82,9 +82,9 @@ def test_handover_has_a_folder_and_an_index_for_each(shared, tmp_path, capsys):
     assert err.startswith("planner: tables cannot be written: the plan has no [[tables]]")
 
 
-def test_review_counts_for_both_and_nights_takes_it(shared, tmp_path, capsys):
-    run(capsys, "plan", shared, "--out", tmp_path / "out", "--no-chart")
-    document = json.loads((tmp_path / "out" / "plan.json").read_text())
+def frames_but_the_first(shared, tmp_path, capsys):
+    """Frames of every panel of both instruments but the first ones; returns their folder."""
+    document = json.loads(run(capsys, "plan", shared, "--json")[1])
     folder = tmp_path / "frames"
     folder.mkdir()
     for one in document["instruments"]:
@@ -98,6 +98,11 @@ def test_review_counts_for_both_and_nights_takes_it(shared, tmp_path, capsys):
                 center=place,
                 **{"FILTER": one["filters"][0], "EXPTIME": 1200.0, "DATE__OBS": "2027-01-05T01:00:00"},
             )
+    return folder
+
+
+def test_review_counts_for_both_and_nights_takes_it(shared, tmp_path, capsys):
+    folder = frames_but_the_first(shared, tmp_path, capsys)
     again = tmp_path / "again.toml"
     code, out, err = run(
         capsys, "review", shared, folder, "--out", tmp_path / "review", "--reshoot", again, "--no-solve"
@@ -119,6 +124,26 @@ def test_review_counts_for_both_and_nights_takes_it(shared, tmp_path, capsys):
         ("Wide pier", "A1"),
         ("Fine pier", "A1"),
     }
+
+
+def test_progress_is_summed_over_both(shared, tmp_path, capsys):
+    folder = frames_but_the_first(shared, tmp_path, capsys)
+    arguments = ("progress", shared, folder, "--now", "2027-01-06", "--no-solve")
+    code, out, err = run(capsys, *arguments, "--json")
+    assert code == 1 and "Wide pier: 2 exposures of 1 panel are still wanted" in err
+    document = json.loads(out)
+    parts = {one["name"]: one["progress"] for one in document["instruments"]}
+    for one in document["filters"]:
+        rows = [row for part in parts.values() for row in part["panels"] if row["filter"] == one["name"]]
+        done = sum(min(row["seconds"], row["wanted_seconds"]) for row in rows)
+        assert one["share"] == pytest.approx(done / sum(row["wanted_seconds"] for row in rows), abs=1e-6)
+        assert 0.5 < one["share"] < 1.0
+    assert document["finished"] is False
+    last = [part.get("evening_of_last") for part in parts.values()]
+    assert document.get("evening_of_last") == (None if None in last else max(last))
+    assert {block["panel"] for part in parts.values() for block in part["tonight"]} <= {"A1"}
+    code, out, _ = run(capsys, *arguments)
+    assert code == 1 and "Shell, shared: together" in out and SUN_CAUTION in out
 
 
 @pytest.mark.parametrize(

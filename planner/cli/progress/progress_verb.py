@@ -25,9 +25,11 @@ from planner.errors import InputError
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.answers.progress import MosaicProgress
+    from planner.frames.review.limits import Limits
     from planner.frames.review.review import Review
     from planner.night.timetable import Goal
     from planner.progress import Effort, Progress
+    from planner.request.request import Request
 
 __all__ = ["progress_verb"]
 
@@ -66,9 +68,13 @@ def progress_verb(**options: Any) -> int:
     python -m planner progress sample_targets/vela_shell.toml frames
     python -m planner progress plan.toml frames --now 2027-02-01 --out out
     """  # noqa: D301 - click reads the escape
+    from planner.files.plan_file.shared import shares_mosaic
+
     asked = _Options(**options)
     now = moment(asked.now)
     check_folder(asked.folder)
+    if shares_mosaic(asked.file):
+        return _shared(asked, now)
     with progress_shown() as progress:
         standing = _standing(asked, now, progress)
         contents = _contents(standing) if asked.out else {}
@@ -93,6 +99,35 @@ class _Options:
     scale_limit: float | None
     solve: bool
     effort: Effort
+
+    def limits(self, request: Request) -> Limits:
+        """Limits of a good frame, as asked or as the plan has them."""
+        from planner.frames.review.limits import Limits
+
+        return Limits.of_plan(
+            request,
+            offset_arcmin=self.offset_limit,
+            angle_deg=self.angle_limit,
+            scale_percent=self.scale_limit,
+        )
+
+
+def _shared(asked: _Options, now: dt.date | dt.datetime) -> int:
+    """Tell it of a mosaic that several instruments share."""
+    from planner.cli.shared.progress import SharedProgressWork
+
+    return SharedProgressWork(
+        asked.file,
+        asked.folder,
+        asked.out,
+        asked.as_json,
+        asked.solve,
+        now,
+        asked.goal,
+        asked.effort,
+        asked.limits,
+        _contents,
+    ).run()
 
 
 def moment(text: str | None) -> dt.date | dt.datetime:
@@ -134,23 +169,16 @@ def _standing(asked: _Options, now: dt.date | dt.datetime, progress: Progress) -
 
 
 def _review(asked: _Options, plan: Plan, progress: Progress) -> Review:
-    from planner.frames.review.limits import Limits
     from planner.frames.review.reading import FrameReader
     from planner.frames.review.review import review_folder
     from planner.frames.solve.frame_solver import FrameSolver
 
-    limits = Limits.of_plan(
-        plan.request,
-        offset_arcmin=asked.offset_limit,
-        angle_deg=asked.angle_limit,
-        scale_percent=asked.scale_limit,
-    )
     solver = FrameSolver(plan.request.camera, plan.mosaic.panels) if asked.solve else None
     return review_folder(
         plan.request,
         plan.mosaic,
         asked.folder,
-        limits=limits,
+        limits=asked.limits(plan.request),
         reader=FrameReader(solver),
         progress=progress,
     )

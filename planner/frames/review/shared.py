@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.proof.cover import Gap
 from planner.request.request import Request
+from planner.request.settled import panels_mark
 from planner.rig.camera import Camera
 from planner.rig.plate_solution import PlateSolution
 
@@ -63,12 +64,17 @@ class SharedReview:
     ----------
     review : Review
         Of all instruments together: rows and frames name theirs; the drift is empty.
-    drifts : dict of str to Drift
-        Name of an instrument to how its angle ran.
+    each : dict of str to Review
+        Name of an instrument to what its own frames came to; coverage and depth are those of all.
     """
 
     review: Review
-    drifts: dict[str, Drift]
+    each: dict[str, Review]
+
+    @property
+    def drifts(self) -> dict[str, Drift]:
+        """Name of an instrument to how its angle ran."""
+        return {name: one.drift for name, one in self.each.items()}
 
 
 def review_shared_folder(
@@ -174,8 +180,8 @@ class _SharedWork:
             unread_folders=unread,
             moonlight_untold=untold,
         )
-        drifts = {one.name: work.angles.drift() for one, work in zip(self.parts, self.works, strict=True)}
-        return SharedReview(review, drifts)
+        parts = zip(self.parts, self.works, strict=True)
+        return SharedReview(review, {one.name: _own(review, one, work) for one, work in parts})
 
     def _verdicts(self) -> dict[Verdict, int]:
         sums: dict[Verdict, int] = {}
@@ -214,6 +220,25 @@ class _SharedWork:
         for part, work in zip(self.parts, self.works, strict=True):
             for row in all_to_reshoot(work.mosaic, work.request.filters, work.tally, gap, gaps):
                 yield replace(row, instrument=part.name)
+
+
+def _own(review: Review, part: ReviewPart, work: ReviewWork) -> Review:
+    """What the frames of one instrument came to, told as of a mosaic of its own."""
+    filters = [one.name for one in part.request.filters]
+    return replace(
+        review,
+        verdicts=dict(work.tally.verdicts),
+        panels=tuple(replace(row, instrument=None) for row in review.panels if row.instrument == part.name),
+        uncovered_deg2={name: review.uncovered_deg2[name] for name in filters},
+        reshoot=tuple(replace(row, instrument=None) for row in review.reshoot if row.instrument == part.name),
+        drift=work.angles.drift(),
+        shots=work.shots.shots(),
+        flats=work.flats.counts(),
+        flats_missing=work.flats.missing(work.tally.good()),
+        made_up=work.made_up,
+        title=part.request.title,
+        panels_mark=panels_mark(part.mosaic.panels),
+    )
 
 
 def _whole_field(camera: Camera) -> tuple[float, float]:
