@@ -31,7 +31,7 @@ class BestAngles:
     angles_deg : tuple of float
         Rising, in [0, period).
     readings_deg : tuple of float
-        The division that shows each, with the least travel; empty without a device.
+        The division that shows each, of several the nearest to the present reading, or to 0; empty without a device.
     served : float
         Sum of the weights of what fits at one of them at least.
     targets : int
@@ -92,7 +92,7 @@ def best_rows(
         found.append(
             BestAngles(
                 angles,
-                readings_of(angles, device, fitting.period_deg, start_deg),
+                _nearest_readings(angles, device, fitting.period_deg, start_deg),
                 float(fitting.weight_array[held].sum()),
                 int(held.sum()),
             )
@@ -111,6 +111,15 @@ def readings_of(
         return ()
     choices = [_divisions(device, angle, period_deg) for angle in angles_deg]
     return tuple(round(one, DECIMALS) for one in least_travel(choices, start_deg=start_deg))
+
+
+def _nearest_readings(
+    angles_deg: tuple[float, ...], device: AngleDevice | None, period_deg: float, start_deg: float | None
+) -> tuple[float, ...]:
+    """Return a reading for each angle on its own: they have no order yet."""
+    return tuple(
+        reading for angle in angles_deg for reading in readings_of((angle,), device, period_deg, start_deg)
+    )
 
 
 def _divisions(device: AngleDevice, angle_deg: float, period_deg: float) -> list[float]:

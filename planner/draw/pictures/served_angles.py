@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import matplotlib
 import numpy as np
@@ -139,12 +139,11 @@ def _draw_lanes(axes: Axes, service: AngleService, lanes: list[int], palette: Pa
     """Draw one bar for each stretch of each of these targets."""
     fitting, holds = service.fitting, service.fitting.holds(_middle(service))
     for row, number in enumerate(lanes):
-        colour = palette.panel if holds[number] else palette.region
+        look = _look(palette, fits=bool(holds[number]))
         for start, stop in fitting.joined_deg[number]:
+            width = max(stop - start, NARROWEST_DEG)
             for turn in (-fitting.period_deg, 0.0):
-                axes.barh(
-                    row, max(stop - start, NARROWEST_DEG), left=start + turn, height=0.62, color=colour, lw=0
-                )
+                axes.barh(row, width, left=start + turn, height=0.62, **look)
     axes.set_yticks(
         range(len(lanes)), [_short(fitting.names[one], LONGEST_NAME) for one in lanes], fontsize=8
     )
@@ -163,9 +162,16 @@ def _draw_lanes(axes: Axes, service: AngleService, lanes: list[int], palette: Pa
 def _keys(service: AngleService, palette: Palette) -> list[Patch]:
     where = "now" if service.now_deg is not None else "at the best angle"
     return [
-        Patch(color=palette.panel, label=f"fits {where}: lost beyond its bar"),
-        Patch(color=palette.region, label=f"does not fit {where}: won within its bar"),
+        Patch(**_look(palette, fits=True), label=f"fits {where}: lost beyond its bar"),
+        Patch(**_look(palette, fits=False), label=f"does not fit {where}: won within its bar"),
     ]
+
+
+def _look(palette: Palette, *, fits: bool) -> dict[str, Any]:
+    """Return how a bar looks: full, or hatched, so that red light tells them apart too."""
+    if fits:
+        return {"facecolor": palette.panel, "lw": 0}
+    return {"facecolor": "none", "edgecolor": palette.region, "hatch": "/////", "lw": 1.0}
 
 
 def _dress(axes: Axes, service: AngleService, palette: Palette) -> None:
