@@ -15,8 +15,10 @@ from .practice.practice_part import ask_for_practice, made_up_folder, show_what_
 from .review_tables import show_review
 from .reviewed import Reviewed
 from .state import mirror, tab
+from .watching.switch import follow_switch, stop_following
 
 if TYPE_CHECKING:
+    from planner.frames.review.limits import Limits
     from planner.frames.review.review import FrameResult
     from planner.frames.solve.solution_cards import Cards
 
@@ -36,10 +38,14 @@ def review_part(plan: Any) -> None:
     left, right = st.columns([2, 5], gap="large")
     with left:
         asked = _ask()
+        follows = follow_switch()
         practice = ask_for_practice(plan)
     with right:
-        if asked or practice:
+        if practice or (asked and not follows):
+            stop_following()
             _run(plan, practice=practice)
+        if follows and not practice:
+            _follow(plan)
         found: Reviewed | None = st.session_state.get("reviewed")
         if found is None:
             st.caption("Frames are only read, never changed.")
@@ -85,6 +91,21 @@ def _ask() -> bool:
         return bool(st.form_submit_button("Review", type="primary"))
 
 
+def _follow(plan: Any) -> None:
+    """Follow the folder that was given last."""
+    from .watching.follow_part import follow_part
+
+    typed = str(st.session_state["review_folder"]).strip()
+    if st.session_state["review_files"] or not typed:
+        st.info("A folder on this machine can be followed: type its path and press Review. Uploads stay as they are.")
+        return
+    try:
+        follow_part(plan, typed_path(typed), _limits(plan), solve=bool(st.session_state["review_solve"]))
+    except PlannerError as error:
+        stop_following()
+        st.error(str(error))
+
+
 def _run(plan: Any, *, practice: bool) -> None:
     """Review; a folder that is refused does not leave the review before it in its place."""
     st.session_state.pop("reviewed", None)
@@ -107,20 +128,25 @@ def _folder() -> Path:
     return typed_path(typed)
 
 
-def _reviewed(plan: Any, folder: Path) -> Reviewed:
+def _limits(plan: Any) -> Limits:
     from planner.frames.review.limits import Limits
-    from planner.frames.review.reading import FrameReader
-    from planner.frames.review.review import review_folder
-    from planner.frames.solve.frame_solver import FrameSolver
 
     state = st.session_state
-    limits = Limits.of_plan(
+    return Limits.of_plan(
         plan.request,
         offset_arcmin=state["review_offset"],
         angle_deg=state["review_angle"],
         scale_percent=state["review_scale"],
     )
-    solver = FrameSolver(plan.request.camera, plan.mosaic.panels) if state["review_solve"] else None
+
+
+def _reviewed(plan: Any, folder: Path) -> Reviewed:
+    from planner.frames.review.reading import FrameReader
+    from planner.frames.review.review import review_folder
+    from planner.frames.solve.frame_solver import FrameSolver
+
+    limits, solve = _limits(plan), st.session_state["review_solve"]
+    solver = FrameSolver(plan.request.camera, plan.mosaic.panels) if solve else None
     frames: list[FrameResult] = []
     solved: dict[Path, Cards] = {}
     with st.status("Reviewing the frames") as box:

@@ -25,42 +25,14 @@ from planner.frames.review.stamps import FolderStamps, Stamp, folder_stamps
 from planner.frames.review.standing import Standing, StandingCount
 from planner.progress import Progress
 
-from .news import WatchState, told_changes
+from .news import Look, WatchState, told_changes
 
-__all__ = ["FolderWatch", "Look"]
+__all__ = ["FolderWatch"]
 
 PATIENCE_S = 60.0
 """A file that cannot be read whole counts as still being written until it has not changed for so long."""
 JUDGE_EVERY_S = 1.0
 """Frames read are judged at least so often."""
-
-
-@dataclass(frozen=True)
-class Look:
-    """What one look at the folder gave.
-
-    Parameters
-    ----------
-    results : tuple of FrameResult
-        Frames read now, as judged; those of the index are not told again.
-    news : tuple of str
-        Changes of state, one plain line each.
-    changed : bool
-        Whether the review is another one than before.
-    waiting : int
-        Frames that are still being written.
-    left : int
-        Frames that were not read yet for want of time.
-    flats : tuple of ReadFrame
-        Flats read now.
-    """
-
-    results: tuple[FrameResult, ...] = ()
-    news: tuple[str, ...] = ()
-    changed: bool = False
-    waiting: int = 0
-    left: int = 0
-    flats: tuple[ReadFrame, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -85,6 +57,8 @@ class FolderWatch:
         Of frames already read; whoever shows a look saves it afterwards.
     clock : callable
         Seconds that only ever grow, whatever happens to the time of day.
+    keep : int
+        How many frames are kept as judged, in `kept` by name.
     """
 
     def __init__(
@@ -96,7 +70,10 @@ class FolderWatch:
         reader: FrameReader,
         index: ReadIndex,
         clock: Callable[[], float] = time.monotonic,
+        keep: int = 0,
     ) -> None:
+        self.kept: dict[str, FrameResult] = {}
+        self._keep = keep
         self.folder, self.index, self._clock = folder, index, clock
         self._unreadable: dict[str, tuple[Stamp, ReadFrame]] = {}
         self._waiting: dict[str, tuple[Stamp, float]] = {}
@@ -117,6 +94,7 @@ class FolderWatch:
     def _begin_count(self) -> None:
         self._work = ReviewWork(self.plan.request, self.plan.mosaic, self.limits)
         self._count = StandingCount(self._work)
+        self.kept.clear()
         self._latest_day, self._turned = -math.inf, ""
         self.standing: Standing = self._count.now()
 
@@ -291,6 +269,8 @@ class FolderWatch:
             self._counted[name] = _Counted(self._listing.stamps[name], line)
             if result is not None:
                 self._note_turn(name, frame, result)
+                if len(self.kept) < self._keep:
+                    self.kept[name] = result
             shown += [result or frame] * fresh
         list(results)
         return shown

@@ -4,17 +4,48 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from planner.frames.review.match import VERDICT_WORDS
+from planner.frames.review.reading import ReadFrame
+from planner.frames.review.review import FrameResult
 from planner.frames.review.standing import Standing
 
-__all__ = ["WatchState", "summary", "told_changes"]
+__all__ = ["Look", "WatchState", "look_lines", "summary", "told_changes"]
 
 ANY = ""
 """Stands for frames of any filter, and for a panel of a plan without filters."""
 MOST_LINES = 12
 """More lines than so many at once are put together."""
+
+
+@dataclass(frozen=True)
+class Look:
+    """What one look at the folder gave.
+
+    Parameters
+    ----------
+    results : tuple of FrameResult
+        Frames read now, as judged; those of the index are not told again.
+    news : tuple of str
+        Changes of state, one plain line each.
+    changed : bool
+        Whether the review is another one than before.
+    waiting : int
+        Frames that are still being written.
+    left : int
+        Frames that were not read yet for want of time.
+    flats : tuple of ReadFrame
+        Flats read now.
+    """
+
+    results: tuple[FrameResult, ...] = ()
+    news: tuple[str, ...] = ()
+    changed: bool = False
+    waiting: int = 0
+    left: int = 0
+    flats: tuple[ReadFrame, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -112,6 +143,34 @@ def _gap_lines(before: WatchState, after: WatchState, standing: Standing) -> Ite
             yield f"a gap is closed: good {of_filter} cover the whole region"
         elif key in before.covered - after.covered:
             yield f"a gap is open: good {of_filter} leave {area:.4g} square degrees of the region uncovered"
+
+
+def look_lines(look: Look, folder: Path) -> list[str]:
+    """Frames judged and flats found by a look, a line each.
+
+    Parameters
+    ----------
+    look : Look
+    folder : Path
+        File names are told relative to it.
+    """
+    frames = [_frame_line(one, folder) for one in look.results]
+    return frames + [_flat_line(one, folder) for one in look.flats]
+
+
+def _frame_line(result: FrameResult, folder: Path) -> str:
+    name = result.path.relative_to(folder).as_posix()
+    words = VERDICT_WORDS[result.verdict]
+    return _joined(name, words, result.panel or "-", result.filter or "-", result.reason)
+
+
+def _flat_line(flat: ReadFrame, folder: Path) -> str:
+    angle = "" if flat.angle_deg is None else f"position angle {flat.angle_deg:.2f}"
+    return _joined(flat.path.relative_to(folder).as_posix(), "flat", "-", flat.filter or "-", angle)
+
+
+def _joined(*parts: str) -> str:
+    return "  ".join(part for part in parts if part)
 
 
 def summary(standing: Standing, *, waiting: int = 0, left: int = 0) -> str:

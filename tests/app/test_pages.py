@@ -557,6 +557,29 @@ def test_a_folder_of_frames_is_reviewed(app, tmp_path):
     assert "File name too long" in app.error[0].value
 
 
+def test_a_folder_is_followed_while_the_switch_is_on(app, tmp_path):
+    turn_to(app, "review")
+    app.toggle(key="review_follow").set_value(True).run()
+    assert "type its path and press Review" in app.info[0].value
+    plan = make_plan(request(app))
+    folder, first = frames_of(plan, tmp_path / "frames"), plan.mosaic.panels[0]
+    app.text_input(key="review_folder").set_value(str(folder))
+    press(app, "Review")
+    assert any(one.value.startswith("Following: 4 frames (4 good)") for one in app.caption)
+    solved_frame(folder / "turned.fits", 50.0, (first.ra_deg, first.dec_deg))
+    healthy(app.run())  # as the page does by itself every two seconds
+    assert app.session_state["reviewed"].review.verdicts == {"good": 4, "turned": 1}
+    assert any("4 good, 1 turned" in block.value for block in app.markdown)
+    assert any("* the camera is turned: turned.fits is turned by" in one.value for one in app.text)
+    assert any("turned.fits  turned  " in one.value for one in app.code)
+    app.toggle(key="review_follow").set_value(False).run()
+    assert not any(one.value.startswith("Following") for one in app.caption)
+    app.text_input(key="review_folder").set_value(str(tmp_path / "nowhere"))
+    app.toggle(key="review_follow").set_value(True)
+    press(app, "Review")
+    assert "there is no such folder" in app.error[0].value
+
+
 def test_good_frames_are_laid_together_when_told_to(app, tmp_path):
     from PIL import Image
 

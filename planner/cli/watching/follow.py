@@ -16,16 +16,14 @@ from planner.errors import FileError, PlannerError
 from planner.files.output import Content, is_ours, write_paths
 from planner.files.read_index import INDEX_NAME, ReadIndex
 from planner.files.solution_file import write_solution
-from planner.frames.review.match import VERDICT_WORDS
-from planner.frames.review.reading import FrameReader, ReadFrame
-from planner.frames.review.review import FrameResult
+from planner.frames.review.reading import FrameReader
 from planner.frames.solve.frame_solver import FrameSolver, SolvedFrame
 from planner.progress import Progress
 from planner.request.request import Request
-from planner.watch.folder_watch import FolderWatch, Look
+from planner.watch.folder_watch import FolderWatch
 from planner.watch.followed_plan import FollowedPlan
 from planner.watch.lock import watched
-from planner.watch.news import summary
+from planner.watch.news import Look, look_lines, summary
 
 from .change_command import ChangeCommand
 from .foot import Foot
@@ -152,10 +150,8 @@ class _Following:
         self.foot.line(f"stopped; {summary(self.watch.standing, waiting=0)}")
 
     def _tell(self, look: Look) -> None:
-        for result in look.results:
-            self.foot.line(self._line(result))
-        for flat in look.flats:
-            self.foot.line(self._flat_line(flat))
+        for line in look_lines(look, self.asked.folder):
+            self.foot.line(line)
         for line in look.news:
             self._news(line)
         self._say_faults()
@@ -170,22 +166,6 @@ class _Following:
     def _say_faults(self) -> None:
         for fault in self.command.faults() if self.command is not None else ():
             self.foot.line(f"! {fault}")
-
-    def _line(self, result: FrameResult) -> str:
-        name = result.path.relative_to(self.asked.folder).as_posix()
-        parts = [
-            name,
-            VERDICT_WORDS[result.verdict],
-            result.panel or "-",
-            result.filter or "-",
-            result.reason,
-        ]
-        return "  ".join(part for part in parts if part)
-
-    def _flat_line(self, flat: ReadFrame) -> str:
-        name = flat.path.relative_to(self.asked.folder).as_posix()
-        angle = "" if flat.angle_deg is None else f"position angle {flat.angle_deg:.2f}"
-        return "  ".join(part for part in (name, "flat", flat.filter or "-", angle) if part)
 
     def _write(self, *, pictures: bool) -> None:
         """Replace review.json, with the pictures where they are due."""
