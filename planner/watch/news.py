@@ -193,5 +193,7 @@ def summary(standing: Standing, *, waiting: int = 0, left: int = 0) -> str:
         if not standing.gap_deg2[None]
         else f"{standing.gap_deg2[None]:.3g} square degrees open",
     ]
+    if standing.made_up:
+        parts.append(f"{standing.made_up} made up, to practise with")
     parts += [f"{waiting} still being written"] * bool(waiting) + [f"{left} to be read"] * bool(left)
     return "; ".join(parts)

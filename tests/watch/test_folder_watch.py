@@ -13,6 +13,7 @@ from planner.frames.review.limits import Limits
 from planner.frames.review.reading import FrameReader
 from planner.frames.review.review import review_folder
 from planner.watch.folder_watch import PATIENCE_S, FolderWatch
+from planner.watch.news import summary
 from tests.frames.small_plan import small_plan, write_all, write_solved
 
 
@@ -343,6 +344,16 @@ def test_unsolved_frames_are_tried_again_only_for_another_way(scene):
     index, stamp = scene.open[-1], next(iter(scene.open[-1]._entries.values())).stamp
     assert index.find("1.fits", stamp, "as it is") == replace(frame, path=type(frame.path)())
     assert index.find("1.fits", stamp, "by a solver") is None
+
+
+def test_made_up_frames_are_told(scene):
+    scene.write("1.fits", MADEUP=True)
+    scene.write("2.fits")
+    watch = scene.watch()
+    scene.look(watch)
+    assert "; 1 made up, to practise with" in summary(watch.standing)
+    assert document(watch) == plain_document(scene)
+    assert document(watch)["made_up"] == 1
 
 
 def test_flats_are_told_and_counted_apart(scene):

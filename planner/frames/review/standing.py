@@ -28,12 +28,15 @@ class Standing:
         All panels with all filters of the plan, by panel.
     gap_deg2 : dict of str or None to float
         What good frames of each filter, and of any (None), leave of the region, square degrees.
+    made_up : int
+        Frames that a rehearsal made up.
     """
 
     verdicts: dict[Verdict, int]
     complete: frozenset[tuple[str, str | None]]
     wanted: tuple[tuple[str, str | None], ...]
     gap_deg2: dict[str | None, float]
+    made_up: int = 0
 
     @property
     def frames(self) -> int:
@@ -78,7 +81,9 @@ class StandingCount:
         for name in names:
             self._close(name, new)
         gaps = {name: self._gaps[name].area_deg2 for name in names}
-        return Standing(dict(self.work.tally.verdicts), self._complete(), self._wanted(), gaps)
+        return Standing(
+            dict(self.work.tally.verdicts), self._complete(), self._wanted(), gaps, self.work.made_up
+        )
 
     def _close(self, name: str | None, new: Footprints) -> None:
         before = self._gaps.get(name)
