@@ -337,7 +337,7 @@ def test_what_is_kept_is_bounded_by_its_weight():
 
 @pytest.mark.parametrize("path", sample_files().values(), ids=lambda path: path.stem)
 def test_rows_come_first_and_are_proven(path):
-    request = read_plan_file(path)
+    request = Session.open(path).request
     rows = PlanDesk().answer(request)
     assert rows.stage == "rows" and rows.plan.request == request
     assert rows.plan.mosaic.covered and not rows.plan.shortfalls

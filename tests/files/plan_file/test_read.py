@@ -15,6 +15,7 @@ from planner.files.plan_file.read import (
     request_from_document,
     request_from_text,
 )
+from planner.files.plan_file.shared import read_shared_file
 from planner.request.request import MosaicRequest, Setup
 from planner.rig.camera import Camera
 
@@ -328,8 +329,12 @@ def test_samples_are_read(path):
     elif path.stem.endswith("_season"):
         assert len(read_season_file(path).requests) == 3
     else:
-        request = read_plan_file(path)
-        assert request.nights and request.sites and request.filters and request.angle_device
+        shared = path.stem.endswith("_shared")
+        requests = (
+            [one.request for one in read_shared_file(path).instruments] if shared else [read_plan_file(path)]
+        )
+        for request in requests:
+            assert request.nights and request.sites and request.filters and request.angle_device
 
 
 def test_reading_is_light():
