@@ -11,6 +11,7 @@ from planner.request.region import JOINS, LEVELS
 from planner.request.request import Request
 from planner.session.forms import FORMS, convert_region, full_picture_edits
 
+from .composing.around_part import around_part
 from .composing.fit_part import fit_buttons, lay_out_button
 from .composing.format_part import format_part, shares_words
 from .composing.keep_part import keep_part, listed_words
@@ -80,6 +81,7 @@ def region_part(request: Request, plan: Any) -> None:
     plan_form("region", rows)
     add_part()
     fit_buttons(plan)
+    around_part(request)
     _form_part(plan)
 
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from planner.mosaic.region import Region
     from planner.request.request import Request
 
-__all__ = ["best_picture_angle", "frame_edits", "frame_fit", "picture_edits"]
+__all__ = ["best_picture_angle", "frame_edits", "frame_edits_at", "frame_fit", "picture_edits"]
 
 DECIMALS = 6
 """Of a frame's centre and angle, degrees: 4 milliarcseconds."""
@@ -81,10 +81,11 @@ def frame_edits(request: Request, region: Region, angle_deg: float | None = None
             f"at {angle_deg:g} degrees {-placement.room * ARCMIN:.1f} arc minutes would be cut; choose an angle "
             f"such as {fit.placement.position_angle_deg:.1f}"
         )
-    return _frame(placement)
+    return frame_edits_at(placement)
 
 
-def _frame(placement: Placement) -> Edits:
+def frame_edits_at(placement: Placement) -> Edits:
+    """Return the edits that make a frame the one panel, where it was found to stand."""
     ra_deg, dec_deg = placement.center_deg
     angle = round(placement.position_angle_deg, DECIMALS)
     panel = {

@@ -1,0 +1,1 @@
+"""Composing without a screen: what fits with a nebula."""
