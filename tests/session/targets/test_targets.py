@@ -87,6 +87,18 @@ def test_frames_are_the_best_at_that_angle(angle):
         )
 
 
+def test_counts_at_random_angles_by_fitting_anew():
+    """What the curve says is served, against every target placed at that angle by itself."""
+    from planner.answers.targets.served import angle_service
+
+    found = small_list()
+    nebulae, service = found.nebulae, angle_service(found)
+    for angle in np.random.default_rng(5).uniform(0, 180, 12):
+        margins = np.array([one.margin_arcmin for one in frames_at(nebulae, found.field, angle)])
+        assert np.abs(margins - found.margin_asked_arcmin).min() > 0.01  # none on the edge
+        assert service.served_at(angle) == (margins > found.margin_asked_arcmin).sum()
+
+
 def test_a_group_has_one_frame_about_all_its_parts():
     found = small_list()
     both = frames_at([group(found), *found.targets[:2]], found.field, 20.0)
