@@ -146,7 +146,7 @@ def _facts(plan: Plan) -> Iterator[str]:
     )
     done = is_to_do(plan).count(False)
     if done:
-        yield f"{done} of them are kept and have all that they want: only the others are listed to be shot."
+        yield f"Panels that are kept and have all that they want: {done}; only the others are listed to be shot."
     yield (
         "Positions are ICRS. Position angles are of the frame's up (towards larger row numbers), degrees east "
         "of north."
