@@ -27,10 +27,12 @@ __all__ = [
     "Cost",
     "Hours",
     "SetupAnswer",
+    "answer_of_plan",
     "best_plan_in_reach",
     "compare_setups",
     "setup_names",
     "setup_request",
+    "sorted_answers",
 ]
 
 
@@ -131,6 +133,11 @@ def compare_setups(
         if progress is not None:
             progress(f"planning with {name}", number / len(setups))
         answers.append(_answer(request, setup, name, effort))
+    return sorted_answers(answers)
+
+
+def sorted_answers(answers: Sequence[SetupAnswer]) -> tuple[SetupAnswer, ...]:
+    """Answers in the order in which they are told: first those that can do it, by hours, by panels, by name."""
     return tuple(sorted(answers, key=_place))
 
 
@@ -173,13 +180,28 @@ def _answer(request: Request, setup: Setup, name: str, effort: Effort) -> SetupA
         plan = best_plan_in_reach(asked, effort)
     except InputError as error:
         return replace(answer, cannot=(str(error),))
+    return replace(answer_of_plan(plan, asked, wished=request), name=name)
+
+
+def answer_of_plan(plan: Plan, asked: Request, *, wished: Request | None = None) -> SetupAnswer:
+    """What a plan comes to; the name is that of the plan.
+
+    Parameters
+    ----------
+    plan : Plan
+    asked : Request
+        What it was made for, before its angles were cut down to those that the device can be set to.
+    wished : Request, optional
+        The plan file's wishes, where the plan is made with another setup.
+    """
     cannot = tuple(_cannot(plan))
-    able = replace(
-        answer,
+    able = SetupAnswer(
+        asked.title,
+        asked.camera.scale_arcsec_px,
         request=asked,
         plan=plan,
         cannot=cannot,
-        notes=tuple(_notes(request, asked)),
+        notes=tuple(_notes(wished or asked, asked)),
         print_width_cm=_print(plan),
     )
     if cannot or not asked.filters:

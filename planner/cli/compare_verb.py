@@ -53,9 +53,16 @@ def compare_verb(
 def _answers(file: Path, setups: tuple[Path, ...], effort: Effort) -> tuple[str, tuple[SetupAnswer, ...]]:
     from planner.answers.compare import compare_setups
     from planner.files.plan_file.read import read_plan_file, read_setup_file
+    from planner.files.plan_file.shared import read_shared_file, shares_mosaic
 
-    request = read_plan_file(file)
     values = [read_setup_file(path) for path in setups]
+    if shares_mosaic(file):
+        from planner.answers.shared.shared_compare import compare_with_shared
+
+        shared = read_shared_file(file)
+        with progress_shown() as progress:
+            return shared.title, compare_with_shared(shared, values, effort=effort, progress=progress)
+    request = read_plan_file(file)
     with progress_shown() as progress:
         return request.title, compare_setups(request, values, effort=effort, progress=progress)
 

@@ -97,7 +97,9 @@ def _follow(plan: Any) -> None:
 
     typed = str(st.session_state["review_folder"]).strip()
     if st.session_state["review_files"] or not typed:
-        st.info("A folder on this machine can be followed: type its path and press Review. Uploads stay as they are.")
+        st.info(
+            "A folder on this machine can be followed: type its path and press Review. Uploads stay as they are."
+        )
         return
     try:
         follow_part(plan, typed_path(typed), _limits(plan), solve=bool(st.session_state["review_solve"]))

@@ -146,6 +146,22 @@ def test_progress_is_summed_over_both(shared, tmp_path, capsys):
     assert code == 1 and "Shell, shared: together" in out and SUN_CAUTION in out
 
 
+def test_compare_sets_both_together_beside_one_alone(shared, tmp_path, capsys):
+    code, out, _ = run(capsys, "compare", shared, tmp_path / "wide.toml", "--json")
+    assert code == 0
+    rows = {row["setup"]: row for row in json.loads(out)["setups"]}
+    together, alone = rows["Wide pier and Fine pier"], rows["Wide pier"]
+    parts = {one["name"]: one for one in json.loads(run(capsys, "plan", shared, "--json")[1])["instruments"]}
+    counts = {name: len(one["panels"]) for name, one in parts.items()}
+    assert together["panels"] == sum(counts.values())
+    # two exposures of 600 s through one filter of each; the other alone through both filters
+    assert together["exposure_hours"] == pytest.approx(sum(counts.values()) * 1200 / 3600)
+    assert alone["exposure_hours"] == pytest.approx(counts["Wide pier"] * 2400 / 3600)
+    assert together["scale_arcsec_px"] < alone["scale_arcsec_px"]
+    assert 0.0 < together["dark_sky_hours"] <= together["exposure_hours"]
+    assert "position_angle_deg" not in together
+
+
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
