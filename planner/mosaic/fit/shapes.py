@@ -77,7 +77,7 @@ def _shapes(corners: Array, of: Index) -> list[Shape]:
     if not len(of):
         return []
     bases = _bases(_middles(corners, _starts(of)))
-    hulls = shapely.convex_hull(_points(corners, bases, of))
+    hulls = shapely.convex_hull(_lines(corners, bases, of))
     flat, thing = shapely.get_coordinates(hulls, return_index=True)
     closing = np.append(thing[1:] != thing[:-1], True) & (shapely.get_type_id(hulls) == 3)[thing]
     flat, thing = flat[~closing], thing[~closing]
@@ -98,15 +98,15 @@ def _bases(middles: Array) -> Array:
     return sky_basis(*vector_to_sky(middles), 0.0)
 
 
-def _points(corners: Array, bases: Array, of: Index) -> NDArray[np.object_]:
+def _lines(corners: Array, bases: Array, of: Index) -> NDArray[np.object_]:
     """All corners of each thing in its own tangent plane, as one line each (twice the same point where it is one)."""
     every = np.repeat(np.arange(len(of)), 1 + (np.bincount(of) == 1)[of])
     return np.asarray(shapely.linestrings(vector_to_plane(corners, bases[of])[every], indices=of[every]))
 
 
 def _round_middles(corners: Array, bases: Array, of: Index) -> Array:
-    """Middles of the smallest circles about the corners, unit vectors."""
-    middles = shapely.get_coordinates(
-        shapely.centroid(shapely.minimum_bounding_circle(_points(corners, bases, of)))
-    )
-    return plane_to_vector(middles, bases)
+    """Middles of the smallest circles about the corners, unit vectors; of a single corner itself."""
+    lines = _lines(corners, bases, of)
+    circles = shapely.centroid(shapely.minimum_bounding_circle(lines))
+    middles = np.where(shapely.is_empty(circles), shapely.get_point(lines, 0), circles)
+    return plane_to_vector(shapely.get_coordinates(middles), bases)
