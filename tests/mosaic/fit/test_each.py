@@ -38,13 +38,12 @@ def test_shapes_are_those_of_each_alone():
     far = sky_to_vector([0.0, 180.0, 90.0], [0.0, 0.0, 80.0])
     found = shapes_around([*rings, [point], [line], [point, line], [far]])
     assert found[-1] is None
-    for one, alone in zip(
-        found, [Shape.around(ring) for ring in [*rings, [point], [line], [point, line]]], strict=False
-    ):
+    each = [Shape.around(ring) for ring in [*rings, [point], [line], [point, line]]]
+    for one, alone in zip(found[:-1], each, strict=True):
         assert len(one.corners) == len(alone.corners)
         apart = np.linalg.norm(one.corners[:, None] - alone.corners, axis=2)
         assert apart.min(axis=1).max() < 1e-12
-        assert one.radius_rad == pytest.approx(alone.radius_rad, abs=1e-9)
+        assert one.radius_rad == pytest.approx(alone.radius_rad, abs=1e-7)  # of an arc cosine next to 0
         assert one.basis[2] == pytest.approx(alone.basis[2], abs=1e-9)
     assert shapes_around([]) == ()
 
@@ -85,7 +84,7 @@ def agree(shape, stretches, angles_deg):
 
 
 def test_angles_at_every_place():
-    some = shapes(0.8, seeds=(1,))
+    some = shapes(0.8, seeds=(1,))[::2]
     found = angles_of_each(some, OPENING, LEAST, best_of_each(some, OPENING))
     angles = np.random.default_rng(0).uniform(0, 180, 8)
     assert all(agree(shape, one, angles) for shape, one in zip(some, found, strict=True))
