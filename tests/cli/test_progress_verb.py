@@ -171,6 +171,20 @@ def test_a_plan_file_without_site_and_filters_is_answered_too(tmp_path, capsys):
     ]
 
 
+def test_a_season_rehearsed_without_faults_is_finished(tmp_path, capsys):
+    path = tmp_path / "shell.toml"
+    path.write_text(PLAN + NIGHTS)
+    plain = ("--faults", "none", "--solutions", "all")
+    assert main(["rehearse", str(path), str(tmp_path / "frames"), *plain]) == 0
+    capsys.readouterr()
+    code, out, _ = run(capsys, path, tmp_path / "frames", "--json", "--no-solve", "--now", "2027-01-02")
+    document = json.loads(out)
+    assert (code, document["finished"], document["tonight"], document["cost_to_come"]) == (0, True, [], 0)
+    assert document["clear_fraction_met"] == pytest.approx(0.8)
+    assert document["evening_of_last"] == "2027-01-08"
+    assert "made up" in run(capsys, path, tmp_path / "frames", "--no-solve", "--now", "2027-01-02")[1]
+
+
 def test_an_instant_without_zone_is_utc():
     assert moment("2027-02-01T18:00") == moment("2027-02-01T18:00Z") == moment("2027-02-01T20:00+02:00")
     with pytest.raises(InputError):

@@ -75,18 +75,35 @@ def draw_fills(
     _write(view, mosaic, cells, words)
 
 
-def _view(axes: Axes, plan: Plan, size_in: tuple[float, float]) -> MapView:
-    """Axes that show all panels, the region and the picture, with equal scale."""
-    mosaic, picture = plan.mosaic, plan.picture
-    ground = [panel_corners(mosaic.panels, mosaic.field).reshape(-1, 3), mosaic.region.outline_vectors]
-    window = Window.around(
-        np.concatenate([*ground, picture_corners(picture)]),
-        center_deg=picture.center_deg,
-        position_angle_deg=picture.position_angle_deg,
-        aspect=size_in[0] / size_in[1],
+def mosaic_aspect(plan: Plan) -> float:
+    """Width by height of what a map shows, the picture's up upwards."""
+    window = _window(plan, 1.0)
+    low, high = (edge(window.project(_ground(plan)), axis=0) for edge in (np.nanmin, np.nanmax))
+    return float((high[0] - low[0]) / (high[1] - low[1]))
+
+
+def _ground(plan: Plan) -> Vectors:
+    """Vectors to all that a map shows."""
+    mosaic = plan.mosaic
+    corners = panel_corners(mosaic.panels, mosaic.field).reshape(-1, 3)
+    return np.concatenate([corners, mosaic.region.outline_vectors, picture_corners(plan.picture)])
+
+
+def _window(plan: Plan, aspect: float) -> Window:
+    """Return the window of an aspect, width by height, that shows all of a plan."""
+    return Window.around(
+        _ground(plan),
+        center_deg=plan.picture.center_deg,
+        position_angle_deg=plan.picture.position_angle_deg,
+        aspect=aspect,
         margin=0.02,
         smallest_deg=0.0,
     )
+
+
+def _view(axes: Axes, plan: Plan, size_in: tuple[float, float]) -> MapView:
+    """Axes that show all panels, the region and the picture, with equal scale."""
+    window = _window(plan, size_in[0] / size_in[1])
     axes.set_xlim(window.left, window.right)
     axes.set_ylim(window.bottom, window.top)
     return MapView(axes, window, LIGHT, window.height / (72 * size_in[1]))

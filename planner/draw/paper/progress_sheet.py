@@ -9,7 +9,7 @@ from planner.draw.figure_png import figure_png
 from planner.draw.palette import LIGHT
 
 from .ink_page import GREY, PALE, InkPage
-from .panel_fill import draw_fills
+from .panel_fill import draw_fills, mosaic_aspect
 from .paper import readable
 
 if TYPE_CHECKING:
@@ -18,13 +18,17 @@ if TYPE_CHECKING:
 __all__ = ["progress_pdf", "progress_png"]
 
 DPI = 150
-LEFT, WIDTH, TOP, BOTTOM = 0.6, 7.07, 10.35, 0.75
-"""Inches: the page's rim, and the first and last line between which maps and words stand."""
+SIDE_IN, HEAD_IN, BOTTOM_IN = 0.6, 1.34, 0.75
+"""The page's rim, the room of its head, and where its last line stands."""
 HEAD_PT, CAPTION_PT, BODY_PT = 20.0, 11.0, 9.5
 LINE_IN = 0.19
 CAPTION_IN, GAP_IN = 0.3, 0.2
 MOST_MAPS = 12
 LABEL_IN = 1.05
+NOTE = (
+    "Blue: begun, filled from below as far as the wanted seconds are there; green: done. Dashed: the region; "
+    "thin line: the picture."
+)
 
 
 def progress_pdf(standing: MosaicProgress) -> bytes:
@@ -38,60 +42,86 @@ def progress_png(standing: MosaicProgress) -> bytes:
 
 
 def _page(standing: MosaicProgress) -> InkPage:
-    page = InkPage(f"{standing.plan.request.title}: where it stands")
-    page.figure.set_dpi(DPI)
-    _head(page, standing)
-    floor = _foot(page, standing)
-    _maps(page, standing, floor)
-    return page
+    """Draw the page, upright or lying, whichever shows the maps larger."""
+    upright, lying = _Sheet(standing, lying=False), _Sheet(standing, lying=True)
+    return max(upright, lying, key=lambda sheet: sheet.grid()[2]).drawn()
 
 
-def _head(page: InkPage, standing: MosaicProgress) -> None:
-    title = page.fitted(readable(standing.plan.request.title), size=HEAD_PT, width=WIDTH, weight="bold")
-    page.text(LEFT, TOP + 0.62, title, size=HEAD_PT, weight="bold")
-    when = f" before the evening of {standing.evening}" if standing.evening and not standing.finished else ""
-    line = page.fitted(readable(f"Done{when}: {headline(standing)}"), size=12.0, width=WIDTH)
-    page.text(LEFT, TOP + 0.32, line, size=12.0, color=GREY)
+class _Sheet:
+    """A page of A4, upright or lying."""
 
+    def __init__(self, standing: MosaicProgress, *, lying: bool) -> None:
+        self.standing = standing
+        self.page = InkPage(f"{standing.plan.request.title}: where it stands")
+        if lying:
+            self.page.width, self.page.height = self.page.height, self.page.width
+            self.page.figure.set_size_inches(self.page.width, self.page.height)
+        self.page.figure.set_dpi(DPI)
+        self.width, self.top = self.page.width - 2 * SIDE_IN, self.page.height - HEAD_IN
+        self.lines = [
+            (label if number == 0 else "", line)
+            for label, text in facts(standing)
+            if label != "Done"
+            for number, line in enumerate(self._wrapped(text))
+        ]
+        self.floor = BOTTOM_IN + LINE_IN * len(self.lines) + 0.25
+        self.names: list[str | None] = [*standing.shares] or [None]
 
-def _foot(page: InkPage, standing: MosaicProgress) -> float:
-    """Write what there is to know at the foot of the page; return where it begins, inches."""
-    lines = [
-        (label if number == 0 else "", line)
-        for label, text in facts(standing)
-        if label != "Done"
-        for number, line in enumerate(page.wrapped(readable(text), size=BODY_PT, width=WIDTH - LABEL_IN))
-    ]
-    top = BOTTOM + LINE_IN * len(lines)
-    page.line(LEFT, top + 0.12, LEFT + WIDTH, top + 0.12, color=PALE)
-    for number, (label, line) in enumerate(lines):
-        y = top - LINE_IN * (number + 0.6)
-        page.text(LEFT, y, label, size=BODY_PT, weight="bold")
-        page.text(LEFT + LABEL_IN, y, line, size=BODY_PT)
-    note = (
-        "Blue: begun, filled from below as far as the wanted seconds are there; green: done. Dashed: the region; "
-        "thin line: the picture."
-    )
-    page.text(LEFT, 0.45, note, size=7.5, color=GREY)
-    return top + 0.25
+    def _wrapped(self, text: str) -> list[str]:
+        return list(self.page.wrapped(readable(text), size=BODY_PT, width=self.width - LABEL_IN))
 
+    def grid(self) -> tuple[int, int, float]:
+        """Return how many maps stand beside and above each other, and how high a map is on paper, inches."""
+        count, aspect = min(len(self.names), MOST_MAPS), mosaic_aspect(self.standing.plan)
+        grids = []
+        for across in range(1, min(count, 4) + 1):
+            down = -(-count // across)
+            width, height = self._room(across, down)
+            grids.append((across, down, min(height, width / aspect)))
+        return max(grids, key=lambda one: (one[2], -one[0]))
 
-def _maps(page: InkPage, standing: MosaicProgress, floor: float) -> None:
-    names: list[str | None] = [*standing.shares] or [None]
-    shown = names[:MOST_MAPS]
-    across = 1 if len(shown) == 1 else 2 if len(shown) <= 6 else 3
-    down = -(-len(shown) // across)
-    width = (WIDTH - GAP_IN * (across - 1)) / across
-    height = (TOP - floor) / down
-    if len(shown) == 2:
-        across, down, width, height = 1, 2, WIDTH, (TOP - floor) / 2
-    for number, name in enumerate(shown):
-        x = LEFT + (number % across) * (width + GAP_IN)
-        y = TOP - (number // across + 1) * height
-        _map(page, standing, name, (x, y, width, height))
-    if len(names) > len(shown):
-        more = f"and {len(names) - len(shown)} more filters"
-        page.text(LEFT + WIDTH, TOP + 0.05, more, size=7.5, color=GREY, ha="right")
+    def _room(self, across: int, down: int) -> tuple[float, float]:
+        """Width and height that each of so many maps gets, its heading left out."""
+        width = (self.width - GAP_IN * (across - 1)) / across
+        return width, (self.top - self.floor) / down - CAPTION_IN
+
+    def drawn(self) -> InkPage:
+        """Return the page with all that stands on it."""
+        self._head()
+        self._foot()
+        self._maps()
+        return self.page
+
+    def _head(self) -> None:
+        page, title = self.page, readable(self.standing.plan.request.title)
+        fitted = page.fitted(title, size=HEAD_PT, width=self.width, weight="bold")
+        page.text(SIDE_IN, self.top + 0.62, fitted, size=HEAD_PT, weight="bold")
+        evening = self.standing.evening
+        when = f" before the evening of {evening}" if evening and not self.standing.finished else ""
+        line = readable(f"Done{when}: {headline(self.standing)}")
+        fitted = page.fitted(line, size=12.0, width=self.width)
+        page.text(SIDE_IN, self.top + 0.32, fitted, size=12.0, color=GREY)
+
+    def _foot(self) -> None:
+        page, rule = self.page, self.floor - 0.13
+        page.line(SIDE_IN, rule, SIDE_IN + self.width, rule, color=PALE)
+        for number, (label, line) in enumerate(self.lines):
+            y = rule - 0.12 - LINE_IN * (number + 0.6)
+            page.text(SIDE_IN, y, label, size=BODY_PT, weight="bold")
+            page.text(SIDE_IN + LABEL_IN, y, line, size=BODY_PT)
+        page.text(SIDE_IN, 0.45, NOTE, size=7.5, color=GREY)
+
+    def _maps(self) -> None:
+        across, down, _ = self.grid()
+        width, height = self._room(across, down)
+        for number, name in enumerate(self.names[:MOST_MAPS]):
+            x = SIDE_IN + (number % across) * (width + GAP_IN)
+            y = self.top - (number // across + 1) * (height + CAPTION_IN)
+            _map(self.page, self.standing, name, (x, y, width, height))
+        if len(self.names) > MOST_MAPS:
+            more = f"and {len(self.names) - MOST_MAPS} more filters"
+            place = SIDE_IN + self.width, self.top + 0.05
+            self.page.text(*place, more, size=7.5, color=GREY, ha="right")
 
 
 def _map(
@@ -99,13 +129,13 @@ def _map(
 ) -> None:
     """Draw the mosaic for one filter, or for all frames, with its heading."""
     x, y, width, height = place
-    top = y + height - CAPTION_IN
+    top = y + height
     page.text(x, top + 0.08, readable(name or "Any filter"), size=CAPTION_PT, weight="bold")
     right = page.fitted(_amount(standing, name), size=BODY_PT, width=width - 0.9)
     page.text(x + width, top + 0.08, right, size=BODY_PT, ha="right", color=LIGHT.ink)
-    axes = page.axes(x, y, width, height - CAPTION_IN)
+    axes = page.axes(x, y, width, height)
     shares, words = _panels(standing, name)
-    draw_fills(axes, standing.plan, shares, words, size_in=(width, height - CAPTION_IN))
+    draw_fills(axes, standing.plan, shares, words, size_in=(width, height))
 
 
 def _amount(standing: MosaicProgress, name: str | None) -> str:

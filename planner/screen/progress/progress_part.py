@@ -33,13 +33,13 @@ def progress_part(found: Reviewed) -> None:
     except PlannerError as error:
         st.error(str(error))
         return
-    left, right = st.columns([3, 2], gap="medium")
-    left.image(kept("progress_png", standing, lambda: _png(standing)))
-    with right:
-        _facts(standing)
-        _downloads(standing)
+    _facts(standing)
     _tonight(standing)
-    show_table(_rows(standing), empty="The plan has no panel.", decimals=DECIMALS)
+    left, right = st.columns([2, 3], gap="medium")
+    with left:
+        show_table(_rows(standing), empty="The plan has no panel.", decimals=DECIMALS)
+    right.image(kept("progress_png", standing, lambda: _png(standing)))
+    _downloads(standing)
 
 
 def _standing(found: Reviewed, now: dt.datetime) -> MosaicProgress:

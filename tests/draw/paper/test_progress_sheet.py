@@ -2,6 +2,9 @@
 
 import datetime as dt
 import subprocess
+import tempfile
+from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -10,9 +13,11 @@ import shapely
 from planner.answers.progress import progress_of
 from planner.draw.map.window import Window
 from planner.draw.palette import LIGHT
-from planner.draw.paper.panel_fill import level
+from planner.draw.paper.panel_fill import level, mosaic_aspect
 from planner.draw.paper.progress_sheet import MOST_MAPS, _page, progress_pdf, progress_png
 from planner.geometry import footprint_vectors, sky_basis
+from planner.mosaic.panel import Field, Panel
+from planner.mosaic.region import Region
 from planner.night.settings import Filter
 from tests.answers.progress.scene import FILTERS, plan_at, reviewed
 from tests.frames.small_plan import write_solved
@@ -59,6 +64,43 @@ def test_cells_of_neighbours_stay_apart(standing):
     whole = [shapely.Polygon(path.vertices) for path in empty.get_paths()]
     shared = sum(a.intersection(b).area for a in whole for b in whole if a is not b)
     assert shared < 0.01 * sum(one.area for one in whole)
+
+
+@pytest.mark.parametrize("field", HARD_FIELDS, ids=str)
+def test_the_shape_of_what_is_shown_is_that_of_its_rim(field):
+    """One panel at its own angle: as wide by high as its sides in the tangent plane."""
+    sides = [np.tan(np.radians(side) / 2) for side in (field.width_deg, field.height_deg)]
+    place = (field.ra_deg, field.dec_deg)
+    panel = Panel("A1", 1, 1, 1, *place, field.position_angle_deg)
+    region = Region.rectangle(place, field.width_deg / 2, field.height_deg / 2, field.position_angle_deg)
+    plan = plan_at()
+    picture = replace(
+        plan.picture,
+        center_deg=place,
+        width_deg=field.width_deg / 2,
+        height_deg=field.height_deg / 2,
+        position_angle_deg=field.position_angle_deg,
+    )
+    mosaic = replace(
+        plan.mosaic, panels=(panel,), field=Field(field.width_deg, field.height_deg), region=region
+    )
+    found = mosaic_aspect(replace(plan, mosaic=mosaic, picture=picture))
+    assert found == pytest.approx(sides[0] / sides[1], rel=1e-6)
+
+
+def test_a_wide_mosaic_of_one_filter_lies_a_high_one_stands():
+    for angle_deg, lies in ((20.0, True), (110.0, False)):
+        plan = plan_at(filters=FILTERS[:1])
+        picture = replace(plan.picture, position_angle_deg=angle_deg)
+        page = _page(_nothing(replace(plan, picture=picture)))
+        assert (page.width > page.height) is lies
+        assert page.figure.get_size_inches().tolist() == [page.width, page.height]
+
+
+def _nothing(plan):
+    """Where a plan stands without any frame."""
+    with tempfile.TemporaryDirectory() as folder:
+        return progress_of(plan, reviewed(plan, Path(folder)), now=dt.date(2027, 1, 10))
 
 
 def test_words_stand_on_the_page(standing, tmp_path):
