@@ -97,17 +97,16 @@ class AngleBounds:
             What has been spent, after each step.
         """
         while self.spent < budget and self.least < count and self._is_likely:
-            weakest = min(
-                self.intervals,
-                key=lambda i: (
-                    i.bound,
-                    abs(self.task.angles.turn_deg(i.middle_deg, angle_deg)) > i.half_deg,
-                    i.rank,
-                ),
-            )
-            if not self._improve(weakest):
+            if not self._improve(self._weakest(angle_deg)):
                 return
             yield self.spent
+
+    def _weakest(self, angle_deg: float) -> _Interval:
+        """Return the interval that holds the least bound back; of several the one that holds an angle."""
+        least = self.least
+        weak = [interval for interval in self.intervals if interval.bound == least]
+        there = [i for i in weak if abs(self.task.angles.turn_deg(i.middle_deg, angle_deg)) <= i.half_deg]
+        return min(there or weak, key=lambda interval: interval.rank)
 
     @property
     def _is_vain(self) -> bool:
