@@ -1,6 +1,7 @@
 """One word for one thing: what people read, held to a list; and every option of every verb says what it is."""
 
 import ast
+from functools import cache
 from pathlib import Path
 
 import click
@@ -49,8 +50,11 @@ def texts_of(path):
             yield node.lineno, node.value
 
 
-def modules():
-    return [path for place in FACES for path in sorted((ROOT / place).rglob("*.py"))]
+@cache
+def said():
+    """Path, line and text of everything that the modules say."""
+    paths = [path for place in FACES for path in sorted((ROOT / place).rglob("*.py"))]
+    return [(path.relative_to(ROOT), *found) for path in paths for found in texts_of(path)]
 
 
 def test_the_list_finds_what_it_is_for(tmp_path):
@@ -60,12 +64,7 @@ def test_the_list_finds_what_it_is_for(tmp_path):
 
 @pytest.mark.parametrize("words", INSTEAD)
 def test_people_read_one_word_for_one_thing(words):
-    found = [
-        f"{path.relative_to(ROOT)}:{line}: {text!r}"
-        for path in modules()
-        for line, text in texts_of(path)
-        if words in text
-    ]
+    found = [f"{path}:{line}: {text!r}" for path, line, text in said() if words in text]
     assert not found, f"say {INSTEAD[words]!r}: {found}"
 
 

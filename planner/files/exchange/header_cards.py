@@ -18,7 +18,7 @@ def text_value(text: str) -> str:
     """Return a FITS string: ASCII, accents off, other letters as question marks, quotes doubled.
 
     >>> text_value("Ha"), text_value("l'été")
-    ("'Ha      '", "'l''ete   '")
+    ("'Ha      '", "'l''ete  '")
     """
     plain = unicodedata.normalize("NFKD", text)
     plain = "".join(sign for sign in plain if not unicodedata.combining(sign))
