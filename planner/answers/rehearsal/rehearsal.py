@@ -154,7 +154,8 @@ def _frame_bytes(camera: Camera, binning: int) -> int:
 
 def _binning(camera: Camera, count: int) -> int:
     """Sensor pixels along a side of a drawn pixel, so that frames are small and all of them fit."""
-    binning = max(camera.binning, math.ceil(max(camera.sensor_px) / LONG_SIDE_PX))
+    wanted = min(math.ceil(max(camera.sensor_px) / LONG_SIDE_PX), *camera.sensor_px)
+    binning = max(camera.binning, wanted)
     while count * _frame_bytes(camera, binning) > MOST_BYTES:
         binning += 1
         if min(_size_px(camera, binning)) < SHORTEST_SIDE_PX:

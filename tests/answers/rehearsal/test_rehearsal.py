@@ -191,6 +191,8 @@ def test_binned_plans_and_small_sensors_are_not_drawn_finer_than_they_are():
     assert small_rehearsal(small_plan(camera=binned)).size_px == (150, 100)
     tiny = Camera(focal_length_mm=380.0, sensor_px=(60, 40), pixel_um=390.0)
     assert small_rehearsal(small_plan(camera=tiny)).size_px == (60, 40)
+    slim = Camera(focal_length_mm=380.0, sensor_px=(90_000, 50), pixel_um=0.3)
+    assert small_rehearsal(small_plan(camera=slim)).size_px == (1800, 1)
 
 
 def test_panels_with_few_stars_are_named():
