@@ -45,8 +45,11 @@ def check_rehearsal_folder(folder: Path) -> int:
     FileError
         If it is a file, cannot be read, or holds a file that no rehearsal wrote.
     """
-    if not folder.exists():
-        return 0
+    try:
+        if not folder.exists():
+            return 0
+    except OSError as error:
+        raise FileError(f"{str(folder)[:200]}: {error.strerror}; check the folder's name") from error
     if not folder.is_dir():
         raise FileError(f"{folder} is a file, wanted a folder for the made-up frames; choose another name")
     return sum(path.suffix == ".fits" and not _is_solution(path) for path in _earlier_files(folder))

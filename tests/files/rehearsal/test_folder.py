@@ -148,8 +148,10 @@ def test_a_file_in_place_of_the_folder_is_refused(tmp_path):
     (tmp_path / "frames").write_text("mine")
     with pytest.raises(FileError, match="is a file, wanted a folder"):
         check_rehearsal_folder(tmp_path / "frames")
-    with pytest.raises(FileError):
+    with pytest.raises(FileError, match="cannot write to"):
         write_rehearsal(tmp_path / "frames" / "deeper", few())
+    with pytest.raises(FileError, match="File name too long; check the folder's name"):
+        check_rehearsal_folder(tmp_path / ("n" * 3000))
 
 
 def test_a_full_disk_is_told_in_one_sentence_and_leaves_the_earlier_rehearsal(tmp_path, monkeypatch):
