@@ -133,6 +133,8 @@ def _enough(
     some: SettableCells, cells: Cells, fitting: FittingAngles, device: AngleDevice | None, most: int
 ) -> SettableCells:
     """Add angles that bring in nothing, the most serving and the farthest first, where there are too few."""
+    if len(some.angles_deg) >= most:
+        return some
     period = cells.period_deg
     known = free_angles(period_deg=period) if device is None else device_angles(device, period_deg=period)
     spare = known.array_deg

@@ -14,7 +14,7 @@ Sets = NDArray[np.bool_]
 SAME = 1e-9
 """Relative to the sum of all weights: sums that differ by less are the same."""
 CHUNK = 256
-"""Pairs whose third set is sought at once."""
+"""So many pairs, or triples, are looked at together."""
 
 
 def undominated(sets: Sets, rooms: Array) -> NDArray[np.int64]:
@@ -34,12 +34,39 @@ def undominated(sets: Sets, rooms: Array) -> NDArray[np.int64]:
     >>> undominated(sets, np.array([9.0, 1.0, 1.0, 2.0])).tolist()
     [2, 3]
     """
+    sets = sets[:, _varying(sets)]
     order = _beside(sets, rooms)
-    order = order[np.lexsort((order, -rooms[order], -sets[order].sum(axis=1)))]
-    inside = sets[order].astype(np.float32)
-    beyond = inside @ (1.0 - inside).T
+    shared = _shared_weights(sets[order], np.ones(sets.shape[1]))
+    ranked = np.lexsort((order, -rooms[order], -sets[order].sum(axis=1)))
+    inside = np.round(np.diag(shared)[:, None] - shared)[np.ix_(ranked, ranked)] == 0
     before = np.tri(len(order), k=-1, dtype=bool)
-    return np.sort(order[~((beyond == 0) & before).any(axis=1)])
+    return np.sort(order[ranked[~(inside & before).any(axis=1)]])
+
+
+def _shared_weights(sets: Sets, weights: Array) -> Array:
+    """Return the weight of what every two sets have in common, shape (M, M).
+
+    A member held by sets of neighbouring numbers, as stretches of angles make them, is a few rectangles of pairs:
+    their corners are noted, and summed along both axes.
+    """
+    count, members = sets.shape
+    edges = np.diff(np.zeros((members, count + 2), dtype=np.int8) + np.pad(sets.T, ((0, 0), (1, 1))), axis=1)
+    of, start = np.nonzero(edges > 0)
+    _, stop = np.nonzero(edges < 0)
+    runs = np.bincount(of, minlength=members)
+    first = np.repeat(np.arange(len(of)), runs[of])
+    begun = np.repeat(np.cumsum(runs[of]) - runs[of], runs[of])
+    second = np.repeat((np.cumsum(runs) - runs)[of], runs[of]) + np.arange(len(first)) - begun
+    corners = np.zeros((count + 1, count + 1))
+    for rows, sign in ((start, 1.0), (stop, -1.0)):
+        np.add.at(corners, (rows[first], start[second]), sign * weights[of[first]])
+        np.add.at(corners, (rows[first], stop[second]), -sign * weights[of[first]])
+    return np.asarray(corners.cumsum(axis=0).cumsum(axis=1)[:-1, :-1])
+
+
+def _varying(sets: Sets) -> NDArray[np.bool_]:
+    """Members that some sets hold and others do not: what all hold, or none, makes no difference between them."""
+    return np.asarray(sets.any(axis=0) & ~sets.all(axis=0))
 
 
 def _beside(sets: Sets, rooms: Array) -> NDArray[np.int64]:
@@ -88,7 +115,7 @@ def best_few(sets: Sets, weights: Array, rooms: Array, most: int = 3) -> tuple[t
 
     One and two by looking at all; three by branch and bound. For a set i, the greatest of the three, and j, which
     adds more to it than the third does, the third adds at most what it adds to i alone, and to j alone, and no
-    more than j does; pairs whose bound does not pass the best known are never looked at (the gains of maximum
+    more than j does; triples whose bound does not pass the best known are never looked at (the gains of maximum
     coverage only shrink: Nemhauser, Wolsey and Fisher 1978, Mathematical Programming 14, 265).
 
     Parameters
@@ -110,9 +137,10 @@ def best_few(sets: Sets, weights: Array, rooms: Array, most: int = 3) -> tuple[t
     >>> best_few(sets, np.ones(5), np.ones(4))
     ((1,), (0, 1), (0, 1, 2))
     """
-    inside = sets.astype(float)
-    own = inside @ weights
-    gain = own[None, :] - (inside * weights) @ inside.T
+    varying = _varying(sets)
+    inside, weights = sets[:, varying].astype(float), weights[varying]
+    own = _weights_of(inside, weights)
+    gain = own[None, :] - _shared_weights(sets[:, varying], weights)
     known = _Gains(inside, weights, own, gain, rooms, SAME * max(1.0, float(weights.sum())))
     searches = (_best_one, _best_two, _best_three)[: min(most, len(sets))]
     return tuple(tuple(sorted(search(known))) for search in searches)
@@ -134,52 +162,54 @@ def _best_two(known: _Gains) -> tuple[int, ...]:
 def _best_three(known: _Gains) -> tuple[int, ...]:
     best = _exchanged(known, _with_third(known, _best_two(known)))
     value = _weight(known, best)
-    first, second, bound = _pairs_with_hope(known, value)
-    for begin in range(0, len(first), CHUNK):
-        some = slice(begin, begin + CHUNK)
-        if bound[begin] <= value + known.same:
+    triples, bounds = _triples_with_hope(known, value)
+    for begin in range(0, len(triples), CHUNK):
+        if bounds[begin] <= value + known.same:
             break
-        totals = _totals_with_third(known, first[some], second[some])
-        row, third = np.unravel_index(int(totals.argmax()), totals.shape)
-        if totals[row, third] > value + known.same:
-            value = float(totals[row, third])
-            best = (int(first[some][row]), int(second[some][row]), int(third))
+        some = triples[begin : begin + CHUNK]
+        totals = _weights_of(known.sets[some].max(axis=1), known.weights)
+        found = int(totals.argmax())
+        if totals[found] > value + known.same:
+            value, best = float(totals[found]), tuple(some[found].tolist())
     return _roomier(known, best)
 
 
-def _pairs_with_hope(known: _Gains, value: float) -> tuple[NDArray[np.int64], NDArray[np.int64], Array]:
-    """Return pairs (i, j) that with a third set might pass a value, and their bounds, falling."""
+def _triples_with_hope(known: _Gains, value: float) -> tuple[NDArray[np.int64], Array]:
+    """Return triples (i, j, k) that might pass a value, shape (T, 3), and their bounds, falling."""
     own, gain = known.own, known.gain
     order = np.lexsort((np.arange(len(own)), -own))
     rank = np.empty(len(own), dtype=np.int64)
     rank[order] = np.arange(len(own))
     hope = (rank[:, None] < rank[None, :]) & (own[:, None] + 2 * gain > value + known.same)
     first, second = np.nonzero(hope)
-    bounds = np.empty(len(first))
+    triples, bounds = [np.empty((0, 3), dtype=np.int64)], [np.empty(0)]
     for begin in range(0, len(first), CHUNK):
-        i, j = first[begin : begin + CHUNK], second[begin : begin + CHUNK]
-        third = np.minimum(np.minimum(gain[i], gain[j]), gain[i, j][:, None])
-        third[rank[None, :] <= rank[i][:, None]] = 0.0
-        third[np.arange(len(j)), j] = 0.0
-        bounds[begin : begin + CHUNK] = own[i] + gain[i, j] + third.max(axis=1)
-    left = np.flatnonzero(bounds > value + known.same)
-    left = left[np.argsort(-bounds[left], kind="stable")]
-    return first[left], second[left], bounds[left]
-
-
-def _totals_with_third(known: _Gains, first: NDArray[np.int64], second: NDArray[np.int64]) -> Array:
-    """Return the weight of pairs with each third set, shape (P, M); nothing with themselves."""
-    held = np.maximum(known.sets[first], known.sets[second])
-    totals = (held @ known.weights)[:, None] + ((1.0 - held) * known.weights) @ known.sets.T
-    rows = np.arange(len(first))
-    totals[rows, first] = totals[rows, second] = -np.inf
-    return np.asarray(totals)
+        i, j = first[begin : begin + CHUNK, None], second[begin : begin + CHUNK, None]
+        most = own[i] + gain[i, j] + np.minimum(gain[i[:, 0]], gain[j[:, 0]])
+        less = (gain[i[:, 0]] <= gain[i, j]) & (rank[None, :] > rank[i])
+        row, third = np.nonzero(less & (most > value + known.same))
+        triples.append(np.stack([i[row, 0], j[row, 0], third], axis=1))
+        bounds.append(most[row, third])
+    found, bound = np.concatenate(triples), np.concatenate(bounds)
+    falling = np.argsort(-bound, kind="stable")
+    return found[falling], bound[falling]
 
 
 def _with_third(known: _Gains, pair: tuple[int, ...]) -> tuple[int, ...]:
-    first, second = pair
-    totals = _totals_with_third(known, np.array([first]), np.array([second]))[0]
-    return first, second, int(totals.argmax())
+    return *pair, int(_totals_with_third(known, pair).argmax())
+
+
+def _totals_with_third(known: _Gains, pair: tuple[int, ...]) -> Array:
+    """Return the weight of two sets with each third one, shape (M,); nothing with themselves."""
+    held = known.sets[list(pair)].max(axis=0)
+    totals = held @ known.weights + _weights_of(known.sets, (1.0 - held) * known.weights)
+    totals[list(pair)] = -np.inf
+    return np.asarray(totals)
+
+
+def _weights_of(sets: NDArray[np.bool_] | Array, weights: Array) -> Array:
+    """Return the weight of each set, shape (M,), without waking threads: on a busy machine they cost more."""
+    return np.asarray(np.einsum("mn,n->m", sets, weights))
 
 
 def _weight(known: _Gains, chosen: tuple[int, ...]) -> float:
@@ -202,8 +232,6 @@ def _roomier(known: _Gains, chosen: tuple[int, ...]) -> tuple[int, ...]:
     """Return three sets of the same weight, each with the most room that it can have beside the two others."""
     value = _weight(known, chosen)
     for _ in range(3):
-        first, second = chosen[1:]
-        totals = _totals_with_third(known, np.array([first]), np.array([second]))[0]
-        equal = np.flatnonzero(totals >= value - known.same)
-        chosen = (first, second, int(equal[known.rooms[equal].argmax()]))
+        equal = np.flatnonzero(_totals_with_third(known, chosen[1:]) >= value - known.same)
+        chosen = (*chosen[1:], int(equal[known.rooms[equal].argmax()]))
     return chosen

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from planner.answers.serving import FittingAngles, changes_beside, serve_most, served_curve
-from planner.answers.serving.few_sets import best_few, undominated
+from planner.answers.serving.few_sets import _shared_weights, best_few, undominated
 from planner.errors import InputError
 from planner.rig.angle_device import AngleDevice
 
@@ -161,6 +161,16 @@ def test_few_sets(rows, weights):
     for size, chosen in enumerate(best_few(sets, weights, np.ones(len(sets))), start=1):
         assert len(set(chosen)) == size
         assert weights[sets[list(chosen)].any(axis=0)].sum() == most_of(sets, weights, size)
+
+
+@given(
+    st.lists(st.lists(st.booleans(), min_size=6, max_size=6), min_size=1, max_size=9),
+    st.lists(st.floats(0, 5), min_size=6, max_size=6),
+)
+def test_what_sets_have_in_common(rows, weights):
+    """Sums over rectangles against the product of matrices."""
+    sets, weights = np.array(rows, dtype=bool), np.array(weights)
+    assert np.allclose(_shared_weights(sets, weights), (sets * weights) @ sets.T, atol=1e-12)
 
 
 @given(st.lists(st.lists(st.booleans(), min_size=5, max_size=5), min_size=1, max_size=9))
