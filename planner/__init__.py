@@ -31,9 +31,11 @@ if TYPE_CHECKING:
         progress_table,
         review_table,
         season_table,
+        targets_table,
         timetable,
         which_angle_table,
     )
+    from .bridge.targets import find_targets
     from .files.documents.plan import plan_document
     from .files.kept import keep_good
     from .files.plan_file.read import read_plan_file, read_season_file, read_setup_file
@@ -50,6 +52,7 @@ __all__ = [
     "camera_from_header",
     "compare_setups",
     "compare_table",
+    "find_targets",
     "fit_setups",
     "fit_table",
     "how_many_angles",
@@ -69,6 +72,7 @@ __all__ = [
     "review_frames",
     "review_table",
     "season_table",
+    "targets_table",
     "timetable",
     "which_angle_table",
 ]
@@ -84,6 +88,7 @@ _HOMES = {
     "planner.bridge.cameras": ("camera_from_header",),
     "planner.bridge.plan": ("Panel", "Plan", "make_plan"),
     "planner.bridge.review": ("progress_of", "review_frames"),
+    "planner.bridge.targets": ("find_targets",),
     "planner.bridge.tables": (
         "compare_table",
         "fit_table",
@@ -92,6 +97,7 @@ _HOMES = {
         "progress_table",
         "review_table",
         "season_table",
+        "targets_table",
         "timetable",
         "which_angle_table",
     ),

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from planner.answers.nights import NightsPlan
     from planner.answers.progress import MosaicProgress
     from planner.answers.season import SeasonPlan
+    from planner.answers.targets.target import TargetList
     from planner.answers.which_angle import AngleCurve
     from planner.frames.review.review import Review
 
@@ -25,6 +26,7 @@ __all__ = [
     "progress_table",
     "review_table",
     "season_table",
+    "targets_table",
     "timetable",
     "which_angle_table",
 ]
@@ -84,6 +86,20 @@ def fit_table(fits: Sequence[SetupFit]) -> QTable:
 
     keys = ("setup", "fits", "margin_arcmin", "position_angle_deg", "longest_focal_length_mm", "panels")
     return _table([{key: row[key] for key in keys if key in row} for row in fit_document(fits)["setups"]])
+
+
+def targets_table(found: TargetList) -> QTable:
+    """Return one row a target: centre, margin and angle of its best frame, hours through each filter."""
+    from planner.files.documents.targets import target_rows
+
+    return _table(
+        [
+            {key: value for key, value in row.items() if key not in ("center_deg", "fits_at_deg", "hours")}
+            | {"ra_deg": row["center_deg"][0], "dec_deg": row["center_deg"][1]}
+            | {f"{name}_hours": hours for name, hours in row["hours"].items()}
+            for row in target_rows(found)
+        ]
+    )
 
 
 def which_angle_table(curve: AngleCurve) -> QTable:

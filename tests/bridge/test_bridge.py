@@ -316,6 +316,26 @@ def test_importing_the_planner_is_light():
     assert not {name.partition(".")[0] for name in done.stdout.split()} & heavy
 
 
+def test_targets_as_a_table():
+    setup = planner.read_setup_file(SAMPLES[0].parent / "karoo_pier.toml")
+    found = planner.find_targets(
+        setup,
+        first=dt.date(2027, 5, 1),
+        last=dt.date(2027, 5, 2),
+        names=["M 17", "IC 2944"],
+        angle_deg=0.25 * u.rad,
+        size_arcmin=[0.5 * u.deg, 150],
+    )
+    table = planner.targets_table(found)
+    assert found.now_deg == pytest.approx(math.degrees(0.25))
+    assert {*table["name"]} >= {"M 17", "IC 2944"}
+    assert table["margin_arcmin"].unit == u.arcmin and table["Ha_hours"].unit == u.h
+    with pytest.raises(planner.InputError, match="no option 'colour'"):
+        planner.find_targets(setup, colour="red")
+    with pytest.raises(planner.InputError, match="give first and last"):
+        planner.find_targets(setup, first=dt.date(2027, 5, 1))
+
+
 def test_fit_as_a_table():
     asked = planner.request(
         camera=CAMERA, region={"center": (128.5, -45.8), "width_deg": 1.2, "height_deg": 0.6}
