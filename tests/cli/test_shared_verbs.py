@@ -109,6 +109,7 @@ def test_review_counts_for_both_and_nights_takes_it(shared, tmp_path, capsys):
     )
     assert code == 1 and "2 panels must be shot again" in err
     assert "Wide pier A1" in out and "Fine pier A1" in out
+    assert all(caution in out for caution in (*REMOTE_CAUTIONS, SUN_CAUTION))
     found = json.loads((tmp_path / "review" / "review.json").read_text())
     assert {row["instrument"] for row in found["frames"]} == {"Wide pier", "Fine pier"}
     assert [(row["instrument"], row["panel"]) for row in found["reshoot"]] == [

@@ -16,6 +16,7 @@ from planner.mosaic.panel import panel_bases
 from planner.progress import Effort, Progress
 from planner.request.panels import PanelRequest
 from planner.request.picture import Picture
+from planner.request.region import RegionRequest
 from planner.request.request import Request
 from planner.request.shared import Instrument, SharedRequest
 
@@ -177,6 +178,8 @@ def make_shared_plan(
 ) -> SharedPlan:
     """Plan every instrument's layout over the whole region, and pick the panels that each takes.
 
+    A picture that is to be full is that of the finest instrument, which is planned first; the others cover it whole.
+
     Parameters
     ----------
     request : SharedRequest
@@ -189,12 +192,38 @@ def make_shared_plan(
     InputError
         If the region cannot be found or planned, or an instrument takes a panel that its layout does not have.
     """
-    found = []
-    for number, one in enumerate(request.instruments):
-        tell = part_of(progress, one.name, number, len(request.instruments))
-        whole = make_plan(one.request, effort=effort, progress=tell)
-        found.append(InstrumentPlan(one, whole, _part(one, whole, effort)))
-    return SharedPlan(request, tuple(found))
+    found: dict[str, InstrumentPlan] = {}
+    finest = request.finest
+    order = sorted(request.instruments, key=lambda one: one is not finest)
+    for number, one in enumerate(order):
+        tell = part_of(progress, one.name, number, len(order))
+        first = found.get(finest.name)
+        asked = (
+            one if first is None else replace(one, request=_over_picture(one.request, first.whole.picture))
+        )
+        whole = make_plan(asked.request, effort=effort, progress=tell)
+        found[one.name] = InstrumentPlan(one, whole, _part(asked, whole, effort))
+    return SharedPlan(request, tuple(found[one.name] for one in request.instruments))
+
+
+def _over_picture(request: Request, picture: Picture) -> Request:
+    """The request with a full picture's rectangle as its region; as it is where the picture need not be full."""
+    if request.picture is None or not request.picture.filled:
+        return request
+    region = RegionRequest(
+        center=picture.center_deg,
+        width_deg=picture.width_deg,
+        height_deg=picture.height_deg,
+        position_angle_deg=picture.position_angle_deg,
+    )
+    asked = replace(
+        request.picture,
+        filled=False,
+        aspect=None,
+        upright=None,
+        position_angle_deg=picture.position_angle_deg,
+    )
+    return replace(request, region=region, picture=asked)
 
 
 def part_of(progress: Progress | None, name: str, number: int, count: int) -> Progress | None:

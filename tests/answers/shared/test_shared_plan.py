@@ -6,16 +6,18 @@ import shapely
 
 from planner.answers.plan import make_plan
 from planner.answers.shared.shared_plan import PART_NOTE, make_shared_plan
+from planner.draw.map.sky_map import picture_corners
 from planner.errors import InputError
 from planner.files.documents.plan import plan_document
 from planner.files.documents.shared_plan import shared_plan_document
 from planner.files.plan_file.part import part_text
 from planner.files.plan_file.read import request_from_text
+from planner.files.plan_file.shared import read_shared_file, shared_from_text
 from planner.geometry import plane_to_vector, sky_basis, vector_to_plane
 from planner.mosaic.panel import panel_bases
 from tests.hard_fields import HARD_FIELDS
 
-from .shared_files import shared_request
+from .shared_files import shared_request, write_shared
 
 PLACES = [(129.0, -45.0), (0.05, 2.0), (10.0, 88.0), (200.0, -88.5)]
 
@@ -56,6 +58,22 @@ def test_each_instrument_has_the_plan_that_it_has_alone(tmp_path, place):
     assert shared.shortfalls == ()
 
 
+def test_a_full_picture_is_covered_by_every_instrument(tmp_path):
+    """The corners of the one picture lie in panels of both, though each alone would have filled another one."""
+    path = write_shared(tmp_path)
+    path.write_text(path.read_text() + "\n[picture]\nfilled = true\naspect = [3, 2]\n")
+    shared = make_shared_plan(read_shared_file(path))
+    corners = picture_corners(shared.picture)
+    for one in shared.instruments:
+        half = one.plan.mosaic.field.half_width, one.plan.mosaic.field.half_height
+        held = np.zeros(4, dtype=bool)
+        for basis in panel_bases(one.plan.mosaic.panels):
+            held |= (np.abs(vector_to_plane(corners, basis)) <= np.array(half) + 1e-9).all(axis=-1)
+        assert held.all(), one.name
+        assert one.whole.mosaic.region.area_deg2 == pytest.approx(shared.picture.as_region().area_deg2)
+    assert shared.shortfalls == ()
+
+
 def test_picture_has_the_finest_scale(tmp_path):
     shared = make_shared_plan(shared_request(tmp_path))
     fine = shared.instruments[1]
@@ -87,10 +105,6 @@ def test_parts_cover_together_what_points_say(tmp_path, field):
 
 def shared_request_with_one_filter(folder, at, lists):
     """Both take the filter Ha; L goes out of the plan file."""
-    from planner.files.plan_file.shared import shared_from_text
-
-    from .shared_files import write_shared
-
     path = write_shared(folder, at=at, wide=lists[0], fine=lists[1])
     text = path.read_text()
     cut = text.index('[[filters]]\nname = "L"')
