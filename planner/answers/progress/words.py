@@ -53,10 +53,8 @@ def facts(standing: MosaicProgress) -> Iterator[tuple[str, str]]:
     yield "Done", headline(standing)
     yield from _frames(standing)
     if not standing.has_nights:
-        yield (
-            "Season",
-            "when the rest can be shot and what it costs needs [site] and [nights] in the plan file",
-        )
+        if not standing.finished:
+            yield "Season", "when the rest can be shot needs [site] and [nights] in the plan file"
         return
     yield from _clear(standing)
     yield "Finished", _finish(standing)
@@ -98,7 +96,7 @@ def _finish(standing: MosaicProgress) -> str:
     if last is None:
         left = sum(row.exposures for row in standing.timetable.missing)
         return f"not in this season: {left} exposures find no place until {nights.last}"
-    met = standing.so_far is not None and standing.so_far.clear_fraction_met is not None
+    met = standing.so_far is not None and bool(standing.so_far.clear_fraction_met)
     return f"on the evening of {last}, {'if it stays as clear' if met else 'if it is as clear as expected'}"
 
 

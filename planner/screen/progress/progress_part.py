@@ -35,11 +35,11 @@ def progress_part(found: Reviewed) -> None:
         return
     _facts(standing)
     _tonight(standing)
-    left, right = st.columns([2, 3], gap="medium")
-    with left:
-        show_table(_rows(standing), empty="The plan has no panel.", decimals=DECIMALS)
-    right.image(kept("progress_png", standing, lambda: _png(standing)))
-    _downloads(standing)
+    show_table(_rows(standing), empty="The plan has no panel.", decimals=DECIMALS)
+    left, right = st.columns([3, 1], gap="medium")
+    left.image(kept("progress_png", standing, lambda: _png(standing)))
+    with right:
+        _downloads(standing)
 
 
 def _standing(found: Reviewed, now: dt.datetime) -> MosaicProgress:
