@@ -84,21 +84,21 @@ def _filters_part() -> None:
         key=_key(request),
         column_config={
             "name": st.column_config.TextColumn("Name", required=True),
-            "band": st.column_config.SelectboxColumn("Band", width=76, options=BANDS, required=True),
-            "exposure_s": st.column_config.NumberColumn("Exposure (s)", width=110, required=True),
+            "band": st.column_config.SelectboxColumn("Band", width=72, options=BANDS, required=True),
+            "exposure_s": st.column_config.NumberColumn("Exposure (s)", width=104, required=True),
             "exposures": st.column_config.NumberColumn(
-                "Exposures", width=100, help="For each panel", required=True, step=1
+                "Exposures", width=92, help="For each panel", required=True, step=1
             ),
             "moon_separation_deg": st.column_config.NumberColumn(
-                "From Moon (deg)",
-                width=138,
+                "From Moon (°)",
+                width=116,
                 help="At least so far from the Moon, 0 to 180 degrees; empty: the band's own",
             ),
             "moon_illumination": st.column_config.NumberColumn(
-                "Moon lit (0-1)", width=122, help="At most so much of the Moon lit; empty: the band's own"
+                "Moon lit", width=80, help="At most so much of the Moon lit, 0 to 1; empty: the band's own"
             ),
             "width_nm": st.column_config.NumberColumn(
-                "Width (nm)", width=104, help="Of a narrow band, for hours at a dark sky; empty: 7"
+                "Width (nm)", width=94, help="Of a narrow band, for hours at a dark sky; empty: 7"
             ),
         },
     )
