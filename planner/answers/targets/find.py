@@ -9,7 +9,7 @@ import numpy as np
 
 from planner.answers.nights import flip_after_s
 from planner.errors import InputError
-from planner.geometry import sky_to_vector
+from planner.geometry import sky_to_vector, wrapped_deg
 from planner.night.many import SeasonHours, season_hours
 from planner.night.reach import greatest_altitude_deg
 from planner.night.settings import Nights
@@ -30,6 +30,7 @@ __all__ = ["check_setup", "find_targets", "present_angle_deg"]
 
 MOST_EVENINGS = 731
 """Two years."""
+ALIKE_DEG = 0.01
 
 
 def find_targets(
@@ -158,9 +159,15 @@ def present_angle_deg(setup: Setup, wish: TargetWish) -> float | None:
     assert setup.camera is not None
     device = setup.angle_device
     angle = wish.angle_deg
+    period_deg = setup.camera.field.period_deg
     if device is not None and device.kind == "fixed":
-        angle = device.position_angle_of(0.0)
-    return None if angle is None else angle % setup.camera.field.period_deg
+        fixed = device.position_angle_of(0.0)
+        if angle is not None and abs(wrapped_deg(angle - fixed, period_deg)) > ALIKE_DEG:
+            raise InputError(
+                f"the camera is fixed at position angle {fixed:g}, got {angle:g} for the present one; leave it out"
+            )
+        angle = fixed
+    return None if angle is None else angle % period_deg
 
 
 def _hours(

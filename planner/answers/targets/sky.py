@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,13 +33,19 @@ class Thing:
     rings : tuple of ndarray, each of shape (N, 3)
         Its outline, or its ellipse from a catalogue: what a plan file that names it covers.
     shape : Shape
-    area_deg2 : float
+    ring_area_deg2 : float
+        Of the first ring alone.
     """
 
     nebula: Nebula
     rings: tuple[Array, ...]
     shape: Shape
-    area_deg2: float
+    ring_area_deg2: float
+
+    @cached_property
+    def area_deg2(self) -> float:
+        """Of the one ring, or of several, which may be pieces and holes, as a region."""
+        return self.ring_area_deg2 if len(self.rings) == 1 else Region.from_rings(self.rings).area_deg2
 
     @property
     def diameter_arcmin(self) -> float:
@@ -58,7 +64,7 @@ def all_things() -> tuple[Thing, ...]:
         except InputError:
             continue  # no catalogue has its size
     shapes = shapes_around([rings for _, rings in found])
-    areas = _areas_deg2([rings for _, rings in found])
+    areas = _areas_deg2([rings[0] for _, rings in found])
     return tuple(
         Thing(nebula, rings, shape, area)
         for (nebula, rings), shape, area in zip(found, shapes, areas, strict=True)
@@ -66,18 +72,14 @@ def all_things() -> tuple[Thing, ...]:
     )
 
 
-def _areas_deg2(things: list[tuple[Array, ...]]) -> list[float]:
-    """Areas of outlines: of a single ring by its triangles, of several as regions, which know holes."""
-    rings = [rings[0] for rings in things]
+def _areas_deg2(rings: list[Array]) -> list[float]:
+    """Areas inside rings, by triangles about the middle of each."""
     corners = np.concatenate(rings)
-    starts = np.cumsum([0, *(len(ring) for ring in rings[:-1])])
     counts = [len(ring) for ring in rings]
+    starts = np.cumsum([0, *counts[:-1]])
     after = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings])
     middles = np.add.reduceat(corners, starts, axis=0)
     middles /= np.linalg.norm(middles, axis=1, keepdims=True)
     triangles = triangle_area_sr(np.repeat(middles, counts, axis=0), corners, after)
-    single = np.abs(np.add.reduceat(triangles, starts)) * SR_TO_DEG2
-    return [
-        float(one) if len(parts) == 1 else Region.from_rings(parts).area_deg2
-        for one, parts in zip(single, things, strict=True)
-    ]
+    areas: list[float] = (np.abs(np.add.reduceat(triangles, starts)) * SR_TO_DEG2).tolist()
+    return areas

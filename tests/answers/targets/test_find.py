@@ -139,6 +139,8 @@ def test_a_fixed_camera_has_its_own_angle():
     fixed = replace(SETUP, angle_device=replace(SETUP.angle_device, kind="fixed", zero_deg=200.0))
     found = find_targets(fixed, NIGHTS, TargetWish(names=("IC 2944", "M 17"), groups=False))
     assert found.now_deg == pytest.approx(20.0)
+    with pytest.raises(InputError, match="fixed at position angle 200, got 30 .* leave it out"):
+        find_targets(fixed, NIGHTS, TargetWish(names=("M 17",), angle_deg=30.0))
     for one in found.targets:
         assert one.position_angle_deg == pytest.approx(20.0)
         assert one.margin_arcmin == pytest.approx(one.margin_now_arcmin, abs=0.02)
