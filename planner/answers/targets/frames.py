@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from planner.answers.fit import ANY_ANGLE_ARCMIN, ARCMIN, HOLDS, ROUND, arcs_in_reach, stretches_in_reach
+from planner.halves import in_halves
 from planner.mosaic.fit import Opening, Placement, Shape, placements_at
 from planner.mosaic.fit.each_angles import angles_of_each
 from planner.mosaic.fit.each_best import EachBest, best_of_each
@@ -94,6 +95,12 @@ def frames_of(
     framing : Framing
     progress : callable, optional
     """
+    return tuple(
+        in_halves(lambda some, here: _framed(some, framing, progress if here else None), shapes, least=200)
+    )
+
+
+def _framed(shapes: Sequence[Shape], framing: Framing, progress: Progress | None) -> list[Framed]:
     opening, arcs = Opening.margins(framing.field), framing.arcs_deg
     allowed = None if arcs is None else [(math.radians(start), math.radians(span)) for start, span in arcs]
     best = list(best_of_each(shapes, opening, allowed, progress=progress))
@@ -105,9 +112,9 @@ def frames_of(
     if framing.now_deg is not None:
         placed = placements_at(shapes, opening, math.radians(framing.now_deg))
         now = [one.room * ARCMIN for one in placed]
-    return tuple(
+    return [
         Framed(one.placement, angles, margin) for one, angles, margin in zip(best, fits_at, now, strict=True)
-    )
+    ]
 
 
 def _north_up(shapes: Sequence[Shape], opening: Opening, best: list[EachBest]) -> list[EachBest]:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from planner.answers.around import NO_NEBULAE
 from planner.answers.fit import HOLDS
 from planner.geometry import vector_to_plane
+from planner.halves import in_halves
 from planner.mosaic.fit import Opening, Shape
 from planner.mosaic.fit.each_best import best_of_each
 from planner.mosaic.fit.shapes import shapes_around
@@ -191,7 +192,9 @@ def _best_of_each(
     arcs = framing.arcs_deg
     allowed = None if arcs is None else [(math.radians(start), math.radians(span)) for start, span in arcs]
     best: dict[int, tuple[float, tuple[int, ...]]] = {}
-    placed = best_of_each([shape for _, shape in held], opening, allowed) if held else ()
+    placed = in_halves(
+        lambda some, here: list(best_of_each(some, opening, allowed)), [shape for _, shape in held], least=200
+    )
     for (members, _), one in zip(held, placed, strict=True):
         room = one.placement.room
         worth = room * sum(large[k].area_deg2 for k in members[1:])

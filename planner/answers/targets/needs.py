@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.answers.fit import ARCMIN, HOLDS
+from planner.halves import in_halves
 from planner.mosaic.region import Part, Region
 from planner.night.many import SeasonHours
 from planner.night.settings import Filter, Nights, Site, price_at
@@ -50,12 +51,16 @@ def panels_of(
         Of each of them.
     progress : callable, optional
     """
-    found = []
-    for number, (members, framed) in enumerate(zip(things, frames, strict=True)):
-        if progress is not None and not framed.fits:
-            progress("counting panels", number / len(things))
-        found.append(_needs(setup, wish, framing, members, framed))
-    return found
+
+    def work(pairs: Sequence[tuple[tuple[Thing, ...], Framed]], here: bool) -> list[Needs]:
+        found = []
+        for number, (members, framed) in enumerate(pairs):
+            if progress is not None and here and not framed.fits:
+                progress("counting panels", number / len(pairs))
+            found.append(_needs(setup, wish, framing, members, framed))
+        return found
+
+    return in_halves(work, list(zip(things, frames, strict=True)), least=200)
 
 
 def _needs(

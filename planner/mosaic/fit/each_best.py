@@ -27,7 +27,7 @@ Array = NDArray[np.float64]
 STEP_DEG = 1.0
 ANGLES = 180
 MOST_CORNERS = 20_000
-TOPS = 3
+TOPS = 2
 """So many of the highest tops of the flat curve are climbed."""
 ROUNDS = 6
 """A quarter of the step before each: the last is 0.00024 degrees."""

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.halves import in_halves
 from planner.night.almanac import Almanac, make_almanac
 from planner.night.clock import DAY_S, noon_s
 from planner.night.evening import Evening, make_evening
@@ -95,19 +96,43 @@ def season_hours(
         in_reach[whole.arcs.row] = True
         some = np.flatnonzero(in_reach_of(whole.arcs))
         season = _SiteSeason(vectors[some], site, nights, tuple(filters), almanac, flip_after_s)
-        for night, date in enumerate(evenings):
-            if progress is not None:
-                progress("adding up hours", (number + night / len(evenings)) / len(sites))
-            evening = season.evening(date)
-            windows = season.windows(evening)
-            any_s[some, night] += windows.seconds(len(some))
-            for chosen, seconds in enumerate(season.filter_seconds(evening, windows)):
+        for night, one in enumerate(_nights(season, evenings, progress)):
+            any_s[some, night] += one.any_s
+            for chosen, seconds in enumerate(one.filter_s):
                 filter_s[chosen, some, night] += seconds
-            dark_s += 3600.0 * evening.dark_hours
+            dark_s += one.dark_s
             if number == 0:
-                illumination[night] = evening.moon_illumination
+                illumination[night] = one.illumination
     in_reach |= any_s.any(axis=1)
     return SeasonHours(evenings, any_s, filter_s, illumination, np.degrees(dec_rad), in_reach, dark_s)
+
+
+@dataclass(frozen=True, eq=False)
+class _Night:
+    """One evening at one site: seconds of all places, darkness and Moon."""
+
+    any_s: NDArray[np.int64]
+    filter_s: list[NDArray[np.int64]]
+    dark_s: float
+    illumination: float
+
+
+def _nights(season: _SiteSeason, evenings: Sequence[dt.date], progress: Progress | None) -> list[_Night]:
+    """Return every evening; two processes share them where they may."""
+
+    def work(dates: Sequence[dt.date], here: bool) -> list[_Night]:
+        found = []
+        for number, date in enumerate(dates):
+            if progress is not None and here:
+                progress("adding up hours", number / len(dates))
+            evening = season.evening(date)
+            windows = season.windows(evening)
+            seconds = windows.seconds(len(season.vectors))
+            filters = season.filter_seconds(evening, windows)
+            found.append(_Night(seconds, filters, 3600.0 * evening.dark_hours, evening.moon_illumination))
+        return found
+
+    return in_halves(work, evenings, least=60)
 
 
 @dataclass(frozen=True, eq=False)
