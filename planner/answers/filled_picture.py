@@ -24,7 +24,7 @@ from planner.mosaic.terms import Layout, Terms
 from planner.request.picture import smallest_picture
 from planner.request.request import Request
 
-__all__ = ["filled_rectangle", "room_about"]
+__all__ = ["filled_counts", "filled_rectangle", "room_about"]
 
 Array = NDArray[np.float64]
 STEP_DEG = 0.25
@@ -73,6 +73,29 @@ def filled_rectangle(
     if isinstance(layout.angles, int) and layout.angles > 1:
         return rectangle, layout
     return rectangle, replace(layout, angle_deg=rectangle.position_angle_deg, angle_range_deg=None)
+
+
+def filled_counts(request: Request, region: Region, terms: Terms, angles_deg: Array) -> NDArray[np.int64]:
+    """Return how many panels fill the picture at camera angles, as if the sky were flat.
+
+    Parameters
+    ----------
+    request : Request
+        Whose picture is filled, at the panels' angle.
+    region : Region
+        What the picture must hold.
+    terms : Terms
+    angles_deg : ndarray, shape (K,)
+
+    Returns
+    -------
+    ndarray, shape (K,)
+    """
+    aspects = request.picture.aspects if request.picture else (None,)
+    least: dict[float, int] = {}
+    for way in _ways(region, terms, aspects, angles_deg):
+        least.setdefault(way.angle_deg, way.count)
+    return np.array([least[angle] for angle in angles_deg.tolist()])
 
 
 def room_about(region: Region, rectangle: Rectangle) -> float:

@@ -38,7 +38,7 @@ def object_region(asked: RegionRequest) -> tuple[Region, tuple[str, ...]]:
     chosen = nebula_region(
         found, level=asked.level, size_arcmin=asked.size_arcmin, position_angle_deg=asked.position_angle_deg
     )
-    return _region_of([chosen], (chosen.note,))
+    return _region_of(found.name, [chosen], (chosen.note,))
 
 
 def label_of_object(asked: RegionRequest) -> str:
@@ -64,16 +64,18 @@ def _group_region(name: str, group: Sequence[Nebula], level: str | None) -> tupl
 
     chosen = [nebula_region(nebula, level=level if nebula.levels else None) for nebula in group]
     names = ", ".join(nebula.name for nebula in group)
-    return _region_of(chosen, (f"{name}: {names} together", *(item.note for item in chosen)))
+    return _region_of(name, chosen, (f"{name}: {names} together", *(item.note for item in chosen)))
 
 
-def _region_of(chosen: Sequence[NebulaRegion], notes: tuple[str, ...]) -> tuple[Region, tuple[str, ...]]:
+def _region_of(
+    name: str, chosen: Sequence[NebulaRegion], notes: tuple[str, ...]
+) -> tuple[Region, tuple[str, ...]]:
     regions = [Region.from_rings(item.parts, item.center_deg) for item in chosen]
     region = regions[0] if len(regions) == 1 else Region.from_parts(regions)
     pieces = sum(len(item.parts) for item in chosen)
     return region, notes if pieces == 1 else (
         *notes,
-        f"its {pieces} pieces are covered, not what lies between",
+        f"{name}: its {pieces} pieces are covered, not what lies between",
     )
 
 

@@ -19,12 +19,15 @@ from planner.mosaic.build import build_mosaic
 from planner.mosaic.choose import search_task
 from planner.mosaic.layout.lay_out import lay_out
 from planner.mosaic.mosaic import Mosaic
+from planner.mosaic.orientation import Orientation
 from planner.mosaic.poles import LOSING
 from planner.mosaic.search.hints import row_counts
 from planner.mosaic.terms import Layout
 from planner.progress import Effort, Progress
+from planner.request.picture import smallest_picture
 from planner.request.request import Request
 
+from .filled_picture import filled_counts, filled_rectangle
 from .find_region import find_region
 from .plan import layout_of, terms_of
 
@@ -145,6 +148,8 @@ def angle_curve(
 ) -> AngleCurve:
     """Count panels at every camera angle that a request allows, in steps of a degree; a pinned angle is let go.
 
+    Where the picture is to be filled, panels of the filled picture are counted, as a plan has them.
+
     Parameters
     ----------
     request : Request
@@ -179,8 +184,19 @@ class _Growth:
         self.request, self.effort, self.progress = request, effort, progress
         self.sourced, self.terms = find_region(request.region), terms_of(request)
         self.layout = replace(layout_of(request, self.sourced, "quick"), angle_deg=None)
-        self.task = search_task(self.sourced.region, self.terms, self.layout)
+        self.filled = request.picture is not None and request.picture.filled
+        stands = request.picture.position_angle_deg if request.picture and self.filled else None
+        region = self.sourced.region
+        if stands is not None:
+            self.filled, region = (
+                False,
+                smallest_picture(request, region, Orientation.common(stands)).as_region(),
+            )
+        self.region = region
+        self.task = search_task(region, self.terms, self.layout)
         self.angles_deg, self.estimates = row_counts(self.task)
+        if self.filled:
+            self.estimates = filled_counts(request, region, self.terms, self.angles_deg)
         if self.layout.columns is not None and self.layout.rows is not None:
             self.estimates = np.full_like(self.estimates, self.layout.columns * self.layout.rows)
         self.mosaics: dict[int, Mosaic] = {}
@@ -189,7 +205,7 @@ class _Growth:
     def run(self, partial: Callable[[AngleCurve], None]) -> AngleCurve:
         first = self._first()
         partial(self._curve(waiting=len(first)))
-        if self.layout.kind == "grid" and self.layout.columns is None:
+        if self.layout.kind == "grid" and self.layout.columns is None and not self.filled:
             self.estimates = self._grids()
             first = self._first()
         total = len(first) + 2 * CLIMBS + (DEEPER if self._goes_deeper else 0)
@@ -262,7 +278,11 @@ class _Growth:
         layout = replace(layout, angle_deg=self._stands(k), angle_range_deg=None, effort=effort)
         before = self._count(k)
         try:
-            mosaic = build_mosaic(self.sourced.region, self.terms, layout)
+            region = self.region
+            if self.filled:
+                rectangle, layout = filled_rectangle(self.request, region, self.terms, layout)
+                region = rectangle.as_region()
+            mosaic = build_mosaic(region, self.terms, layout)
         except InputError as error:
             self.trouble = error
             return
@@ -301,9 +321,7 @@ class _Growth:
         found = []
         for k, angle in enumerate(self.angles_deg.tolist()):
             self.progress("counting grids", k / len(self.angles_deg) / 2)
-            found.append(
-                len(lay_out(self.sourced.region, self.terms, self.layout, self.task.orientation_at(angle)))
-            )
+            found.append(len(lay_out(self.region, self.terms, self.layout, self.task.orientation_at(angle))))
         return np.array(found)
 
     @cached_property

@@ -86,11 +86,14 @@ def clock_text(time_s: float, zone: dt.tzinfo) -> str:
 
 
 def _work_text(survey: Survey, timetable: Timetable, night: int) -> str:
-    """Blocks of one evening: panels with their exposures, filter by filter."""
+    """Blocks of one evening: panels with their exposures, filter by filter, those of a panel together."""
     blocks = [block for block in timetable.blocks if block.night == night]
     parts = []
     for chosen, run in groupby(blocks, key=lambda block: block.chosen):
-        panels = ", ".join(f"{survey.targets.names[block.panel]} {block.exposures}" for block in run)
+        count: dict[int, int] = {}
+        for block in run:
+            count[block.panel] = count.get(block.panel, 0) + block.exposures
+        panels = ", ".join(f"{survey.targets.names[panel]} {number}" for panel, number in count.items())
         parts.append(f"{survey.filters[chosen].name}: {panels}")
     text = "; ".join(parts) or "-"
     return text if len(text) <= WORK_LETTERS else f"{text[: WORK_LETTERS - 3].rstrip(' ,;')}..."
@@ -163,7 +166,9 @@ def _bound_lines(bound: Bound | None) -> Iterator[str]:
         "hours": f"No plan can have fewer than {bound.best:.1f} hours; this one has {bound.ours:.1f}",
         "exposure_hours": f"No plan can have more than {bound.best:.1f} hours of exposures; "
         f"this one has {bound.ours:.1f}",
-    }[bound.kind] + f", within {bound.gap:.1%} of the best possible."
+    }[bound.kind] + (
+        ", the best possible." if bound.gap < 5e-4 else f", within {bound.gap:.1%} of the best possible."
+    )
 
 
 def _filter_lines(survey: Survey, timetable: Timetable) -> Iterator[str]:

@@ -270,17 +270,17 @@ class Request:
     @property
     def marks(self) -> dict[str, str]:
         """Digests of the tables on which the panels depend, by name."""
-        return {name: table_mark(getattr(self, name)) for name in MARKED}
+        marks = {name: table_mark(getattr(self, name)) for name in MARKED}
+        return marks | ({"picture": table_mark(self.picture)} if self.picture and self.picture.filled else {})
 
     @property
     def changed_tables(self) -> tuple[str, ...]:
         """Tables that are no longer what they were when the panels were settled."""
-        settled = self.settled
-        return (
-            ()
-            if settled is None
-            else tuple(n for n, mark in self.marks.items() if getattr(settled, n) != mark)
-        )
+        settled, marks = self.settled, self.marks
+        if settled is None:
+            return ()
+        names = (*MARKED, *(["picture"] if settled.picture is not None else []))
+        return tuple(name for name in names if getattr(settled, name) != marks.get(name))
 
     @property
     def grows(self) -> bool:

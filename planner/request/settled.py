@@ -18,7 +18,7 @@ __all__ = ["MARKED", "SettledRequest", "check_settled", "panels_mark", "table_ma
 
 MARKED = ("region", "camera", "mosaic")
 """Tables of a plan file on which the panels depend."""
-LEFT_OUT = ("aperture_mm", "outline_file")
+LEFT_OUT = ("aperture_mm", "outline_file", "print_width_cm", "print_ppi")
 """Keys that change no panel, or whose content stands in another key."""
 LETTERS = 16
 """Of a digest that are kept: 64 bits."""
@@ -40,6 +40,8 @@ class SettledRequest:
         No plan for that request can have fewer panels.
     axes_deg : (float, float, float), optional
         Right ascension, declination and position angle of the system that panels of `per_panel` are square with.
+    picture : str, optional
+        Digest of that table, where it asks for a filled picture: then the panels depend on it.
     """
 
     words: str
@@ -49,6 +51,7 @@ class SettledRequest:
     panels: str
     panel_count_bound: int
     axes_deg: tuple[float, float, float] | None = None
+    picture: str | None = None
 
     def __post_init__(self) -> None:
         check_within("settled.panel_count_bound", self.panel_count_bound, 1, 20_000, "settle the panels anew")

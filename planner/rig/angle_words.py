@@ -24,6 +24,8 @@ TELLING_FOCAL_RATIO = 0.002
 TELLING_SKEW_DEG = 0.05
 TELLING_SCALES = 0.001
 MOST_SETTINGS = 60
+EQUAL_DEG = 0.005
+"""A division that differs less from a reading is the reading itself."""
 
 
 @dataclass(frozen=True)
@@ -101,7 +103,7 @@ def _setting_lines(report: AngleReport, words: FaceWords) -> Iterator[str]:
         missed = "" if one.reachable else "  (the nearest that can be reached)"
         yield (
             f"{names(one.panels)}: position angle {degrees(one.position_angle_deg % 360.0)}, "
-            f"reading {degrees(one.reading_deg)}, nearest division {line:g}{missed}"
+            f"reading {degrees(one.reading_deg)}{_division(line, one.reading_deg)}{missed}"
         )
     if len(groups) > MOST_SETTINGS:
         yield f"... and {len(groups) - MOST_SETTINGS} more settings; {words.every_setting}."
@@ -110,6 +112,11 @@ def _setting_lines(report: AngleReport, words: FaceWords) -> Iterator[str]:
         start = report.turn.from_reading_deg if report.turn else None
         total = total_travel_deg([one.reading_deg for one in groups], start_deg=start)
         yield f"Turning in all: {total:.0f}°, the least possible within the travel."
+
+
+def _division(line: float, reading_deg: float) -> str:
+    """Name the nearest division, unless it is the reading itself."""
+    return "" if abs(line - reading_deg) < EQUAL_DEG else f", nearest division {line:g}"
 
 
 def _side_lines(report: AngleReport) -> Iterator[str]:

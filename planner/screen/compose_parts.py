@@ -78,7 +78,7 @@ def region_part(request: Request, plan: Any) -> None:
     else:
         rows.append([turn, margin] if region.width_deg is not None else [margin])
     parts_list(region)
-    plan_form("region", rows)
+    plan_form("region", rows, "Apply to the whole region" if region.all_parts else "Apply")
     add_part()
     fit_buttons(plan)
     around_part(request)

@@ -51,6 +51,7 @@ def frames_part(plan: Plan) -> None:
     )
     request = plan.request
     scale = request.angle_device is not None and request.angle_device.kind != "fixed"
+    motor = request.angle_device is not None and request.angle_device.kind == "rotator"
     with st.form("frame", border=False):
         st.file_uploader("FITS frame, or its solution file", type=SUFFIXES, key="frame_file")
         st.text_input(
@@ -59,7 +60,9 @@ def frames_part(plan: Plan) -> None:
         st.checkbox("Solve a frame that holds no plate solution", key=mirror("frame_solve", True))
         if scale:
             st.number_input(
-                "Reading of the scale at this frame (deg)",
+                "Rotator's reading at this frame (deg)"
+                if motor
+                else "Reading of the scale at this frame (deg)",
                 value=None,
                 key=mirror("frame_reading", None, "number"),
                 step=1.0,

@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from planner.answers.grow import kept_count, kept_words
+from planner.answers.picture_shares import picture_shares
 from planner.answers.plan_notes import PROVEN_FEWEST
 from planner.guide.entries import word_entries
 from planner.session.plans import Answer
 
 from .settle_part import settle_now_button
-from .state import desk, session
+from .state import desk, kept, session
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -29,7 +30,7 @@ def proof_part(answer: Answer | None) -> None:
     plan, mosaic = answer.plan, answer.plan.mosaic
     with st.container(key="proof"):
         st.markdown(
-            f"### {_count(len(mosaic.panels))}  {_verdict(plan)}",
+            f"### {_count(len(mosaic.panels))}  {_verdict(plan)}{_filled(plan)}",
             help=word_entries("panel", "overlap", "proven"),
         )
     st.caption(_bound_words(answer), help=word_entries("bound"))
@@ -39,7 +40,7 @@ def proof_part(answer: Answer | None) -> None:
     others = [note for note in plan.notes if not note.startswith(said)]
     if others:
         with st.expander(f"Notes ({len(others)})", key="notes_expander"):
-            st.caption("  \n".join(others))
+            st.markdown("\n".join(f"- {note}" for note in others))
 
 
 def _verdict(plan: Plan) -> str:
@@ -49,6 +50,13 @@ def _verdict(plan: Plan) -> str:
     if plan.shortfalls:
         return ":orange-badge[covered, but falls short]"
     return f":green-badge[covered, overlap {_floor(mosaic.overlap_found)} %]"
+
+
+def _filled(plan: Plan) -> str:
+    """Say which share of the picture the panels fill, where it is not all of it."""
+    shares = kept("shares", plan, lambda: picture_shares(plan.mosaic, plan.picture))
+    share = min(99, round(100 * shares.filled))
+    return "" if shares.filled > 1 - 1e-8 else f" :gray-badge[{share} % of the picture filled]"
 
 
 def _count(number: int) -> str:

@@ -61,7 +61,7 @@ def _ask() -> bool:
     with st.form("review_form", border=False):
         st.text_input("Folder on this machine", key=mirror("review_folder", ""), placeholder="/data/vela")
         st.file_uploader(
-            "Or upload a folder",
+            "Or upload a folder of frames, from any machine",
             accept_multiple_files="directory",
             type=SUFFIXES,
             key="review_files",

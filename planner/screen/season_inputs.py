@@ -9,6 +9,7 @@ from typing import Any
 
 import streamlit as st
 
+from planner.night.moon_rule import DEFAULT_RULES
 from planner.request.request import Request
 
 from .inputs import Input, plan_form
@@ -17,6 +18,15 @@ from .state import session, show_fault
 __all__ = ["filters_part", "season_part"]
 
 BANDS = ["narrow", "broad"]
+MOON_WORDS = (
+    "By band, where neither Moon limit is given (common practice, no source): "
+    + "; ".join(
+        f"{band} {rule.separation_deg:g} degrees from the Moon"
+        + (f", which is lit to {rule.illumination:g} at most" if rule.illumination < 1 else "")
+        for band, rule in DEFAULT_RULES.items()
+    )
+    + ". Width of a narrow band: 7 nm."
+)
 
 
 def season_part(request: Request) -> None:
@@ -80,7 +90,7 @@ def _filters_part() -> None:
         _begun_with(request),
         num_rows="dynamic",
         hide_index=True,
-        placeholder="",
+        placeholder="by band",
         key=_key(request),
         column_config={
             "name": st.column_config.TextColumn("Name", required=True),
@@ -102,6 +112,7 @@ def _filters_part() -> None:
             ),
         },
     )
+    st.caption(MOON_WORDS)
     st.session_state["filters_rows"] = request.filters, rows
     if st.button("Apply", key="filters_apply") and session().edit(
         "filters", {"filters": _tables(rows) or None}

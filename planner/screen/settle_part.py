@@ -16,7 +16,9 @@ if TYPE_CHECKING:
 __all__ = ["settle_button", "settle_now_button"]
 
 SETTLE_HELP = "Keep the panels as they are in the plan file: no search changes them any more."
-LET_GO_HELP = "Let the settled panels go: the search may find others."
+LET_GO_HELP = (
+    "The panels are settled: kept in the plan file. This takes them out, so that the search may find others."
+)
 
 
 def settle_button() -> None:
@@ -27,7 +29,7 @@ def settle_button() -> None:
     if request.settled is None:
         st.button("Settle", key="settle", help=SETTLE_HELP, on_click=_settle)
     else:
-        st.button("Let panels go", key="unsettle", help=LET_GO_HELP, on_click=_unsettle)
+        st.button("Let the search change panels", key="unsettle", help=LET_GO_HELP, on_click=_unsettle)
 
 
 def settle_now_button() -> None:

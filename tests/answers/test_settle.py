@@ -8,7 +8,8 @@ import pytest
 
 from planner.answers.plan import make_plan
 from planner.answers.settle import settled_tables
-from planner.files.plan_file.read import read_plan_file
+from planner.files.plan_file.read import read_plan_file, request_from_text
+from planner.files.plan_file.write import update_document
 
 WITNESSES = sorted(Path(__file__).with_name("settled_files").glob("*.toml"))
 
@@ -53,6 +54,33 @@ def test_what_changes_no_panel_is_no_change(witness):
     margin = replace(request.region, margin_arcmin=3.0)
     assert replace(request, region=margin).changed_tables == ("region",)
     assert request.unsettled.changed_tables == () and not request.unsettled.panels
+
+
+def test_another_picture_to_fill_is_seen_and_another_print_is_not():
+    text = """[camera]
+focal_length_mm = 400.0
+sensor_px = [6000, 4000]
+pixel_um = 3.9
+[region]
+center = [10.0, 10.0]
+radius_deg = 0.5
+[picture]
+filled = true
+aspect = [3, 2]
+[mosaic]
+position_angle_deg = 0.0
+"""
+    plan = make_plan(request_from_text(text), effort="quick")
+    settled = update_document(text, settled_tables(plan))
+    assert request_from_text(settled).changed_tables == ()
+    assert request_from_text(settled.replace("aspect = [3, 2]", "aspect = [1, 1]")).changed_tables == (
+        "picture",
+    )
+    assert request_from_text(settled.replace("filled = true", "filled = false")).changed_tables == (
+        "picture",
+    )
+    printed = settled.replace("aspect = [3, 2]", "aspect = [3, 2]\nprint_width_cm = 60.0")
+    assert request_from_text(printed).changed_tables == ()
 
 
 def test_other_questions_leave_settled_panels_aside():

@@ -196,6 +196,23 @@ def test_a_plain_grid_counts_grids():
         assert one.panels == len(make_plan(replace(grid, mosaic=pinned)).mosaic.panels)
 
 
+@pytest.mark.parametrize("layout", ["sliding", "grid"])
+def test_a_filled_picture_is_counted_as_a_plan_has_it(layout):
+    """A plan that fills the picture needs more panels than the region alone, and the curve says so at its angle."""
+    bare = request(position_angle_range_deg=[0, 20], layout=layout)
+    asked = replace(bare, picture=PictureRequest(aspect=(3.0, 2.0), filled=True))
+    curve = angle_curve(asked)
+    counted = [one for one in curve.angles if one.proven]
+    for one in counted[:2]:
+        mosaic = replace(
+            asked.mosaic, position_angle_deg=one.position_angle_deg, position_angle_range_deg=None
+        )
+        plan = make_plan(replace(asked, mosaic=mosaic), effort="quick")
+        assert len(plan.mosaic.panels) == one.panels and plan.mosaic.covered
+    fewest, alone = min(one.panels for one in counted), angle_curve(bare).best.panels
+    assert fewest > alone if layout == "sliding" else fewest >= alone
+
+
 def test_listed_panels_are_refused():
     listed = request_from_document(
         {

@@ -770,7 +770,7 @@ def test_the_parts_of_the_region_are_a_list_with_margins(app):
     app.text_input(key="part_named").set_value("Gum 20")
     press(app, "Add it")
     assert "belongs to the region already" in app.error[0].value
-    press(app, "✕")
+    press(app, "Remove")
     assert request(healthy(app)).region.object == "RCW 36" and request(app).region.margin_arcmin == 12.0
     for _ in range(4):
         app.session_state["tab"].session.step("undo")

@@ -102,7 +102,7 @@ def test_screen(plan_file, capsys):
         lines[2].split()[0] == "2027-01-11" and len([line for line in lines if line.startswith("2027-")]) == 6
     )
     assert any(line.startswith("Finished on the evening of 2027-01-1") for line in lines)
-    assert any(line.startswith("No plan can ") and line.endswith(" of the best possible.") for line in lines)
+    assert any(line.startswith("No plan can ") and line.endswith(" the best possible.") for line in lines)
     assert any(
         "60 degrees away and lit to at most 25% (default of its band: common" in line for line in lines
     )

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 __all__ = ["print_fits", "rounded_margin", "sky_text"]
 
 COLUMNS = ("Setup", ">Field", "Fits", ">Margin", ">Angle", "Angles that do", ">Longest", ">Panels")
-UNITS = "field, position angles: degrees; margin: arc minutes; longest: focal length in millimetres"
+UNITS = "field, position angles: degrees; margin: arc minutes, below 0 too small; longest: focal length in mm"
 LONGEST_NAME = 30
 LABEL_WIDTH = 14
 MOST_STRETCHES = 3
@@ -73,9 +73,7 @@ def _facts(one: SetupFit) -> Iterator[tuple[str, str]]:
     sides = {"top": margins.top, "bottom": margins.bottom, "left": margins.left, "right": margins.right}
     yield (
         "Margins",
-        "arc minutes: "
-        + ", ".join(f"{name} {rounded_margin(value)}" for name, value in sides.items())
-        + _proven(one),
+        "arc minutes: " + ", ".join(f"{name} {_room(value)}" for name, value in sides.items()) + _proven(one),
     )
     if fit.fits and _slack(one):
         yield "To spare", _slack(one)
@@ -93,8 +91,12 @@ def _facts(one: SetupFit) -> Iterator[tuple[str, str]]:
         angle = one.request.mosaic.position_angle_deg
         yield (
             "Pinned",
-            f"at position angle {angle:g} of the plan file the margin is "
-            f"{rounded_margin(one.asked_arcmin)} arc minutes",
+            f"at position angle {angle:g} of the plan file "
+            + (
+                f"the margin is {rounded_margin(one.asked_arcmin)} arc minutes"
+                if one.asked_arcmin >= 0
+                else f"the frame is {_short(one.asked_arcmin)} arc minutes too small"
+            ),
         )
     for note in one.notes:
         yield "Note", note
@@ -138,6 +140,9 @@ def _proven(one: SetupFit) -> str:
     if bound is None:
         return ""
     reach = "" if one.arcs_deg is None else "within the travel "
+    if bound < 0:
+        least = math.floor(-bound * 1000 + 1e-6) / 1000
+        return f"; no centre and angle {reach}are too small by less than {least:.3f} (proven)"
     return (
         f"; no centre and angle {reach}leave more than {math.ceil(bound * 1000 - 1e-6) / 1000:.3f} (proven)"
     )
@@ -157,6 +162,16 @@ def _panels(one: SetupFit) -> str:
         columns, rows = max(panel.column for panel in panels), max(panel.row for panel in panels)
         text += f"; as a full grid {columns} x {rows}"
     return text + "; `plan` searches longer"
+
+
+def _room(arcmin: float) -> str:
+    """Say the margin at one side, or what the frame lacks there."""
+    return rounded_margin(arcmin) if arcmin >= 0 else f"too small by {_short(arcmin)}"
+
+
+def _short(arcmin: float) -> str:
+    """Return what a margin lacks, rounded up to a tenth."""
+    return rounded_margin(arcmin).removeprefix("-")
 
 
 def rounded_margin(arcmin: float) -> str:

@@ -18,7 +18,7 @@ PLACE, ADD = "parts", "part_added"
 MOST_SHOWN = 7
 """A longer list scrolls."""
 LIST_HEIGHT_PX = 330
-COLUMNS = (4, 5, 2)
+COLUMNS = (4, 4, 4)
 
 
 def parts_list(region: RegionRequest) -> None:
@@ -47,7 +47,7 @@ def _row(number: int, name: str, margin_arcmin: float) -> None:
         label_visibility="collapsed",
     )
     right.form_submit_button(
-        "✕",
+        "Remove",
         key=f"part_out_{number}",
         on_click=_take_out,
         args=(number, name),

@@ -88,11 +88,13 @@ class Backdrop {
     ctx.fillStyle = style.faint; ctx.fillText(text, ...at); ctx.lineWidth = 1; ctx.strokeStyle = style.line;
   }
 
-  // The object under a pixel: the smallest of those that contain it.
-  objectAt(x, y) {
-    const nebula = this.nebulae.at(x, y), near = !this.shown.other ? [] : this.otherAt(x, y);
-    return [...near, ...(nebula ? [nebula] : [])].sort((a, b) => (a.across ?? a.major) - (b.across ?? b.major))[0];
+  // The objects under a pixel: the smallest of those that contain it first.
+  objectsAt(x, y) {
+    const near = !this.shown.other ? [] : this.otherAt(x, y);
+    return [...near, ...this.nebulae.at(x, y)].sort((a, b) => (a.across ?? a.major) - (b.across ?? b.major));
   }
+
+  objectAt(x, y) { return this.objectsAt(x, y)[0]; }
 
   otherAt(x, y) {
     const near = this.objects.filter(o => o.px && Math.hypot(o.px[0] - x, o.px[1] - y) < Math.max(8, Math.min(o.size, 60)));

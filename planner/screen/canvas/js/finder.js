@@ -4,6 +4,7 @@ class Finder {
     this.sky = sky; this.input = root.querySelector(".find input"); this.list = root.querySelector(".find ul"); this.found = [];
     this.input.addEventListener("input", () => { clearTimeout(this.wait); this.wait = setTimeout(() => this.ask(), 120); });
     this.input.addEventListener("keydown", e => this.key(e));
+    root.querySelector(".find .back").addEventListener("click", () => { this.sky.choose(null); root.querySelector(".whole").click(); });
     this.input.addEventListener("blur", () => setTimeout(() => this.show([]), 200));
     this.list.addEventListener("pointerdown", e => { e.preventDefault(); this.take([...this.list.children].indexOf(e.target.closest("li"))); });
   }

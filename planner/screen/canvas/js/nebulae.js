@@ -130,10 +130,10 @@ class Nebulae {
     }
   }
 
-  // The nebula under a pixel: the smallest of those whose outline or ellipse holds it.
+  // The nebulae under a pixel, whose outline or ellipse holds it: the smallest first.
   at(x, y) {
     const { view, shown } = this, held = [];
-    if (!view) return undefined;
+    if (!view) return [];
     if (shown.outlines) for (const ring of this.rings)
       if (ring.entry >= 0 && ring.px && shown[ring.shown] && holds(ring.v.map(v => view.pixel(v)), x, y)) held.push({ ...this.entries[ring.entry], level: ring.level });
     for (const o of this.entries) {
@@ -141,7 +141,7 @@ class Nebulae {
       const p = view.pixel(o.v), size = o.across * RAD * view.k / 2;
       if (p && Math.hypot(p[0] - x, p[1] - y) < Math.max(7, Math.min(size, 400))) held.push(o);
     }
-    return held.sort((a, b) => a.across - b.across)[0];
+    return held.sort((a, b) => a.across - b.across).filter((o, i) => held.findIndex(other => other.name === o.name) === i);
   }
 }
 

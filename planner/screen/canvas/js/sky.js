@@ -91,6 +91,8 @@ class Sky {
     if (late) this.redraw = setTimeout(() => this.draw(), LAYER_CALM_MS + 30);
     this.overlay.draw(this.view, this.composition.live(), this.composition, this.backdrop.shown);
     this.drawSketch(); this.readOut(); this.draws += 1;
+    const middle = this.view.pixel(skyToVector(...this.composition.center));
+    this.root.querySelector(".find .back").hidden = !!middle && this.view.inside(middle, 0);
   }
 
   drawSketch() {
@@ -116,11 +118,14 @@ class Sky {
     if (o) { tip.textContent = o.title; tip.style.left = `${p[0] + 14}px`; tip.style.top = `${p[1] + 14}px`; }
   }
 
-  // A click on an object offers what can be done with it.
+  // A click on an object offers what can be done with it; another one at the same place takes the next beneath.
   pick(p) {
-    const o = this.backdrop.objectAt(...p);
-    if (!o) return this.choose(null);
-    this.choose(o, p); this.send("pick", { name: o.name });
+    const all = this.backdrop.objectsAt(...p), before = this.picked;
+    const again = before && Math.hypot(p[0] - before.p[0], p[1] - before.p[1]) < 5, i = again ? (before.i + 1) % Math.max(1, all.length) : 0;
+    this.picked = { p: again ? before.p : p, i };
+    if (!all.length) return this.choose(null);
+    const o = all[i], more = all.length > 1 ? ` (${i + 1} of ${all.length} here; click again for the next)` : "";
+    this.choose({ ...o, title: o.title + more }, p); this.send("pick", { name: o.name });
   }
 
   choose(o, p) {
