@@ -111,7 +111,7 @@ def _caption(rank: int, target: Target) -> tuple[str, str]:
     name = ", ".join(target.parts) if target.parts else target.name
     name = name if len(name) <= LONGEST_NAME else name[: LONGEST_NAME - 1] + "\N{HORIZONTAL ELLIPSIS}"
     frame = (
-        f"{target.margin_arcmin:.1f}' at {target.position_angle_deg:.1f}\N{DEGREE SIGN}"
+        f"{math.floor(10 * target.margin_arcmin + 1e-6) / 10:.1f}' at {target.position_angle_deg:.1f}\N{DEGREE SIGN}"
         if target.margin_arcmin >= 0
         else f"{target.panels} panels"
     )
