@@ -14,7 +14,7 @@ from planner.draw.map.map_view import MapView, text_width_pt
 from planner.draw.map.sky_map import picture_corners
 from planner.draw.map.window import Window
 from planner.draw.palette import LIGHT
-from planner.geometry import plane_to_vector, sky_to_vector
+from planner.geometry import plane_to_vector, sky_to_vector, vector_to_plane
 from planner.mosaic.panel import Field, panel_bases, panel_corners
 
 if TYPE_CHECKING:
@@ -26,9 +26,11 @@ if TYPE_CHECKING:
 __all__ = ["draw_fills", "level"]
 
 ROOM = 0.97
-LEAST_CELL = 0.45
-"""A cell is as large as a panel less its overlap, and a little smaller, so that neighbours stay apart; never smaller
-than this part of a panel."""
+LEAST_CELL = 0.35
+"""A cell is as large as it can be so that neighbours stay a little apart, but never smaller than this part of a
+panel."""
+LETTERS_CELL = 0.45
+"""Letters fit a cell of this part of a panel."""
 EMPTY = "#e3e7ed"
 MOST_NAMED = 400
 LARGEST_PT, SMALLEST_PT = 11.0, 3.0
@@ -111,10 +113,19 @@ def _view(axes: Axes, plan: Plan, size_in: tuple[float, float]) -> MapView:
 
 def _cells(mosaic: Mosaic) -> list[Vectors]:
     """Corner vectors of each panel's cell, shape (4, 3), counter-clockwise."""
-    part = max(LEAST_CELL, ROOM * (1.0 - mosaic.overlap_found))
-    field = mosaic.field
-    corners = part * np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)]) * [field.half_width, field.half_height]
-    return [plane_to_vector(corners, basis) for basis in panel_bases(mosaic.panels)]
+    bases, field = panel_bases(mosaic.panels), mosaic.field
+    half = np.array([field.half_width, field.half_height])
+    corners = np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)]) * half
+    parts = _parts(bases, half) if len(bases) <= MOST_NAMED else np.full(len(bases), LEAST_CELL)
+    return [plane_to_vector(part * corners, basis) for part, basis in zip(parts, bases, strict=True)]
+
+
+def _parts(bases: Vectors, half: Vectors) -> Vectors:
+    """Size of each panel's cell as a part of the panel: up to halfway to the nearest other panel's middle."""
+    apart = np.stack([np.abs(vector_to_plane(bases[:, 2], basis)) / (2 * half) for basis in bases])
+    apart = np.nan_to_num(apart.max(axis=2), nan=np.inf)
+    np.fill_diagonal(apart, np.inf)
+    return np.asarray(np.clip(ROOM * apart.min(axis=1), LEAST_CELL, ROOM))
 
 
 def level(cell: Vectors, window: Window, share: float) -> Vectors:
@@ -166,6 +177,6 @@ def _write(view: MapView, mosaic: Mosaic, cells: list[Vectors], words: Mapping[s
 
 def _letter_pt(view: MapView, field: Field, texts: list[str]) -> float:
     """Size of type with which the longest of some texts fits a cell, and two lines of it."""
-    side_pt = 2 * LEAST_CELL * min(field.half_width, field.half_height) / view.unit
+    side_pt = 2 * LETTERS_CELL * min(field.half_width, field.half_height) / view.unit
     widest = max(text_width_pt(text, 1.0, weight="bold") for text in texts)
     return min(LARGEST_PT, 1.6 * side_pt / max(widest, 1.0), side_pt / 2.2)

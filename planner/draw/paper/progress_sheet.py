@@ -13,7 +13,7 @@ from .panel_fill import draw_fills, mosaic_aspect
 from .paper import readable
 
 if TYPE_CHECKING:
-    from planner.answers.progress import MosaicProgress
+    from planner.answers.progress import MosaicProgress, PanelProgress
 
 __all__ = ["progress_pdf", "progress_png"]
 
@@ -153,7 +153,7 @@ def _panels(standing: MosaicProgress, name: str | None) -> tuple[dict[str, float
         own = [row for row in standing.rows if row.filter == name]
         return (
             {row.name: row.share or 0.0 for row in own},
-            {row.name: f"{row.exposures}/{row.wanted}" for row in own},
+            {row.name: _hours(row) for row in own},
         )
     lacking = {row.name for row in standing.rows if row.missing}
     counts: dict[str, int] = {}
@@ -162,3 +162,9 @@ def _panels(standing: MosaicProgress, name: str | None) -> tuple[dict[str, float
     return {row.name: float(row.name not in lacking) for row in standing.rows}, {
         panel: str(count) for panel, count in counts.items()
     }
+
+
+def _hours(row: PanelProgress) -> str:
+    """Hours that there are and hours that are wanted."""
+    there = max(row.seconds, row.had_seconds)
+    return f"{there / 3600:.1f}/{(row.wanted_seconds or 0.0) / 3600:.1f} h"

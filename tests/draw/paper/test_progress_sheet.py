@@ -56,14 +56,21 @@ def test_a_panel_is_filled_as_far_as_it_is_done(standing):
     green, blue = (tuple(bytes.fromhex(colour[1:])) for colour in (LIGHT.picture, LIGHT.panel))
     assert colours == [green, blue, green]
     assert not parts(page, 1, "panel done")[0].get_paths()
-    assert "B3\n6/4" in [text.get_text() for text in page.figure.axes[0].texts]
+    assert "B3\n1.0/0.7 h" in [text.get_text() for text in page.figure.axes[0].texts]
 
 
-def test_cells_of_neighbours_stay_apart(standing):
-    (empty,) = parts(_page(standing), 0, "panel empty")
+@pytest.mark.parametrize("moved_deg", [0.0, 0.8])
+def test_cells_of_neighbours_stay_apart(standing, moved_deg):
+    """As in a grid; and where a panel stands far over its neighbour, the cells of both are smaller."""
+    first, *others = standing.plan.mosaic.panels
+    panels = (replace(first, ra_deg=first.ra_deg - moved_deg), *others)
+    plan = replace(standing.plan, mosaic=replace(standing.plan.mosaic, panels=panels))
+    (empty,) = parts(_page(replace(standing, plan=plan)), 0, "panel empty")
     whole = [shapely.Polygon(path.vertices) for path in empty.get_paths()]
     shared = sum(a.intersection(b).area for a in whole for b in whole if a is not b)
     assert shared < 0.01 * sum(one.area for one in whole)
+    smaller = sum(one.area < 0.9 * max(cell.area for cell in whole) for one in whole)
+    assert smaller >= 2 if moved_deg else smaller == 0
 
 
 @pytest.mark.parametrize("field", HARD_FIELDS, ids=str)
