@@ -28,6 +28,8 @@ Index = NDArray[np.intp]
 LEAST_SHARE = 1 / 3
 """Members are at least so large, share of the frame's short side."""
 DIRECTIONS = 360
+FAR = 1e6
+"""Tangent plane: where corners stand that lie 90 degrees away or more."""
 BENT = 3.0
 """Of the cubed half diagonal: by so much margins in a plane may be off."""
 MOST_SETS = 20_000
@@ -130,7 +132,7 @@ def _supports(shapes: Sequence[Shape], about: Shape) -> Array:
     ahead = 2 * np.pi * np.arange(DIRECTIONS) / DIRECTIONS
     flat = vector_to_plane(np.concatenate([one.corners for one in shapes]), about.basis)
     starts = np.cumsum([0, *(len(one.corners) for one in shapes[:-1])])
-    reach = np.nan_to_num(flat, nan=np.inf) @ np.stack([np.cos(ahead), np.sin(ahead)])
+    reach = np.nan_to_num(flat, nan=FAR) @ np.stack([np.cos(ahead), np.sin(ahead)])
     return np.asarray(np.maximum.reduceat(reach, starts, axis=0))
 
 
