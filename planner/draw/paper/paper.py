@@ -139,7 +139,7 @@ class Paper:
 
     def numbered(self, footer: str, *, first: int) -> list[Figure]:
         """Return the pages, each with a footer and its number, counted from `first` for the first of them."""
-        total = first - 1 + len(self._pages)
+        total = first - 1 + self.page_count
         for number, page in enumerate(self._pages, start=first):
             page.line(SIDE_IN, 0.58, SIDE_IN + WIDTH_IN, 0.58, color=PALE)
             page.text(SIDE_IN, 0.4, readable(footer), size=SMALL_PT, color=GREY)

@@ -101,11 +101,6 @@ class DepthMap:
         cells = np.array(self.cells)[chosen]
         return not bool(shapely.is_empty(shapely.buffer(cells, -SLIVER * min(x1 - x0, y1 - y0))).all())
 
-    def share_at_least(self, seconds: float) -> float:
-        """Part of the region, in [0, 1], that has at least this exposure through all filters together."""
-        deep = self.total >= seconds - 1e-9
-        return float(self.areas_deg2[deep].sum() / self.areas_deg2.sum())
-
 
 def depth_map(
     region: Region,

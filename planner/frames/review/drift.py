@@ -88,13 +88,6 @@ class Drift:
         now = [state.now_deg for state in self.states if state.days[-1] >= last - LATEST_DAYS]
         return -float(np.mean(now))
 
-    @property
-    def between_states_deg(self) -> float | None:
-        """Angle upside down less angle as planned, in the last night of each; None without both."""
-        if len(self.states) < 2:
-            return None
-        return self.states[1].now_deg - self.states[0].now_deg
-
 
 @dataclass
 class AngleLog:

@@ -35,11 +35,6 @@ class Radial:
     strength: float
     corner_px: float
 
-    @property
-    def off_at_corner_px(self) -> float:
-        """How far a corner is off from where an ideal lens has it, pixels."""
-        return abs(self.strength) * self.corner_px
-
     def ideal(self, seen: Vectors) -> Vectors:
         """Ideal positions about the centre, (N, 2), of positions seen; `seen` is the way back."""
         return np.asarray(seen * (1.0 + self.strength * self._squares(seen))[:, None])

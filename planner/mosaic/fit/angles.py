@@ -22,8 +22,6 @@ FINEST_RAD = math.radians(0.05)
 ROUNDS = 40
 CLOSE_RAD = 2e-9
 """Ends are found to 1e-7 degrees."""
-NEAR = 1e-12
-"""Radians of room: an angle that leaves so little more than asked is an end."""
 TOUCH = 1e-9
 """Room that falls short by so little (0.2 milliarcseconds) is enough."""
 
@@ -172,9 +170,7 @@ def _ends(shape: Shape, opening: Opening, placed: Sides, ends: NDArray[np.int64]
         )
         value = found.room - least
         enough = value >= 0
-        there = enough & (value < NEAR)
-        low[left] = np.where(enough & ~there, low[left], middle)
-        high[left] = np.where(enough, middle, high[left])
+        low[left], high[left] = np.where(enough, low[left], middle), np.where(enough, middle, high[left])
         short[left] = np.where(enough, short[left] / 2, value)
         over[left] = np.where(enough, value, over[left] / 2)
     return np.asarray(placed.angles_rad[ends] + high)

@@ -25,14 +25,12 @@ def test_rate_and_turn_back_of_a_steady_drift():
     assert [state.state for state in drift.states] == ["as planned"]
     assert drift.states[0].rate_deg_per_month == pytest.approx(0.6, abs=0.01)
     assert drift.turn_back_deg == pytest.approx(-0.7, abs=0.02)
-    assert drift.between_states_deg is None
 
 
 def test_pointing_states_are_told_apart():
     log = log_of([0, 1, 2], [0.2, 0.2, 0.2])
     drift = log_of([0.3, 1.3, 2.3], [0.6, 0.6, 0.6], upside_down=True, log=log).drift()
     assert [state.now_deg for state in drift.states] == [0.2, 0.6]
-    assert drift.between_states_deg == pytest.approx(0.4)
     assert drift.turn_back_deg == pytest.approx(-0.4)  # between the two
 
 
