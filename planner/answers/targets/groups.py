@@ -87,10 +87,10 @@ def find_all_groups(
         hopeful += [(first, *members) for members in sets]
         complete &= all_of_them
     best = _best_of_each(large, hopeful, opening, framing)
-    shapes = [_shape([large[k] for k in members]) for members in best]
+    frames = frames_of([shape for _, shape in best], framing)
     groups = tuple(
         FoundGroup(tuple(large[k] for k in members), framed)
-        for members, framed in zip(best, frames_of(shapes, framing), strict=True)
+        for (members, _), framed in zip(best, frames, strict=True)
     )
     note = (
         f"of nebulae of {least_arcmin:.0f} arc minutes or more, for each the best in which it is the largest"
@@ -181,25 +181,21 @@ def _hopeful(
     return [members for _, members in sorted(may, key=lambda one: (-one[0], one[1]))[:MOST_PLACED]]
 
 
-def _shape(members: Sequence[Thing]) -> Shape:
-    return Shape.around([one.shape.corners for one in members])
-
-
 def _best_of_each(
     large: Sequence[Thing], sets: Sequence[tuple[int, ...]], opening: Opening, framing: Framing
-) -> list[tuple[int, ...]]:
-    """Place sets exactly and return the most worthy of those with the same first."""
+) -> list[tuple[tuple[int, ...], Shape]]:
+    """Place sets exactly and return the most worthy of those with the same first, with their shapes."""
     shapes = shapes_around([[large[k].shape.corners for k in members] for members in sets]) if sets else ()
     held = [(members, shape) for members, shape in zip(sets, shapes, strict=True) if shape is not None]
     arcs = framing.arcs_deg
     allowed = None if arcs is None else [(math.radians(start), math.radians(span)) for start, span in arcs]
-    best: dict[int, tuple[float, tuple[int, ...]]] = {}
+    best: dict[int, tuple[float, tuple[int, ...], Shape]] = {}
     placed = in_halves(
         lambda some, here: list(best_of_each(some, opening, allowed)), [shape for _, shape in held], least=200
     )
-    for (members, _), one in zip(held, placed, strict=True):
+    for (members, shape), one in zip(held, placed, strict=True):
         room = one.placement.room
         worth = room * sum(large[k].area_deg2 for k in members[1:])
-        if room >= HOLDS and worth > best.get(members[0], (-1.0, ()))[0]:
-            best[members[0]] = worth, members
-    return [members for _, members in best.values()]
+        if room >= HOLDS and (members[0] not in best or worth > best[members[0]][0]):
+            best[members[0]] = worth, members, shape
+    return [(members, shape) for _, members, shape in best.values()]
