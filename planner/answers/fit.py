@@ -61,6 +61,8 @@ CLOSE = 1e-6
 """Radians (0.0035 arc minutes): a bound so near to the best margin is near enough."""
 MOST_WORK = 1_000_000
 """Boxes times corners that the bound may look at: chosen by eye, some tenths of a second."""
+SCALE_ROUNDS = 5
+"""For the scale at which it would just fit the angle is found to 0.001 degrees: some 1e-5 of the scale."""
 ANY_ANGLE_ARCMIN, ROUND = 0.02, 2e-4
 """Where margins over all angles differ by less than this, or than this part of the radius (as the polygon that stands
 for a circle does), the angle makes no difference, and north is up."""
@@ -287,7 +289,7 @@ def fit_field(
         bound_arcmin=bound,
         fits_at_deg=stretches_in_reach(curve.stretches_deg, arcs_deg),
         curve=(curve.angles_deg, curve.rooms * ARCMIN),
-        scale=1.0 - best_placement(shape, Opening.scales(field), arcs).room,
+        scale=1.0 - best_placement(shape, Opening.scales(field), arcs, rounds=SCALE_ROUNDS).room,
         any_angle=any_angle,
     )
 

@@ -21,7 +21,9 @@ FINEST_RAD = math.radians(0.05)
 """Stretches shorter than this may be missed where the room only just touches what is asked."""
 ROUNDS = 40
 CLOSE_RAD = 2e-9
-"""Ends are found to 1e-7 degrees."""
+"""Ends are found to 1e-7 degrees, or to where the room is next to nothing more than asked."""
+NEAR = 3e-9
+"""Radians of room (0.6 milliarcseconds): an angle that leaves so little more than asked is an end."""
 TOUCH = 1e-9
 """Room that falls short by so little (0.2 milliarcseconds) is enough."""
 
@@ -89,7 +91,7 @@ def room_curve(
 
     A turn moves a corner by its distance from the centre at most, so neighbours that leave much more or much less
     room than asked have no end of a stretch between them; elsewhere the gap is halved, and ends are found to 1e-7
-    degrees.
+    degrees, or to 0.6 milliarcseconds of room.
     """
     first = np.arange(0.0, np.pi, STEP_RAD)
     extra = np.mod(np.array(also_rad, dtype=float), np.pi)
@@ -170,7 +172,9 @@ def _ends(shape: Shape, opening: Opening, placed: Sides, ends: NDArray[np.int64]
         )
         value = found.room - least
         enough = value >= 0
-        low[left], high[left] = np.where(enough, low[left], middle), np.where(enough, middle, high[left])
+        there = enough & (value < NEAR)
+        low[left] = np.where(enough & ~there, low[left], middle)
+        high[left] = np.where(enough, middle, high[left])
         short[left] = np.where(enough, short[left] / 2, value)
         over[left] = np.where(enough, value, over[left] / 2)
     return np.asarray(placed.angles_rad[ends] + high)
