@@ -354,6 +354,16 @@ def test_a_click_on_a_nebula_offers_what_can_be_done_with_it(page):
     )  # the smallest that lies there
     page.mouse.click(x, y)
     until(page, lambda: value(page, "Object or position"), lambda text: text == name)
+    beneath = sky(page, f"sky.backdrop.objectsAt({x - box['x']}, {y - box['y']}).map(o => o.name)")
+    for nth in range(1, len(beneath) + 1):  # round, back to the smallest
+        page.mouse.click(x, y)
+        until(page, lambda: sky(page, "sky.chosen.name"), lambda now, nth=nth: now == (beneath * 2)[nth])
+    back = page.get_by_role("button", name="Back to the region")
+    assert not back.is_visible()
+    sky(page, "(sky.view.look(0, 60), sky.viewed(), sky.draw(), 1)")
+    back.click()
+    until(page, back.is_visible, lambda seen: not seen)
+    page.mouse.click(*nebula_at(page, "NGC 2736"))
     page.get_by_role("button", name="Make it the region", exact=True).first.click()
     until(page, lambda: sky(page, "sky.data.region.form"), lambda form: form == "object")
     settled(page)
