@@ -141,6 +141,7 @@ def test_the_plan_file_stands_first_under_as_file(narrow):
     narrow.get_by_role("button", name="As file").click()
     text = narrow.get_by_label("The plan file", exact=True)
     text.wait_for()
+    narrow.locator("[data-testid='stCode']").first.wait_for()
     assert text.bounding_box()["y"] < boxes(narrow, "[data-testid='stCode']")[0]["y"]
     assert "Narrow" in text.input_value()
     narrow.keyboard.press("Escape")

@@ -62,7 +62,8 @@ def file_text(page):
     """What As file shows at once when it is opened."""
     page.get_by_role("button", name="As file").click()
     box = page.get_by_label("The plan file", exact=True)
-    box.wait_for()
+    # while a run goes on the box of the run before stands beside it
+    until(page, box.count, lambda boxes: boxes == 1)
     text = box.input_value()
     page.keyboard.press("Escape")
     box.wait_for(state="hidden")

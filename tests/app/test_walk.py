@@ -120,6 +120,7 @@ class Walk:
             if self.page.get_by_role("option").count():  # not of a list that waits for letters
                 self.page.get_by_role("option").last.click()
             self.rests()
+            self.page.keyboard.press("Escape")  # a list that opened late would cover the buttons
 
     def buttons(self):
         """Press every button that can be seen, twice."""

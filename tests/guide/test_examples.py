@@ -147,9 +147,12 @@ def test_the_app_starts_as_the_page_says(walk, empty_folder):
     with subprocess.Popen(
         command, cwd=empty_folder, env=environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
     ) as app:
-        assert "The planner is at http://127.0.0.1:" in app.stdout.readline()
-        app.send_signal(signal.SIGINT)
-        app.communicate(timeout=60)
+        try:
+            assert "The planner is at http://127.0.0.1:" in app.stdout.readline()
+            app.send_signal(signal.SIGINT)
+            app.communicate(timeout=60)
+        finally:
+            app.kill()  # where signals of the keyboard are ignored the wait above ends, and so does the app
 
 
 ALIKE = 4.0
