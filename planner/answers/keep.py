@@ -7,7 +7,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from planner.errors import InputError
 from planner.frames.review.filter_names import FilterNames
@@ -234,12 +236,15 @@ def _touching(request: Request, panels: Sequence[PanelRequest]) -> list[bool]:
 def _touches(region: Region, panels: Sequence[Panel]) -> list[bool]:
     """Whether panels with fields of their own show any of a region."""
     corners = [panel_corners([panel], panel.field)[0] for panel in panels if panel.field is not None]
-    seen = [float((four @ region.basis[2]).min()) > LOWEST_DEPTH for four in corners]
-    prints = [shapely.Polygon(vector_to_plane(four, region.basis)) for four in corners]
-    return [
-        in_front and shapely.intersection(shown, region.polygon).area > LEAST_AREA
-        for in_front, shown in zip(seen, prints, strict=True)
-    ]
+    return [_touches_at(region, four) for four in corners]
+
+
+def _touches_at(region: Region, corners: NDArray[np.float64]) -> bool:
+    """Whether a field with these corners, shape (4, 3), shows any of a region."""
+    if float((corners @ region.basis[2]).min()) <= LOWEST_DEPTH:
+        return False
+    shown = shapely.Polygon(vector_to_plane(corners, region.basis))
+    return float(shapely.intersection(shown, region.polygon).area) > LEAST_AREA
 
 
 def _names(names: Sequence[str]) -> str:

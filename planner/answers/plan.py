@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from planner.mosaic.build import build_mosaic
 from planner.mosaic.mosaic import Axes, Mosaic
 from planner.mosaic.orientation import Orientation
-from planner.mosaic.proof.prove import prove
+from planner.mosaic.proof.prove import area_bound, prove
 from planner.mosaic.region import Region
 from planner.mosaic.terms import Layout, Terms
 from planner.progress import Effort, Progress
@@ -167,12 +167,16 @@ def _mosaic_over(
 
 
 def _listed_mosaic(request: Request, region: Region, layout: Layout) -> Mosaic:
-    """Prove panels as a plan file lists or keeps them; the bound of kept ones holds for what was asked then."""
-    panels, settled = listed_panels(request.panels), request.settled
-    bound = settled.panel_count_bound if settled and not request.changed_tables else len(panels)
+    """Prove panels as a plan file lists or keeps them.
+
+    The bound of settled ones holds for what was asked then; for others that of the area stands.
+    """
+    panels, settled, terms = listed_panels(request.panels), request.settled, terms_of(request)
+    least = min(len(panels), area_bound(region, terms))
+    bound = settled.panel_count_bound if settled and not request.changed_tables else least
     return prove(
         region,
-        terms_of(request),
+        terms,
         panels,
         angles=layout.angles,
         axes=Axes(*settled.axes_deg) if settled and settled.axes_deg else None,

@@ -134,6 +134,7 @@ def _answer(asked: _Options, request: Request) -> CameraAngle:
 
     if asked.sheet and request.angle_device is None and not asked.frames:
         raise InputError("a sheet needs an angle device; add [angle_device] to the plan or its setup file")
+    _refuse_made_up(asked)
     with progress_shown() as progress:
         planned = cache(lambda: make_plan(request, effort=asked.effort, progress=progress))
         frames = solved_frames(
@@ -155,6 +156,18 @@ def _answer(asked: _Options, request: Request) -> CameraAngle:
     if asked.save and fit is not None and fit.contradictory:
         raise InputError("the frames contradict each other, nothing is saved; check readings and frames")
     return answer
+
+
+def _refuse_made_up(asked: _Options) -> None:
+    """A made-up frame calibrates nothing that is kept, and sends nobody to the camera."""
+    from planner.frames.solve.found_solution import NOT_REAL, is_of_made_up
+
+    if asked.save or asked.sheet:
+        for frame in asked.frames:
+            if is_of_made_up(frame):
+                raise InputError(
+                    f"{frame}: {NOT_REAL}; leave out --save and --sheet, or give a frame of the camera"
+                )
 
 
 def _reading(asked: _Options, planned: Callable[[], Plan]) -> Callable[[Path], FoundSolution]:

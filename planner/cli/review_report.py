@@ -156,12 +156,12 @@ def _coverage(review: Review) -> str:
 def _depth(review: Review) -> list[tuple[str, str]]:
     depth = review.depth
     facts: list[tuple[str, str]] = []
-    label = "Least depth" if depth.exact else "Depth at least"
+    at_least = "" if depth.exact else "at least "
     for name in (None, *depth.filters):
         least = depth.least(name)
         where = f"near [{least.ra_deg:.3f}, {least.dec_deg:.3f}]"
-        text = f"{least.seconds / 3600:.2f} h {where}, on {least.area_deg2:.3g} square degrees"
-        facts.append((label, f"{text}, all filters") if name is None else (f"  {name}", text))
+        text = f"{at_least}{least.seconds / 3600:.2f} h {where}, on {least.area_deg2:.3g} square degrees"
+        facts.append(("Least depth", f"{text}, all filters") if name is None else (f"  {name}", text))
     return facts
 
 
@@ -253,15 +253,14 @@ def print_reshoot(review: Review) -> None:
 def _print_cautions(plan: Plan, review: Review) -> None:
     """Print what to mind, where the camera has to be turned or the mount has to go back."""
     from planner.answers.turn_back import turn_back_lines
+    from planner.frames.review.review import MADE_UP_CAUTION
     from planner.rig.cautions import cautions_for
 
     turns = bool(turn_back_lines(plan, review.drift))
     if turns or review.reshoot:
         print_line()
         if review.made_up_words:
-            print_line(
-                f"{'Caution':<{LABEL_WIDTH}}Frames are made up: turn nothing and shoot nothing on their word."
-            )
+            print_line(f"{'Caution':<{LABEL_WIDTH}}{MADE_UP_CAUTION}")
         for caution in cautions_for(plan.request.angle_device, plan.request.mount, turns=turns):
             print_line(f"{'Caution':<{LABEL_WIDTH}}{caution}")
 

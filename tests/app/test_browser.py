@@ -340,7 +340,9 @@ def test_search_and_errors_at_their_place(page):
 
 def nebula_at(page, name):
     """Where a nebula's centre stands on the page."""
-    spot = sky(page, f"sky.view.pixel(sky.backdrop.nebulae.entries.find(o => o.name === '{name}').v)")
+    entry = f"sky.backdrop.nebulae.entries.find(o => o.name === '{name}')"
+    until(page, lambda: sky(page, f"{entry} !== undefined"), bool)  # the sky asks anew after a look elsewhere
+    spot = sky(page, f"sky.view.pixel({entry}.v)")
     box = page.locator(".sky > svg").bounding_box()
     return box["x"] + spot[0], box["y"] + spot[1]
 

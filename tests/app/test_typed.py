@@ -43,6 +43,7 @@ def tab(page, name):
 def page_of(page, name):
     page.get_by_role("link", name=name).click()
     page.wait_for_url(re.compile(name.lower().replace(" ", "-") if name != "Compose" else "/$"))
+    page.wait_for_function(IDLE)
 
 
 def remembered(page, *texts):

@@ -233,6 +233,14 @@ def test_contradictory_frames_are_not_saved(plan, capsys):
     assert (plan.parent / "pier.toml").read_text() == SETUP
 
 
+def test_a_made_up_frame_calibrates_nothing_that_is_kept(plan, capsys):
+    frame = ["--frame", solved(plan.parent, "drawn.fits", 150.0, MADEUP=True), "--reading", "40"]
+    for kept in (["--save"], ["--sheet", str(plan.parent / "turn.pdf")]):
+        code, out, err = run(capsys, plan, *frame, *kept)
+        assert (code, out) == (2, "") and "the frame is made up" in err
+    assert (plan.parent / "pier.toml").read_text() == SETUP and not (plan.parent / "turn.pdf").exists()
+
+
 def test_plans_without_an_angle_device(plan, capsys):
     (plan.parent / "pier.toml").write_text(SETUP[: SETUP.index("[angle_device]")])
     code, out, _ = run(capsys, plan)

@@ -223,6 +223,7 @@ def test_folders_without_ground(begun, capsys):
     assert main(["plan", str(begun), "--keep", str(empty)]) == 2
     assert "has no solved frames" in capsys.readouterr()[1]
     plan = make_plan(read_plan_file(begun))
-    write_solved(empty / "far.fits", plan.mosaic.panels[0], north_arcmin=1200.0)
-    assert main(["plan", str(begun), "--keep", str(empty)]) == 2
-    assert "none of the 1 solved frames" in capsys.readouterr()[1]
+    for number, north_arcmin in enumerate((1200.0, 5400.0), start=1):  # partly behind the plane
+        write_solved(empty / f"far{number}.fits", plan.mosaic.panels[0], north_arcmin=north_arcmin)
+        assert main(["plan", str(begun), "--keep", str(empty)]) == 2
+        assert f"none of the {number} solved frames" in capsys.readouterr()[1]

@@ -26,10 +26,13 @@ def print_progress(standing: MosaicProgress) -> None:
     _print_lines(facts(standing))
     _print_tonight(standing)
     if standing.tonight:
+        from planner.frames.review.review import MADE_UP_CAUTION
+
         print_line()
         request = standing.plan.request
         cautions = cautions_for(request.angle_device, request.mount, turns=True, follows=True)
-        _print_lines(("Caution", text) for text in cautions)
+        made_up = [MADE_UP_CAUTION] if standing.review.made_up_words else []
+        _print_lines(("Caution", text) for text in (*made_up, *cautions))
 
 
 def _print_lines(lines: Iterable[tuple[str, str]]) -> None:

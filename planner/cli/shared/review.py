@@ -149,6 +149,7 @@ class _SharedRun(ReviewRun):
     def _print_cautions(self, review: Review) -> None:
         """Print what to mind, where a camera has to be turned or a mount has to go back."""
         from planner.answers.turn_back import turn_back_lines
+        from planner.frames.review.review import MADE_UP_CAUTION
         from planner.rig.cautions import cautions_for
 
         told: list[str] = []
@@ -157,6 +158,8 @@ class _SharedRun(ReviewRun):
             if turns or any(row.instrument == one.name for row in review.reshoot):
                 request = one.plan.request
                 told += cautions_for(request.angle_device, request.mount, turns=turns)
+        if told and review.made_up_words:
+            told.insert(0, MADE_UP_CAUTION)
         if told:
             print_line()
         for caution in dict.fromkeys(told):

@@ -16,7 +16,7 @@ from .frame_solver import FrameSolver
 from .solution_cards import read_solution_beside, read_solution_file, solution_of_header
 from .solve import Refusal
 
-__all__ = ["BESIDE", "FoundSolution", "found_solution"]
+__all__ = ["BESIDE", "NOT_REAL", "FoundSolution", "found_solution", "is_of_made_up"]
 
 BESIDE = "solution read from the file beside it"
 ITSELF = "solution read from a file of its own"
@@ -51,12 +51,13 @@ def found_solution(path: Path, solver: Callable[[], FrameSolver] | None = None) 
         If the file cannot be read, or no solution is found.
     """
     found = _found(path, solver)
-    if not _is_made_up(path):
+    if not is_of_made_up(path):
         return found
     return replace(found, origin="; ".join(text for text in (found.origin, NOT_REAL) if text))
 
 
-def _is_made_up(path: Path) -> bool:
+def is_of_made_up(path: Path) -> bool:
+    """Whether a file is a frame that says in its header that it is made up."""
     try:
         return is_made_up(read_image_header(path))
     except FileError:  # a solution file holds no image
