@@ -41,6 +41,7 @@ __all__ = [
     "HOLDS",
     "ROUND",
     "FieldFit",
+    "Fitted",
     "Margins",
     "PartInside",
     "SetupFit",
@@ -81,7 +82,30 @@ class Margins:
 
 
 @dataclass(frozen=True, eq=False)
-class FieldFit:
+class Fitted:
+    """One frame about something.
+
+    Parameters
+    ----------
+    placement : Placement
+        With the largest margin.
+    """
+
+    placement: Placement
+
+    @property
+    def margin_arcmin(self) -> float:
+        """The least of the four margins."""
+        return self.placement.room * ARCMIN
+
+    @property
+    def fits(self) -> bool:
+        """Whether the frame holds everything."""
+        return self.placement.room >= HOLDS
+
+
+@dataclass(frozen=True, eq=False)
+class FieldFit(Fitted):
     """How well something fits one field.
 
     Parameters
@@ -101,23 +125,12 @@ class FieldFit:
         Whether the angle makes no difference.
     """
 
-    placement: Placement
     margins_arcmin: Margins
     bound_arcmin: float | None
     fits_at_deg: tuple[Arc, ...]
     curve: tuple[np.ndarray, np.ndarray]
     scale: float
     any_angle: bool
-
-    @property
-    def margin_arcmin(self) -> float:
-        """The least of the four margins."""
-        return self.placement.room * ARCMIN
-
-    @property
-    def fits(self) -> bool:
-        """Whether everything lies in the field."""
-        return self.placement.room >= HOLDS
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from planner.frames.review.limits import Limits
     from planner.request.request import Request
 
-__all__ = ["ReviewOptions", "check_folder", "limit_options", "solve_option"]
+__all__ = ["LimitOptions", "ReviewOptions", "check_folder", "limit_options", "solve_option"]
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -65,27 +65,12 @@ def check_folder(folder: Path) -> None:
 
 
 @dataclass(frozen=True)
-class ReviewOptions:
-    """What was asked on the command line."""
+class LimitOptions:
+    """What `limit_options` were given; None where the plan's own limit holds."""
 
-    file: Path
-    folder: Path
-    out: Path | None
-    as_json: bool
     offset_limit: float | None
     angle_limit: float | None
     scale_limit: float | None
-    solve: bool
-    write_solutions: bool
-    reshoot: Path | None
-    previews: tuple[Path, ...]
-    preview_scale: float | None
-    preview_frames: Literal["mean", "best"]
-    colours: str | None
-    scheduler: str | None
-    effort: Literal["quick", "usual", "thorough"]
-    watch: bool
-    on_change: str | None
 
     def limits(self, request: Request) -> Limits:
         """Limits of a good frame, as asked or as the plan has them."""
@@ -97,6 +82,27 @@ class ReviewOptions:
             angle_deg=self.angle_limit,
             scale_percent=self.scale_limit,
         )
+
+
+@dataclass(frozen=True)
+class ReviewOptions(LimitOptions):
+    """What was asked on the command line."""
+
+    file: Path
+    folder: Path
+    out: Path | None
+    as_json: bool
+    solve: bool
+    write_solutions: bool
+    reshoot: Path | None
+    previews: tuple[Path, ...]
+    preview_scale: float | None
+    preview_frames: Literal["mean", "best"]
+    colours: str | None
+    scheduler: str | None
+    effort: Literal["quick", "usual", "thorough"]
+    watch: bool
+    on_change: str | None
 
     def check(self, request: Request) -> None:
         """Refuse what cannot be done, before any work is."""

@@ -14,7 +14,7 @@ from planner.errors import PlannerError
 from planner.guide.entries import word_entries
 
 from .cautions_part import cautions_part
-from .state import kept, mirror
+from .state import download, kept, mirror
 from .table_view import plain_rows, show_table
 from .tabs import open_parts
 
@@ -220,13 +220,9 @@ def _picture(name: str, key: Any, nights: Callable[[], NightsPlan]) -> None:
 def _downloads(nights: NightsPlan) -> None:
     with st.container(horizontal=True):
         if nights.timetable is not None:
-            _download("Night sheets (PDF)", lambda: _sheets(nights), "nights.pdf", "application/pdf")
-            _download("Calendar (iCalendar)", lambda: _calendar(nights), "nights.ics", "text/calendar")
-        _download("For programs (nights.json)", lambda: _json(nights), "nights.json", "application/json")
-
-
-def _download(label: str, make: Any, name: str, kind: str) -> None:
-    st.download_button(label, make, name, kind, key=f"download_{name}", on_click="ignore")
+            download("Night sheets (PDF)", lambda: _sheets(nights), "nights.pdf", "application/pdf")
+            download("Calendar (iCalendar)", lambda: _calendar(nights), "nights.ics", "text/calendar")
+        download("For programs (nights.json)", lambda: _json(nights), "nights.json", "application/json")
 
 
 def _sheets(nights: NightsPlan) -> bytes:

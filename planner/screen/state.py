@@ -29,6 +29,7 @@ __all__ = [
     "begin",
     "curves",
     "desk",
+    "download",
     "fresh_input",
     "guarded",
     "kept",
@@ -120,6 +121,11 @@ def _show_broken(where: str) -> None:
             key=f"broken_{where}",
             on_click="ignore",
         )
+
+
+def download(label: str, make: Callable[[], bytes], name: str, kind: str) -> None:
+    """Show a button that makes a file once it is pressed; the page does not run again for it."""
+    st.download_button(label, make, name, kind, key=f"download_{name}", on_click="ignore")
 
 
 def tab() -> Tab:

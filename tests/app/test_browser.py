@@ -137,19 +137,22 @@ def settled(page):
     until(page, lambda: sky(page, "(sky.sent ?? 0) < sky.answered && !sky.gestures.busy"), bool)
 
 
+def file_boxes(page):
+    """Texts of the boxes under As file, at one instant: while a run goes on, one goes as another comes."""
+    found = page.get_by_label("The plan file", exact=True)
+    return found.evaluate_all("boxes => boxes.map(box => box.value)")
+
+
 def plan_text(page):
     """The plan file as the app shows it, once the page has followed the sky: then it stays the same."""
     page.get_by_role("button", name="As file").click()
     seen = []
 
-    def stays(text):
-        seen.append(text)
-        return text and len(seen) > 24 and len(set(seen[-24:])) == 1
+    def stays(texts):
+        seen.append("".join(texts) if len(texts) == 1 else "")
+        return seen[-1] and len(seen) > 24 and len(set(seen[-24:])) == 1
 
-    box = page.get_by_label("The plan file", exact=True)
-    text = until(
-        page, lambda: box.input_value() if box.count() == 1 else "", stays
-    )  # one goes as another comes
+    (text,) = until(page, lambda: file_boxes(page), stays)
     page.keyboard.press("Escape")
     return text
 

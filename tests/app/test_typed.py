@@ -5,7 +5,7 @@ import re
 import pytest
 
 from .conftest import key_of, start_server
-from .test_browser import PANEL, PLAN, composition, drag, middle, opened, settled, until
+from .test_browser import PANEL, PLAN, composition, drag, file_boxes, middle, opened, settled, until
 
 IDLE = """() => { const app = document.querySelector("[data-testid=stApp]");
     return app?.dataset.testScriptState === "notRunning" && app.dataset.testConnectionState === "CONNECTED"; }"""
@@ -62,12 +62,9 @@ def comes_back(page, field, text):
 def file_text(page):
     """What As file shows at once when it is opened."""
     page.get_by_role("button", name="As file").click()
-    box = page.get_by_label("The plan file", exact=True)
-    # while a run goes on the box of the run before stands beside it
-    until(page, box.count, lambda boxes: boxes == 1)
-    text = box.input_value()
+    (text,) = until(page, lambda: file_boxes(page), lambda texts: len(texts) == 1)
     page.keyboard.press("Escape")
-    box.wait_for(state="hidden")
+    page.get_by_label("The plan file", exact=True).wait_for(state="hidden")
     return text
 
 

@@ -9,9 +9,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.answers.fit import ANY_ANGLE_ARCMIN, ARCMIN, HOLDS, ROUND, arcs_in_reach, stretches_in_reach
+from planner.answers.fit import (
+    ANY_ANGLE_ARCMIN,
+    ARCMIN,
+    ROUND,
+    Fitted,
+    arcs_in_reach,
+    stretches_in_reach,
+)
 from planner.halves import in_halves
-from planner.mosaic.fit import Opening, Placement, Shape, placements_at
+from planner.mosaic.fit import Opening, Shape, placements_at
 from planner.mosaic.fit.each_angles import angles_of_each
 from planner.mosaic.fit.each_best import EachBest, best_of_each
 from planner.progress import Progress
@@ -56,7 +63,7 @@ class Framing:
 
 
 @dataclass(frozen=True)
-class Framed:
+class Framed(Fitted):
     """One frame about a shape.
 
     Parameters
@@ -69,19 +76,8 @@ class Framed:
         At the camera's present angle, at the best centre for it.
     """
 
-    placement: Placement
     fits_at_deg: tuple[Arc, ...]
     margin_now_arcmin: float | None
-
-    @property
-    def margin_arcmin(self) -> float:
-        """The least of the four margins."""
-        return self.placement.room * ARCMIN
-
-    @property
-    def fits(self) -> bool:
-        """Whether the frame holds everything."""
-        return self.placement.room >= HOLDS
 
 
 def frames_of(

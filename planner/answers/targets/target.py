@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -169,7 +169,3 @@ class TargetList:
     def nebulae(self) -> tuple[Target, ...]:
         """The targets that are no groups."""
         return tuple(one for one in self.targets if not one.is_group)
-
-    def narrowed_to(self, targets: tuple[Target, ...]) -> TargetList:
-        """Return the list with some of its targets."""
-        return replace(self, targets=targets)

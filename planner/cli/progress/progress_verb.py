@@ -19,17 +19,15 @@ from planner.cli._show import (
     say,
     write_out,
 )
-from planner.cli.review_options import check_folder, limit_options, solve_option
+from planner.cli.review_options import LimitOptions, check_folder, limit_options, solve_option
 from planner.errors import InputError
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.answers.progress import MosaicProgress
-    from planner.frames.review.limits import Limits
     from planner.frames.review.review import Review
     from planner.night.timetable import Goal
     from planner.progress import Effort, Progress
-    from planner.request.request import Request
 
 __all__ = ["progress_verb"]
 
@@ -85,7 +83,7 @@ def progress_verb(**options: Any) -> int:
 
 
 @dataclass(frozen=True)
-class _Options:
+class _Options(LimitOptions):
     """What was asked on the command line."""
 
     file: Path
@@ -94,22 +92,8 @@ class _Options:
     as_json: bool
     now: str | None
     goal: Goal
-    offset_limit: float | None
-    angle_limit: float | None
-    scale_limit: float | None
     solve: bool
     effort: Effort
-
-    def limits(self, request: Request) -> Limits:
-        """Limits of a good frame, as asked or as the plan has them."""
-        from planner.frames.review.limits import Limits
-
-        return Limits.of_plan(
-            request,
-            offset_arcmin=self.offset_limit,
-            angle_deg=self.angle_limit,
-            scale_percent=self.scale_limit,
-        )
 
 
 def _shared(asked: _Options, now: dt.date | dt.datetime) -> int:

@@ -5,9 +5,10 @@ Source: FITS Standard 4.0 (IAU FITS Working Group 2018), section 4.
 
 from __future__ import annotations
 
+import math
 import unicodedata
 
-__all__ = ["CARD", "header_card", "text_value"]
+__all__ = ["CARD", "header_card", "matrix_cards", "text_value"]
 
 CARD = 80
 """Characters of a card."""
@@ -33,3 +34,18 @@ def header_card(key: str, value: str, comment: str) -> str:
     value = f"{value:20}" if value.startswith("'") else f"{value:>20}"
     card = f"{key:8}= {value} / {comment}" if comment else f"{key:8}= {value}"
     return card[:CARD]
+
+
+def matrix_cards(position_angle_deg: float, scale_deg: float) -> list[str]:
+    """Return the cards of how pixels lie on the sky, degrees a pixel.
+
+    Sky parity: east lies 90 degrees left of up, row numbers grow upwards.
+    """
+    angle = math.radians(position_angle_deg)
+    across, along = scale_deg * math.cos(angle), scale_deg * math.sin(angle)
+    return [
+        header_card("CD1_1", f"{-across:.13E}", "degrees east, per column"),
+        header_card("CD1_2", f"{along:.13E}", "degrees east, per row"),
+        header_card("CD2_1", f"{along:.13E}", "degrees north, per column"),
+        header_card("CD2_2", f"{across:.13E}", "degrees north, per row"),
+    ]

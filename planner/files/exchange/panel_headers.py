@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 from planner.rig.camera import Camera
 
-from .header_cards import CARD, header_card, text_value
+from .header_cards import CARD, header_card, matrix_cards, text_value
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -98,15 +98,10 @@ def _usable_px(pixels: int, part: float, binning: int) -> tuple[int, int]:
 
 
 def _pointing(panel: Panel, camera: Camera) -> list[str]:
-    """Cards of one panel; sky parity: east lies 90 degrees left of up, row numbers grow upwards."""
-    angle, scale_deg = math.radians(panel.position_angle_deg), camera.scale_arcsec_px / 3600
-    across, along = scale_deg * math.cos(angle), scale_deg * math.sin(angle)
+    """Cards of one panel."""
     return [
         header_card("CRVAL1", f"{panel.ra_deg:.12f}", "right ascension of the panel's centre"),
         header_card("CRVAL2", f"{panel.dec_deg:.12f}", "declination of the panel's centre"),
         header_card("LATPOLE", f"{panel.dec_deg:.12f}", ""),
-        header_card("CD1_1", f"{-across:.13E}", "degrees east, per column"),
-        header_card("CD1_2", f"{along:.13E}", "degrees east, per row"),
-        header_card("CD2_1", f"{along:.13E}", "degrees north, per column"),
-        header_card("CD2_2", f"{across:.13E}", "degrees north, per row"),
+        *matrix_cards(panel.position_angle_deg, camera.scale_arcsec_px / 3600),
     ]

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from planner.answers.rehearsal.frame_maker import MadeUpFrame
 from planner.answers.rehearsal.rehearsal import HEADER_BYTES, Rehearsal
-from planner.files.exchange.header_cards import CARD, header_card, text_value
+from planner.files.exchange.header_cards import CARD, header_card, matrix_cards, text_value
 from planner.frames.header.made_up import MADE_UP
 from planner.frames.made_up.painter import FramePainter, Look
 
@@ -121,11 +121,8 @@ def _facts(frame: MadeUpFrame) -> list[str]:
 
 
 def _solution(frame: MadeUpFrame, painter: FramePainter) -> list[str]:
-    """Cards of the plate solution; sky parity: east lies 90 degrees left of up."""
-    aim, scale_deg = frame.aim, painter.scale_arcsec_px / 3600.0
-    angle = math.radians(aim.position_angle_deg)
-    across, along = scale_deg * math.cos(angle), scale_deg * math.sin(angle)
-    columns, rows = painter.size_px
+    """Cards of the plate solution."""
+    aim, (columns, rows) = frame.aim, painter.size_px
     return [
         header_card("CTYPE1", text_value("RA---TAN"), ""),
         header_card("CTYPE2", text_value("DEC--TAN"), ""),
@@ -135,10 +132,7 @@ def _solution(frame: MadeUpFrame, painter: FramePainter) -> list[str]:
         header_card("CRPIX2", f"{(rows + 1) / 2:.1f}", "middle of the frame"),
         header_card("CRVAL1", f"{aim.ra_deg:.10f}", "right ascension there"),
         header_card("CRVAL2", f"{aim.dec_deg:.10f}", "declination there"),
-        header_card("CD1_1", f"{-across:.13E}", "degrees east, per column"),
-        header_card("CD1_2", f"{along:.13E}", "degrees east, per row"),
-        header_card("CD2_1", f"{along:.13E}", "degrees north, per column"),
-        header_card("CD2_2", f"{across:.13E}", "degrees north, per row"),
+        *matrix_cards(aim.position_angle_deg, painter.scale_arcsec_px / 3600.0),
         header_card("RADESYS", text_value("ICRS"), ""),
         header_card("LONPOLE", "180.0", "also at a pole, where the default differs"),
     ]

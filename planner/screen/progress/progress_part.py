@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import streamlit as st
@@ -12,7 +11,7 @@ from planner.errors import PlannerError
 from planner.guide.entries import word_entries
 from planner.screen.cautions_part import cautions_part
 from planner.screen.reviewed import Reviewed
-from planner.screen.state import kept
+from planner.screen.state import download, kept
 from planner.screen.table_view import show_table
 
 if TYPE_CHECKING:
@@ -122,15 +121,9 @@ def _rows(standing: MosaicProgress) -> list[dict[str, Any]]:
 
 def _downloads(standing: MosaicProgress) -> None:
     with st.container(horizontal=True):
-        _download("For the wall (PDF)", lambda: _pdf(standing), "progress.pdf", "application/pdf")
-        _download("For the wall (PNG)", lambda: _png(standing), "progress.png", "image/png")
-        _download(
-            "For programs (progress.json)", lambda: _json(standing), "progress.json", "application/json"
-        )
-
-
-def _download(label: str, make: Callable[[], bytes], name: str, kind: str) -> None:
-    st.download_button(label, make, name, kind, key=f"download_{name}", on_click="ignore")
+        download("For the wall (PDF)", lambda: _pdf(standing), "progress.pdf", "application/pdf")
+        download("For the wall (PNG)", lambda: _png(standing), "progress.png", "image/png")
+        download("For programs (progress.json)", lambda: _json(standing), "progress.json", "application/json")
 
 
 def _png(standing: MosaicProgress) -> bytes:
