@@ -195,7 +195,7 @@ def _title(figure: Figure, nights: NightsPlan, year: _Year, top: float) -> None:
 def _outcome(nights: NightsPlan) -> str:
     timetable = nights.timetable
     if timetable is None:
-        return "no filters, so no timetable"
+        return "no timetable"
     if timetable.last is None:
         return "nothing to shoot"
     what = "finished on" if timetable.finished else "not finished, last evening"
