@@ -21,7 +21,7 @@ def settled_tables(plan: Plan) -> dict[str, Any]:
     """Return the tables that keep a plan's panels: ``panels`` and ``settled``, as a plan file has them.
 
     Exposures that the plan file lists for a panel stay with it, and so does that it is kept in any case; names of
-    panels that were let go are kept as ``names_used``.
+    panels that were let go are kept as ``names_used``. A key of ``settled`` that is None stands there no more.
     """
     mosaic, listed = plan.mosaic, {one.name: one for one in plan.request.panels}
     panels = [
@@ -39,6 +39,8 @@ def settled_tables(plan: Plan) -> dict[str, Any]:
         for panel in mosaic.panels
     ]
     settled: dict[str, Any] = {
+        "picture": None,
+        "axes_deg": None,
         "words": f"{len(panels)} panels, overlap {100 * mosaic.overlap_found:.1f} per cent",
         **plan.request.marks,
         "panels": panels_mark(panels),

@@ -57,12 +57,12 @@ def _unsettled_text(file: Path) -> str:
     return update_document(text, unsettled_tables(document)) if "settled" in document else text
 
 
-def write_kept(file: Path, text: str, plan: Plan | None) -> None:
-    """Write the plan file whole and say what it keeps now."""
+def write_kept(file: Path, text: str, kept: str | None) -> None:
+    """Write the plan file whole and say what it keeps now, which is told in words; None for nothing."""
     from planner.files.plan_file.write import replace_text
 
     replace_text(file, text)
-    if plan is None:
+    if kept is None:
         say(f"{file.name} keeps no panels any more")
     else:
-        say(f"{file.name} keeps {len(plan.mosaic.panels)} panels: every verb takes them as they are")
+        say(f"{file.name} keeps {kept}: every verb takes them as they are")

@@ -71,14 +71,10 @@ def plan_verb(
     if file and _shares(file):
         from .shared.plan import shared_plan
 
-        given = {
-            "--settle": settle,
-            "--unsettle": unsettle,
-            "--keep": keep is not None,
-            "--save-as": bool(save_as),
-        }
+        given = {"--keep": keep is not None, "--save-as": bool(save_as)}
         flags = [*(flag for flag, value in given.items() if value), *given_flags(options)]
-        return shared_plan(file, Output(out, as_json, effort, dark, not no_chart), options, flags)
+        output = Output(out, as_json, effort, dark, not no_chart)
+        return shared_plan(file, output, options, flags, settle=settle, unsettle=unsettle)
     _check_settling(file, options, {"--settle": settle, "--unsettle": unsettle, "--keep": keep is not None})
     request = let_go(file) if file and unsettle else _request(file, options, save_as)
     request = request if keep is None else with_kept(request, keep)
@@ -91,7 +87,7 @@ def plan_verb(
     kept = kept_text(file, plan, settle=settle, unsettle=unsettle) if file else None
     write_plan(plan, output)
     if file and kept is not None:
-        write_kept(file, kept, plan if settle else None)
+        write_kept(file, kept, f"{len(plan.mosaic.panels)} panels" if settle else None)
     show_plan(plan, output)
     if file is None and save_as is None and not as_json:
         print_line("Add --save-as FILE to write the plan file that these options stand for.")

@@ -8,7 +8,9 @@ from pathlib import Path
 from planner.checks import check_title, require
 from planner.errors import InputError
 
+from .panels import PanelRequest
 from .request import Request
+from .settled import SettledRequest, panels_mark
 
 __all__ = ["Instrument", "SetupFile", "SharedRequest"]
 
@@ -25,13 +27,20 @@ class SetupFile:
         Filters that it takes; left out, all that it has.
     panels : tuple of str, optional
         Panels of its own layout that it takes; left out, all of them.
+    own_panels : tuple of PanelRequest
+        Its layout, where the plan file keeps or lists it; empty: a search finds it.
+    settled : SettledRequest, optional
+        What belongs to panels that the plan file keeps.
     """
 
     file: Path
     filters: tuple[str, ...] | None = None
     panels: tuple[str, ...] | None = None
+    own_panels: tuple[PanelRequest, ...] = ()
+    settled: SettledRequest | None = None
 
     def __post_init__(self) -> None:
+        self._check_own_panels()
         for key in ("filters", "panels"):
             names = getattr(self, key)
             require(
@@ -39,6 +48,20 @@ class SetupFile:
                 f"setup_files.{key} must name each of them once, at least one, got {list(names or ())}; "
                 "correct the list, or leave it out for all",
             )
+
+    def _check_own_panels(self) -> None:
+        """Refuse panels changed by another hand beside what belongs to settled ones, and panels to grow around."""
+        require(
+            self.settled is None or self.settled.panels == panels_mark(self.own_panels),
+            f"setup_files.settled must belong to the own_panels beside it, got {len(self.own_panels)} panels that "
+            "were changed by hand; let them go and settle anew, or take settled out to list panels of your own",
+        )
+        kept = [one.name for one in self.own_panels if one.keep]
+        require(
+            not kept,
+            f"setup_files.own_panels must not have keep = true, got it for {kept[:1]}: a layout grows around kept "
+            "panels in the plan file of one instrument alone; leave keep out",
+        )
 
 
 @dataclass(frozen=True)

@@ -166,7 +166,10 @@ def test_compare_sets_both_together_beside_one_alone(shared, tmp_path, capsys):
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (("plan", "--settle"), "--settle is for one instrument, but [[setup_files]] share the mosaic"),
+        (
+            ("plan", "--keep", "review.json"),
+            "--keep is for one instrument, but [[setup_files]] share the mosaic",
+        ),
         (("plan", "--which-angle"), "--which-angle is for one instrument"),
         (("angle",), "[[setup_files]] share the mosaic among instruments; this needs the plan file of one"),
         (("fit",), "[[setup_files]] share the mosaic among instruments"),

@@ -70,7 +70,8 @@ def _whole(request: SharedRequest) -> Request:
     for one in request.instruments:
         for chosen in one.request.filters:
             filters.setdefault(chosen.name, chosen)
-    return replace(request.instruments[0].request, title=request.title, filters=tuple(filters.values()))
+    first = replace(request.instruments[0].request, panels=(), settled=None)
+    return replace(first, title=request.title, filters=tuple(filters.values()))
 
 
 def _together(shared: SharedPlan) -> TogetherAnswer:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
@@ -223,7 +224,17 @@ def _over_picture(request: Request, picture: Picture) -> Request:
         upright=None,
         position_angle_deg=picture.position_angle_deg,
     )
-    return replace(request, region=region, picture=asked)
+    return _settled_over(request, replace(request, region=region, picture=asked))
+
+
+def _settled_over(request: Request, asked: Request) -> Request:
+    """The request over a full picture; what belongs to its settled panels is told of the request as it was."""
+    if request.settled is None:
+        return asked
+    changed = request.changed_tables
+    same: dict[str, Any] = {name: mark for name, mark in asked.marks.items() if name not in changed}
+    picture = request.settled.picture if "picture" in changed else None
+    return replace(asked, settled=replace(request.settled, **same, picture=picture))
 
 
 def part_of(progress: Progress | None, name: str, number: int, count: int) -> Progress | None:
@@ -256,12 +267,15 @@ def _told(plan: Plan, shortfalls: tuple[str, ...]) -> PartPlan:
 def _listed(instrument: Instrument, whole: Plan) -> Request:
     """The request with exactly the panels that an instrument takes."""
     taken = [panel for panel in whole.mosaic.panels if panel.name in (instrument.panels or ())]
+    listed = {one.name: one.exposures for one in instrument.request.panels}
     panels = tuple(
-        PanelRequest(one.name, one.ra_deg, one.dec_deg, one.position_angle_deg)
+        PanelRequest(
+            one.name, one.ra_deg, one.dec_deg, one.position_angle_deg, exposures=listed.get(one.name)
+        )
         for one in sorted(taken, key=lambda one: one.order)
     )
     asked = replace(instrument.request.mosaic, columns=None, rows=None, position_angle_range_deg=None)
-    return replace(instrument.request, mosaic=asked, panels=panels)
+    return replace(instrument.request, mosaic=asked, panels=panels, settled=None)
 
 
 def _coverage_of_parts(parts: Sequence[InstrumentPlan]) -> FrameCoverage:

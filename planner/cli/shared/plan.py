@@ -14,10 +14,12 @@ from planner.cli._show import print_json, print_line, progress_shown, rounded_do
 from planner.cli.plan_answer import plan_files
 from planner.cli.plan_extras import Output, asked_extra
 from planner.cli.plan_report import picture_lines, print_plan, print_text
+from planner.cli.plan_settle import write_kept
 
 if TYPE_CHECKING:
     from planner.answers.shared.shared_plan import SharedPlan
     from planner.progress import Effort
+    from planner.request.shared import SharedRequest
 
 __all__ = ["print_together", "refuse_options", "scale_lines", "shared_plan", "shared_plan_of"]
 
@@ -34,21 +36,49 @@ def refuse_options(given: Mapping[str, bool]) -> None:
 
 def shared_plan_of(file: Path, effort: Effort) -> SharedPlan:
     """Read the plan file and plan for every instrument, with progress on standard error."""
-    from planner.answers.shared.shared_plan import make_shared_plan
     from planner.files.plan_file.shared import read_shared_file
 
-    request = read_shared_file(file)
+    return _planned(read_shared_file(file), effort)
+
+
+def _planned(request: SharedRequest, effort: Effort) -> SharedPlan:
+    from planner.answers.shared.shared_plan import make_shared_plan
+
     with progress_shown() as progress:
         return make_shared_plan(request, effort=effort, progress=progress)
 
 
-def shared_plan(file: Path, output: Output, options: Mapping[str, Any], flags: Sequence[str]) -> int:
-    """Plan every instrument's part, write and show it; returns the exit code."""
+def _kept_words(shared: SharedPlan) -> str:
+    """Say how many panels of which instrument the plan file keeps."""
+    counts = [f"{len(one.whole.mosaic.panels)} panels of {one.name}" for one in shared.instruments]
+    return f"{', '.join(counts[:-1])} and {counts[-1]}"
+
+
+def shared_plan(
+    file: Path,
+    output: Output,
+    options: Mapping[str, Any],
+    flags: Sequence[str],
+    *,
+    settle: bool = False,
+    unsettle: bool = False,
+) -> int:
+    """Plan every instrument's part, write and show it, keep the panels or let them go; returns the exit code."""
+    from planner.files.plan_file.shared import shared_from_text
+    from planner.files.plan_file.shared_settled import settled_shared_text, unsettled_shared_text
+    from planner.files.text_file import read_text
+
     extra = asked_extra(options)
     refuse_options({**dict.fromkeys(flags, True), **({extra.flag: True} if extra else {})})
-    shared = shared_plan_of(file, output.effort)
+    old = read_text(file, "plan file")
+    text = unsettled_shared_text(old) if unsettle else old
+    shared = _planned(shared_from_text(text, path=file), output.effort)
+    if settle:
+        text = settled_shared_text(text, shared)
     if output.folder is not None:
         write_all({output.folder / name: content for name, content in _contents(shared, output).items()})
+    if text != old:
+        write_kept(file, text, _kept_words(shared) if settle else None)
     if output.as_json:
         from planner.files.documents.shared_plan import shared_plan_json_bytes
         from planner.files.exchange.instrument_folders import instrument_folders

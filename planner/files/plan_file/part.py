@@ -32,7 +32,9 @@ def part_text(plan: Plan, folder: Path) -> str:
     folder : Path
         Where the file will stand.
     """
-    document = document_of_request(replace(plan.request, path=None, setup_path=None, panels=()), folder)
+    document = document_of_request(
+        replace(plan.request, path=None, setup_path=None, panels=(), settled=None), folder
+    )
     return PART_HEAD + new_plan_text({**document, **settled_tables(plan)})
 
 

@@ -10,7 +10,9 @@ from typing import Any
 from planner.errors import InputError, nearest_names
 from planner.files.text_file import parse_toml, read_text
 from planner.night.settings import Filter
+from planner.request.panels import PanelRequest
 from planner.request.request import MOUNT_KEYS, MosaicRequest, Request, Setup
+from planner.request.settled import SettledRequest
 from planner.request.shared import Instrument, SetupFile, SharedRequest
 
 from .faults import Faults, PlanFileError
@@ -23,6 +25,8 @@ OWN = ("setup", "camera", "angle_device", "mount", "site")
 """What belongs to the instruments, so that it stands in their setup files."""
 ONE_LAYOUT = {"panels": "[[panels]]", "settled": "[settled]"}
 """Tables that keep the panels of one layout."""
+LAYOUT, SETTLED = "own_panels", "settled"
+"""The layout of an instrument, where the plan file keeps it, and what belongs to it."""
 
 
 def shares_mosaic(path: str | Path) -> bool:
@@ -56,7 +60,10 @@ def shared_from_text(text: str, *, path: Path | None = None) -> SharedRequest:
             )
     for name, place in ONE_LAYOUT.items():
         if name in document:
-            faults.add(place, "is for one instrument; leave it out where [[setup_files]] share the mosaic")
+            faults.add(
+                place,
+                "is for one instrument; where [[setup_files]] share the mosaic, each of them has its own_panels",
+            )
     faults.stop()
     values = tables_of(document, ("title", SHARED), path, faults)
     asked = _setup_files(document[SHARED], path, faults)
@@ -106,7 +113,9 @@ def _setup_files(tables: object, path: Path | None, faults: Faults) -> list[Setu
         return []
     folder = path.parent if path else Path()
     found = [
-        read_table(SetupFile, table, Where(f"[[{SHARED}]] {number}", folder, faults))
+        read_table(
+            SetupFile, _with_layout(table, number, folder, faults), Where(_place(number), folder, faults)
+        )
         for number, table in enumerate(tables, start=1)
     ]
     read = [one for one in found if one is not None]
@@ -118,6 +127,34 @@ def _setup_files(tables: object, path: Path | None, faults: Faults) -> list[Setu
             f"[[{SHARED}]] file", f"{twice[0]} stands twice; name each instrument once, with all it takes"
         )
     return read
+
+
+def _place(number: int) -> str:
+    return f"[[{SHARED}]] {number}"
+
+
+def _with_layout(table: object, number: int, folder: Path, faults: Faults) -> object:
+    """Return the table with the tables inside it read: the layout that the plan file keeps of an instrument."""
+    if not isinstance(table, Mapping):
+        return table
+    read: dict[str, Any] = {}
+    if LAYOUT in table:
+        listed = table[LAYOUT]
+        if not isinstance(listed, list):
+            faults.add(
+                f"{_place(number)} {LAYOUT}",
+                f"must be a list of tables, got {shown(listed)}; write [[{SHARED}.{LAYOUT}]] above each",
+            )
+            listed = []
+        places = (Where(f"{_place(number)} {LAYOUT} {k}", folder, faults) for k in range(1, len(listed) + 1))
+        panels = [read_table(PanelRequest, one, place) for one, place in zip(listed, places, strict=True)]
+        read[LAYOUT] = tuple(one for one in panels if one is not None)
+    if SETTLED in table:
+        settled = read_table(
+            SettledRequest, table[SETTLED], Where(f"{_place(number)} {SETTLED}", folder, faults)
+        )
+        read[SETTLED] = settled if len(read.get(LAYOUT, ())) == len(table.get(LAYOUT, ())) else None
+    return {**table, **read}
 
 
 def _instruments(
@@ -160,7 +197,8 @@ def _request(asked: SetupFile, setup: Setup, name: str, values: Mapping[str, Any
     if setup.mosaic is not None and "mosaic" in values:
         merged["mosaic"] = _with_errors(values["mosaic"], setup.mosaic)
     merged["filters"] = _filters(asked, merged.get("filters", ()))
-    return Request(**{**merged, "title": f"{values['title']}, {name}"}, setup_path=asked.file)
+    kept = {"panels": asked.own_panels, "settled": asked.settled}
+    return Request(**{**merged, **kept, "title": f"{values['title']}, {name}"}, setup_path=asked.file)
 
 
 def _with_errors(wished: MosaicRequest, theirs: MosaicRequest) -> MosaicRequest:

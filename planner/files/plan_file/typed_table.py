@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping
-from dataclasses import MISSING, dataclass, fields
+from dataclasses import MISSING, dataclass, fields, is_dataclass
 from functools import cache
 from pathlib import Path
 from types import NoneType, UnionType
@@ -27,8 +27,8 @@ T = TypeVar("T")
 
 POSITIONS = ("center", "outline")
 """Keys of one or many [right ascension, declination]."""
-READ_BEFORE = ("parts",)
-"""Keys whose tables the reader has read already, into a tuple."""
+READ_BEFORE = ("parts", "own_panels", "settled")
+"""Keys whose tables the reader has read already, into values."""
 ONE_FOR_BOTH = ("size_arcmin",)
 """Keys of two equal numbers where one is given."""
 NAMES: dict[Any, str] = {
@@ -115,7 +115,7 @@ def _needed(kind: Any) -> list[str]:
 
 def _value(name: str, given: object, hint: Any, where: Where) -> Any:
     """One value, converted to the type of its field; None where there was a fault."""
-    if name in READ_BEFORE and isinstance(given, tuple):
+    if name in READ_BEFORE and (given is None or isinstance(given, tuple) or is_dataclass(given)):
         return given
     try:
         value = _degrees(name, given)
@@ -192,7 +192,7 @@ def _wanted(name: str, hint: Any) -> str:
             if name == "outline"
             else "[right ascension, declination]"
         )
-    if name in READ_BEFORE:
+    if name == "parts":
         return "a list of tables such as { object = 'M 31' }"
     return _type_words(hint)
 
