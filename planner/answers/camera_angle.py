@@ -161,9 +161,11 @@ def _picture_region(plan: Plan) -> Region:
 
 
 def _replanned(request: Request, position_angle_deg: float) -> Replanned | None:
-    """Make the plan anew at an angle; None where no plan can be made there."""
+    """Make the plan anew at an angle; None where no plan can be made there, or the panels are listed."""
     from .plan import make_plan
 
+    if request.unsettled.panels:
+        return None
     pinned = replace(
         request.mosaic,
         angles=1,

@@ -24,6 +24,7 @@ MARKS: dict[str, tuple[bytes, ...]] = {
         b'"schema": "shared-plan 1"',
         b'"schema": "shared-nights 1"',
         b'"schema": "shared-progress 1"',
+        b'"schema": "shared-camera-angle 1"',
         b'"schema": "season 1"',
         b'"schema": "fit 1"',
         b'"schema": "fit-around 1"',

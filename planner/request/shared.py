@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from planner.checks import check_title, require
-from planner.errors import InputError
+from planner.errors import InputError, nearest_names
 
 from .panels import PanelRequest
 from .request import Request
@@ -129,6 +129,24 @@ class SharedRequest:
     def finest(self) -> Instrument:
         """The instrument with the finest image scale, the first of equals: the picture has its scale."""
         return min(self.instruments, key=lambda one: one.request.camera.scale_arcsec_px)
+
+    def named(self, name: str) -> Instrument:
+        """Return an instrument by its name, or by that of its setup file with or without its ending.
+
+        Raises
+        ------
+        InputError
+            If none is called so.
+        """
+        for one in self.instruments:
+            path = one.request.setup_path
+            if name in (one.name, *((path.name, path.stem) if path else ())):
+                return one
+        names = [one.name for one in self.instruments]
+        raise InputError(
+            f"{name!r} is none of the instruments that share the mosaic"
+            + (nearest_names(name, names) or f"; they are {', '.join(names)}")
+        )
 
     def takers(self, chosen: str | None) -> tuple[Instrument, ...]:
         """Instruments that take a filter; all of them for None."""

@@ -21,7 +21,15 @@ from planner.request.region import RegionRequest
 from planner.request.request import Request
 from planner.request.shared import Instrument, SharedRequest
 
-__all__ = ["InstrumentPlan", "PartPlan", "SharedPlan", "Together", "make_shared_plan", "part_of"]
+__all__ = [
+    "InstrumentPlan",
+    "PartPlan",
+    "SharedPlan",
+    "Together",
+    "make_instrument_plan",
+    "make_shared_plan",
+    "part_of",
+]
 
 PART_NOTE = (
     "these panels are its part of a mosaic that several instruments share; what they leave is the others'"
@@ -198,13 +206,36 @@ def make_shared_plan(
     order = sorted(request.instruments, key=lambda one: one is not finest)
     for number, one in enumerate(order):
         tell = part_of(progress, one.name, number, len(order))
-        first = found.get(finest.name)
-        asked = (
-            one if first is None else replace(one, request=_over_picture(one.request, first.whole.picture))
-        )
-        whole = make_plan(asked.request, effort=effort, progress=tell)
-        found[one.name] = InstrumentPlan(one, whole, _part(asked, whole, effort))
+        found[one.name] = _instrument_plan(one, found.get(finest.name), effort, tell)
     return SharedPlan(request, tuple(found[one.name] for one in request.instruments))
+
+
+def make_instrument_plan(
+    request: SharedRequest, name: str, *, effort: Effort = "usual", progress: Progress | None = None
+) -> InstrumentPlan:
+    """Plan one instrument's part alone, as `make_shared_plan` does it; parameters and errors as there.
+
+    Parameters
+    ----------
+    name : str
+        Of the instrument.
+    """
+    finest = request.finest
+    one = next(one for one in request.instruments if one.name == name)
+    leans = one is not finest and one.request.picture is not None and one.request.picture.filled
+    if not leans:
+        return _instrument_plan(one, None, effort, progress)
+    first = _instrument_plan(finest, None, effort, part_of(progress, finest.name, 0, 2))
+    return _instrument_plan(one, first, effort, part_of(progress, name, 1, 2))
+
+
+def _instrument_plan(
+    one: Instrument, first: InstrumentPlan | None, effort: Effort, progress: Progress | None
+) -> InstrumentPlan:
+    """Plan an instrument's layout and pick what it takes; `first` is the finest's, whose picture all cover."""
+    asked = one if first is None else replace(one, request=_over_picture(one.request, first.whole.picture))
+    whole = make_plan(asked.request, effort=effort, progress=progress)
+    return InstrumentPlan(one, whole, _part(asked, whole, effort))
 
 
 def _over_picture(request: Request, picture: Picture) -> Request:

@@ -1,0 +1,40 @@
+"""camera-angle.json of a mosaic that several instruments share: what to set on each of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from .camera_angle import camera_angle_document
+from .json_text import json_text
+
+if TYPE_CHECKING:
+    from planner.answers.shared.shared_plan import SharedPlan
+    from planner.rig.angle_report import AngleReport
+
+__all__ = ["SCHEMA", "shared_camera_angle_document", "shared_camera_angle_json"]
+
+SCHEMA = "shared-camera-angle 1"
+
+
+def shared_camera_angle_document(shared: SharedPlan, reports: Sequence[AngleReport]) -> dict[str, Any]:
+    """Return the camera angles of all instruments as a document of plain lists, numbers and texts.
+
+    Parameters
+    ----------
+    shared : SharedPlan
+    reports : sequence of AngleReport
+        Of each instrument, in their order.
+    """
+    return {
+        "schema": SCHEMA,
+        "instruments": [
+            {"name": one.name, "angle": camera_angle_document(report)}
+            for one, report in zip(shared.instruments, reports, strict=True)
+        ],
+    }
+
+
+def shared_camera_angle_json(shared: SharedPlan, reports: Sequence[AngleReport]) -> str:
+    """Return the text of camera-angle.json; parameters as for `shared_camera_angle_document`."""
+    return json_text(shared_camera_angle_document(shared, reports))
