@@ -10,7 +10,10 @@ import importlib as _importlib
 from typing import TYPE_CHECKING, Any
 
 from .errors import FileError, InputError, PlannerError
-from .request.request import Request
+from .errors import told_of_missing_packages as _told_of_missing_packages
+
+with _told_of_missing_packages():
+    from .request.request import Request
 
 if TYPE_CHECKING:
     from .answers.camera_angle import camera_angle

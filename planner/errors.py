@@ -10,9 +10,18 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+import sys
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 
-__all__ = ["FileError", "InputError", "PlannerError", "SearchStopped", "nearest_names"]
+__all__ = [
+    "FileError",
+    "InputError",
+    "PlannerError",
+    "SearchStopped",
+    "nearest_names",
+    "told_of_missing_packages",
+]
 
 NEW_NAMES = {
     "turns": "angles",
@@ -56,3 +65,22 @@ def nearest_names(name: str, known: Iterable[str], *, count: int = 3) -> str:
     new = NEW_NAMES.get(name)
     close = [new] if new in known else difflib.get_close_matches(name, known, n=count, cutoff=0.6)
     return f"; did you mean {' or '.join(repr(text) for text in close)}?" if close else ""
+
+
+@contextmanager
+def told_of_missing_packages() -> Iterator[None]:
+    """End `python -m planner` with one sentence where a package that it needs is not installed.
+
+    A program that imports the planner gets Python's own error.
+    """
+    try:
+        yield
+    except ModuleNotFoundError as error:
+        if sys.argv[:1] != ["-m"] or (error.name or "planner").startswith("planner"):
+            raise
+        print(
+            f"planner: the package {error.name} is not installed for this Python, {sys.executable}; activate the "
+            "environment of the planner, or install with pip install -r requirements.txt",
+            file=sys.stderr,
+        )
+        sys.exit(2)

@@ -106,6 +106,13 @@ def test_a_bare_number_means_all_its_entries():
     ("name", "options", "sentence"),
     [
         ("Ced 2", {}, r"no catalogue has the size of Ced 2 \(emission\); give region.size_arcmin"),
+        # the star of this number stands in the nebula that is meant: its number leads to it (OpenNGC; Sharpless 108)
+        (
+            "IC 1318",
+            {},
+            r"no size of IC 1318 \(star\); .*name a nebula at its place: Sh2-108 \(Gamma Cygni Nebula, .* LBN 251",
+        ),
+        ("IC 2631", {}, r"no catalogue has the size of IC 2631 .*at its place: Ced 112 \(reflection, 2 arc min"),
         ("RCW 38", {"level": "faint"}, "RCW 38 has no outline, so no level 'faint'; leave region.level out"),
         ("M 31", {"level": "faint"}, "M 31 has no outline"),
         ("Sh2-400", {}, "Sh2-400: the catalogue has 1 to 313"),

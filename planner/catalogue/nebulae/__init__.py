@@ -12,6 +12,7 @@ For screens and charts::
     find_named("Sh2-132")                         # Nebula, or CatalogueObject where OpenNGC alone has it
 """
 
+from .about import nebulae_about, size_hint
 from .choice import NebulaPart, NebulaRegion, nebula_region
 from .data import NEBULAE_LICENCE, NEBULAE_SOURCES, Nebulae, Outline, all_nebulae
 from .lookup import find_group, find_named, find_nebula, names_like, nebulae_named
@@ -34,5 +35,7 @@ __all__ = [
     "find_nebula",
     "names_like",
     "nebula_region",
+    "nebulae_about",
     "nebulae_named",
+    "size_hint",
 ]

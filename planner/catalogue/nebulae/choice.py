@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from planner.catalogue.outlines import ellipse_vectors
 from planner.errors import InputError
 
+from .about import size_hint
 from .data import all_nebulae
 from .nebula import LEVELS, Nebula, NebulaSize
 
@@ -82,7 +83,7 @@ def nebula_region(
         return _outline(nebula, level)
     if nebula.size is None:
         raise InputError(
-            f"no catalogue has the size of {nebula.label} ({nebula.kind}); give region.size_arcmin"
+            f"no catalogue has the size of {nebula.label} ({nebula.kind}); {size_hint(nebula)}"
         )
     return _ellipse(nebula, nebula.size)
 

@@ -51,6 +51,11 @@ SPELLINGS = {
     "NGC 1909": ["IC 2118", "Witch Head", "vdB 36"],
     "IC 4628": ["IC 4628", "Prawn Nebula", "Ced 137b"],
     "NGC 2024": ["Flame Nebula", "NGC 2024"],
+    "IC 4604": ["Rho Ophiuchi", "Rho Oph", "rho Oph nebula"],
+    "IC 4592": ["Blue Horsehead", "IC 4592"],
+    "SNR G116.9+0.2": ["CTB 1", "Abell 85"],
+    "SNR G263.9-3.3": ["Vela SNR", "Vela Supernova Remnant"],
+    "Sh2-27": ["Zeta Ophiuchi", "ζ Ophiuchi Nebula"],
 }
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -23,7 +23,7 @@ from planner.geometry import (
 from ..nebula import LEVELS, Nebula, NebulaSize
 from ..spelling import catalogue_number, index_keys, loose_keys
 from .entries import Entry, outlines
-from .known import BAD_SIZES, NOTED_SIZES, OUTLINE_OF
+from .known import BAD_SIZES, EXPANDED, NOTED_SIZES, OUTLINE_OF
 
 __all__ = ["complex_entries", "name_index", "nebulae_of", "outline_hints", "outline_polygons", "owners"]
 
@@ -263,7 +263,7 @@ def name_index(
     said: dict[str, set[int]] = defaultdict(set)
     loosely: dict[str, set[int]] = defaultdict(set)
     for nebula in nebulae:
-        for name in nebula.names:
+        for name in (*nebula.names, *_abbreviated(nebula.names)):
             for key in index_keys(name):
                 said[key].add(nebula.index)
             for key in loose_keys(name):
@@ -272,6 +272,12 @@ def name_index(
     found |= {key: (who, True) for key, who in _bare_numbers(taken).items() if key not in taken}
     found |= {key: ((who,), False) for key, who in taken.items()}
     return {key: found[key] for key in sorted(found) if key}
+
+
+def _abbreviated(names: Iterable[str]) -> Iterator[str]:
+    """Yield names of stars as they are often written, of those that were spelt out."""
+    for short, whole in EXPANDED.items():
+        yield from (name.replace(whole, short) for name in names if whole in name)
 
 
 def _who(nebulae: Sequence[Nebula], who: list[int]) -> tuple[int, ...]:

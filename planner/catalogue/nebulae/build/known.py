@@ -90,6 +90,13 @@ WRONG_NAMES = {
 MORE_NAMES = {
     "NGC 2024": ("Flame Nebula",),
     "IC 4628": ("Prawn Nebula",),
+    "IC 4592": ("Blue Horsehead Nebula",),
+    "IC 447": ("Dreyer's Nebula",),
+    "IC 63": ("Ghost of Cassiopeia",),
+    "SNR G116.9+0.2": ("Abell 85",),
+    "SNR G263.9-3.3": ("Vela SNR",),
+    "Sh2-114": ("Flying Dragon Nebula",),
+    "Sh2-27": ("Zeta Ophiuchi Nebula",),
 }
 """Names that are told of nothing else in the tables."""
 

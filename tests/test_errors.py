@@ -1,0 +1,25 @@
+"""What a user reads where the planner cannot start."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+
+
+def without_packages(*arguments):
+    """Python that sees its own library alone, in the folder of the planner."""
+    command = [sys.executable, "-S", *arguments]
+    return subprocess.run(command, cwd=ROOT, check=False, capture_output=True, text=True)
+
+
+def test_missing_packages_are_one_sentence():
+    run = without_packages("-m", "planner", "plan", "sample_targets/vela_shell.toml")
+    assert (run.returncode, run.stdout) == (2, "")
+    assert run.stderr.startswith("planner: the package numpy is not installed for this Python, ")
+    assert "pip install -r requirements.txt" in run.stderr and run.stderr.count("\n") == 1
+
+
+def test_programs_get_the_error_of_python():
+    run = without_packages("-c", "import planner")
+    assert run.returncode == 1 and "ModuleNotFoundError: No module named 'numpy'" in run.stderr
