@@ -25,7 +25,7 @@ from .exposures import timetable_exposures
 from .faults import choose_mishaps
 from .frame_maker import FrameMaker, MadeUpFrame
 
-__all__ = ["HEADER_BYTES", "Rehearsal", "make_rehearsal"]
+__all__ = ["HEADER_BYTES", "MOST_BYTES", "Rehearsal", "make_rehearsal"]
 
 SHOWS_NO_STARS: tuple[Fault, ...] = ("clouds", "trailed")
 """With these no plate solution can be found, so headers hold none."""
@@ -110,6 +110,7 @@ def make_rehearsal(
     faults: FaultLevel = "some",
     solutions: Solutions = "half",
     seed: int = 1,
+    most_bytes: int = MOST_BYTES,
 ) -> Rehearsal:
     """Make up the frames of a plan's timetable.
 
@@ -124,6 +125,8 @@ def make_rehearsal(
         Which headers hold plate solutions: all, every second or none of the frames in which stars can be seen.
     seed : int
         In [0, 2^63): the same seed gives the same frames.
+    most_bytes : int
+        Of all frames together: they are made smaller where they would come to more.
 
     Raises
     ------
@@ -135,7 +138,7 @@ def make_rehearsal(
     require(solutions in SOLUTIONS, f"solutions must be one of {', '.join(SOLUTIONS)}, got {solutions!r}")
     exposures = timetable_exposures(nights, evenings)
     plan = nights.plan
-    binning = _binning(plan.request.camera, len(exposures))
+    binning = _binning(plan.request.camera, len(exposures), most_bytes)
     limits, random = Limits.of_plan(plan.request), np.random.default_rng([seed, 1])
     mishaps = choose_mishaps(exposures, faults, limits, random)
     maker = FrameMaker(plan, limits, random, exact=faults == "none")
@@ -152,15 +155,15 @@ def _frame_bytes(camera: Camera, binning: int) -> int:
     return HEADER_BYTES + BLOCK * math.ceil(2 * columns * rows / BLOCK)
 
 
-def _binning(camera: Camera, count: int) -> int:
+def _binning(camera: Camera, count: int, most_bytes: int) -> int:
     """Sensor pixels along a side of a drawn pixel, so that frames are small and all of them fit."""
     wanted = min(math.ceil(max(camera.sensor_px) / LONG_SIDE_PX), *camera.sensor_px)
     binning = max(camera.binning, wanted)
-    while count * _frame_bytes(camera, binning) > MOST_BYTES:
+    while count * _frame_bytes(camera, binning) > most_bytes:
         binning += 1
         if min(_size_px(camera, binning)) < SHORTEST_SIDE_PX:
             raise InputError(
-                f"{count} frames do not fit into {MOST_BYTES // 1_000_000} MB, however small they are; "
+                f"{count} frames do not fit into {most_bytes // 1_000_000} MB, however small they are; "
                 "rehearse fewer nights"
             )
     return binning

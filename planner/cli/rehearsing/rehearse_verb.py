@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -12,7 +12,8 @@ from planner.cli import DONE
 from planner.cli._show import effort_option, json_option, print_json, progress_shown, say
 
 if TYPE_CHECKING:
-    from planner.answers.nights import NightsPlan
+    from planner.answers.rehearsal.rehearsal import Rehearsal
+    from planner.answers.shared.shared_rehearsal import SharedRehearsal
     from planner.progress import Progress
 
 __all__ = ["rehearse_verb"]
@@ -72,37 +73,49 @@ def rehearse_verb(
     python -m planner rehearse sample_targets/vela_shell.toml practice_frames --nights 2
     python -m planner rehearse plan.toml frames --faults many --solutions none --seed 7
     """  # noqa: D301 - click reads the escape
-    from planner.answers.rehearsal.rehearsal import make_rehearsal
-    from planner.files.documents.rehearsal import rehearsal_json_bytes
+    from planner.files.plan_file.shared import shares_mosaic
     from planner.files.rehearsal.folder import check_rehearsal_folder, write_rehearsal
-    from planner.files.rehearsal.names import frame_names
-    from planner.files.rehearsal.story import size_words
 
-    from .report import print_rehearsal
+    from .report import print_rehearsal, rehearsal_document_bytes, sizes
 
     check_rehearsal_folder(folder)
     with progress_shown() as progress:
-        arranged = _arranged(file, effort, progress)
-        rehearsal = make_rehearsal(arranged, evenings=nights, faults=faults, solutions=solutions, seed=seed)
-        say(f"{folder}: {size_words(rehearsal)}")
+        how: Any = {"evenings": nights, "faults": faults, "solutions": solutions, "seed": seed}
+        make = _shared if shares_mosaic(file) else _of_one
+        rehearsal = make(file, effort, progress, how)
+        say(f"{folder}: {sizes(rehearsal)}")
         replaced = write_rehearsal(folder, rehearsal, progress=progress)
     if replaced:
         say(f"replaced an earlier rehearsal of {replaced} frames in {folder}")
     if as_json:
-        print_json(rehearsal_json_bytes(rehearsal, frame_names(rehearsal)).decode())
+        print_json(rehearsal_document_bytes(rehearsal).decode())
     else:
         print_rehearsal(rehearsal, folder)
     return DONE
 
 
-def _arranged(file: Path, effort: str, progress: Progress) -> NightsPlan:
+def _of_one(file: Path, effort: str, progress: Progress, how: Any) -> Rehearsal:
     from planner.answers.nights import check_nights, plan_nights
     from planner.answers.plan import make_plan
     from planner.answers.rehearsal.exposures import check_rehearsal
+    from planner.answers.rehearsal.rehearsal import make_rehearsal
     from planner.files.plan_file.read import read_plan_file
 
     request = read_plan_file(file)
     check_nights(request, 1)
     check_rehearsal(request)
     plan = make_plan(request, effort=effort, progress=progress)  # type: ignore[arg-type]
-    return plan_nights(plan, progress=progress)
+    return make_rehearsal(plan_nights(plan, progress=progress), **how)
+
+
+def _shared(file: Path, effort: str, progress: Progress, how: Any) -> SharedRehearsal:
+    from planner.answers.shared.shared_nights import check_shared_nights, plan_shared_nights
+    from planner.answers.shared.shared_plan import make_shared_plan
+    from planner.answers.shared.shared_rehearsal import check_shared_rehearsal, make_shared_rehearsal
+    from planner.files.plan_file.shared import read_shared_file
+
+    request = read_shared_file(file)
+    check_shared_nights(request)
+    check_shared_rehearsal(request)
+    shared = make_shared_plan(request, effort=effort, progress=progress)  # type: ignore[arg-type]
+    return make_shared_rehearsal(plan_shared_nights(shared, progress=progress), **how)

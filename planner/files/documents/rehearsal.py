@@ -10,8 +10,9 @@ from .json_text import json_text
 if TYPE_CHECKING:
     from planner.answers.rehearsal.frame_maker import MadeUpFrame
     from planner.answers.rehearsal.rehearsal import Rehearsal
+    from planner.answers.shared.shared_rehearsal import SharedRehearsal
 
-__all__ = ["SCHEMA", "rehearsal_document", "rehearsal_json_bytes"]
+__all__ = ["SCHEMA", "rehearsal_document", "rehearsal_json_bytes", "shared_rehearsal_json_bytes"]
 
 SCHEMA = "rehearsal 1"
 
@@ -19,6 +20,23 @@ SCHEMA = "rehearsal 1"
 def rehearsal_json_bytes(rehearsal: Rehearsal, names: Sequence[str]) -> bytes:
     """Return the content of rehearsal.json; `names` are the frames' files."""
     return json_text(rehearsal_document(rehearsal, names)).encode()
+
+
+def shared_rehearsal_json_bytes(shared: SharedRehearsal, names: Sequence[Sequence[str]]) -> bytes:
+    """Return the content of rehearsal.json of several instruments: each frame names its own.
+
+    Parameters
+    ----------
+    shared : SharedRehearsal
+    names : sequence of sequence of str
+        Files of the frames of each instrument.
+    """
+    frames = [
+        {"instrument": instrument, **row}
+        for (instrument, part), own in zip(shared.named, names, strict=True)
+        for row in rehearsal_document(part, own)["frames"]
+    ]
+    return json_text({"schema": SCHEMA, "frames": frames, "seed": shared.seed}).encode()
 
 
 def rehearsal_document(rehearsal: Rehearsal, names: Sequence[str]) -> dict[str, Any]:

@@ -11,9 +11,9 @@ import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
-from planner.answers.rehearsal.rehearsal import Rehearsal
+from planner.answers.shared.shared_rehearsal import SharedRehearsal
 from planner.errors import FileError
-from planner.files.documents.rehearsal import rehearsal_json_bytes
+from planner.files.documents.rehearsal import rehearsal_json_bytes, shared_rehearsal_json_bytes
 from planner.files.output import is_ours
 from planner.frames.header.fits_blocks import read_image_header
 from planner.frames.header.made_up import is_made_up
@@ -21,8 +21,8 @@ from planner.frames.solve.solution_cards import SOLUTION_SUFFIX
 from planner.progress import Progress
 
 from .frame_file import FrameWriter
-from .names import frame_names
-from .story import rehearsal_text
+from .names import AnyRehearsal, names_of_parts, parts_of
+from .story import rehearsal_text, shared_rehearsal_text
 
 __all__ = ["check_rehearsal_folder", "write_rehearsal"]
 
@@ -97,14 +97,15 @@ def _is_of_a_rehearsal(path: Path, folder: Path) -> bool:
         return False
 
 
-def write_rehearsal(folder: Path, rehearsal: Rehearsal, *, progress: Progress | None = None) -> int:
+def write_rehearsal(folder: Path, rehearsal: AnyRehearsal, *, progress: Progress | None = None) -> int:
     """Write all frames of a rehearsal, rehearsal.json and rehearsal.txt.
 
     Parameters
     ----------
     folder : Path
         Made if need be; an earlier rehearsal in it is replaced.
-    rehearsal : Rehearsal
+    rehearsal : Rehearsal or SharedRehearsal
+        Of one instrument, or of those that share a mosaic: their frames stand in the same folders.
     progress : callable, optional
 
     Returns
@@ -144,9 +145,10 @@ def write_rehearsal(folder: Path, rehearsal: Rehearsal, *, progress: Progress | 
     return replaced
 
 
-def _check_room(folder: Path, rehearsal: Rehearsal) -> None:
+def _check_room(folder: Path, rehearsal: AnyRehearsal) -> None:
     """Refuse a disk with too little room before anything is drawn."""
-    free, needed = shutil.disk_usage(folder).free, rehearsal.frames_bytes + ROOM_TO_SPARE
+    drawn = sum(one.frames_bytes for one in parts_of(rehearsal))
+    free, needed = shutil.disk_usage(folder).free, drawn + ROOM_TO_SPARE
     if free < needed:
         raise FileError(
             f"{folder} has room for {free / 1e6:.0f} MB, the frames need {needed / 1e6:.0f} MB; "
@@ -154,25 +156,36 @@ def _check_room(folder: Path, rehearsal: Rehearsal) -> None:
         )
 
 
-def _write_aside(aside: Path, rehearsal: Rehearsal, progress: Progress | None) -> dict[str, Path]:
+def _write_aside(aside: Path, rehearsal: AnyRehearsal, progress: Progress | None) -> dict[str, Path]:
     """Write everything under other names; return the parts by the names that they will have."""
-    names, writer = frame_names(rehearsal), FrameWriter(rehearsal)
-    parts: dict[str, Path] = {}
-    total = len(rehearsal.frames)
-    for number, (frame, name) in enumerate(zip(rehearsal.frames, names, strict=True)):
-        if progress:
-            progress(f"drawing frames, {number} of {total} drawn", number / total)
-        if frame.came_back:
-            parts[name] = aside / f"{number}.part"
-            parts[name].write_bytes(writer.content(frame, number))
-    texts = {
-        TEXT_NAME: rehearsal_text(rehearsal, names).encode(),
-        JSON_NAME: rehearsal_json_bytes(rehearsal, names),
-    }
-    for name, content in texts.items():
-        parts[name] = aside / f"{name}.part"
-        parts[name].write_bytes(content)
-    return parts
+    parts, names = parts_of(rehearsal), names_of_parts(rehearsal)
+    files: dict[str, Path] = {}
+    drawn, total = 0, sum(len(one.frames) for one in parts)
+    for one, own in zip(parts, names, strict=True):
+        writer = FrameWriter(one)
+        for number, (frame, name) in enumerate(zip(one.frames, own, strict=True)):
+            if progress:
+                progress(f"drawing frames, {drawn} of {total} drawn", drawn / total)
+            if frame.came_back:
+                files[name] = aside / f"{drawn}.part"
+                files[name].write_bytes(writer.content(frame, number))
+            drawn += 1
+    for name, content in _texts(rehearsal, names).items():
+        files[name] = aside / f"{name}.part"
+        files[name].write_bytes(content)
+    return files
+
+
+def _texts(rehearsal: AnyRehearsal, names: list[list[str]]) -> dict[str, bytes]:
+    """What was put in, for people and for programs."""
+    if isinstance(rehearsal, SharedRehearsal):
+        text, document = (
+            shared_rehearsal_text(rehearsal, names),
+            shared_rehearsal_json_bytes(rehearsal, names),
+        )
+    else:
+        text, document = rehearsal_text(rehearsal, names[0]), rehearsal_json_bytes(rehearsal, names[0])
+    return {TEXT_NAME: text.encode(), JSON_NAME: document}
 
 
 def _remove_earlier(folder: Path) -> None:

@@ -7,8 +7,9 @@ from collections.abc import Iterator, Sequence
 from planner.answers.rehearsal.choices import FAULTS, Fault
 from planner.answers.rehearsal.frame_maker import MadeUpFrame
 from planner.answers.rehearsal.rehearsal import Rehearsal
+from planner.answers.shared.shared_rehearsal import SharedRehearsal
 
-__all__ = ["FAULT_WORDS", "rehearsal_text", "size_words"]
+__all__ = ["FAULT_WORDS", "rehearsal_text", "shared_rehearsal_text", "size_words"]
 
 FAULT_WORDS: dict[Fault, tuple[str, str]] = {
     "pointing": ("looks beside its panel", "off target"),
@@ -37,13 +38,29 @@ def rehearsal_text(rehearsal: Rehearsal, names: Sequence[str]) -> str:
     return "\n".join(_lines(rehearsal, names)) + "\n"
 
 
+def shared_rehearsal_text(shared: SharedRehearsal, names: Sequence[Sequence[str]]) -> str:
+    """Return the content of rehearsal.txt of several instruments; `names` are the frames' files of each."""
+    lines = [*_head(shared.shared.title)]
+    for (instrument, part), own in zip(shared.named, names, strict=True):
+        lines += ["", instrument, "", *_part(part, own)]
+    return "\n".join(lines) + "\n"
+
+
 def _lines(rehearsal: Rehearsal, names: Sequence[str]) -> Iterator[str]:
-    columns, rows = rehearsal.size_px
-    size = f"{columns} x {rows} pixels, each of {rehearsal.binning} x {rehearsal.binning} of the sensor's"
-    yield f"A rehearsal of {rehearsal.plan.request.title}, made by the mosaic planner"
+    yield from _head(rehearsal.plan.request.title)
+    yield ""
+    yield from _part(rehearsal, names)
+
+
+def _head(title: str) -> Iterator[str]:
+    yield f"A rehearsal of {title}, made by the mosaic planner"
     yield ""
     yield "Every frame here is made up, to practise with: nobody has taken it. Its header says so (MADEUP = T)."
-    yield ""
+
+
+def _part(rehearsal: Rehearsal, names: Sequence[str]) -> Iterator[str]:
+    columns, rows = rehearsal.size_px
+    size = f"{columns} x {rows} pixels, each of {rehearsal.binning} x {rehearsal.binning} of the sensor's"
     yield f"Evenings   {rehearsal.evenings_words}"
     yield f"Frames     {len(rehearsal.written)} of {size}"
     yield f"Faults     {rehearsal.level}, seed {rehearsal.seed}: the same seed makes the same frames"
