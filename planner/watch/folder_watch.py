@@ -12,12 +12,13 @@ import time
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Protocol
 
 from planner.answers.plan import Plan
 from planner.errors import FileError
 from planner.files.documents.review import frame_line, review_pieces
 from planner.files.read_index import ReadIndex, stamp_after
-from planner.frames.review.drift import date_number
+from planner.frames.review.drift import Drift, date_number
 from planner.frames.review.limits import Limits
 from planner.frames.review.reading import FrameReader, ReadFrame
 from planner.frames.review.review import BATCH, FrameResult, Review, ReviewWork
@@ -27,12 +28,28 @@ from planner.progress import Progress
 
 from .news import Look, WatchState, told_changes
 
-__all__ = ["FolderWatch"]
+__all__ = ["Counting", "FolderWatch", "Judging", "plan_key"]
 
 PATIENCE_S = 60.0
 """A file that cannot be read whole counts as still being written until it has not changed for so long."""
 JUDGE_EVERY_S = 1.0
 """Frames read are judged at least so often."""
+
+
+class Judging(Protocol):
+    """What judges frames and counts them."""
+
+    def judge(self, frames: list[ReadFrame]) -> Iterator[FrameResult]:
+        """Judge and count a batch of frames, one result for each that is no flat."""
+        ...
+
+
+class Counting(Protocol):
+    """What tells where the frames counted so far stand."""
+
+    def now(self) -> Standing:
+        """Return where they stand."""
+        ...
 
 
 @dataclass(frozen=True)
@@ -81,7 +98,7 @@ class FolderWatch:
         self._away = False
         self._state: WatchState | None = None
         self.take_plan(plan, limits, reader)
-        if index.state.get("plan") == _plan_key(plan, limits):
+        if index.state.get("plan") == self._key():
             self._state = WatchState.from_document(index.state)
 
     def take_plan(self, plan: Plan, limits: Limits, reader: FrameReader) -> None:
@@ -92,11 +109,25 @@ class FolderWatch:
         self._begin_count()
 
     def _begin_count(self) -> None:
-        self._work = ReviewWork(self.plan.request, self.plan.mosaic, self.limits)
-        self._count = StandingCount(self._work)
+        self._judging, self._count = self._counting()
         self.kept.clear()
-        self._latest_day, self._turned = -math.inf, ""
+        self._latest_day: dict[str, float] = {}
+        self._turned: dict[str, str] = {}
         self.standing: Standing = self._count.now()
+
+    def _counting(self) -> tuple[Judging, Counting]:
+        """Begin to count anew."""
+        self._work = ReviewWork(self.plan.request, self.plan.mosaic, self.limits)
+        return self._work, StandingCount(self._work)
+
+    def _key(self) -> str:
+        """Stands for what frames are judged by: a state that was kept holds for the same plan only."""
+        return plan_key(self.plan, self.limits)
+
+    @property
+    def drifts(self) -> dict[str, Drift] | None:
+        """How the angle of each instrument ran, where several share the mosaic, by the review made last."""
+        return None
 
     @property
     def away(self) -> bool:
@@ -142,7 +173,7 @@ class FolderWatch:
     def document(self, review: Review) -> Iterator[bytes]:
         """Return review.json of a review made just now, piece by piece."""
         lines = [one.line for name in self._listing.stamps if (one := self._counted.get(name)) and one.line]
-        return (piece.encode() for piece in review_pieces(review, _Lines(lines)))
+        return (piece.encode() for piece in review_pieces(review, _Lines(lines), self.drifts))
 
     def _list(self) -> Iterator[str]:
         """Look at the folder; what a folder or subfolder that is away held is kept."""
@@ -261,7 +292,7 @@ class FolderWatch:
 
     def _judge(self, batch: list[tuple[str, ReadFrame, bool]]) -> list[FrameResult | ReadFrame]:
         """Judge and count frames; returns those read now as judged, flats as they are."""
-        results = self._work.judge([frame for _, frame, _ in batch])
+        results = self._judging.judge([frame for _, frame, _ in batch])
         shown: list[FrameResult | ReadFrame] = []
         for name, frame, fresh in batch:
             result = None if frame.flat else next(results)
@@ -279,16 +310,17 @@ class FolderWatch:
         """Note whether the camera is turned, by the latest frame that tells; one without a date is the latest."""
         if result.verdict not in ("good", "turned") or frame.solution is None:
             return
-        day = date_number(frame.solution.date_obs)
-        if day is None or day >= self._latest_day:
-            self._latest_day = self._latest_day if day is None else day
-            self._turned = f"{name} is {result.reason}" if result.verdict == "turned" else ""
+        day, whose = date_number(frame.solution.date_obs), result.instrument or ""
+        latest = self._latest_day.get(whose, -math.inf)
+        if day is None or day >= latest:
+            self._latest_day[whose] = latest if day is None else day
+            self._turned[whose] = f"{name} is {result.reason}" if result.verdict == "turned" else ""
 
     def _changes(self) -> list[str]:
         """Say what has changed since the last look, or since the last watch of this plan."""
         before, after = self._state, WatchState.of(self.standing, self._turned)
         self._state = after
-        self.index.keep_state({"plan": _plan_key(self.plan, self.limits), **after.document()})
+        self.index.keep_state({"plan": self._key(), **after.document()})
         return [] if before is None else told_changes(before, after, self.standing)
 
 
@@ -303,7 +335,7 @@ class _Lines:
             yield (",\n  " if start else "") + ",\n  ".join(self._lines[start : start + BATCH])
 
 
-def _plan_key(plan: Plan, limits: Limits) -> str:
-    """Stands for what frames are judged by: a state that was kept holds for the same plan only."""
+def plan_key(plan: Plan, limits: Limits) -> str:
+    """Return what stands for a plan that frames are judged by, and the limits of good ones."""
     panels = [(one.name, one.ra_deg, one.dec_deg, one.position_angle_deg) for one in plan.mosaic.panels]
     return hashlib.sha256(repr((panels, plan.request.filters, limits)).encode()).hexdigest()[:16]

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -54,37 +54,39 @@ class WatchState:
 
     Parameters
     ----------
-    turned : str
-        How the camera is turned, in words, by the latest frame that tells; empty where it stands as planned.
+    turned : mapping of str to str
+        Name of an instrument (empty where the mosaic has one alone) to how its camera is turned, in words, by the
+        latest frame that tells; empty where it stands as planned.
     complete : frozenset of (str, str)
         Panels and filters.
     covered : frozenset of str
         Filters whose good frames cover the region; an empty name stands for frames of any.
     """
 
-    turned: str = ""
+    turned: Mapping[str, str] = field(default_factory=dict)
     complete: frozenset[tuple[str, str]] = frozenset()
     covered: frozenset[str] = frozenset()
 
     @classmethod
-    def of(cls, standing: Standing, turned: str) -> WatchState:
+    def of(cls, standing: Standing, turned: Mapping[str, str]) -> WatchState:
         """State of frames as they stand."""
         complete = frozenset((panel, name or ANY) for panel, name in standing.complete)
-        return cls(turned, complete, frozenset(name or ANY for name in standing.covered))
+        return cls(dict(turned), complete, frozenset(name or ANY for name in standing.covered))
 
     @classmethod
     def from_document(cls, document: dict[str, Any]) -> WatchState | None:
         """State that was kept; None where it makes no sense."""
         try:
             complete = frozenset((str(panel), str(name)) for panel, name in document["complete"])
-            return cls(str(document["turned"]), complete, frozenset(map(str, document["covered"])))
-        except (KeyError, TypeError, ValueError):
+            turned = {str(whose): str(words) for whose, words in document["turned"].items()}
+            return cls(turned, complete, frozenset(map(str, document["covered"])))
+        except (AttributeError, KeyError, TypeError, ValueError):
             return None
 
     def document(self) -> dict[str, Any]:
         """Return the state as it is kept."""
         complete = [list(one) for one in sorted(self.complete)]
-        return {"turned": self.turned, "complete": complete, "covered": sorted(self.covered)}
+        return {"turned": dict(self.turned), "complete": complete, "covered": sorted(self.covered)}
 
 
 def told_changes(before: WatchState, after: WatchState, standing: Standing) -> list[str]:
@@ -104,10 +106,13 @@ def told_changes(before: WatchState, after: WatchState, standing: Standing) -> l
 
 
 def _camera_lines(before: WatchState, after: WatchState) -> Iterator[str]:
-    if after.turned and not before.turned:
-        yield f"the camera is turned: {after.turned}"
-    elif before.turned and not after.turned:
-        yield "the camera stands as planned again"
+    for whose in dict.fromkeys((*before.turned, *after.turned)):
+        was, now = before.turned.get(whose, ""), after.turned.get(whose, "")
+        camera = f"the camera of {whose}" if whose else "the camera"
+        if now and not was:
+            yield f"{camera} is turned: {now}"
+        elif was and not now:
+            yield f"{camera} stands as planned again"
 
 
 def _panel_lines(before: WatchState, after: WatchState, standing: Standing) -> Iterator[str]:
@@ -161,7 +166,7 @@ def look_lines(look: Look, folder: Path) -> list[str]:
 def _frame_line(result: FrameResult, folder: Path) -> str:
     name = result.path.relative_to(folder).as_posix()
     words = VERDICT_WORDS[result.verdict]
-    return _joined(name, words, result.panel or "-", result.filter or "-", result.reason)
+    return _joined(name, words, result.label or result.instrument or "-", result.filter or "-", result.reason)
 
 
 def _flat_line(flat: ReadFrame, folder: Path) -> str:

@@ -180,9 +180,7 @@ def test_what_is_about_one_instrument_is_refused(shared, capsys, arguments, said
     assert said in err and err.count("\n") == 1
 
 
-def test_watch_and_a_review_of_one_instrument_are_refused(shared, tmp_path, capsys):
-    code, _, err = run(capsys, "review", shared, tmp_path, "--watch", "--out", tmp_path / "out")
-    assert code == 2 and "--watch is for one instrument" in err
+def test_a_review_of_one_instrument_is_refused(shared, tmp_path, capsys):
     review = tmp_path / "review.json"
     review.write_text(json.dumps({"schema": "review 1", "panels": [{"name": "A1", "exposures": 1}]}))
     code, _, err = run(capsys, "nights", shared, "--done", review)

@@ -18,7 +18,8 @@ from planner.cli.review_report import (
     review_lines,
 )
 from planner.cli.reviewing.run import ReviewRun, exit_code, read_index
-from planner.cli.shared.plan import refuse_options, scale_lines
+from planner.cli.shared.plan import scale_lines
+from planner.cli.shared.solver import solver_of_all
 
 if TYPE_CHECKING:
     from planner.answers.shared.shared_plan import SharedPlan
@@ -42,10 +43,13 @@ def shared_review(asked: ReviewOptions) -> int:
     from planner.files.plan_file.shared import one_request_from_text, read_shared_file
     from planner.files.text_file import read_text
 
-    refuse_options({"--watch": asked.watch})
     request = read_shared_file(asked.file)
     limits = {one.name: asked.limits(one.request) for one in request.instruments}
     asked.check(one_request_from_text(read_text(asked.file, "plan file"), path=asked.file))
+    if asked.watch:
+        from .watch import watch_shared
+
+        return watch_shared(asked, request)
     with FrameSpool(asked.folder) as spool, read_index(asked) as index, progress_shown() as progress:
         shared = make_shared_plan(request, effort=asked.effort, progress=progress)
         run = _SharedRun(
@@ -90,28 +94,13 @@ class _SharedRun(ReviewRun):
 
     def solver(self) -> AnySolver:
         """Return what solves frames without a solution, whichever instrument they are of."""
-        from planner.frames.solve.any_solver import AnySolver
-        from planner.frames.solve.frame_solver import FrameSolver
-
-        plans = [one.plan for one in self.shared.instruments]
-        return AnySolver(tuple(FrameSolver(plan.request.camera, plan.mosaic.panels) for plan in plans))
+        return solver_of_all(self.shared)
 
     def drawings(self, review: Review, limits: Limits) -> dict[str, bytes]:
         """Depth over the footprints of all; the angle of each instrument in its own folder."""
-        from planner.draw.pictures.depth_map import depth_png
-        from planner.draw.pictures.drift_picture import drift_png
-        from planner.files.exchange.instrument_folders import instrument_folders
+        from planner.draw.pictures.shared_review_pictures import shared_review_pictures
 
-        shared = self.shared
-        through = {name: one.plan.mosaic for one in shared.instruments for name in one.instrument.filters}
-        title = f"{shared.title}: depth"
-        pictures = {"depth.png": depth_png(review.depth, shared.finest.plan.mosaic, title, through)}
-        for one, folder in zip(shared.instruments, instrument_folders(shared), strict=True):
-            drift = self.drifts[one.name]
-            if drift.states:
-                title, limit = f"{one.plan.request.title}: camera angle", self.each[one.name].angle_deg
-                pictures[f"{folder}/drift.png"] = drift_png(drift, title, limit_deg=limit)
-        return pictures
+        return shared_review_pictures(self.shared, review, self.drifts, self.each)
 
     def again(self, review: Review) -> dict[Path, Content]:
         """One re-shoot file for each instrument of which something is missing."""

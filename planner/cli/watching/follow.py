@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import signal
 import time
-from collections.abc import Callable, Iterator
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any, Generic, TypeVar
 
 from planner.answers.plan import Plan, make_plan
+from planner.answers.shared.shared_plan import SharedPlan
 from planner.cli.review_options import ReviewOptions
 from planner.draw.pictures.review_pictures import review_pictures
 from planner.errors import FileError, PlannerError
@@ -17,18 +20,24 @@ from planner.files.output import Content, is_ours, write_paths
 from planner.files.read_index import INDEX_NAME, ReadIndex
 from planner.files.solution_file import write_solution
 from planner.frames.review.reading import FrameReader
+from planner.frames.review.review import Review
+from planner.frames.solve.any_solver import AnySolver
 from planner.frames.solve.frame_solver import FrameSolver, SolvedFrame
 from planner.progress import Progress
 from planner.request.request import Request
+from planner.request.shared import SharedRequest
 from planner.watch.folder_watch import FolderWatch
-from planner.watch.followed_plan import FollowedPlan
+from planner.watch.followed_plan import FollowedFile, FollowedPlan
 from planner.watch.lock import watched
 from planner.watch.news import Look, look_lines, summary
 
 from .change_command import ChangeCommand
 from .foot import Foot
 
-__all__ = ["Stop", "follow"]
+__all__ = ["FILES", "Following", "Stop", "follow", "run_watch"]
+
+Asked = TypeVar("Asked", Request, SharedRequest)
+Planned = TypeVar("Planned", Plan, SharedPlan)
 
 SLICE_S = 2.0
 """After so many seconds of reading what is known is told, and the reading goes on."""
@@ -37,6 +46,7 @@ NAP_S = 0.1
 REST_SHARE = 4.0
 """Between looks, and between two writings of review.json, pass so many times as long as they take."""
 FILES = ("review.json", "depth.png", "drift.png")
+Maker = Callable[[Path, Foot, ChangeCommand | None, ReadIndex], "Following[Any, Planned]"]
 
 
 class Stop:
@@ -68,16 +78,37 @@ def follow(asked: ReviewOptions, plan: Plan) -> None:
     FileError
         If the folder of results cannot be used, or another watch uses it.
     """
+    source = FollowedPlan(plan.request)
+    run_watch(asked, FILES, lambda out, *parts: PlanFollowing(asked, out, *parts, source=source), plan)
+
+
+def run_watch(asked: ReviewOptions, files: Sequence[str], make: Maker[Planned], plan: Planned) -> None:
+    """Run the loop of a watch until the process is told to stop.
+
+    Parameters
+    ----------
+    asked : ReviewOptions
+    files : sequence of str
+        That it writes into the folder of results.
+    make : callable
+        Makes what shows and writes, of that folder, the screen's foot, the user's command and the index.
+    plan : Plan or SharedPlan
+
+    Raises
+    ------
+    FileError
+        As for `follow`.
+    """
     assert asked.out is not None
     with watched(asked.out), _stop_signal() as stop, Foot() as foot:
-        for name in FILES:
+        for name in files:
             if (asked.out / name).exists() and not is_ours(asked.out / name):
                 raise FileError(
                     f"{asked.out / name} is in the way and was not written by this planner; move it"
                 )
         command = ChangeCommand(asked.on_change) if asked.on_change else None
         with closing(ReadIndex(asked.out / INDEX_NAME)) as index:
-            work = _Following(asked, asked.out, FollowedPlan(plan.request), foot, command, index)
+            work = make(asked.out, foot, command, index)
             work.begin(plan)
             while not stop.told:
                 stop.rest(work.round(stop))
@@ -104,25 +135,34 @@ def _stop_signal() -> Iterator[Stop]:
 
 
 @dataclass
-class _Following:
+class Following(ABC, Generic[Asked, Planned]):
     """What a watch shows and writes."""
 
     asked: ReviewOptions
     out: Path
-    source: FollowedPlan
     foot: Foot
     command: ChangeCommand | None
     index: ReadIndex
+    source: FollowedFile[Asked] = field(kw_only=True)
     _due_s: float = 0.0
     _dirty: bool = True
     _faults: dict[str, str] = field(default_factory=dict)
 
-    def begin(self, plan: Plan) -> None:
+    @abstractmethod
+    def new_watch(self, plan: Planned) -> FolderWatch:
+        """Return what follows the folder by a plan."""
+
+    @abstractmethod
+    def renew(self, request: Asked, progress: Progress) -> int:
+        """Have all frames judged by the plan of a request from now on; returns its number of panels."""
+
+    @abstractmethod
+    def pictures(self, review: Review) -> dict[str, bytes]:
+        """Return the pictures of a review, by name."""
+
+    def begin(self, plan: Planned) -> None:
         """Make ready to follow the folder by a plan."""
-        limits = self.asked.limits(plan.request)
-        self.watch = FolderWatch(
-            plan, self.asked.folder, limits=limits, reader=self._reader(plan), index=self.index
-        )
+        self.watch = self.new_watch(plan)
         known = f"; {len(self.index)} frames are known from before" if len(self.index) else ""
         self.foot.line(f"watching {self.asked.folder}; Ctrl-C ends it{known}")
 
@@ -173,9 +213,7 @@ class _Following:
         review = self.watch.review()
         contents: dict[Path, Content] = {self.out / "review.json": self.watch.document(review)}
         if pictures:
-            plan, limits = self.watch.plan, self.watch.limits
-            drawn = review_pictures(plan.request.title, plan.mosaic, review, limit_deg=limits.angle_deg)
-            contents |= {self.out / name: content for name, content in drawn.items()}
+            contents |= {self.out / name: content for name, content in self.pictures(review).items()}
         if self._guard("review.json", lambda: write_paths(contents)):
             self._dirty = False
         now = time.monotonic()
@@ -202,22 +240,43 @@ class _Following:
             if request is None:
                 return
             self._news(f"{path} has changed: the plan is read anew")
-            plan = self._plan(request)
-            self.watch.take_plan(plan, self.asked.limits(request), self._reader(plan))
+            shown: Progress = lambda what, share: self.foot.show(f"{what}, {share:.0%}")  # noqa: E731
+            count = self.renew(request, shown)
         except PlannerError as error:
             self._news(f"{error}; the plan stays as it was")
             return
-        self._news(f"all frames are judged by the new plan, {len(plan.mosaic.panels)} panels")
+        self._news(f"all frames are judged by the new plan, {count} panels")
         self._dirty = True
 
-    def _plan(self, request: Request) -> Plan:
-        shown: Progress = lambda what, share: self.foot.show(f"{what}, {share:.0%}")  # noqa: E731
-        return make_plan(request, effort=self.asked.effort, progress=shown)
-
-    def _reader(self, plan: Plan) -> FrameReader:
-        solver = FrameSolver(plan.request.camera, plan.mosaic.panels) if self.asked.solve else None
-        return FrameReader(solver, self._keep_solution)
+    def reader(self, solver: FrameSolver | AnySolver) -> FrameReader:
+        """Return what reads frames, with what solves those without a solution if that is wanted."""
+        return FrameReader(solver if self.asked.solve else None, self._keep_solution)
 
     def _keep_solution(self, path: Path, solved: SolvedFrame) -> None:
         if self.asked.write_solutions:
             self._guard(f"solutions in {path.parent}", lambda: write_solution(path, solved))
+
+
+class PlanFollowing(Following[Request, Plan]):
+    """A watch of one instrument's frames."""
+
+    def new_watch(self, plan: Plan) -> FolderWatch:
+        """Return what follows the folder by a plan."""
+        limits = self.asked.limits(plan.request)
+        return FolderWatch(
+            plan, self.asked.folder, limits=limits, reader=self._reader(plan), index=self.index
+        )
+
+    def renew(self, request: Request, progress: Progress) -> int:
+        """Have all frames judged by the plan of a request from now on; returns its number of panels."""
+        plan = make_plan(request, effort=self.asked.effort, progress=progress)
+        self.watch.take_plan(plan, self.asked.limits(request), self._reader(plan))
+        return len(plan.mosaic.panels)
+
+    def pictures(self, review: Review) -> dict[str, bytes]:
+        """Return the pictures of a review, by name."""
+        plan, limits = self.watch.plan, self.watch.limits
+        return review_pictures(plan.request.title, plan.mosaic, review, limit_deg=limits.angle_deg)
+
+    def _reader(self, plan: Plan) -> FrameReader:
+        return self.reader(FrameSolver(plan.request.camera, plan.mosaic.panels))

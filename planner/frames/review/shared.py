@@ -29,7 +29,7 @@ from .reshoot import all_to_reshoot
 from .review import FrameResult, Review, ReviewWork, read_folder
 from .tally import PanelExposure, Reshoot
 
-__all__ = ["ReviewPart", "SharedReview", "review_shared_folder"]
+__all__ = ["ReviewPart", "SharedReview", "SharedWork", "review_shared_folder"]
 
 ALIKE = 0.02
 """Fields whose sides differ by less than this in all are told apart by their filters."""
@@ -105,19 +105,31 @@ def review_shared_folder(
     FileError
         If the folder is missing or cannot be read.
     """
-    work = _SharedWork(parts, reference)
+    work = SharedWork(parts, reference)
     unread = read_folder(folder, reader, work.judge, on_frame, progress)
     progress("proving the coverage", 0.0)
     return work.review(unread, progress)
 
 
-class _SharedWork:
-    """Numbers of each instrument, gathered frame by frame."""
+class SharedWork:
+    """Numbers of each instrument, gathered frame by frame.
+
+    Parameters
+    ----------
+    parts : sequence of ReviewPart
+    reference : Mosaic
+        Its region is what must be covered.
+    """
 
     def __init__(self, parts: Sequence[ReviewPart], reference: Mosaic) -> None:
         self.parts, self.reference = parts, reference
         self.works = [ReviewWork(one.request, one.mosaic, one.limits) for one in parts]
         self.fields = [_whole_field(one.request.camera) for one in parts]
+
+    @property
+    def filters(self) -> tuple[str, ...]:
+        """Names of all filters, in the order of the instruments."""
+        return tuple(dict.fromkeys(one.name for work in self.works for one in work.request.filters))
 
     def judge(self, frames: list[ReadFrame]) -> Iterator[FrameResult]:
         """Judge and count a batch of frames, one result for each that is no flat; flats are counted apart."""
@@ -158,7 +170,7 @@ class _SharedWork:
     def review(self, unread: tuple[str, ...], progress: Callable[[str, float], None]) -> SharedReview:
         """Return what all frames so far come to."""
         ground, names = self._ground()
-        filters = dict.fromkeys(one.name for work in self.works for one in work.request.filters)
+        filters = self.filters
         asked = self.works[0].request.mosaic
         coverage = frame_coverage(self.reference, asked, ground)
         gaps = {
@@ -167,7 +179,7 @@ class _SharedWork:
         progress("measuring the depth", 0.5)
         rows, dark_s, untold = self._exposures()
         review = Review(
-            verdicts=self._verdicts(),
+            verdicts=self.verdicts(),
             panels=rows,
             coverage=coverage,
             uncovered_deg2={name: gap.area_deg2 for name, gap in gaps.items()},
@@ -183,7 +195,8 @@ class _SharedWork:
         parts = zip(self.parts, self.works, strict=True)
         return SharedReview(review, {one.name: _own(review, one, work) for one, work in parts})
 
-    def _verdicts(self) -> dict[Verdict, int]:
+    def verdicts(self) -> dict[Verdict, int]:
+        """Return how many frames of all instruments have each verdict."""
         sums: dict[Verdict, int] = {}
         for work in self.works:
             for verdict, count in work.tally.verdicts.items():

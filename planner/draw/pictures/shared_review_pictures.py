@@ -1,0 +1,43 @@
+"""The pictures of a review of several instruments: the depth that all give, and the camera angle of each."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from planner.files.exchange.instrument_folders import instrument_folders
+
+if TYPE_CHECKING:
+    from planner.answers.shared.shared_plan import SharedPlan
+    from planner.frames.review.drift import Drift
+    from planner.frames.review.limits import Limits
+    from planner.frames.review.review import Review
+
+__all__ = ["shared_review_pictures"]
+
+
+def shared_review_pictures(
+    shared: SharedPlan, review: Review, drifts: Mapping[str, Drift], limits: Mapping[str, Limits]
+) -> dict[str, bytes]:
+    """Return depth.png over the footprints of all, and drift.png of each in its folder where frames tell its angle.
+
+    Parameters
+    ----------
+    shared : SharedPlan
+    review : Review
+        Of all instruments.
+    drifts, limits : mapping
+        Name of an instrument to how its angle ran, and to the limits of its good frames.
+    """
+    from .depth_map import depth_png
+    from .drift_picture import drift_png
+
+    through = {name: one.plan.mosaic for one in shared.instruments for name in one.instrument.filters}
+    title = f"{shared.title}: depth"
+    pictures = {"depth.png": depth_png(review.depth, shared.finest.plan.mosaic, title, through)}
+    for one, folder in zip(shared.instruments, instrument_folders(shared), strict=True):
+        drift = drifts[one.name]
+        if drift.states:
+            title, limit = f"{one.plan.request.title}: camera angle", limits[one.name].angle_deg
+            pictures[f"{folder}/drift.png"] = drift_png(drift, title, limit_deg=limit)
+    return pictures
