@@ -70,7 +70,7 @@ def filled_rectangle(
     ways = _ways(region, terms, aspects, _angles(layout, terms, start_deg))
     best = _fewest(region, terms, layout, ways)
     rectangle = _grown(region, terms, layout, best)
-    if isinstance(layout.angles, int) and layout.angles > 1:
+    if layout.several_angles:
         return rectangle, layout
     return rectangle, replace(layout, angle_deg=rectangle.position_angle_deg, angle_range_deg=None)
 

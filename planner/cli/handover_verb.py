@@ -15,6 +15,7 @@ from ._show import effort_option, json_option, print_json, print_line, print_tab
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.handover.index import HandoverFile
+    from planner.progress import Effort
 
 __all__ = ["handover_verb"]
 
@@ -47,7 +48,7 @@ def handover_verb(
     as_zip: bool,
     replace: bool,
     planned_on: dt.datetime | None,
-    effort: Any,
+    effort: Effort,
     example_table: bool,
 ) -> int:
     """Write every exchange file of the plan FILE.
@@ -95,7 +96,7 @@ def _example(out: Path | None, replace: bool) -> int:
 
 
 def _files(
-    file: Path, effort: Any, only: Sequence[str], planned_on: dt.date | None
+    file: Path, effort: Effort, only: Sequence[str], planned_on: dt.date | None
 ) -> tuple[list[HandoverFile], Callable[[], int]]:
     """Every file, and what says in the end where the plan falls short: of one instrument, or of several."""
     from planner.files.plan_file.shared import shares_mosaic
@@ -110,7 +111,7 @@ def _files(
 
 
 def _made(
-    file: Path, effort: Any, only: Sequence[str], planned_on: dt.date | None
+    file: Path, effort: Effort, only: Sequence[str], planned_on: dt.date | None
 ) -> tuple[Plan, list[HandoverFile]]:
     """Make the plan and all files in memory; nothing is written before everything is there."""
     from planner.answers.plan import make_plan

@@ -72,7 +72,7 @@ class PlanExtra:
     flag: str
     about: str
     runner: str
-    kind: Any = None
+    kind: click.ParamType[Any] | None = None
 
     @property
     def parameter(self) -> str:

@@ -25,7 +25,7 @@ class RequestOption:
     table: str
     key: str
     about: str
-    kind: Any = click.FLOAT
+    kind: click.ParamType[Any] = click.FLOAT
     count: int = 1
     metavar: str | None = None
 

@@ -37,8 +37,7 @@ def build_mosaic(region: Region, terms: Terms, layout: Layout, *, progress: Prog
     """
     refuse_too_many(region, terms)
     mosaic = _built(region, terms, layout, progress)
-    several = isinstance(layout.angles, int) and layout.angles > 1
-    if layout.columns is not None or several or not may_save_panels(region, mosaic):
+    if layout.columns is not None or layout.several_angles or not may_save_panels(region, mosaic):
         return mosaic
     return _with_parts_one_by_one(region, terms, layout, mosaic, progress)
 

@@ -6,6 +6,7 @@ import contextlib
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from planner.errors import InputError, SearchStopped
 from planner.progress import Progress
@@ -30,7 +31,7 @@ from .search import (
 from .task import Task
 from .terms import Layout, Terms
 
-__all__ = ["choose_layout", "search_task", "sliding_start"]
+__all__ = ["choose_layout", "position_angles_deg", "search_task", "searched", "sliding_start"]
 
 GRID_STEP_DEG = 10.0
 MANY_CORES = 100.0
@@ -42,35 +43,64 @@ def choose_layout(
     region: Region, terms: Terms, layout: Layout, *, progress: Progress | None = None
 ) -> Mosaic:
     """Return the proven mosaic with the fewest panels at the angles and layouts that are allowed."""
-    task, effort = search_task(region, terms, layout), EFFORTS[layout.effort]
+    task = search_task(region, terms, layout)
     hints, start = sliding_start(region, terms, layout, task, progress=progress)
-    several = isinstance(layout.angles, int) and layout.angles > 1
-    if layout.columns is not None:
-        found = replace(start, bound=len(start))
-    elif layout.kind != "free":
-        bound = any_angle_bound(task, start.bound) if several else bound_for(task, start, effort)
-        found = replace(start, bound=min(bound, len(start)))
-    else:
-        found = search_fewest(task, start, effort=effort, hints_deg=hints, progress=progress)
-        if isinstance(layout.angles, int) and layout.angles > 1:
-            found = replace(found, bound=start.bound)
-            found = search_several_angles(task, found, layout.angles, effort=effort, progress=progress)
-        found = widened(task, found, effort, other_angles_deg=_picture_angles(layout, task))
-    return _mosaic(region, terms, layout, task, found)
-
-
-def _mosaic(region: Region, terms: Terms, layout: Layout, task: Task, found: Found) -> Mosaic:
-    """Name and prove the panels of a plan."""
-    orientations = [task.orientation_at(angle) for angle in found.angles_deg.tolist()]
-    angles = [o.position_angles_deg(c) for o, c in zip(orientations, found.centers, strict=True)]
+    found = searched(
+        task, layout, start, hints, other_angles_deg=_picture_angles(layout, task), progress=progress
+    )
     return mosaic_from_centers(
         region,
         terms,
         layout,
-        orientations[0],
+        task.orientation_at(float(found.angles_deg[0])),
         found.centers,
-        angles_deg=np.array(angles),
+        angles_deg=position_angles_deg(task, found),
         panel_count_bound=found.bound,
+    )
+
+
+def searched(
+    task: Task,
+    layout: Layout,
+    start: Found,
+    hints_deg: tuple[float, ...],
+    *,
+    other_angles_deg: tuple[float, ...] = (),
+    progress: Progress | None = None,
+) -> Found:
+    """Return the best plan that a layout's effort finds from a first one on, and the bound that it proves.
+
+    Parameters
+    ----------
+    task : Task
+    layout : Layout
+    start : Found
+        A plan in rows, or a fixed grid.
+    hints_deg : tuple of float
+        Angles worth a try, the best first.
+    other_angles_deg : tuple of float
+        Angles beside the plan's own at which a wider overlap is welcome.
+    progress : callable, optional
+    """
+    effort = EFFORTS[layout.effort]
+    if layout.columns is not None:
+        return replace(start, bound=len(start))
+    if layout.kind != "free":
+        any_angle = layout.several_angles > 0
+        bound = any_angle_bound(task, start.bound) if any_angle else bound_for(task, start, effort)
+        return replace(start, bound=min(bound, len(start)))
+    found = search_fewest(task, start, effort=effort, hints_deg=hints_deg, progress=progress)
+    if layout.several_angles:
+        found = replace(found, bound=start.bound)
+        found = search_several_angles(task, found, layout.several_angles, effort=effort, progress=progress)
+    return widened(task, found, effort, other_angles_deg=other_angles_deg)
+
+
+def position_angles_deg(task: Task, found: Found) -> NDArray[np.float64]:
+    """Position angles, degrees east of north, of the panels of a plan, shape (N,)."""
+    pairs = zip(found.angles_deg.tolist(), found.centers, strict=True)
+    return np.array(
+        [float(task.orientation_at(angle).position_angles_deg(center)) for angle, center in pairs]
     )
 
 

@@ -11,20 +11,19 @@ import shapely
 from numpy.typing import NDArray
 
 from planner.errors import InputError
-from planner.geometry import sky_to_vector
 from planner.progress import Progress
 
 from .build import build_mosaic, refuse_too_many
-from .choose import search_task, sliding_start
+from .choose import position_angles_deg, search_task, searched, sliding_start
 from .mosaic import Axes, Mosaic
 from .naming import renamed
-from .panel import Panel, own_shapes, panel_bases
+from .panel import Panel, own_shapes, panel_bases, panel_centers
 from .proof.cover import Cover
 from .proof.left_open import left_open, with_kept
 from .proof.prove import area_bound, panels_at, prove
 from .proof.spare_panels import needed
 from .region import Region
-from .search import EFFORTS, Found, bound_for, search_fewest, search_several_angles, widened
+from .search import Found
 from .task import Task
 from .terms import Layout, Terms
 
@@ -77,9 +76,8 @@ def grow_mosaic(
         task = replace(search_task(region, terms, layout), open=ground)
         found = _fewest(terms, layout, task, present_deg, progress)
         orientation, bound = task.orientation_at(float(found.angles_deg[0])), found.bound
-        new = panels_at(
-            region, terms, layout, orientation, found.centers, angles_deg=_angles_deg(task, found)
-        )
+        angles_deg = position_angles_deg(task, found)
+        new = panels_at(region, terms, layout, orientation, found.centers, angles_deg=angles_deg)
         named = renamed(new, {*used_names, *(one.name for one in kept)})
         added = tuple(replace(one, order=len(kept) + one.order) for one in named)
     return prove(
@@ -110,14 +108,14 @@ def _fewest(
     if present_deg is not None:
         pinned = replace(layout, angle_deg=present_deg, angle_range_deg=None)
         there = replace(search_task(task.region, terms, pinned), open=task.open)
-        found = _searched(there, pinned, _start(around, terms, pinned, there, progress)[1], (), progress)
+        first = _start(around, terms, pinned, there, progress)[1]
+        found = searched(there, pinned, first, (), progress=progress)
         start = replace(found, bound=start.bound) if len(found) <= len(start) else start
-    found = _searched(task, layout, start, hints, progress)
+    found = searched(task, layout, start, hints, progress=progress)
     if found.proven or len(found) <= area_bound(task.region, terms):
         return found
     whole = build_mosaic(task.region, terms, replace(layout, measure=False), progress=progress)
-    centers = sky_to_vector(*np.array([(p.ra_deg, p.dec_deg) for p in whole.panels]).T)
-    other = _slim(terms, task, Found(centers, _task_angles(task, layout, whole), found.bound))
+    other = _slim(terms, task, Found(panel_centers(whole.panels), _task_angles(whole), found.bound))
     return found if other is None or len(other) >= len(found) else other
 
 
@@ -128,19 +126,6 @@ def _start(
     alone = replace(task, region=around, open=None)
     hints, rows = sliding_start(around, terms, layout, alone, progress=progress)
     return hints, replace(_slim(terms, task, rows) or rows, bound=_floor(task, terms))
-
-
-def _searched(
-    task: Task, layout: Layout, start: Found, hints: tuple[float, ...], progress: Progress | None
-) -> Found:
-    effort = EFFORTS[layout.effort]
-    if layout.kind != "free":
-        return replace(start, bound=bound_for(task, start, effort))
-    found = search_fewest(task, start, effort=effort, hints_deg=hints, progress=progress)
-    if isinstance(layout.angles, int) and layout.angles > 1:
-        found = replace(found, bound=start.bound)
-        found = search_several_angles(task, found, layout.angles, effort=effort, progress=progress)
-    return widened(task, found, effort)
 
 
 def _around(task: Task, terms: Terms) -> Region:
@@ -165,29 +150,15 @@ def _floor(task: Task, terms: Terms) -> int:
 
 def _slim(terms: Terms, task: Task, plan: Found) -> Found | None:
     """Return a plan without the panels that are spare beside the kept ones; None if it leaves open ground."""
-    bases = np.stack(
-        [
-            task.orientation_at(angle).bases(center)
-            for angle, center in zip(plan.angles_deg.tolist(), plan.centers, strict=True)
-        ]
-    )
-    both = with_kept(task.region, task.open, bases)
+    both = with_kept(task.region, task.open, plan.bases(task))
     if both.first_gap(terms.demands):
         return None
-    kept = len(both.bases) - len(bases)
+    kept = len(both.bases) - len(plan)
     stays = needed(both, terms.layout_demands, first=kept)[kept:]
     return Found(plan.centers[stays], plan.angles_deg[stays], plan.bound, plan.steps)
 
 
-def _angles_deg(task: Task, found: Found) -> NDArray[np.float64]:
-    """Position angles, degrees, of the panels of a plan."""
-    pairs = zip(found.angles_deg.tolist(), found.centers, strict=True)
-    return np.array(
-        [float(task.orientation_at(angle).position_angles_deg(center)) for angle, center in pairs]
-    )
-
-
-def _task_angles(task: Task, layout: Layout, whole: Mosaic) -> NDArray[np.float64]:
+def _task_angles(whole: Mosaic) -> NDArray[np.float64]:
     """Camera angles of a mosaic's panels, as a task's orientations take them."""
     if whole.axes is not None:
         return np.full(len(whole.panels), whole.axes.position_angle_deg)

@@ -11,9 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
-from planner.geometry import footprint_area_sr, footprint_vectors, sky_basis
+from planner.geometry import footprint_area_sr, footprint_vectors, sky_basis, sky_to_vector
 
-__all__ = ["Field", "Panel", "half_sizes", "own_shapes", "panel_bases", "panel_corners"]
+__all__ = ["Field", "Panel", "half_sizes", "own_shapes", "panel_bases", "panel_centers", "panel_corners"]
 
 Shape = tuple[tuple[float, float], ...]
 
@@ -115,6 +115,12 @@ def panel_bases(panels: Sequence[Panel]) -> NDArray[np.float64]:
         -1, 3
     )
     return sky_basis(values[:, 0], values[:, 1], values[:, 2])
+
+
+def panel_centers(panels: Sequence[Panel]) -> NDArray[np.float64]:
+    """Centres of panels, unit vectors, shape (N, 3)."""
+    values = np.array([(p.ra_deg, p.dec_deg) for p in panels], dtype=float).reshape(-1, 2)
+    return sky_to_vector(values[:, 0], values[:, 1])
 
 
 def panel_corners(panels: Sequence[Panel], field: Field) -> NDArray[np.float64]:

@@ -132,3 +132,8 @@ class Layout:
     picture_angle_deg: float | None = None
     effort: Literal["quick", "usual", "thorough"] = "usual"
     measure: bool = True
+
+    @property
+    def several_angles(self) -> int:
+        """How many camera angles panels may share, where that is more than one; else 0."""
+        return self.angles if isinstance(self.angles, int) and self.angles > 1 else 0

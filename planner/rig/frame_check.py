@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.geometry import position_angle_deg, separation_rad, sky_to_vector
-from planner.mosaic.panel import Panel
+from planner.mosaic.panel import Panel, panel_centers
 
 from .camera import ARCSEC_PER_RAD, Camera
 from .plate_solution import PlateSolution
@@ -110,9 +110,8 @@ def nearest_panel(solution: PlateSolution, panels: Sequence[Panel]) -> NearestPa
     """Return the panel nearest to a frame's centre; None if there are no panels."""
     if not panels:
         return None
-    centers = np.array([(panel.ra_deg, panel.dec_deg) for panel in panels])
     here = sky_to_vector(solution.ra_deg, solution.dec_deg)
-    apart = separation_rad(sky_to_vector(*centers.T), here)
+    apart = separation_rad(panel_centers(panels), here)
     index = int(np.argmin(apart))
     panel = panels[index]
     direction = position_angle_deg(panel.ra_deg, panel.dec_deg, solution.ra_deg, solution.dec_deg)

@@ -20,6 +20,7 @@ from .state import curves, desk, guarded, mirror, session, show_fault
 
 if TYPE_CHECKING:
     from planner.answers.fit import FieldFit
+    from planner.answers.plan import Plan
     from planner.answers.which_angle import AngleCurve
 
 __all__ = ["angle_part"]
@@ -62,7 +63,7 @@ def angle_part(request: Request, answer: Answer | None) -> None:
         right.form_submit_button("Apply", on_click=_apply, args=(plan,))
     show_fault("angle")
     fit = known_fit(request, plan) if plan is not None and len(request.panels) <= 1 else None
-    if fit is not None and fit.fits:
+    if plan is not None and fit is not None and fit.fits:
         _margin_part(request, plan, fit)
     elif answer is not None and not request.panels and len(answer.plan.mosaic.panels) <= MOST_PANELS:
         _curve_part(request, answer, _present_deg(answer.plan))
@@ -76,14 +77,14 @@ def _mode(request: Request) -> str:
     return SQUARE if stated is not None and angles_agree(pinned, stated) else OWN
 
 
-def _present_deg(plan: Any) -> float:
+def _present_deg(plan: Plan) -> float:
     """Return the angle of the panels, of their axes where each is square with the picture."""
     axes, panels = plan.mosaic.axes, plan.mosaic.panels
     own = [panel for panel in panels if panel.field is None]  # ground of other frames tells nothing
     return float((axes or (own or panels)[0]).position_angle_deg)
 
 
-def _margin_part(request: Request, plan: Any, fit: FieldFit) -> None:
+def _margin_part(request: Request, plan: Plan, fit: FieldFit) -> None:
     """Show the margin that one frame leaves about everything, at each angle."""
     best, margin = fit.placement.position_angle_deg, fit.margin_arcmin
     st.caption("One frame holds everything: its margin at each angle, in arc minutes")
@@ -202,7 +203,7 @@ def _take(angle_deg: float | None) -> None:
 
 
 @guarded
-def _apply(plan: Any) -> None:
+def _apply(plan: Plan | None) -> None:
     mode, angle = st.session_state["angle_mode"], st.session_state["angle_value"]
     edits: dict[str, Any] = {"mosaic.position_angle_deg": None}
     if mode == SQUARE and plan is not None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 import streamlit as st
 
@@ -19,6 +19,10 @@ from .composing.parts_list import add_part, parts_list
 from .inputs import Input, plan_form
 from .state import guarded, mirror, session, show_fault
 
+if TYPE_CHECKING:
+    from planner.answers.plan import Plan
+    from planner.request.picture import Picture
+
 __all__ = ["camera_part", "panels_part", "print_part", "region_part"]
 
 USUAL_LEVEL = "as catalogues say"
@@ -28,7 +32,7 @@ RA = AngleForm("hours", "sexagesimal", 1, ("h", "m", "s"), first_deg=0.0)
 DEC = AngleForm("degrees", "sexagesimal", 0, ("d", "m", "s"), sign="always")
 
 
-def region_part(request: Request, plan: Any) -> None:
+def region_part(request: Request, plan: Plan) -> None:
     """Show what must be covered."""
     region = request.region
     rows: list[list[Input]] = []
@@ -85,7 +89,7 @@ def region_part(request: Request, plan: Any) -> None:
     _form_part(plan)
 
 
-def _form_part(plan: Any) -> None:
+def _form_part(plan: Plan) -> None:
     if plan is None:
         return
     with st.form("region_form", border=False):
@@ -96,7 +100,7 @@ def _form_part(plan: Any) -> None:
 
 
 @guarded
-def _change_form(plan: Any) -> None:
+def _change_form(plan: Plan) -> None:
     wanted = st.session_state["region_form_wanted"]
     session().edit("region_form", convert_region(plan, wanted), f"The region is now a {wanted}.")
 
@@ -216,7 +220,7 @@ def camera_part(request: Request) -> None:
     )
 
 
-def print_part(request: Request, plan: Any) -> None:
+def print_part(request: Request, plan: Plan) -> None:
     """Show the finished print."""
     asked = request.picture
     aspect = asked.aspect if asked and asked.aspect else (None, None)
@@ -273,7 +277,7 @@ def _change_filled() -> None:
     session().edit("picture_filled", {"picture.filled": True if filled else None}, words)
 
 
-def _full_picture_part(plan: Any) -> None:
+def _full_picture_part(plan: Plan) -> None:
     """Tell the largest picture without an empty corner, and make it the picture with one press."""
     full = getattr(plan, "full_picture", None)
     if full is None:
@@ -291,7 +295,7 @@ def _full_picture_part(plan: Any) -> None:
     show_fault("full_picture")
 
 
-def _full_words(picture: Any) -> str:
+def _full_words(picture: Picture) -> str:
     return (
         f"{picture.width_deg:.2f} x {picture.height_deg:.2f} degrees, "
         f"{picture.pixels[0]:,} x {picture.pixels[1]:,} pixels"
@@ -299,11 +303,11 @@ def _full_words(picture: Any) -> str:
 
 
 @guarded
-def _take_full_picture(plan: Any) -> None:
+def _take_full_picture(plan: Plan) -> None:
     session().edit("full_picture", full_picture_edits(plan), "The largest full picture is the picture now.")
 
 
-def _print_words(request: Request, plan: Any) -> None:
+def _print_words(request: Request, plan: Plan) -> None:
     from planner.rig.print_size import largest_sheet, print_ppi, print_size_cm
 
     pixels, asked = plan.picture.pixels, request.picture

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 
@@ -12,13 +12,16 @@ from planner.session.gestures import region_edits
 
 from .state import guarded, mirror, session, show_fault
 
+if TYPE_CHECKING:
+    from planner.answers.plan import Plan
+
 __all__ = ["find_part"]
 
 CLOSE_DEG = 4.0
 """Half the height of the view after going to a place."""
 
 
-def find_part(plan: Any) -> None:
+def find_part(plan: Plan) -> None:
     """Show the search."""
     with st.form("find", border=False):
         st.text_input(
@@ -50,7 +53,7 @@ def _go() -> None:
 
 
 @guarded
-def _take(plan: Any) -> None:
+def _take(plan: Plan) -> None:
     found = _found()
     if found and session().edit(
         "find", _edits(found, plan), f"The region is now {found[0] or 'centred there'}."
@@ -58,7 +61,7 @@ def _take(plan: Any) -> None:
         session().look_at()
 
 
-def _edits(found: tuple[str | None, tuple[float, float]], plan: Any) -> dict[str, Any]:
+def _edits(found: tuple[str | None, tuple[float, float]], plan: Plan) -> dict[str, Any]:
     name, (ra_deg, dec_deg) = found
     if name is not None:
         return region_edits(object=name)

@@ -20,13 +20,15 @@ from .tabs import open_parts
 
 if TYPE_CHECKING:
     from planner.answers.nights import NightsPlan
+    from planner.answers.plan import Plan
+    from planner.night.timetable import Goal
 
 __all__ = ["arranged_nights", "nights_part"]
 
-GOALS = {"soonest": "as soon as possible", "cheapest": "as cheap as possible"}
+GOALS: dict[Goal, str] = {"soonest": "as soon as possible", "cheapest": "as cheap as possible"}
 
 
-def nights_part(plan: Any) -> None:
+def nights_part(plan: Plan) -> None:
     """Arrange the nights when told to, and show them."""
     from planner.answers.nights import check_nights
 
@@ -41,7 +43,7 @@ def nights_part(plan: Any) -> None:
     chosen = st.segmented_control(
         "Finish", list(GOALS), format_func=GOALS.get, key=mirror("nights_goal", "soonest")
     )
-    goal = chosen or "soonest"
+    goal: Goal = chosen or "soonest"
     if st.button("Arrange the nights", type="primary", key="nights_make"):
         st.session_state["nights_asked"] = (plan.request, goal)
     slot = st.empty()  # one picture at a time: what comes next takes the place of what was shown
@@ -59,7 +61,7 @@ def nights_part(plan: Any) -> None:
         _show(nights, kept("nights_document", nights, lambda: _document(nights)))
 
 
-def _first_look(plan: Any) -> None:
+def _first_look(plan: Plan) -> None:
     """Show the year before anything is arranged: darkness, Moon, when the panels can be shot."""
     from planner.answers.panel_facts import still_to_do
 
@@ -76,7 +78,7 @@ def _first_look(plan: Any) -> None:
     )
 
 
-def _unarranged(plan: Any) -> NightsPlan:
+def _unarranged(plan: Plan) -> NightsPlan:
     """Return the nights without a timetable."""
     from planner.answers.nights import plan_nights
 
@@ -84,7 +86,7 @@ def _unarranged(plan: Any) -> NightsPlan:
     return plan_nights(replace(plan, request=bare))
 
 
-def arranged_nights(plan: Any, goal: Any) -> NightsPlan:
+def arranged_nights(plan: Plan, goal: Goal) -> NightsPlan:
     """Arrange the nights, and show how far it is."""
     from planner.answers.nights import plan_nights
 
@@ -207,7 +209,7 @@ def _work_rows(
     ]
 
 
-def _picture(name: str, key: Any, nights: Callable[[], NightsPlan]) -> None:
+def _picture(name: str, key: object, nights: Callable[[], NightsPlan]) -> None:
     """Show the year in the page's light; on a narrow screen it scrolls, so that its labels can be read."""
     from planner.draw.pictures.year_picture import year_png
 

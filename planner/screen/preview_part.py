@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import streamlit as st
 
@@ -15,7 +15,7 @@ from .state import kept, mirror
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from planner.frames.preview.preview_choice import GoodFrame
+    from planner.frames.preview.preview_choice import Choice, GoodFrame
 
 __all__ = ["preview_part"]
 
@@ -70,7 +70,7 @@ def _noun(count: int) -> str:
     return "frame" if count == 1 else "frames"
 
 
-def _made(found: Reviewed, good: list[GoodFrame], choice: Any) -> _Shown:
+def _made(found: Reviewed, good: list[GoodFrame], choice: Choice) -> _Shown:
     with st.status("Making the preview") as box:
 
         def progress(what: str, share: float) -> None:
@@ -82,7 +82,7 @@ def _made(found: Reviewed, good: list[GoodFrame], choice: Any) -> _Shown:
 
 
 def _laid_together(
-    found: Reviewed, good: list[GoodFrame], choice: Any, progress: Callable[[str, float], None]
+    found: Reviewed, good: list[GoodFrame], choice: Choice, progress: Callable[[str, float], None]
 ) -> _Shown:
     from planner.files.preview_file import preview_png
     from planner.frames.preview.colours import colour_filters

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import streamlit as st
 
@@ -17,6 +17,9 @@ from .table_view import show_table
 
 if TYPE_CHECKING:
     from planner.answers.camera_angle import CameraAngle
+    from planner.answers.plan import Plan
+    from planner.rig.angle_device import AngleDevice
+    from planner.rig.angle_report import AngleReport
     from planner.rig.angle_words import FaceWords
 
 __all__ = ["calibration_part", "instruction_part", "readings_part", "report_of"]
@@ -29,7 +32,7 @@ HEADINGS = {
 """What is to be done, by the kind of angle device, with the reading."""
 
 
-def report_of(plan: Any, given: Given) -> CameraAngle | None:
+def report_of(plan: Plan, given: Given) -> CameraAngle | None:
     """Return the report on the camera angle, computed anew only for another plan or other frames."""
     try:
         found: CameraAngle = kept("camera_angle", (plan, given), lambda: _report(plan, given))
@@ -39,7 +42,7 @@ def report_of(plan: Any, given: Given) -> CameraAngle | None:
     return found
 
 
-def _report(plan: Any, given: Given) -> CameraAngle:
+def _report(plan: Plan, given: Given) -> CameraAngle:
     from planner.answers.camera_angle import camera_angle, match_of, solved_frames
     from planner.rig.angle_device import flips
 
@@ -76,7 +79,7 @@ def instruction_part(found: CameraAngle) -> None:
             st.markdown(f"### {heading}", help=word_entries("reading", "angle device"))
             st.markdown(now + order.tolerance)
         with drawing:
-            mount_drawing(key="dial", data={"svg": _dial(report)}, height=250)
+            mount_drawing(key="dial", data={"svg": _dial(report, report.device)}, height=250)
         st.markdown("\n".join(f"{number}. {step}" for number, step in enumerate(order.steps, start=1)))
         st.markdown(order.after_flip)
     if report.unreachable is not None:
@@ -84,10 +87,10 @@ def instruction_part(found: CameraAngle) -> None:
     cautions_part(found.plan.request)
 
 
-def _dial(report: Any) -> str:
+def _dial(report: AngleReport, device: AngleDevice) -> str:
     from .dial import dial_svg
 
-    device, turn = report.device, report.turn
+    turn = report.turn
     mirrored = bool(report.frames) and report.frames[-1].solution.parity == "mirrored"
     target = turn.to_reading_deg if turn else report.readings[0].reading_deg
     return dial_svg(
@@ -173,14 +176,14 @@ def _screen_words() -> FaceWords:
     )
 
 
-def _sheet(report: Any) -> bytes:
+def _sheet(report: AngleReport) -> bytes:
     from planner.draw.paper.angle_sheet import angle_sheet
 
     return angle_sheet(report)
 
 
 @guarded
-def _take_calibration(device: Any) -> None:
+def _take_calibration(device: AngleDevice) -> None:
     session().edit(
         "calibration",
         {"angle_device.zero_deg": round(device.zero_deg, 6), "angle_device.sense": device.sense},

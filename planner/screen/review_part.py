@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import streamlit as st
 
@@ -18,6 +18,7 @@ from .state import mirror, tab
 from .watching.switch import follow_switch, stop_following
 
 if TYPE_CHECKING:
+    from planner.answers.plan import Plan
     from planner.frames.review.limits import Limits
     from planner.frames.review.review import FrameResult
     from planner.frames.solve.solution_cards import Cards
@@ -33,7 +34,7 @@ SUFFIXES = ["fits", "fit", "fts", "fz", "gz"]
 MOST_SHOWN = 3000
 
 
-def review_part(plan: Any) -> None:
+def review_part(plan: Plan) -> None:
     """Ask for the frames, review them when told to, and show what was found."""
     left, right = st.columns([2, 5], gap="large")
     with left:
@@ -91,7 +92,7 @@ def _ask() -> bool:
         return bool(st.form_submit_button("Review", type="primary"))
 
 
-def _follow(plan: Any) -> None:
+def _follow(plan: Plan) -> None:
     """Follow the folder that was given last."""
     from .watching.follow_part import follow_part
 
@@ -108,7 +109,7 @@ def _follow(plan: Any) -> None:
         st.error(str(error))
 
 
-def _run(plan: Any, *, practice: bool) -> None:
+def _run(plan: Plan, *, practice: bool) -> None:
     """Review; a folder that is refused does not leave the review before it in its place."""
     st.session_state.pop("reviewed", None)
     try:
@@ -130,7 +131,7 @@ def _folder() -> Path:
     return typed_path(typed)
 
 
-def _limits(plan: Any) -> Limits:
+def _limits(plan: Plan) -> Limits:
     from planner.frames.review.limits import Limits
 
     state = st.session_state
@@ -142,7 +143,7 @@ def _limits(plan: Any) -> Limits:
     )
 
 
-def _reviewed(plan: Any, folder: Path) -> Reviewed:
+def _reviewed(plan: Plan, folder: Path) -> Reviewed:
     from planner.frames.review.reading import FrameReader
     from planner.frames.review.review import review_folder
     from planner.frames.solve.frame_solver import FrameSolver

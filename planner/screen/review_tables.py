@@ -25,6 +25,7 @@ from .table_view import show_table
 from .tabs import open_parts
 
 if TYPE_CHECKING:
+    from planner.answers.plan import Plan
     from planner.frames.review.flats import FlatCount
     from planner.frames.review.review import FrameResult, Review
 
@@ -117,7 +118,7 @@ def _headline(review: Review) -> None:
         st.caption("; ".join(gaps))
 
 
-def _again(plan: Any, review: Review) -> None:
+def _again(plan: Plan, review: Review) -> None:
     if not review.reshoot:
         st.success("Nothing needs to be shot again.")
         return
@@ -144,7 +145,7 @@ def _again(plan: Any, review: Review) -> None:
     cautions_part(plan.request, turns=False)
 
 
-def _reshoot_text(plan: Any, review: Review, text: str) -> str:
+def _reshoot_text(plan: Plan, review: Review, text: str) -> str:
     """Return the plan file of what is missing, made from the present text, saved or not."""
     from planner.files.plan_file.reshoot import reshoot_text
 
@@ -191,13 +192,13 @@ def _panel_rows(review: Review) -> list[dict[str, Any]]:
     ]
 
 
-def _depth(plan: Any, review: Review) -> bytes:
+def _depth(plan: Plan, review: Review) -> bytes:
     from planner.draw.pictures.depth_map import depth_png
 
     return depth_png(review.depth, plan.mosaic, f"{plan.request.title}: depth")
 
 
-def _drift(plan: Any, review: Review, limit_deg: float) -> None:
+def _drift(plan: Plan, review: Review, limit_deg: float) -> None:
     from planner.answers.turn_back import turn_back_lines
 
     turn = review.drift.turn_back_deg
@@ -212,7 +213,7 @@ def _drift(plan: Any, review: Review, limit_deg: float) -> None:
     st.image(kept("drift", review, lambda: _drift_png(plan, review, limit_deg)))
 
 
-def _drift_png(plan: Any, review: Review, limit_deg: float) -> bytes:
+def _drift_png(plan: Plan, review: Review, limit_deg: float) -> bytes:
     from planner.draw.pictures.drift_picture import drift_png
 
     return drift_png(review.drift, f"{plan.request.title}: camera angle", limit_deg=limit_deg)

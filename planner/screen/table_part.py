@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 
@@ -14,6 +14,9 @@ from planner.session.tables_text import tables_text, with_tables_text
 
 from .state import guarded, mirror, session, show_fault
 
+if TYPE_CHECKING:
+    from planner.answers.plan import Plan
+
 __all__ = ["table_part"]
 
 PREVIEW_CHARACTERS = 2500
@@ -21,7 +24,7 @@ BY_FILTER = re.compile(r'^rows = |name = "(filter|seconds|count)"')
 """Lines of the example that only a plan with filters can fill."""
 
 
-def table_part(plan: Any) -> None:
+def table_part(plan: Plan) -> None:
     """Show the description of the table, its first rows, and what its rounding loses."""
     st.markdown("##### A table of your own")
     present = _present_text(plan.request)
@@ -70,7 +73,7 @@ def _parsed(text: str) -> list[dict[str, Any]]:
     return tables
 
 
-def _preview(descriptions: list[dict[str, Any]], plan: Any) -> None:
+def _preview(descriptions: list[dict[str, Any]], plan: Plan) -> None:
     from planner.files.user_table.table import read_tables
     from planner.files.user_table.write import rounding_losses, table_bytes
 

@@ -26,7 +26,7 @@ class Behind:
     def __init__(self) -> None:
         self._task: _Task | None = None
 
-    def begin(self, key: Any, work: Callable[[Progress], Any]) -> None:
+    def begin(self, key: object, work: Callable[[Progress], Any]) -> None:
         """Begin a work in the place of another one; what is going on already goes on.
 
         Parameters
@@ -54,12 +54,12 @@ class Behind:
 
 
 class _Task(threading.Thread):
-    def __init__(self, key: Any, work: Callable[[Progress], Any]) -> None:
+    def __init__(self, key: object, work: Callable[[Progress], Any]) -> None:
         super().__init__(daemon=True)
         self.key, self.work, self.given_up = key, work, threading.Event()
         self.progress = ("", 0.0)
 
-    def goes_on(self, key: Any) -> bool:
+    def goes_on(self, key: object) -> bool:
         return self.key == key and self.is_alive() and not self.given_up.is_set()
 
     def run(self) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 from collections import OrderedDict
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from planner.errors import PlannerError
 from planner.progress import Progress
@@ -29,7 +29,7 @@ class CurveDesk:
     """Curves by value of what they depend on; one at a time grows behind."""
 
     def __init__(self) -> None:
-        self._kept: OrderedDict[Any, AngleCurve] = OrderedDict()
+        self._kept: OrderedDict[tuple[object, ...], AngleCurve] = OrderedDict()
         self._behind = Behind()
 
     def curve(self, request: Request) -> AngleCurve:
@@ -68,7 +68,7 @@ class CurveDesk:
         except PlannerError:  # nothing can be planned at any angle: the estimates are what there is
             self._keep(key, replace(self._kept[key], waiting=0))
 
-    def _keep(self, key: Any, curve: AngleCurve) -> None:
+    def _keep(self, key: tuple[object, ...], curve: AngleCurve) -> None:
         self._kept[key] = curve
         while len(self._kept) > MOST_KEPT:
             self._kept.popitem(last=False)
@@ -92,7 +92,7 @@ def _planned(curve: AngleCurve) -> int:
     return sum(one.proven for one in curve.angles)
 
 
-def _key(request: Request) -> Any:
+def _key(request: Request) -> tuple[object, ...]:
     """Return what a curve depends on: the angle that is pinned now does not count."""
     mosaic = replace(request.mosaic, position_angle_deg=None)
     return request.region, request.camera, mosaic

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
@@ -15,7 +15,10 @@ from planner.mosaic.region import Region
 from .gestures import Edits, region_edits
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from planner.answers.plan import Plan
+    from planner.request.picture import Picture
 
 __all__ = ["FORMS", "convert_region", "full_picture_edits"]
 
@@ -61,7 +64,7 @@ def full_picture_edits(plan: Plan) -> Edits:
     return _rectangle(full.picture) | {"mosaic.position_angle_deg": round(full.picture.position_angle_deg, 2)}
 
 
-def _rectangle(picture: Any) -> Edits:
+def _rectangle(picture: Picture) -> Edits:
     angle = round(picture.position_angle_deg, 2)
     edits = _without_margin(
         center=_pair(picture.center_deg),
@@ -80,10 +83,10 @@ def _simplified(polygon: shapely.Polygon) -> shapely.Polygon:
     return polygon
 
 
-def _without_margin(**keys: Any) -> Edits:
+def _without_margin(**keys: object) -> Edits:
     """Return the edits by which the present region, margin and all, becomes the new one."""
     return region_edits(**keys) | {"region.margin_arcmin": None}
 
 
-def _pair(position: Any) -> list[float]:
+def _pair(position: Sequence[float]) -> list[float]:
     return [round(float(position[0]), 5) % 360.0, round(float(position[1]), 5)]

@@ -11,7 +11,7 @@ The picture is moved together with the region it shows:
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from planner.errors import InputError
@@ -77,7 +77,7 @@ def _picture_angle(request: Request, plan: Draft) -> float:
     return plan.picture.position_angle_deg if stated is None else stated
 
 
-def region_edits(**keys: Any) -> Edits:
+def region_edits(**keys: object) -> Edits:
     """Return the edits that put one form of region in the place of any other.
 
     >>> edits = region_edits(object="M 31")
@@ -169,12 +169,12 @@ def _turn_edits(request: Request, was_deg: float, message: Mapping[str, Any]) ->
     return edits
 
 
-def _center(position: Any) -> list[float]:
+def _center(position: Sequence[float]) -> list[float]:
     ra_deg, dec_deg = position
     return [round(ra_deg, CENTER_DECIMALS) % 360.0, round(dec_deg, CENTER_DECIMALS)]
 
 
-def _corners(outline: Any) -> list[list[float]]:
+def _corners(outline: Iterable[Sequence[float]]) -> list[list[float]]:
     return [_center(corner) for corner in outline]
 
 

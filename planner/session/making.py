@@ -27,7 +27,7 @@ class Making(threading.Thread):
         Called with a report of progress; returns what is made.
     """
 
-    def __init__(self, key: Any, work: Callable[[Progress], Any]) -> None:
+    def __init__(self, key: object, work: Callable[[Progress], Any]) -> None:
         super().__init__(daemon=True)
         self.key, self.progress = key, ("", 0.0)
         self._work, self._given_up = work, threading.Event()

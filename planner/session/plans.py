@@ -29,7 +29,7 @@ STAGES = ("usual", "quick", "rows")
 DRAFT = "draft"
 
 
-def _weight(plan: Any) -> int:
+def _weight(plan: object) -> int:
     """Panels of a plan; a refusal has none."""
     return max(LEAST_WEIGHT, len(plan.mosaic.panels) if hasattr(plan, "mosaic") else 0)
 
@@ -211,7 +211,7 @@ def _key(request: Request) -> Any:
     return bare, listed, request.settled
 
 
-def _with_full_picture(plan: Any) -> Any:
+def _with_full_picture(plan: Plan) -> Plan:
     """Return a plan whose largest full picture is known: the canvas shows it, and here nobody waits for it."""
     _ = plan.full_picture and plan.full_picture.turned
     return plan

@@ -67,7 +67,7 @@ class Shelf:
                 self._put(key, _made_or_refused(make))
             return self.kept(key)
 
-    def _put(self, key: Hashable, value: Any) -> None:
+    def _put(self, key: Hashable, value: object) -> None:
         with self._lock:
             self._kept[key] = value
             room = self._most - sum(map(self._weigh, self._kept.values()))

@@ -35,7 +35,7 @@ def row_table(requests: Sequence[Request], angles_deg: NDArray[np.float64]) -> C
     """
     from planner.answers.plan import terms_of
     from planner.mosaic.choose import search_task
-    from planner.mosaic.layout.flat_rows import count_rows
+    from planner.mosaic.search.hints import rows_at
     from planner.mosaic.terms import Layout
 
     found = np.empty((len(requests), len(angles_deg)), dtype=np.int64)
@@ -45,8 +45,7 @@ def row_table(requests: Sequence[Request], angles_deg: NDArray[np.float64]) -> C
             row[:] = asked.columns * asked.rows
             continue
         task = search_task(find_region(request.region).region, terms_of(request), Layout())
-        level = task.orientation_at(0.0)
-        row[:] = count_rows(task.region, level.turned_to(0.0), task.demands, angles_deg + level.angle_deg)
+        row[:] = rows_at(task, angles_deg)
     return found
 
 

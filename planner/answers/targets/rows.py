@@ -36,7 +36,7 @@ def rows_needed(
         First angle and span that the device reaches; None where all are.
     """
     from planner.mosaic.choose import search_task
-    from planner.mosaic.layout.flat_rows import count_rows
+    from planner.mosaic.search.hints import rows_at
 
     asked = setup.mosaic or MosaicRequest()
     plain = replace(
@@ -50,12 +50,10 @@ def rows_needed(
     )
     request = replace(request, mosaic=plain)
     task = search_task(region, terms_of(request), layout_of(request, SourcedRegion(region), "quick"))
-    level = task.orientation_at(0.0)
     angles = (
         np.array([angle_deg]) if angle_deg is not None else _angles(arcs, request.camera.field.period_deg)
     )
-    counts = count_rows(task.region, level.turned_to(0.0), task.demands, angles + level.angle_deg)
-    return int(counts.min())
+    return int(rows_at(task, angles).min())
 
 
 def _angles(arcs: tuple[Arc, ...] | None, period_deg: float) -> NDArray[np.float64]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from planner.cli import DONE, FALLS_SHORT
 from planner.cli._show import say, write_all
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from planner.files.documents.review import FrameSpool
     from planner.files.output import Content
     from planner.files.read_index import ReadIndex
+    from planner.frames.preview.preview import Preview
     from planner.frames.preview.preview_choice import GoodFrame
     from planner.frames.review.drift import Drift
     from planner.frames.review.limits import Limits
@@ -207,7 +208,7 @@ class ReviewRun:
         print_review(self.plan, review, self.faulty, limits)
 
 
-def _preview_content(path: Path, preview: Any, colours: list[str] | None) -> Any:
+def _preview_content(path: Path, preview: Preview, colours: list[str] | None) -> bytes | Iterator[bytes]:
     from planner.files.preview_file import preview_fits, preview_png
 
     return preview_fits(preview) if path.suffix.lower() == ".fits" else preview_png(preview, colours)

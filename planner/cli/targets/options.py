@@ -12,7 +12,7 @@ import click
 from planner.errors import InputError
 
 if TYPE_CHECKING:
-    from planner.answers.targets.wish import TargetWish
+    from planner.answers.targets.wish import Rank, TargetWish
     from planner.night.settings import Nights
     from planner.request.request import Setup
 
@@ -89,7 +89,7 @@ class Given:
     margin: float
     angle: float | None
     reading: float | None
-    by: Any
+    by: Rank
     panels: int
     kinds: tuple[str, ...]
     constellations: tuple[str, ...]

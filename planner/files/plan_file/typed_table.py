@@ -104,12 +104,12 @@ def unknown(name: str, known: Iterable[str]) -> str:
 
 
 @cache
-def _hints(kind: Any) -> dict[str, Any]:
+def _hints(kind: type[Any]) -> dict[str, Any]:
     hints = get_type_hints(kind)
     return {one.name: hints[one.name] for one in fields(kind)}
 
 
-def _needed(kind: Any) -> list[str]:
+def _needed(kind: type[Any]) -> list[str]:
     return [one.name for one in fields(kind) if one.default is MISSING and one.default_factory is MISSING]
 
 

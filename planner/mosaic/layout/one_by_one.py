@@ -14,10 +14,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planner.geometry import sky_to_vector
 from planner.mosaic.demand import Demand
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.orientation import Orientation
+from planner.mosaic.panel import panel_centers
 from planner.mosaic.proof.cover import Cover
 from planner.mosaic.proof.spare_panels import needed
 from planner.mosaic.region import Region
@@ -62,8 +62,7 @@ def panels_one_by_one(
     for group in groups:
         # panels that are not of one common angle are square with the picture of all parts
         alone = group if orientation.is_common else replace(group, middle_deg=region.center_deg)
-        panels = plan(alone).panels
-        centers.append(sky_to_vector(*np.array([(p.ra_deg, p.dec_deg) for p in panels]).T))
+        centers.append(panel_centers(plan(alone).panels))
     cover = Cover(region, orientation.bases(np.concatenate(centers)))
     if cover.first_gap(demands):
         return None

@@ -150,5 +150,4 @@ def panels_at(
         up_deg += 180.0
     picture = Orientation.square_with(*region.center_deg, up_deg)
     panels = named_panels(centers, angles_deg, picture=picture, band_deg=terms.field.height_deg / 2)
-    several = isinstance(layout.angles, int) and layout.angles > 1
-    return ordered_by_angle(panels) if several else panels
+    return ordered_by_angle(panels) if layout.several_angles else panels

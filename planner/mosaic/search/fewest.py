@@ -64,6 +64,14 @@ class Found:
     def __len__(self) -> int:
         return len(self.centers)
 
+    def bases(self, task: Task) -> Array:
+        """Tangent plane bases (left, up, out) of the panels, shape (N, 3, 3)."""
+        bases = np.zeros((len(self), 3, 3))
+        for angle in np.unique(self.angles_deg).tolist():
+            mine = self.angles_deg == angle
+            bases[mine] = task.orientation_at(angle).bases(self.centers[mine])
+        return bases
+
     @property
     def proven(self) -> bool:
         """Whether no plan has fewer panels."""

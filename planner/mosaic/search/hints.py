@@ -12,7 +12,7 @@ from planner.mosaic.angle_range import AngleRange
 from planner.mosaic.layout.flat_rows import count_rows
 from planner.mosaic.task import Task
 
-__all__ = ["hint_angles", "row_counts"]
+__all__ = ["hint_angles", "row_counts", "rows_at"]
 
 Array = NDArray[np.float64]
 MOST_EDGES = 3
@@ -40,10 +40,11 @@ def row_counts(task: Task, step_deg: float = STEP_DEG) -> tuple[Array, NDArray[n
     elif len(past) > 1:
         past = past[past < span - 1e-9]
     angles = task.angles.start_deg + past
-    return angles, _counts(task, angles)
+    return angles, rows_at(task, angles)
 
 
-def _counts(task: Task, angles_deg: Array) -> NDArray[np.int64]:
+def rows_at(task: Task, angles_deg: Array) -> NDArray[np.int64]:
+    """Panels that sliding rows need at each camera angle, shape (A,), counted as if the region were flat."""
     level = task.orientation_at(0.0)
     return count_rows(task.region, level.turned_to(0.0), task.demands, angles_deg + level.angle_deg)
 
@@ -57,7 +58,7 @@ def hint_angles(task: Task, angles_deg: Array, counts: NDArray[np.int64]) -> tup
             found.append(angle)
     if not found:
         return (float(task.angles.start_deg),)
-    order = np.argsort(_counts(task, np.array(found)), kind="stable")
+    order = np.argsort(rows_at(task, np.array(found)), kind="stable")
     return tuple(found[k] for k in order)
 
 

@@ -55,12 +55,7 @@ def widened(task: Task, found: Found, effort: Effort, *, other_angles_deg: Seque
 
 def guaranteed_box(task: Task, found: Found) -> float:
     """Largest multiple of the first demand's box that fits around every point, proven from below."""
-    orientations = {angle: task.orientation_at(angle) for angle in set(np.asarray(found.angles_deg).tolist())}
-    bases = np.zeros((len(found), 3, 3))
-    for angle, orientation in orientations.items():
-        mine = found.angles_deg == angle
-        bases[mine] = orientation.bases(found.centers[mine])
-    first, cover = task.demands[0], with_kept(task.region, task.open, bases)
+    first, cover = task.demands[0], with_kept(task.region, task.open, found.bases(task))
     return largest_box(cover, first.shape, first.box, expected=1.0, cap=CAP)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 
@@ -10,6 +10,9 @@ from planner.screen.state import guarded, session, show_fault, tab
 from planner.session.scene import Cap, backdrop_data
 
 from . import canvas
+
+if TYPE_CHECKING:
+    from planner.answers.plan import Draft
 
 __all__ = ["sky_part"]
 
@@ -29,7 +32,7 @@ def _sky_part() -> None:
 sky_part = st.fragment(_sky_part)
 
 
-def show_sky(plan: Any) -> None:
+def show_sky(plan: Draft) -> None:
     """Show the sky with a plan; gestures change the session's plan file."""
     state, look = st.session_state, session().look
     cap = state.setdefault("cap", Cap.of_plan(plan))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import streamlit as st
 
@@ -12,6 +12,7 @@ from planner.session.fitting import frame_edits, frame_fit, picture_edits
 
 if TYPE_CHECKING:
     from planner.answers.fit import FieldFit
+    from planner.answers.plan import Plan
     from planner.request.request import Request
 
 __all__ = ["FRAME_HELP", "fit_buttons", "known_fit", "lay_out_button", "take_frame"]
@@ -27,7 +28,7 @@ PICTURE_HELP = (
 )
 
 
-def fit_buttons(plan: Any) -> None:
+def fit_buttons(plan: Plan) -> None:
     """Show the buttons that fit the frame, and the picture, to the region."""
     if plan is None:
         return
@@ -38,7 +39,7 @@ def fit_buttons(plan: Any) -> None:
     show_fault(PLACE)
 
 
-def known_fit(request: Request, plan: Any) -> FieldFit | None:
+def known_fit(request: Request, plan: Plan) -> FieldFit | None:
     """Return how everything fits one frame, made once for a region and a camera; None where it cannot."""
     key = (request.region, request.camera, request.angle_device)
     try:
@@ -49,7 +50,7 @@ def known_fit(request: Request, plan: Any) -> FieldFit | None:
 
 
 @guarded
-def take_frame(plan: Any, angle_deg: float | None = None) -> None:
+def take_frame(plan: Plan, angle_deg: float | None = None) -> None:
     """Put the one frame about everything, at an angle or at the best one."""
     now = session()
     now.faults.pop(PLACE, None)
@@ -64,7 +65,7 @@ def take_frame(plan: Any, angle_deg: float | None = None) -> None:
 
 
 @guarded
-def _turn_picture(plan: Any) -> None:
+def _turn_picture(plan: Plan) -> None:
     now = session()
     now.faults.pop(PLACE, None)
     try:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import streamlit as st
 
@@ -11,6 +11,7 @@ from planner.screen.state import guarded, kept, mirror, session, show_fault
 from planner.session.formats import FORMATS, OTHER, WAYS, format_edits, format_of, way_of
 
 if TYPE_CHECKING:
+    from planner.answers.plan import Plan
     from planner.request.request import Request
 
 __all__ = ["format_part", "shares_words"]
@@ -40,7 +41,7 @@ def _use() -> None:
     now.edit(PLACE, edits, f"The format of the picture is {state['format_name']} now.")
 
 
-def shares_words(plan: Any) -> None:
+def shares_words(plan: Plan) -> None:
     """Say how much of the picture is empty, and how much is covered outside of it."""
     shares = kept("shares", plan, lambda: picture_shares(plan.mosaic, plan.picture))
     empty = 100 * (1 - shares.filled)

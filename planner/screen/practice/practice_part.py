@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import streamlit as st
 
@@ -15,6 +15,7 @@ from planner.screen.nights_part import arranged_nights
 from planner.screen.state import kept, mirror, tab
 
 if TYPE_CHECKING:
+    from planner.answers.plan import Plan
     from planner.answers.rehearsal.rehearsal import Rehearsal
 
 __all__ = ["ask_for_practice", "made_up_folder", "show_what_was_put_in"]
@@ -31,7 +32,7 @@ class Practice:
     text: str
 
 
-def ask_for_practice(plan: Any) -> bool:
+def ask_for_practice(plan: Plan) -> bool:
     """Offer made-up frames; return whether they are asked for now."""
     from planner.answers.nights import check_nights
     from planner.answers.rehearsal.exposures import check_rehearsal
@@ -60,7 +61,7 @@ def ask_for_practice(plan: Any) -> bool:
             return bool(st.form_submit_button("Practise with made-up frames"))
 
 
-def made_up_folder(plan: Any) -> Path:
+def made_up_folder(plan: Plan) -> Path:
     """Make the frames that were asked for; return their folder, which goes with the session.
 
     Raises

@@ -7,7 +7,7 @@ import weakref
 from collections import deque
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import streamlit as st
 
@@ -110,7 +110,7 @@ def _forget(index: ReadIndex, home: tempfile.TemporaryDirectory[str]) -> None:
     home.cleanup()
 
 
-def follow_part(plan: Any, folder: Path, limits: Limits, *, solve: bool) -> None:
+def follow_part(plan: Plan, folder: Path, limits: Limits, *, solve: bool) -> None:
     """Follow a folder and tell what comes in.
 
     Raises
@@ -126,7 +126,7 @@ def follow_part(plan: Any, folder: Path, limits: Limits, *, solve: bool) -> None
     _look_again(plan)
 
 
-def _look(plan: Any) -> None:
+def _look(plan: Plan) -> None:
     now: Following | None = st.session_state.get(FOLLOWING)
     if now is None:
         return
