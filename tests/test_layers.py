@@ -11,7 +11,7 @@ import planner
 
 ROOT = Path(__file__).resolve().parents[1]
 FLOORS = [
-    "errors progress halves",
+    "errors progress halves words",
     "checks",
     "geometry",
     "mosaic",

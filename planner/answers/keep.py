@@ -25,6 +25,7 @@ from planner.progress import Progress
 from planner.request.panels import PanelRequest, listed_panels
 from planner.request.request import Request
 from planner.rig.plate_solution import PlateSolution
+from planner.words import listed
 
 from .find_region import find_region
 from .taken_ground import TakenGround, taken_grounds
@@ -62,11 +63,11 @@ class Kept:
 
     def words(self) -> Iterator[str]:
         """Say what stays and what goes, one sentence each."""
-        yield f"kept: {_names([one.name for one in self.request.panels])}"
+        yield f"kept: {listed([one.name for one in self.request.panels], NAMED)}"
         if self.let_go:
-            yield f"let go, without good frames: {_names(self.let_go)}; no other panel gets their names"
+            yield f"let go, without good frames: {listed(self.let_go, NAMED)}; no other panel gets their names"
         if self.off:
-            yield f"left aside, off the region: {_names(self.off)}"
+            yield f"left aside, off the region: {listed(self.off, NAMED)}"
 
 
 def keep_reviewed(request: Request, good: Good) -> Kept:
@@ -168,7 +169,7 @@ def _kept(request: Request, good: Good, grounds: Sequence[TakenGround], off: Seq
     stay = [one for one, touches in zip(begun, _touching(request, begun), strict=True) if touches or one.keep]
     if not stay and not grounds:
         raise InputError(
-            f"all panels with good frames ({_names([one.name for one in begun])}) lie off the region, so none "
+            f"all panels with good frames ({listed([one.name for one in begun], NAMED)}) lie off the region, so none "
             "stays; check the region, or plan anew"
         )
     let_go = [one.name for one in request.panels if one not in begun]
@@ -245,8 +246,3 @@ def _touches_at(region: Region, corners: NDArray[np.float64]) -> bool:
         return False
     shown = shapely.Polygon(vector_to_plane(corners, region.basis))
     return float(shapely.intersection(shown, region.polygon).area) > LEAST_AREA
-
-
-def _names(names: Sequence[str]) -> str:
-    more = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
-    return f"{', '.join(names[:NAMED])}{more}"

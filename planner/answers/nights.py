@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from itertools import groupby
 from typing import TYPE_CHECKING
 
 import numpy as np
+
+from planner.words import listed
 
 if TYPE_CHECKING:
     from planner.night.survey import Survey
@@ -31,7 +33,15 @@ if TYPE_CHECKING:
 
     from .plan import Plan
 
-__all__ = ["shortfalls", "NAMED", "NightsPlan", "check_nights", "flip_after_s", "plan_nights", "targets_of"]
+__all__ = [
+    "NightsPlan",
+    "check_nights",
+    "flip_after_s",
+    "panel_names",
+    "plan_nights",
+    "shortfalls",
+    "targets_of",
+]
 
 MOST_PANEL_EVENINGS = 400_000
 """Panels times filters times evenings times sites that are planned in one go."""
@@ -167,9 +177,9 @@ def shortfalls(nights: NightsPlan) -> Iterator[str]:
         yield from _missing_lines(nights.survey, nights.timetable)
 
 
-def _names(names: Sequence[str]) -> str:
-    more = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
-    return f"{', '.join(names[:NAMED])}{more}"
+def panel_names(survey: Survey, panels: Iterable[int]) -> str:
+    """Return the names of panels, the first few of them."""
+    return listed([survey.targets.names[panel] for panel in panels], NAMED)
 
 
 def _unseen_lines(nights: NightsPlan) -> Iterator[str]:
@@ -178,7 +188,7 @@ def _unseen_lines(nights: NightsPlan) -> Iterator[str]:
     lowest = min(site.lowest_altitude_deg for site in survey.sites)
     season = f"between {survey.nights.first} and {survey.nights.last}"
     for one in nights.unseen:
-        panels = _names([survey.targets.names[panel] for panel in one.panels])
+        panels = panel_names(survey, one.panels)
         yield {
             "low": f"{panels}: never {'rises' if len(one.panels) == 1 else 'rise'} to {lowest:g} degrees at {sites}; "
             f"{_latitudes(one.latitudes_deg, survey.sites[0].latitude_deg)}",
@@ -201,6 +211,6 @@ def _missing_lines(survey: Survey, timetable: Timetable) -> Iterator[str]:
     rows = sorted(timetable.missing, key=lambda row: (row.chosen, row.reason, row.panel))
     for (chosen, reason), group in groupby(rows, key=lambda row: (row.chosen, row.reason)):
         found = list(group)
-        panels = _names([survey.targets.names[row.panel] for row in found])
+        panels = panel_names(survey, [row.panel for row in found])
         count = sum(row.exposures for row in found)
         yield f"missing: {count} exposures through {survey.filters[chosen].name} of {panels}: {reason}"

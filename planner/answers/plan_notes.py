@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from planner.geometry import wrapped_deg
 from planner.mosaic.mosaic import Mosaic
 from planner.request.request import Request
+from planner.words import counted, listed
 
 from .grow import ALIKE_DEG, kept_angle_deg
 from .picture_shares import picture_shares
@@ -98,8 +99,7 @@ def _proof_note(mosaic: Mosaic, *, filled: bool) -> Iterator[str]:
     if mosaic.covered and count == mosaic.panel_count_bound and not mosaic.shortfalls and kept:
         yield f"{PROVEN_FEWEST}: no plan that keeps these {kept} panels can add fewer than {count - kept}"
     elif mosaic.covered and count == mosaic.panel_count_bound:
-        panels = "panel" if count == 1 else "panels"
-        yield f"{PROVEN_FEWEST}: no plan can have fewer than {count} {panels}"
+        yield f"{PROVEN_FEWEST}: no plan can have fewer than {counted(count, 'panel')}"
 
 
 def _star_notes(mosaic: Mosaic, seam_stars: Sequence[int]) -> Iterator[str]:
@@ -110,10 +110,9 @@ def _star_notes(mosaic: Mosaic, seam_stars: Sequence[int]) -> Iterator[str]:
         if stars < FEWEST_STARS
     ]
     if poor:
-        more = f" and {len(poor) - NAMED} more" if len(poor) > NAMED else ""
         yield (
             f"seams with fewer than {FEWEST_STARS} stars to magnitude 10 to assemble by: "
-            f"{', '.join(poor[:NAMED])}{more}; a wider overlap gives more"
+            f"{listed(poor, NAMED)}; a wider overlap gives more"
         )
 
 

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from planner.words import listed
+
 from . import DONE, FALLS_SHORT
 from ._show import effort_option, json_option, print_json, print_line, print_table, progress_shown, say
 
@@ -143,8 +145,7 @@ def _written(
         replaced, removed = write_handover(out, contents, replace=replace, whole=whole, cure=REPLACE)
         for names, what in ((replaced, "replaced"), (removed, "removed, as this hand-over lacks them")):
             if names:
-                more = f" and {len(names) - 5} more" if len(names) > 5 else ""
-                say(f"{what} in {out}: {', '.join(names[:5])}{more}")
+                say(f"{what} in {out}: {listed(names, 5)}")
     return entries
 
 

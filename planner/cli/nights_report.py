@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from planner.answers.night_steps import night_steps
-from planner.answers.nights import _names
+from planner.answers.nights import panel_names
 from planner.night.brightening import altitude_deg, brightening_mag
 from planner.night.moon_rule import MoonRule, moon_rule
 from planner.night.moonlight import airmass
 from planner.night.spans import common, length_s
 from planner.rig.cautions import cautions_for
+from planner.words import counted
 
 from ._show import print_line, print_table
 
@@ -140,7 +141,7 @@ def _site_lines(survey: Survey) -> Iterator[str]:
         seen = {
             int(panel) for night in _nights_of(survey, index) for panel in survey.evenings[night].sight.panel
         }
-        names = _names([survey.targets.names[panel] for panel in sorted(seen)])
+        names = panel_names(survey, sorted(seen))
         what = "every panel" if len(seen) == len(survey.targets) else names or "no panel"
         yield f"{site.name} can shoot {what}."
 
@@ -148,7 +149,7 @@ def _site_lines(survey: Survey) -> Iterator[str]:
 def _finish_line(survey: Survey, timetable: Timetable) -> str:
     evenings = len({survey.evenings[block.night].evening.date for block in timetable.blocks})
     cost = ", ".join(f"{value:,.0f} {currency}".rstrip() for currency, value in timetable.cost.items())
-    many = "1 evening" if evenings == 1 else f"{evenings} evenings"
+    many = counted(evenings, "evening")
     spent = f"{timetable.hours_used:.1f} hours on {many}" + (f", {cost}" if cost else "")
     if timetable.last is None:
         return "Nothing can be shot." if timetable.missing else "Nothing is left to shoot."
@@ -206,9 +207,9 @@ def _wanderer_lines(nights: NightsPlan) -> Iterator[str]:
         found = list(rows)
         nearest = min(found, key=lambda row: row.separation_deg)
         dates = sorted({survey.evenings[row.night].evening.date for row in found})
-        panels = _names([survey.targets.names[panel] for panel in sorted({row.panel for row in found})])
+        panels = panel_names(survey, sorted({row.panel for row in found}))
         yield (
-            f"Mind: {body} inside or near {panels} on {len(dates)} evening{'s' if len(dates) > 1 else ''} "
+            f"Mind: {body} inside or near {panels} on {counted(len(dates), 'evening')} "
             f"from {dates[0]} to {dates[-1]}; nearest {nearest.separation_deg:.1f} degrees from the centre "
             f"of {survey.targets.names[nearest.panel]}."
         )

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from planner.frames.review.match import VERDICT_WORDS
 from planner.rig.flats import flat_words
+from planner.words import counted
 
 from ._show import print_line, print_table, rounded_down
 
@@ -91,7 +92,7 @@ def print_panels(title: str, review: Review) -> None:
     ]
     columns = ["Panel", "Filter", ">Good exposures", ">Hours"]
     columns += [] if review.moonlight_untold is None else [">At a dark sky"]
-    print_table(columns, rows, title=f"{title}: {_count(review.frame_count, 'frame')}")
+    print_table(columns, rows, title=f"{title}: {counted(review.frame_count, 'frame')}")
     hidden = len(review.panels) - len(rows)
     if hidden:
         print_line(f"... and {hidden} more rows; --out writes them all")
@@ -174,7 +175,7 @@ def _dark_sky(review: Review) -> list[tuple[str, str]]:
     text = f"{depth.least().seconds / 3600:.2f} h, all filters ({', '.join(parts)})"
     facts = [("At dark sky", f"least depth {text}: moonlight makes an hour worth less")]
     if untold:
-        frames = _count(untold, "good frame")
+        frames = counted(untold, "good frame")
         facts.append(("", f"{frames} not in it: no date, or the place was below the horizon then"))
     return facts
 
@@ -200,7 +201,7 @@ def flat_lines(review: Review) -> list[tuple[str, str]]:
     """Tell which flats are there, and which good frames lack them."""
     there = [f"{flat_words(_named(one), one.position_angle_deg)}: {one.frames}" for one in review.flats]
     missing = [
-        f"{flat_words(_named(one), one.position_angle_deg)} missing, which {_count(one.frames, 'good frame')} "
+        f"{flat_words(_named(one), one.position_angle_deg)} missing, which {counted(one.frames, 'good frame')} "
         f"need{'s' * (one.frames == 1)}"
         for one in review.flats_missing
     ]
@@ -274,9 +275,5 @@ def shortfall(review: Review) -> str | None:
         )
     if review.reshoot:
         panels = len({row.label for row in review.reshoot})
-        parts.append(f"{_count(panels, 'panel')} must be shot again")
+        parts.append(f"{counted(panels, 'panel')} must be shot again")
     return "; ".join(parts) or None
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

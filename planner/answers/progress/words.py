@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
+
+from planner.words import counted, money
 
 if TYPE_CHECKING:
     from .mosaic_progress import MosaicProgress
@@ -38,14 +40,10 @@ def shortfall(standing: MosaicProgress) -> str | None:
     rows = standing.review.reshoot
     panels = len({row.panel for row in rows})
     count = sum(row.exposures or 0 for row in rows)
-    subject = _count(panels, "panel")
+    subject = counted(panels, "panel")
     if count:
-        subject = f"{_count(count, 'exposure')} of {subject}"
+        subject = f"{counted(count, 'exposure')} of {subject}"
     return f"{subject} {'is' if (count or panels) == 1 else 'are'} still wanted"
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 def facts(standing: MosaicProgress) -> Iterator[tuple[str, str]]:
@@ -105,12 +103,8 @@ def _cost(standing: MosaicProgress) -> Iterator[tuple[str, str]]:
     if done is None or not done.cost:
         return
     to_come = standing.cost_to_come
-    later = f", {_money(to_come)} to come" if to_come else ""
-    yield "Cost", f"{_money(done.cost)} so far for {done.hours:.1f} hours{later}"
-
-
-def _money(cost: Mapping[str, float]) -> str:
-    return " and ".join(f"{value:,.0f} {currency}".rstrip() for currency, value in cost.items())
+    later = f", {money(to_come)} to come" if to_come else ""
+    yield "Cost", f"{money(done.cost)} so far for {done.hours:.1f} hours{later}"
 
 
 def tonight_words(standing: MosaicProgress) -> str:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Sequence
 
+from planner.words import listed
+
 from .angle_service import AngleService
 from .best_angles import BestAngles
 from .changes import Change
@@ -120,13 +122,9 @@ def _with_room(service: AngleService, angle_deg: float, reading_deg: float, side
 
 def _named(near: Sequence[tuple[Change, float]], *, lost: bool) -> str:
     """Return the first of those that are lost, or won, and where on the scale."""
-    some = [(one, place) for one, place in near if one.lost is lost]
-    if not some:
-        return ""
     word = "beyond" if lost else "from"
-    named = ", ".join(f"{one.name} {word} {place:.1f}" for one, place in some[:MOST_NAMED])
-    more = len(some) - MOST_NAMED
-    return f"{'loses' if lost else 'wins'} {named}" + (f" and {more} more" if more > 0 else "")
+    some = [f"{one.name} {word} {place:.1f}" for one, place in near if one.lost is lost]
+    return f"{'loses' if lost else 'wins'} {listed(some, MOST_NAMED)}" if some else ""
 
 
 def angle_text(service: AngleService, angle_deg: float, reading_deg: float | None = None) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from planner.cli._show import print_line, print_table
+from planner.words import listed
 
 if TYPE_CHECKING:
     from planner.answers.fit import SetupFit
@@ -60,8 +61,7 @@ def _stretches(one: SetupFit) -> str:
         f"{start:.2f}" if stop - start < 0.005 else f"{start:.2f} to {stop % 180.0:.2f}"
         for start, stop in found
     ]
-    more = len(shown) - MOST_STRETCHES
-    return ", ".join(shown[:MOST_STRETCHES]) + (f" and {more} more" if more > 0 else "")
+    return listed(shown, MOST_STRETCHES)
 
 
 def _facts(one: SetupFit) -> Iterator[tuple[str, str]]:

@@ -10,6 +10,7 @@ from planner.answers.shared.shared_rehearsal import SharedRehearsal
 from planner.cli._show import print_line, print_table
 from planner.files.rehearsal.names import names_of_parts, parts_of
 from planner.files.rehearsal.story import FAULT_WORDS, size_words
+from planner.words import listed
 
 if TYPE_CHECKING:
     from planner.answers.rehearsal.rehearsal import Rehearsal
@@ -69,11 +70,10 @@ def _facts(rehearsal: Rehearsal, folder: Path) -> list[tuple[str, str]]:
         ("Made up", "every header says so: MADEUP = T"),
     ]
     if poor:
-        more = f" and {len(poor) - NAMED} more" if len(poor) > NAMED else ""
         facts.append(
             (
                 "Note",
-                f"few catalogue stars in {', '.join(poor[:NAMED])}{more}: a review may not solve frames there; "
+                f"few catalogue stars in {listed(poor, NAMED)}: a review may not solve frames there; "
                 "--solutions all helps",
             )
         )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from planner.cli import DONE, FALLS_SHORT
 from planner.cli._show import print_json, print_line, progress_shown, say, write_out
+from planner.words import money
 
 if TYPE_CHECKING:
     from planner.answers.shared.shared_nights import SharedNights
@@ -87,7 +88,7 @@ def _print(nights: SharedNights) -> None:
 def _sum_line(nights: SharedNights) -> str:
     if not nights.has_timetable:
         return "No [[filters]]: when panels can be shot, but no timetable."
-    cost = " and ".join(f"{value:,.0f} {currency}".rstrip() for currency, value in nights.cost.items())
+    cost = money(nights.cost)
     spent = f"{nights.hours_used:.1f} hours" + (f", {cost}" if cost else "")
     if nights.last is None:
         return "Nothing is left to shoot." if nights.finished else "Nothing can be shot."

@@ -15,6 +15,7 @@ from planner.cli.plan_answer import plan_files
 from planner.cli.plan_extras import Output, asked_extra
 from planner.cli.plan_report import picture_lines, print_plan, print_text
 from planner.cli.plan_settle import write_kept
+from planner.words import counted
 
 if TYPE_CHECKING:
     from planner.answers.shared.shared_plan import SharedPlan
@@ -129,8 +130,7 @@ def print_together(shared: SharedPlan) -> None:
     """Print what the instruments take and give together."""
     print_line(f"{shared.title}: together")
     for one in shared.instruments:
-        count = len(one.panels)
-        many = "1 panel" if count == 1 else f"{count} panels"
+        many = counted(len(one.panels), "panel")
         part = "" if one.takes_all else f" of {len(one.whole.mosaic.panels)} ({', '.join(one.panels)})"
         through = f" through {', '.join(one.instrument.filters)}" if one.instrument.filters else ""
         print_text("Shares", f"{one.name}: {many}{part}{through}")

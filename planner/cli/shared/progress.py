@@ -13,6 +13,7 @@ from planner.cli import DONE, FALLS_SHORT
 from planner.cli._show import print_json, print_line, progress_shown, say, write_out
 from planner.cli.plan_report import print_text
 from planner.cli.progress.report import print_progress
+from planner.words import money
 
 if TYPE_CHECKING:
     from planner.answers.progress import MosaicProgress
@@ -115,9 +116,9 @@ def _print(standing: SharedProgress) -> None:
     if done:
         print_text("Done", done)
     print_text("Finished", _finish(standing))
-    costs = [_money(standing.cost_so_far, "so far"), _money(standing.cost_to_come, "to come")]
-    if any(costs):
-        print_text("Cost", ", ".join(text for text in costs if text))
+    costs = ((standing.cost_so_far, "so far"), (standing.cost_to_come, "to come"))
+    if any(cost for cost, _ in costs):
+        print_text("Cost", ", ".join(f"{money(cost)} {when}" for cost, when in costs if cost))
 
 
 def _finish(standing: SharedProgress) -> str:
@@ -125,11 +126,6 @@ def _finish(standing: SharedProgress) -> str:
     if standing.finished:
         return "all is done" + (f", since the evening of {last}" if last else "")
     return f"on the evening of {last}, if it stays as clear" if last else "not in the season that is left"
-
-
-def _money(cost: dict[str, float], when: str) -> str:
-    text = " and ".join(f"{value:,.0f} {currency}".rstrip() for currency, value in cost.items())
-    return f"{text} {when}" if text else ""
 
 
 def _exit_code(standing: SharedProgress) -> int:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from planner.catalogue.constellation import constellation_of
+from planner.words import counted
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -20,7 +21,7 @@ __all__ = ["angle_text", "detail_line", "panel_line", "shortfall_line"]
 def panel_line(mosaic: Mosaic) -> str:
     """Say how many panels there are, how they overlap and how they are turned."""
     count = len(mosaic.panels)
-    parts = [f"{count} panel{'s' if count != 1 else ''}"]
+    parts = [counted(count, "panel")]
     if count > 1:
         # rounded down: the chart must not promise more than was proven
         found = math.floor(mosaic.overlap_found * 1000 + 1e-9) / 10

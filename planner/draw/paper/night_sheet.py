@@ -21,6 +21,7 @@ from planner.night.settings import price_at
 from planner.night.spans import common
 from planner.progress import Progress
 from planner.rig.cautions import cautions_for
+from planner.words import counted
 
 from .ink_page import GREY, PALE, InkPage
 from .paper import readable
@@ -161,7 +162,7 @@ def _head(strip: _Strip, nights: NightsPlan, night: int, blocks: Sequence[Block]
     price = price_at(site, evening.moon_illumination)
     hours = sum(block.hours for block in blocks)
     cost = f", {hours * price:,.0f} {site.currency}".rstrip() if site.hour_price else ""
-    strip.line(f"Work {hours:.1f} h in {len(blocks)} block{'s' if len(blocks) > 1 else ''}{cost}")
+    strip.line(f"Work {hours:.1f} h in {counted(len(blocks), 'block')}{cost}")
     strip.rule(strong=True)
 
 

@@ -18,6 +18,7 @@ from planner.rig.angle_report import AngleReport, Tolerances, angle_report
 from planner.rig.cautions import cautions_for, first_caution
 from planner.rig.instruction import degrees, instruction, names, settings
 from planner.rig.tolerance import angle_tolerance
+from planner.words import counted
 
 from .paper import Paper
 
@@ -79,7 +80,7 @@ def _facts(plan: Plan) -> Iterator[str]:
     count, field = len(mosaic.panels), mosaic.field
     found = math.floor(mosaic.overlap_found * 1000) / 10
     overlap = f" that cover the region with an overlap of at least {found:.1f} % of a side, proven"
-    yield f"{count} panel{'s' if count > 1 else ''}{overlap if count > 1 and mosaic.covered else ''}."
+    yield f"{counted(count, 'panel')}{overlap if count > 1 and mosaic.covered else ''}."
     columns, rows = camera.binned_px
     yield (
         f"One panel: {field.width_deg:.3f}° by {field.height_deg:.3f}°, {columns} by {rows} pixels of "

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import matplotlib
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, MaxNLocator, PercentFormatter
 
 from planner.draw.figure_png import figure_png
-from planner.draw.map.map_view import FONT, printable
+from planner.draw.map.map_view import printable
 from planner.draw.palette import DARK, LIGHT, Palette
+from planner.words import shortened
+
+from .graph import dress, new_figure
 
 if TYPE_CHECKING:
     from planner.answers.which_angle import AngleCount, AngleCurve
@@ -30,17 +31,15 @@ def which_angle_png(curve: AngleCurve, *, dark: bool = False) -> bytes:
 
 def angles_figure(curve: AngleCurve, palette: Palette = LIGHT) -> Figure:
     """Draw panels above and overlap below, against the camera's position angle."""
-    matplotlib.rcParams.update({"font.family": FONT, "font.size": 10})
-    figure = Figure(figsize=(WIDTH_IN, HEIGHT_IN), dpi=DPI, facecolor=palette.paper, layout="constrained")
-    FigureCanvasAgg(figure)
+    figure = new_figure(WIDTH_IN, HEIGHT_IN, palette, dpi=DPI)
     above, below = figure.subplots(2, 1, sharex=True, height_ratios=(2, 1))
     title = printable(curve.title)
-    title = title if len(title) <= LONGEST_TITLE else title[: LONGEST_TITLE - 1] + "\N{HORIZONTAL ELLIPSIS}"
+    title = shortened(title, LONGEST_TITLE)
     above.set_title(title, color=palette.ink, loc="left", parse_math=False)
     _draw_panels(above, curve, palette)
     _draw_overlap(below, curve, palette)
     for axes in (above, below):
-        _dress(axes, palette)
+        dress(axes, palette)
         for one, colour in _marked(curve, palette):
             axes.axvline(curve.start_deg + one.past_deg, color=colour, lw=1.2, ls=(0, (5, 3)), zorder=1)
     _label_angles(below, curve)
@@ -113,11 +112,3 @@ def _label_angles(axes: Axes, curve: AngleCurve) -> None:
     axes.set_xlabel("position angle of the camera, degrees east of north", color=axes.yaxis.label.get_color())
     axes.xaxis.set_major_locator(MaxNLocator(10, steps=[1, 1.5, 2, 3, 5, 10]))
     axes.xaxis.set_major_formatter(FuncFormatter(lambda angle, _: f"{angle % curve.period_deg:g}"))
-
-
-def _dress(axes: Axes, palette: Palette) -> None:
-    axes.set_facecolor(palette.paper)
-    axes.tick_params(colors=palette.muted)
-    axes.grid(color=palette.grid, lw=0.5, alpha=0.6)
-    for spine in axes.spines.values():
-        spine.set_color(palette.grid)

@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.ticker import MultipleLocator
 
 from planner.draw.figure_png import figure_png
-from planner.draw.map.map_view import FONT, printable
+from planner.draw.map.map_view import printable
 from planner.draw.palette import DARK, LIGHT, Palette
+from planner.words import shortened
+
+from .graph import dress, new_figure
 
 if TYPE_CHECKING:
     from planner.answers.fit import SetupFit
@@ -33,12 +34,13 @@ def fit_png(fits: Sequence[SetupFit], *, dark: bool = False) -> bytes:
 
 def fit_figure(fits: Sequence[SetupFit], palette: Palette = LIGHT) -> Figure:
     """Draw the largest margin at every angle, one line a setup; above the thick line everything fits."""
-    matplotlib.rcParams.update({"font.family": FONT, "font.size": 10})
-    figure = Figure(figsize=(WIDTH_IN, HEIGHT_IN), dpi=DPI, facecolor=palette.paper, layout="constrained")
-    FigureCanvasAgg(figure)
+    figure = new_figure(WIDTH_IN, HEIGHT_IN, palette, dpi=DPI)
     axes = figure.subplots()
     axes.set_title(
-        _short(fits[0].request.title, LONGEST_TITLE), color=palette.ink, loc="left", parse_math=False
+        shortened(printable(fits[0].request.title), LONGEST_TITLE),
+        color=palette.ink,
+        loc="left",
+        parse_math=False,
     )
     axes.axhline(0.0, color=palette.ink, lw=1.6, zorder=2)
     for number, one in enumerate(fits):
@@ -58,7 +60,7 @@ def _draw(axes: Axes, one: SetupFit, number: int, palette: Palette) -> None:
     angles, margins = one.fit.curve
     angles, margins = np.append(angles, angles[0] + 180.0), np.append(margins, margins[0])
     best, margin = one.fit.placement.position_angle_deg, one.fit.margin_arcmin
-    label = f"{_short(one.name, LONGEST_NAME)}: {margin:.1f}' at {best:.2f}\N{DEGREE SIGN}"
+    label = f"{shortened(printable(one.name), LONGEST_NAME)}: {margin:.1f}' at {best:.2f}\N{DEGREE SIGN}"
     axes.plot(angles, margins, color=colour, ls=dashes, lw=1.2)
     axes.plot(angles, np.where(margins >= 0, margins, np.nan), color=colour, ls=dashes, lw=2.6, label=label)
     axes.plot([best], [margin], ls="none", marker="D", ms=8, mfc="none", mew=1.8, color=colour)
@@ -72,13 +74,4 @@ def _dress(axes: Axes, palette: Palette) -> None:
     axes.xaxis.set_major_locator(MultipleLocator(15.0))
     axes.set_xlabel("position angle of the camera, degrees east of north", color=palette.ink)
     axes.set_ylabel("largest margin on all sides, arc minutes", color=palette.ink)
-    axes.set_facecolor(palette.paper)
-    axes.tick_params(colors=palette.muted)
-    axes.grid(color=palette.grid, lw=0.5, alpha=0.6)
-    for spine in axes.spines.values():
-        spine.set_color(palette.grid)
-
-
-def _short(text: str, longest: int) -> str:
-    text = printable(text)
-    return text if len(text) <= longest else text[: longest - 1] + "\N{HORIZONTAL ELLIPSIS}"
+    dress(axes, palette)

@@ -5,19 +5,19 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 from numpy.typing import NDArray
 
 from planner.draw.figure_png import figure_png
-from planner.draw.map.map_view import FONT, printable
+from planner.draw.map.map_view import printable
 from planner.draw.palette import DARK, LIGHT, Palette
 from planner.geometry import sky_basis, vector_to_plane
+from planner.words import shortened
 
+from .graph import new_figure
 from .north_arrow import draw_north
 
 if TYPE_CHECKING:
@@ -38,13 +38,11 @@ def fit_around_png(answer: AroundAnswer, *, dark: bool = False) -> bytes:
 
 def fit_around_figure(answer: AroundAnswer, palette: Palette = LIGHT) -> Figure:
     """Draw one small picture for each group, in their order, as the frame sees it: its up is up."""
-    matplotlib.rcParams.update({"font.family": FONT, "font.size": 8})
     rows = math.ceil(len(answer.groups) / COLUMNS)
     each = WIDTH_IN / COLUMNS
     aspect = answer.field.half_height / answer.field.half_width
     height = rows * (each * aspect + 0.55) + 0.5
-    figure = Figure(figsize=(WIDTH_IN, height), dpi=DPI, facecolor=palette.paper, layout="constrained")
-    FigureCanvasAgg(figure)
+    figure = new_figure(WIDTH_IN, height, palette, dpi=DPI, type_pt=8)
     figure.suptitle(
         printable(f"{answer.name} and what fits with it: {answer.setup}"),
         color=palette.ink,
@@ -69,7 +67,7 @@ def _draw(axes: Axes, rank: int, group: GroupAround, answer: AroundAnswer, palet
     axes.add_patch(Rectangle((-wide, -high), 2 * wide, 2 * high, fill=False, ec=palette.panel, lw=1.4))
     draw_north(axes, group.placement.position_angle_deg, wide, high, palette)
     names = printable(", ".join(member.name for member in group.members[1:]))
-    names = names if len(names) <= LONGEST_NAMES else names[: LONGEST_NAMES - 1] + "\N{HORIZONTAL ELLIPSIS}"
+    names = shortened(names, LONGEST_NAMES)
     text = f"{rank}: {group.margin_arcmin:.1f}' at {group.placement.position_angle_deg:.1f}\N{DEGREE SIGN}\n{names}"
     axes.set_title(text, color=palette.ink, fontsize=8, parse_math=False)
 

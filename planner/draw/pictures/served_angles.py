@@ -8,16 +8,18 @@ from typing import TYPE_CHECKING, Any
 import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 from matplotlib.ticker import FixedFormatter, FixedLocator, MaxNLocator, MultipleLocator
 
 from planner.answers.serving.words import amount_text, angles_text
 from planner.draw.figure_png import figure_png
-from planner.draw.map.map_view import FONT, printable
+from planner.draw.map.map_view import printable
 from planner.draw.palette import DARK, LIGHT, Palette
 from planner.rig.reachable_arcs import travel_arc
+from planner.words import shortened
+
+from .graph import dress, new_figure
 
 if TYPE_CHECKING:
     from planner.answers.serving import AngleService
@@ -56,15 +58,14 @@ def served_angles_figure(
     service: AngleService, *, title: str, unit: str = "targets", palette: Palette = LIGHT
 ) -> Figure:
     """Draw the steps above; below, the stretches of those that a turn loses and wins first."""
-    matplotlib.rcParams.update({"font.family": FONT, "font.size": 10, "text.parse_math": False})
+    matplotlib.rcParams["text.parse_math"] = False
     lanes = _lanes(service)
     height = CURVE_IN + EDGES_IN + LANE_IN * max(1, len(lanes))
-    figure = Figure(figsize=(WIDTH_IN, height), dpi=DPI, facecolor=palette.paper, layout="constrained")
-    FigureCanvasAgg(figure)
+    figure = new_figure(WIDTH_IN, height, palette, dpi=DPI)
     above, below = figure.subplots(
         2, 1, sharex=True, height_ratios=(CURVE_IN, max(2 * LANE_IN, LANE_IN * len(lanes)))
     )
-    above.set_title(_short(title, LONGEST_TITLE), color=palette.ink, loc="left")
+    above.set_title(shortened(printable(title), LONGEST_TITLE), color=palette.ink, loc="left")
     _draw_steps(above, service, unit, palette)
     _draw_lanes(below, service, lanes, palette)
     for axes in (above, below):
@@ -145,7 +146,9 @@ def _draw_lanes(axes: Axes, service: AngleService, lanes: list[int], palette: Pa
             for turn in (-fitting.period_deg, 0.0):
                 axes.barh(row, width, left=start + turn, height=0.62, **look)
     axes.set_yticks(
-        range(len(lanes)), [_short(fitting.names[one], LONGEST_NAME) for one in lanes], fontsize=8
+        range(len(lanes)),
+        [shortened(printable(fitting.names[one]), LONGEST_NAME) for one in lanes],
+        fontsize=8,
     )
     axes.set_ylim(len(lanes) - 0.4, -0.6)
     where = "present" if service.now_deg is not None else "best"
@@ -188,12 +191,8 @@ def _dress(axes: Axes, service: AngleService, palette: Palette) -> None:
     if span < period:
         for turn in (-period, 0.0):
             axes.axvspan(start + span + turn, start + period + turn, color=palette.muted, alpha=0.22, lw=0)
-    axes.set_facecolor(palette.paper)
-    axes.tick_params(colors=palette.muted)
-    axes.grid(color=palette.grid, lw=0.5, alpha=0.6)
+    dress(axes, palette)
     axes.set_axisbelow(True)
-    for spine in axes.spines.values():
-        spine.set_color(palette.grid)
 
 
 def _readings_on_top(axes: Axes, service: AngleService, palette: Palette) -> None:
@@ -218,8 +217,3 @@ def _readings_on_top(axes: Axes, service: AngleService, palette: Palette) -> Non
 
 def _modulo(service: AngleService) -> str:
     return "" if service.fitting.period_deg == 180 else " (modulo 90: the sensor is square)"
-
-
-def _short(text: str, longest: int) -> str:
-    text = printable(text)
-    return text if len(text) <= longest else text[: longest - 1] + "\N{HORIZONTAL ELLIPSIS}"

@@ -11,17 +11,18 @@ import matplotlib
 import numpy as np
 from matplotlib import rc_context
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 from numpy.typing import NDArray
 
 from planner.catalogue.nebulae import NEBULAE_LICENCE, NEBULAE_SOURCES, all_nebulae, nebula_region
 from planner.draw.figure_png import ONE_AT_A_TIME, figure_png
-from planner.draw.map.map_view import FONT, printable
+from planner.draw.map.map_view import printable
 from planner.draw.palette import DARK, LIGHT, Palette
 from planner.geometry import sky_basis, vector_to_plane
+from planner.words import shortened
 
+from .graph import new_figure
 from .north_arrow import draw_north
 
 if TYPE_CHECKING:
@@ -56,12 +57,10 @@ def target_charts_pdf(found: TargetList) -> bytes:
 
 def target_charts_figure(found: TargetList, palette: Palette = LIGHT) -> Figure:
     """Draw one small chart for each of the first targets, in their order, as the frame sees it: its up is up."""
-    matplotlib.rcParams.update({"font.family": FONT, "font.size": 8})
     shown = found.targets[:MOST_DRAWN]
     rows = max(1, math.ceil(len(shown) / COLUMNS))
     height = rows * (WIDTH_IN / COLUMNS * found.field.half_height / found.field.half_width + 0.55) + 0.8
-    figure = Figure(figsize=(WIDTH_IN, height), dpi=DPI, facecolor=palette.paper, layout="constrained")
-    FigureCanvasAgg(figure)
+    figure = new_figure(WIDTH_IN, height, palette, dpi=DPI, type_pt=8)
     season = f"{found.nights.first} to {found.nights.last}"
     title = found.setup.title or (found.setup.path.stem if found.setup.path else "setup")
     figure.suptitle(
@@ -109,7 +108,7 @@ def _draw_rings(axes: Axes, rings: Sequence[NDArray[np.float64]], colour: str) -
 
 def _caption(rank: int, target: Target) -> tuple[str, str]:
     name = ", ".join(target.parts) if target.parts else target.name
-    name = name if len(name) <= LONGEST_NAME else name[: LONGEST_NAME - 1] + "\N{HORIZONTAL ELLIPSIS}"
+    name = shortened(name, LONGEST_NAME)
     frame = (
         f"{math.floor(10 * target.margin_arcmin + 1e-6) / 10:.1f}' at {target.position_angle_deg:.1f}\N{DEGREE SIGN}"
         if target.margin_arcmin >= 0

@@ -13,7 +13,7 @@ from planner.rig.readings import PanelReading
 from planner.rig.tolerance import AngleTolerance
 from planner.rig.turn import Turn
 
-from .json_text import DECIMALS, json_text
+from .json_text import DECIMALS, json_text, without_none
 
 __all__ = ["SCHEMA", "camera_angle_document", "camera_angle_json"]
 
@@ -35,7 +35,7 @@ def camera_angle_document(report: AngleReport) -> dict[str, Any]:
         "unreachable": _unreachable(report),
         "tolerance": _tolerance(report.tolerances),
     }
-    return {key: value for key, value in document.items() if value is not None}
+    return without_none(document)
 
 
 def camera_angle_json(report: AngleReport) -> str:
@@ -92,7 +92,7 @@ def _calibration(report: AngleReport, fit: Calibration) -> dict[str, Any]:
         "nearest_panel": check.nearest.name if check.nearest else None,
         "offset_arcmin": check.nearest.offset_arcmin if check.nearest else None,
     }
-    return {key: value for key, value in found.items() if value is not None}
+    return without_none(found)
 
 
 def _turn(turn: Turn) -> dict[str, Any]:

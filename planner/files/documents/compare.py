@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from .json_text import json_text
+from .json_text import json_text, without_none
 
 if TYPE_CHECKING:
     from planner.answers.compare import SetupAnswer
@@ -37,7 +37,7 @@ def _setup(answer: SetupAnswer) -> dict[str, Any]:
         "cost": answer.cost.most if answer.cost else None,
         "print_width_cm": answer.print_width_cm,
     }
-    return {key: value for key, value in row.items() if value is not None}
+    return without_none(row)
 
 
 def compare_json_bytes(answers: Sequence[SetupAnswer]) -> bytes:

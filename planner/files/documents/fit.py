@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from .json_text import json_text
+from .json_text import json_text, without_none
 
 if TYPE_CHECKING:
     from planner.answers.fit import SetupFit
@@ -43,7 +43,7 @@ def _setup(one: SetupFit) -> dict[str, Any]:
         "longest_focal_length_mm": one.longest_focal_length_mm,
         "panels": one.panels,
     }
-    return {key: value for key, value in row.items() if value is not None}
+    return without_none(row)
 
 
 def fit_json_bytes(fits: Sequence[SetupFit]) -> bytes:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Mapping
+from typing import Any
 
-__all__ = ["DECIMALS", "json_text", "plain_number"]
+__all__ = ["DECIMALS", "json_text", "plain_number", "without_none"]
 
 DECIMALS = 10
 """Of a degree: 0.4 microseconds of arc."""
@@ -37,6 +38,15 @@ def json_text(document: Mapping[str, object]) -> str:
     """
     lines = [f" {_string(key)}: {_block(key, value)}" for key, value in document.items()]
     return "{\n" + ",\n".join(lines) + "\n}\n"
+
+
+def without_none(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a document, or a part of it, without the keys that have no ground.
+
+    >>> without_none({"panel": "A1", "filter": None})
+    {'panel': 'A1'}
+    """
+    return {key: value for key, value in values.items() if value is not None}
 
 
 def _block(key: str, value: object) -> str:

@@ -13,7 +13,7 @@ from planner.night.meridian import flips_within
 from planner.night.moonlight import airmass
 from planner.night.spans import length_s
 
-from .json_text import json_text
+from .json_text import json_text, without_none
 
 if TYPE_CHECKING:
     from planner.answers.nights import NightsPlan
@@ -45,7 +45,7 @@ def nights_document(nights: NightsPlan) -> dict[str, Any]:
         **(_timetable(nights.survey, nights.timetable) if nights.timetable else {}),
         "warnings": _warnings(nights),
     }
-    return {key: value for key, value in document.items() if value is not None}
+    return without_none(document)
 
 
 def _night(survey: Survey, night: int) -> dict[str, Any]:

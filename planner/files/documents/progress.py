@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from planner.night.clock import utc_text
 
-from .json_text import json_text
+from .json_text import json_text, without_none
 
 if TYPE_CHECKING:
     from planner.answers.progress import MosaicProgress, PanelProgress, TonightWork
@@ -38,7 +38,7 @@ def progress_document(standing: MosaicProgress) -> dict[str, Any]:
         **_costs(standing),
         "missing": _missing(standing),
     }
-    return {key: value for key, value in document.items() if value is not None}
+    return without_none(document)
 
 
 def _panel(row: PanelProgress) -> dict[str, Any]:
@@ -52,7 +52,7 @@ def _panel(row: PanelProgress) -> dict[str, Any]:
         "dark_sky_seconds": None if row.dark_sky_seconds is None else round(row.dark_sky_seconds, 3),
         "nights_left": row.nights_left,
     }
-    return {key: value for key, value in values.items() if value is not None}
+    return without_none(values)
 
 
 def _tonight(standing: MosaicProgress) -> list[dict[str, Any]] | None:
@@ -74,7 +74,7 @@ def _work(standing: MosaicProgress, one: TonightWork) -> dict[str, Any]:
         "looking": one.looking,
         "reason": one.reason,
     }
-    return {key: value for key, value in values.items() if value is not None}
+    return without_none(values)
 
 
 def _clear_fraction(standing: MosaicProgress) -> float | None:

@@ -11,7 +11,7 @@ from typing import IO, TYPE_CHECKING, Any, Protocol
 
 from planner.errors import FileError
 
-from .json_text import json_text, plain_number
+from .json_text import json_text, plain_number, without_none
 
 if TYPE_CHECKING:
     from planner.frames.review.depth import DepthMap
@@ -184,7 +184,7 @@ def _flats(count: FlatCount) -> dict[str, Any]:
 
 
 def _without_none(**values: Any) -> dict[str, Any]:
-    return {key: value for key, value in values.items() if value is not None}
+    return without_none(values)
 
 
 def _down(value: float) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from .json_text import json_text
+from .json_text import json_text, without_none
 from .nights import nights_document
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ def shared_nights_document(shared: SharedNights) -> dict[str, Any]:
         document["hours_used"] = round(shared.hours_used, 6)
         document["costs"] = {name: round(value, 2) for name, value in shared.cost.items()} or None
     document["instruments"] = [{"name": name, "nights": one} for name, one in documents]
-    return {key: value for key, value in document.items() if value is not None}
+    return without_none(document)
 
 
 def shared_nights_json_bytes(shared: SharedNights) -> bytes:

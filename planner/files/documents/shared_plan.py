@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from .json_text import json_text
+from .json_text import json_text, without_none
 from .plan import picture_document, plan_document
 
 if TYPE_CHECKING:
@@ -48,7 +48,7 @@ def _together(one: Together) -> dict[str, Any]:
         "gap_area_deg2": one.gap_area_deg2,
         "overlap_found": math.floor(one.overlap_found * 1e8) / 1e8,
     }
-    return {key: value for key, value in row.items() if value is not None}
+    return without_none(row)
 
 
 def _instrument(one: InstrumentPlan, folder: str) -> dict[str, Any]:

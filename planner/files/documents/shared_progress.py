@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from .json_text import json_text
+from .json_text import json_text, without_none
 from .progress import progress_document
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ def shared_progress_document(standing: SharedProgress) -> dict[str, Any]:
         "costs_to_come": _rounded(standing.cost_to_come),
         "instruments": [{"name": name, "progress": progress_document(one)} for name, one in standing.named],
     }
-    return {key: value for key, value in document.items() if value is not None}
+    return without_none(document)
 
 
 def _rounded(cost: dict[str, float]) -> dict[str, float] | None:

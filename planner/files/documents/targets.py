@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from .json_text import json_text
+from .json_text import json_text, without_none
 
 if TYPE_CHECKING:
     from planner.answers.serving import AngleService
@@ -31,7 +31,7 @@ def targets_document(found: TargetList, service: AngleService | None = None) -> 
     document = {"schema": SCHEMA, "targets": target_rows(found), "now_deg": found.now_deg}
     if service is not None:
         document |= _serving(service, found.nights.evenings)
-    return {key: value for key, value in document.items() if value is not None}
+    return without_none(document)
 
 
 def target_rows(found: TargetList) -> list[dict[str, Any]]:
@@ -58,7 +58,7 @@ def _target(one: Target) -> dict[str, Any]:
         "cost": None if one.cost is None else round(one.cost, 2),
         "planned_as": one.planned_as,
     }
-    return {key: value for key, value in row.items() if value is not None}
+    return without_none(row)
 
 
 def targets_json_bytes(found: TargetList, service: AngleService | None = None) -> bytes:

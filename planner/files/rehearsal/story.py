@@ -8,6 +8,7 @@ from planner.answers.rehearsal.choices import FAULTS, Fault
 from planner.answers.rehearsal.frame_maker import MadeUpFrame
 from planner.answers.rehearsal.rehearsal import Rehearsal
 from planner.answers.shared.shared_rehearsal import SharedRehearsal
+from planner.words import counted
 
 __all__ = ["FAULT_WORDS", "rehearsal_text", "shared_rehearsal_text", "size_words"]
 
@@ -28,9 +29,8 @@ FAULT_WORDS: dict[Fault, tuple[str, str]] = {
 def size_words(rehearsal: Rehearsal) -> str:
     """Say how many frames there are and how large they are."""
     columns, rows = rehearsal.size_px
-    count = len(rehearsal.written)
-    frames = "frame" if count == 1 else "frames"
-    return f"{count} made-up {frames} of {columns} x {rows} pixels, {rehearsal.frames_bytes / 1e6:.1f} MB"
+    frames = counted(len(rehearsal.written), "made-up frame")
+    return f"{frames} of {columns} x {rows} pixels, {rehearsal.frames_bytes / 1e6:.1f} MB"
 
 
 def rehearsal_text(rehearsal: Rehearsal, names: Sequence[str]) -> str:

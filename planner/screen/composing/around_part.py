@@ -9,6 +9,7 @@ import streamlit as st
 from planner.errors import PlannerError
 from planner.screen.state import guarded, session, show_fault
 from planner.session.composing.around import AroundDesk, around_key, group_edits, group_svg
+from planner.words import listed
 
 if TYPE_CHECKING:
     from planner.answers.around import AroundAnswer, GroupAround
@@ -95,9 +96,8 @@ def _row(rank: int, group: GroupAround, request: Request) -> None:
     left, right = st.columns([5, 6], vertical_alignment="center")
     left.image(group_svg(group, request.camera.field))
     names = [one.name for one in group.members[1:]]
-    more = f" and {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else ""
     right.markdown(
-        f"**{rank}.** {', '.join(names[:MOST_NAMES])}{more}  \n"
+        f"**{rank}.** {listed(names, MOST_NAMES)}  \n"
         f"margin {group.margin_arcmin:.1f}′ at {group.placement.position_angle_deg:.1f}°"
     )
     right.button(f"Use group {rank}", key=f"around_use_{rank}", on_click=_use, args=(group,), help=USE_HELP)

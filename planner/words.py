@@ -1,0 +1,44 @@
+"""Numbers and lists as words, the same on screen, on paper and in messages."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+__all__ = ["counted", "listed", "money", "shortened"]
+
+
+def counted(number: int, noun: str) -> str:
+    """Return a number with its noun.
+
+    >>> counted(1, "panel"), counted(12, "panel")
+    ('1 panel', '12 panels')
+    """
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def listed(names: Sequence[str], most: int) -> str:
+    """Return names with commas between, and how many more there are than are told.
+
+    >>> listed(["A1", "A2", "B1"], 2), listed(["A1"], 2)
+    ('A1, A2 and 1 more', 'A1')
+    """
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return f"{', '.join(names[:most])}{more}"
+
+
+def money(cost: Mapping[str, float]) -> str:
+    """Return what something costs, in each currency (a currency without a name has none).
+
+    >>> money({"EUR": 1234.6, "": 5.0})
+    '1,235 EUR and 5'
+    """
+    return " and ".join(f"{value:,.0f} {currency}".rstrip() for currency, value in cost.items())
+
+
+def shortened(text: str, longest: int) -> str:
+    """Return a text cut to so many letters, the last of them dots where something is missing.
+
+    >>> shortened("Carina complex", 8), shortened("Vela", 8)
+    ('Carina \N{HORIZONTAL ELLIPSIS}', 'Vela')
+    """
+    return text if len(text) <= longest else text[: longest - 1] + "\N{HORIZONTAL ELLIPSIS}"
