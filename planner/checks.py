@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from .errors import InputError
 
 __all__ = [
@@ -9,6 +11,7 @@ __all__ = [
     "check_position_angle",
     "check_positive",
     "check_title",
+    "check_unique",
     "check_within",
     "require",
 ]
@@ -20,6 +23,12 @@ def require(ok: bool, text: str) -> None:
     """Raise an `InputError` with this sentence unless the condition holds."""
     if not ok:
         raise InputError(text)
+
+
+def check_unique(wanted: str, names: Sequence[str], cure: str) -> None:
+    """Refuse a name that is used twice."""
+    twice = [name for number, name in enumerate(names) if name in names[:number]]
+    require(not twice, f"{wanted}, got {twice[:1]} twice; {cure}")
 
 
 def check_within(name: str, value: float | None, low: float, high: float, cure: str) -> None:

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 from planner.errors import InputError
 from planner.frames.solve.found_solution import FoundSolution, found_solution
-from planner.mosaic.region import Region
 from planner.rig.angle_device import AngleDevice, Looking, Mount, flips
 from planner.rig.angle_report import AngleReport, Replanned, SolvedFrame, angle_report
 from planner.rig.effects import Effects, altaz_effect, effects
@@ -140,7 +139,7 @@ def camera_angle(
         device=request.angle_device,
         tolerances=measure_tolerances(
             plan.mosaic,
-            picture=_picture_region(plan),
+            picture=plan.picture.as_region(),
             box=terms_of(request).demands[0].box,
             shift_arcmin=wanted.pointing_error_arcmin + wanted.dither_arcmin,
         ),
@@ -151,13 +150,6 @@ def camera_angle(
         panels=still_to_do(plan).mosaic.panels,
     )
     return CameraAngle(plan, report, _effects(still_to_do(plan)))
-
-
-def _picture_region(plan: Plan) -> Region:
-    picture = plan.picture
-    return Region.rectangle(
-        picture.center_deg, picture.width_deg, picture.height_deg, picture.position_angle_deg
-    )
 
 
 def _replanned(request: Request, position_angle_deg: float) -> Replanned | None:

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from planner.mosaic.panel import shooting_order
 from planner.rig.flats import FlatAngles, flat_angles, flat_words
 
 from .panel_facts import exposures_wanted, readings_deg
@@ -64,7 +65,7 @@ def flat_groups(plan: Plan) -> FlatAngles:
 def due_flats(plan: Plan) -> list[DueFlats]:
     """Return all flats that a plan's exposures need, in the order in which panels are shot."""
     groups, wanted = flat_groups(plan), exposures_wanted(plan)
-    order = sorted(range(len(plan.mosaic.panels)), key=lambda index: plan.mosaic.panels[index].order)
+    order = shooting_order(plan.mosaic.panels)
     found: list[DueFlats] = []
     for number in dict.fromkeys(groups.numbers[index] for index in order):
         ours = [index for index in order if groups.numbers[index] == number]

@@ -118,7 +118,7 @@ def _side_words(nights: NightsPlan, before: Block, block: Block) -> str:
     """Between two blocks of one panel the change from west to east is the flip at the lower transit."""
     if before.looking == block.looking:
         return ""
-    zone = nights.survey.sites[nights.survey.evenings[block.night].evening.site].zone
+    zone = nights.survey.site_of(block.night).zone
     time = f"{dt.datetime.fromtimestamp(block.start_s, tz=zone):%H:%M}"
     if block.looking == "west":
         return f"The mount flips at {time}: from looking east to looking west"

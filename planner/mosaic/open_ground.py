@@ -83,15 +83,16 @@ class OpenGround:
 
     @cached_property
     def _parts(self) -> dict[Demand, Region | None]:
-        return {
-            demand: _region_of(self.region, shapely.buffer(shape, -APART, join_style="mitre"))
-            for demand, shape in self.shapes.items()
-        }
+        return self._shrunk(APART)
 
     @cached_property
     def _inner(self) -> dict[Demand, Region | None]:
+        return self._shrunk(INSIDE)
+
+    def _shrunk(self, by: float) -> dict[Demand, Region | None]:
+        """Regions of the shapes without a rim of some width."""
         return {
-            demand: _region_of(self.region, shapely.buffer(shape, -INSIDE, join_style="mitre"))
+            demand: _region_of(self.region, shapely.buffer(shape, -by, join_style="mitre"))
             for demand, shape in self.shapes.items()
         }
 

@@ -13,9 +13,24 @@ from numpy.typing import NDArray
 from planner.errors import InputError
 from planner.geometry import footprint_area_sr, footprint_vectors, sky_basis, sky_to_vector
 
-__all__ = ["Field", "Panel", "half_sizes", "own_shapes", "panel_bases", "panel_centers", "panel_corners"]
+__all__ = [
+    "Field",
+    "Panel",
+    "half_sizes",
+    "own_shapes",
+    "panel_bases",
+    "panel_centers",
+    "panel_corners",
+    "rectangle_shape",
+    "shooting_order",
+]
 
 Shape = tuple[tuple[float, float], ...]
+
+
+def rectangle_shape(a: float, b: float) -> Shape:
+    """Corners of a rectangle of half sizes a and b (x left, y up), counter-clockwise as a plane figure."""
+    return (a, b), (-a, b), (-a, -b), (a, -b)
 
 
 @dataclass(frozen=True)
@@ -57,8 +72,7 @@ class Field:
     @property
     def shape(self) -> Shape:
         """Corners in the tangent plane (x left, y up), counter-clockwise as a plane figure."""
-        a, b = self.half_width, self.half_height
-        return (a, b), (-a, b), (-a, -b), (a, -b)
+        return rectangle_shape(self.half_width, self.half_height)
 
     @property
     def is_square(self) -> bool:
@@ -107,6 +121,11 @@ class Panel:
     position_angle_deg: float
     kept: bool = dataclasses.field(default=False, kw_only=True)
     field: Field | None = dataclasses.field(default=None, kw_only=True)
+
+
+def shooting_order(panels: Sequence[Panel]) -> list[int]:
+    """Return the panels' indices in the order in which they are shot."""
+    return sorted(range(len(panels)), key=lambda index: panels[index].order)
 
 
 def panel_bases(panels: Sequence[Panel]) -> NDArray[np.float64]:

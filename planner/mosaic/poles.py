@@ -48,8 +48,13 @@ def greatest_latitude(region: Region, orientation: Orientation) -> float:
     )
     if inside:
         return math.pi / 2
+    return rim_latitude(region, orientation)
+
+
+def rim_latitude(region: Region, orientation: Orientation) -> float:
+    """Largest distance of the region's rim from the equator of the orientation's system, radians."""
     rim = shapely.segmentize(region.polygon.boundary, region.polygon.length / RIM_POINTS)
-    depth = np.abs(plane_to_vector(shapely.get_coordinates(rim), region.basis) @ pole)
+    depth = np.abs(plane_to_vector(shapely.get_coordinates(rim), region.basis) @ orientation.rotation[2])
     return float(np.arcsin(min(1.0, float(depth.max()))))
 
 

@@ -7,9 +7,10 @@ from collections.abc import Callable, Iterable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Span", "common", "length_s", "spans_where", "without"]
+__all__ = ["Span", "chord", "common", "length_s", "second_chord", "spans_where", "without"]
 
 Span = tuple[float, float]
+Array = NDArray[np.float64]
 Exact = Callable[[NDArray[np.int64], NDArray[np.float64]], NDArray[np.float64]]
 
 
@@ -84,18 +85,21 @@ def _edges(
     before, after = np.maximum(places - 1, 0), np.minimum(places, len(time_s) - 1)
     t0, t1 = time_s[before], time_s[after]
     m0, m1 = margin[rows, before], margin[rows, after]
-    found = _chord(t0, t1, m0, m1)
+    found = chord(t0, t1, m0, m1)
     if exact is None or not len(rows):
         return found
-    m = exact(rows, found)
+    return second_chord(t0, t1, m0, m1, found, exact(rows, found))
+
+
+def second_chord(t0: Array, t1: Array, m0: Array, m1: Array, found: Array, m: Array) -> Array:
+    """Where chords between samples cross zero, once the margins m at the first crossings are known."""
     left = (m >= 0.0) == (m0 >= 0.0)
-    return _chord(
+    return chord(
         np.where(left, found, t0), np.where(left, t1, found), np.where(left, m, m0), np.where(left, m1, m)
     )
 
 
-def _chord(
-    t0: NDArray[np.float64], t1: NDArray[np.float64], m0: NDArray[np.float64], m1: NDArray[np.float64]
-) -> NDArray[np.float64]:
+def chord(t0: Array, t1: Array, m0: Array, m1: Array) -> Array:
+    """Where chords between samples of times t0, t1 and margins m0, m1 cross zero."""
     rise = np.where(m1 == m0, 1.0, m1 - m0)
     return np.asarray(t0 + (t1 - t0) * np.clip(-m0 / rise, 0.0, 1.0))

@@ -80,6 +80,10 @@ class Survey:
     observers: tuple[Observer, ...]
     evenings: tuple[SiteEvening, ...]
 
+    def site_of(self, night: int) -> Site:
+        """Return the site of an evening, by its index."""
+        return self.sites[self.evenings[night].evening.site]
+
 
 def survey_season(
     targets: Targets,

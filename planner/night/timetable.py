@@ -209,7 +209,7 @@ def _cost(survey: Survey, blocks: Sequence[Block]) -> dict[str, float]:
     """Currency to cost, for the sites that charge."""
     cost = {site.currency: 0.0 for site in survey.sites if site.hour_price}
     for block in blocks:
-        site = survey.sites[survey.evenings[block.night].evening.site]
+        site = survey.site_of(block.night)
         if site.hour_price:
             cost[site.currency] += block.hours * _night_price(survey, block.night)
     return cost

@@ -10,6 +10,7 @@ from planner.checks import (
     check_position_angle,
     check_positive,
     check_title,
+    check_unique,
     check_within,
     require,
 )
@@ -111,8 +112,7 @@ def listed_panels(asked: Sequence[PanelRequest]) -> tuple[Panel, ...]:
 def check_listed(asked: Sequence[PanelRequest], filters: Sequence[str]) -> None:
     """Refuse names used twice, orders that do not count all, exposures through filters that the plan lacks."""
     names = [one.name for one in asked]
-    twice = [name for number, name in enumerate(names) if name in names[:number]]
-    require(not twice, f"panels.name must differ from panel to panel, got {twice[:1]} twice; rename one")
+    check_unique("panels.name must differ from panel to panel", names, "rename one")
     _check_order([one.order for one in asked])
     for one in asked:
         for key in ("exposures", "taken"):

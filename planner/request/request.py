@@ -6,12 +6,18 @@ what its sentences name as ``table.key`` is that key of the plan file.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 from typing import Any, Literal
 
-from planner.checks import check_position_angle, check_positive, check_title, check_within, require
+from planner.checks import (
+    check_position_angle,
+    check_positive,
+    check_title,
+    check_unique,
+    check_within,
+    require,
+)
 from planner.errors import InputError
 from planner.mosaic.angle_range import AngleRange
 from planner.night.settings import Filter, Nights, Site
@@ -239,8 +245,9 @@ class Request:
         self._check_no_grid_beside_panels()
         self._check_overlap()
         self._check_pinned_angle()
-        _check_unique("site.name", [site.name for site in self.sites])
-        _check_unique("filters.name", [one.name for one in self.filters])
+        for key, several in (("site", self.sites), ("filters", self.filters)):
+            names = [one.name for one in several]
+            check_unique(f"{key}.name must differ from table to table", names, "give each its own name")
 
     def with_setup(self, setup: Setup) -> Request:
         """Return the same region asked of another setup.
@@ -326,13 +333,6 @@ class Request:
             "mosaic.position_angle_deg must lie in position_angle_range_deg "
             f"{list(self.mosaic.position_angle_range_deg or ())}, got {angle}; leave one of them out",
         )
-
-
-def _check_unique(key: str, names: Sequence[str]) -> None:
-    twice = [name for number, name in enumerate(names) if name in names[:number]]
-    require(
-        not twice, f"{key} must differ from table to table, got {twice[:1]} twice; give each its own name"
-    )
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.mosaic.panel import Field, Panel
+from planner.mosaic.panel import Field, Panel, shooting_order
 
 from .angle_device import AngleDevice
 
@@ -66,7 +66,7 @@ def panel_readings(
         In the panels' own sequence.
     """
     period = field.period_deg
-    order = sorted(range(len(panels)), key=lambda index: panels[index].order)
+    order = shooting_order(panels)
     nearest = [device.nearest_reading(panel.position_angle_deg, period_deg=period) for panel in panels]
     choices = [_choices(panels[index], device, nearest[index], period) for index in order]
     chosen = dict(zip(order, least_travel(choices, start_deg=start_deg), strict=True))

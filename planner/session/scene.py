@@ -159,11 +159,8 @@ def _full_corners(plan: Draft) -> list[list[float]] | None:
 
 def _picture_data(plan: Draft) -> dict[str, Any]:
     picture, asked = plan.picture, plan.request.picture
-    corners = Region.rectangle(
-        picture.center_deg, picture.width_deg, picture.height_deg, picture.position_angle_deg
-    )
     return {
-        "corners": _pairs(corners.outline_vectors),
+        "corners": _pairs(picture.as_region().outline_vectors),
         "position_angle_deg": picture.position_angle_deg,
         "aspect": asked.aspect[0] / asked.aspect[1] if asked and asked.aspect else None,
     }

@@ -175,7 +175,7 @@ def _moon_text(nights: NightsPlan, night: int) -> str:
 
 def _block(strip: _Strip, nights: NightsPlan, number: int, block: Block) -> None:
     survey, panel = nights.survey, nights.plan.mosaic.panels[block.panel]
-    zone = survey.sites[survey.evenings[block.night].evening.site].zone
+    zone = survey.site_of(block.night).zone
     chosen = survey.filters[block.chosen]
     strip.line(
         f"{number} · {panel.name} · {chosen.name} · {block.exposures} × {chosen.exposure_s:g} s",

@@ -14,6 +14,7 @@ from planner.answers.flats import RULE, DueFlats, due_flats
 from planner.answers.panel_facts import exposures_wanted
 from planner.draw.map.chart import chart_figure
 from planner.files.user_table.angle_form import AngleForm
+from planner.mosaic.panel import shooting_order
 from planner.rig.angle_report import AngleReport, Tolerances, angle_report
 from planner.rig.cautions import cautions_for, first_caution
 from planner.rig.instruction import degrees, instruction, names, settings
@@ -233,7 +234,7 @@ def _tick_columns(plan: Plan) -> list[tuple[str, list[str]]]:
     panels, filters = plan.mosaic.panels, plan.request.filters
     if not 0 < len(filters) <= MOST_TICKS:
         return [("Done", [BOX] * len(panels))]
-    order = sorted(range(len(panels)), key=lambda index: panels[index].order)
+    order = shooting_order(panels)
     wanted = exposures_wanted(plan)
     columns = []
     for number, one in enumerate(filters):
@@ -255,6 +256,6 @@ def _reading_column(plan: Plan) -> list[tuple[str, list[str]]]:
     if plan.request.angle_device is None:
         return []
     readings = readings_deg(plan)
-    order = sorted(range(len(readings)), key=lambda index: plan.mosaic.panels[index].order)
+    order = shooting_order(plan.mosaic.panels)
     shown = [f"{one:.2f}°" if math.isfinite(one) else "out of travel" for one in readings.tolist()]
     return [(">Reading", [shown[index] for index in order])]

@@ -63,7 +63,7 @@ def _night(survey: Survey, night: int) -> dict[str, Any]:
 def _site(survey: Survey, night: int) -> dict[str, str]:
     if len(survey.sites) == 1:
         return {}
-    return {"site": survey.sites[survey.evenings[night].evening.site].name}
+    return {"site": survey.site_of(night).name}
 
 
 def _darkness(evening: Evening) -> dict[str, Any]:

@@ -53,7 +53,7 @@ def _event(nights: NightsPlan, steps: BlockSteps, made: dt.datetime) -> Event:
 
     survey, block = nights.survey, steps.block
     panel, chosen = survey.targets.names[block.panel], survey.filters[block.chosen]
-    site = survey.sites[survey.evenings[block.night].evening.site]
+    site = survey.site_of(block.night)
     event = Event()
     event.add("uid", _identity(nights, block))
     event.add("dtstamp", made)

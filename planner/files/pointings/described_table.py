@@ -6,14 +6,14 @@ import csv
 import io
 import itertools
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import FileError
 from planner.files.user_table.equator import equator_matrix
-from planner.files.user_table.table import Column, UserTable
+from planner.files.user_table.table import QUOTING, Column, UserTable
 from planner.files.user_table.values import column_date, safe_text
 from planner.geometry import east_north, sky_basis, sky_to_vector, vector_to_sky
 
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 
 __all__ = ["has_header", "read_described_table"]
 
-QUOTING: dict[str, Any] = {"where needed": csv.QUOTE_MINIMAL, "all": csv.QUOTE_ALL, "never": csv.QUOTE_NONE}
 NAME_FIELDS = ("panel", "target")
 Row = Sequence[str]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import dataclasses
 import datetime as dt
 import re
@@ -15,12 +16,14 @@ from planner.errors import InputError, nearest_names
 from .angle_form import MOST_DECIMALS, AngleForm
 from .fields import FIELDS, OPTIONS, TableField
 
-__all__ = ["Column", "UserTable", "read_tables"]
+__all__ = ["QUOTING", "Column", "UserTable", "read_tables"]
 
 RANGES = ((0.0, 360.0), (-180.0, 180.0), (0.0, 180.0), (-90.0, 90.0))
 UNSAFE_IN_NAMES = re.compile(r'[\x00-\x1f\x7f/\\:*?"<>|]')
 RESERVED_NAMES = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
 MOST_COLUMNS = 200
+QUOTING: dict[str, Any] = {"where needed": csv.QUOTE_MINIMAL, "all": csv.QUOTE_ALL, "never": csv.QUOTE_NONE}
+"""The csv module's name for each way to quote."""
 
 
 @dataclass(frozen=True)

@@ -8,15 +8,16 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planner.answers.panel_facts import exposures_wanted
 from planner.errors import InputError
+from planner.mosaic.panel import shooting_order
 
-from .table import Column, UserTable
+from .table import QUOTING, Column, UserTable
 from .values import column_date, exposure_cells, filter_names, panel_angles_deg, panel_cells, safe_text
 
 if TYPE_CHECKING:
@@ -27,7 +28,6 @@ __all__ = ["RoundingLoss", "check_ground", "rounding_losses", "table_bytes"]
 
 TOLERATED_PX = 0.1
 """What rounding may move a star by before the user is told."""
-QUOTING: dict[str, Any] = {"where needed": csv.QUOTE_MINIMAL, "all": csv.QUOTE_ALL, "never": csv.QUOTE_NONE}
 LINE_ENDS = {"lf": "\n", "crlf": "\r\n"}
 
 
@@ -99,7 +99,7 @@ def _lines(table: UserTable, plan: Plan) -> Iterator[Sequence[str]]:
 
 def _rows(table: UserTable, plan: Plan) -> list[tuple[int, int]]:
     """Panel and filter of each row, as indices; what wants no exposures has no row."""
-    panels = sorted(range(len(plan.mosaic.panels)), key=lambda index: plan.mosaic.panels[index].order)
+    panels = shooting_order(plan.mosaic.panels)
     if table.rows == "panel":
         return [(panel, 0) for panel in panels]
     filters = range(len(plan.request.filters))

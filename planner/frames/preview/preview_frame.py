@@ -15,6 +15,7 @@ from planner.frames.header.cards import parse_value
 from planner.frames.header.fits_blocks import read_image_header
 from planner.frames.header.picture_wcs import PreviewGrid, binned_cards, wcs_of_cards
 from planner.frames.header.pixels import Window, read_binned, whole_window
+from planner.frames.header.solution_facts import image_size
 from planner.frames.solve.solution_cards import COORDINATES, Cards, read_solution_beside
 
 if TYPE_CHECKING:
@@ -138,7 +139,7 @@ def preview_frame(path: Path, panel: str, filter_name: str, solved: Mapping[Path
         If the file cannot be read any more.
     """
     header = read_image_header(path)
-    size = int(header.number("NAXIS1", 0)), int(header.number("NAXIS2", 0))
+    size = image_size(header)
     if path in solved:
         return PreviewFrame(path, panel, filter_name, size, dict(solved[path]))
     if "CTYPE1" not in header.values:

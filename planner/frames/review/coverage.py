@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from planner.mosaic.demand import Demand
 from planner.mosaic.mosaic import Mosaic
-from planner.mosaic.panel import Panel, own_shapes, panel_bases
+from planner.mosaic.panel import Panel, own_shapes, panel_bases, rectangle_shape
 from planner.mosaic.proof.cover import Cover, Gap
 from planner.mosaic.proof.largest_box import largest_box
 from planner.request.request import MosaicRequest
@@ -103,13 +103,8 @@ def _step_sizes(mosaic: Mosaic, footprints: Footprints) -> NDArray[np.float64]:
     return np.asarray(steps * SIZE_STEP * plan)
 
 
-def _shape(size: NDArray[np.float64]) -> tuple[tuple[float, float], ...]:
-    a, b = float(size[0]), float(size[1])
-    return (a, b), (-a, b), (-a, -b), (a, -b)
-
-
 def _demand(size: NDArray[np.float64]) -> Demand:
-    return Demand(_shape(size), (0.0, 0.0))
+    return Demand(rectangle_shape(*map(float, size)), (0.0, 0.0))
 
 
 def _some(footprints: Footprints) -> Footprints:
@@ -143,5 +138,9 @@ def _overlap(mosaic: Mosaic, asked: MosaicRequest, footprints: Footprints, taken
     if cover.gap(_demand(size)):
         return 0.0
     return largest_box(
-        cover, _shape(size), (float(box[0]), float(box[1])), expected=mosaic.overlap_found, cap=1.0
+        cover,
+        rectangle_shape(*map(float, size)),
+        (float(box[0]), float(box[1])),
+        expected=mosaic.overlap_found,
+        cap=1.0,
     )

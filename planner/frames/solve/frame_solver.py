@@ -13,6 +13,7 @@ import numpy as np
 from planner.frames.header.cards import ImageHeader, calibration_kind
 from planner.frames.header.fits_blocks import read_image_header
 from planner.frames.header.pixels import read_binned
+from planner.frames.header.solution_facts import image_size
 from planner.mosaic.panel import Panel, panel_bases
 from planner.rig.camera import Camera
 from planner.rig.plate_solution import PlateSolution
@@ -98,7 +99,7 @@ class FrameSolver:
         header = read_image_header(path)
         if kind := calibration_kind(header):
             return Refusal(f"it is a {kind} frame, which shows no sky")
-        size = int(header.number("NAXIS1", 0)), int(header.number("NAXIS2", 0))
+        size = image_size(header)
         squares = max(-(-max(size) // LONG_SIDE_PX), 2 if "BAYERPAT" in header.values else 1)
         pixels = read_binned(path, squares)
         scale = self._scale_arcsec_px(header, size[0]) * squares

@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from planner.errors import InputError
 from planner.geometry import plane_to_vector, sky_basis, vector_to_plane, vector_to_sky
+from planner.mosaic.rings import centred
 
 __all__ = ["Shape"]
 
@@ -76,9 +77,7 @@ class Shape:
         self._check_reach(mean)
         basis = sky_basis(*vector_to_sky(mean), 0.0)
         for _ in range(ROUNDS):
-            flat = shapely.MultiPoint(vector_to_plane(self.corners, basis))
-            middle = shapely.minimum_bounding_circle(flat).centroid
-            basis = sky_basis(*vector_to_sky(plane_to_vector([middle.x, middle.y], basis)), 0.0)
+            basis = centred(basis, vector_to_plane(self.corners, basis))
         self._check_reach(basis[2])
         return basis
 

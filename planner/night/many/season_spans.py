@@ -14,7 +14,7 @@ from planner.night.evening import STEP_S, Evening, moon_vector_km, steps
 from planner.night.observer import SIDEREAL_RAD_S, TURN_S, Observer
 from planner.night.segments import SUN_LIMIT_DEG
 from planner.night.settings import Site
-from planner.night.spans import Span, spans_where
+from planner.night.spans import Span, chord, second_chord, spans_where
 
 from .reach_arcs import ReachArcs, above_limits, exactly_above
 
@@ -209,17 +209,9 @@ def _edges(
 
 
 def _second_chord(sky: _Sky, site: Site, row: Index, t0: Array, t1: Array, m0: Array, m1: Array) -> Array:
-    found = _chord(t0, t1, m0, m1)
+    found = chord(t0, t1, m0, m1)
     m = exactly_above(site, sky.dec_rad[row], sky.hour_angle(row, found))
-    left = (m >= 0.0) == (m0 >= 0.0)
-    return _chord(
-        np.where(left, found, t0), np.where(left, t1, found), np.where(left, m, m0), np.where(left, m1, m)
-    )
-
-
-def _chord(t0: Array, t1: Array, m0: Array, m1: Array) -> Array:
-    rise = np.where(m1 == m0, 1.0, m1 - m0)
-    return np.asarray(t0 + (t1 - t0) * np.clip(-m0 / rise, 0.0, 1.0))
+    return second_chord(t0, t1, m0, m1, found, m)
 
 
 def _looked_at(sky: _Sky, site: Site, rows: Index) -> Spans:

@@ -13,14 +13,13 @@ import random
 from collections.abc import Sequence
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from planner.geometry import plane_to_vector, vector_to_plane
 from planner.mosaic.demand import Demand
 from planner.mosaic.open_ground import OpenGround
 from planner.mosaic.orientation import Orientation
-from planner.mosaic.poles import greatest_turn
+from planner.mosaic.poles import greatest_turn, rim_latitude
 from planner.mosaic.region import Region
 
 from .curved_points import NOWHERE, Layer
@@ -29,7 +28,6 @@ from .ground import LEAST_SQUEEZE, Flags, Ground, Indices, Whole
 __all__ = ["CurvedGround"]
 
 Array = NDArray[np.float64]
-RIM_POINTS = 400
 TURN_STEP = 0.15
 """Radians between the turns for which the reach is worked out."""
 SETTLINGS = 4
@@ -172,10 +170,7 @@ class CurvedGround(Ground):
 
 def _turn_at_rim(region: Region, orientation: Orientation, far: float) -> float:
     """How much panels can be turned, at a point of the region's rim, against a panel there; pi near a pole."""
-    pole = orientation.rotation[2]
-    rim = shapely.segmentize(region.polygon.boundary, region.polygon.length / RIM_POINTS)
-    depth = np.abs(plane_to_vector(shapely.get_coordinates(rim), region.basis) @ pole)
-    steepest = float(np.arcsin(min(1.0, float(depth.max()))))
+    steepest = rim_latitude(region, orientation)
     if steepest + 1.5 * far >= math.pi / 2:
         return math.pi
     return float(greatest_turn(np.array(steepest), far))
