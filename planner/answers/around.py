@@ -12,6 +12,7 @@ from planner.mosaic.fit.groups import Group, find_groups
 from planner.mosaic.region import Region
 from planner.progress import Progress
 from planner.request.region import RegionRequest
+from planner.rig.reachable_arcs import arcs_rad
 
 from .find_region import find_region
 from .fit import ARCMIN, allowed_arcs
@@ -136,7 +137,7 @@ def fit_around(
     """
     region = find_region(RegionRequest(object=name)).region
     field = request.camera.field
-    opening, arcs = Opening.margins(field), _radians(allowed_arcs(request))
+    opening, arcs = Opening.margins(field), arcs_rad(allowed_arcs(request))
     things = [Member(name, "", region), *_near(name, region, field)]
     alone = best_placement(Shape.around([region.outline_vectors]), opening, arcs)
     found: list[GroupAround] = []
@@ -174,10 +175,6 @@ def _so_far(what: str, found: Sequence[GroupAround]) -> str:
     best = max(found, key=lambda one: one.worth)
     names = ", ".join(one.name for one in best.members[1:4]) + (" ..." if len(best.members) > 4 else "")
     return f"{what}; the best: {names}, margin {best.margin_arcmin:.1f}'"
-
-
-def _radians(arcs: Sequence[tuple[float, float]] | None) -> list[tuple[float, float]] | None:
-    return None if arcs is None else [(math.radians(start), math.radians(span)) for start, span in arcs]
 
 
 def _placed(

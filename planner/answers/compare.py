@@ -143,7 +143,7 @@ def sorted_answers(answers: Sequence[SetupAnswer]) -> tuple[SetupAnswer, ...]:
 
 def setup_names(setups: Sequence[Setup]) -> list[str]:
     """Titles, or names of files; with the file beside it where two are alike."""
-    plain = [setup.title or (setup.path.stem if setup.path else "setup") for setup in setups]
+    plain = [setup.name for setup in setups]
     return [
         f"{name} ({setup.path})" if plain.count(name) > 1 and setup.path else name
         for name, setup in zip(plain, setups, strict=True)

@@ -24,4 +24,4 @@ def run_from_table(request: Request, table: Path, output: Output) -> int:
     plan = planned(request_from_table(table, request), output)
     write_plan(plan, output)
     show_plan(plan, output)
-    return verdict(plan)
+    return verdict(plan.shortfalls)

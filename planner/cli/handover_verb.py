@@ -150,9 +150,10 @@ def _written(
 
 
 def _show(files: Sequence[HandoverFile], out: Path | None, as_zip: bool) -> None:
-    kinds = list(dict.fromkeys((file.kind, file.standard) for file in files))
+    from planner.handover.index import kinds_and_standards
+
     rows = []
-    for kind, standard in kinds:
+    for kind, standard in kinds_and_standards(files):
         found = [file for file in files if (file.kind, file.standard) == (kind, standard)]
         names = found[0].path if len(found) == 1 else f"{found[0].path} ... ({len(found)} files)"
         rows.append((kind, names, f"{sum(len(file.content) for file in found) / 1000:.1f} kB", standard))

@@ -4,21 +4,19 @@ from __future__ import annotations
 
 import signal
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING
 
 from planner.errors import SearchStopped
 
 from . import DONE, FALLS_SHORT
-from ._show import print_json, progress_shown, say, write_all
+from ._show import print_json, progress_shown, say
 from .plan_extras import Output
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
-    from planner.files.output import Content
     from planner.progress import Progress
     from planner.request.request import Request
 
@@ -62,12 +60,7 @@ def _stoppable(progress: Progress) -> Iterator[Progress]:
 
 def write_plan(plan: Plan, output: Output) -> None:
     """Write plan.json, panels.csv, panels.ecsv and chart.png where a folder is given, and what is asked beside."""
-    contents: dict[Path, Content] = dict(output.also)
-    if output.folder is not None:
-        contents |= {output.folder / name: content for name, content in plan_files(plan, output).items()}
-    write_all(contents)
-    for path in output.also:
-        say(f"wrote the plan file {path}")
+    output.write({} if output.folder is None else plan_files(plan, output))
 
 
 def plan_files(plan: Plan, output: Output) -> dict[str, bytes]:
@@ -99,9 +92,9 @@ def show_plan(plan: Plan, output: Output) -> None:
         print_plan(plan)
 
 
-def verdict(plan: Plan) -> int:
+def verdict(shortfalls: Sequence[str]) -> int:
     """Say where a plan falls short, and return the exit code."""
-    if not plan.shortfalls:
+    if not shortfalls:
         return DONE
-    say(f"the plan falls short: {'; '.join(plan.shortfalls)}")
+    say(f"the plan falls short: {'; '.join(shortfalls)}")
     return FALLS_SHORT

@@ -17,7 +17,10 @@ import click
 
 from planner.errors import InputError
 
+from ._show import say, write_all
+
 if TYPE_CHECKING:
+    from planner.files.output import Content
     from planner.progress import Effort
     from planner.request.request import Request
 
@@ -51,6 +54,13 @@ class Output:
     dark: bool
     chart: bool
     also: Mapping[Path, bytes] = field(default_factory=dict, repr=False)
+
+    def write(self, contents: Mapping[str, Content]) -> None:
+        """Write files into the folder, if there is one, and what is to be written beside; tell of the latter."""
+        inside = {} if self.folder is None else {self.folder / name: what for name, what in contents.items()}
+        write_all({**self.also, **inside})
+        for path in self.also:
+            say(f"wrote the plan file {path}")
 
 
 @dataclass(frozen=True)

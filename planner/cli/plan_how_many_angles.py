@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from . import DONE, FALLS_SHORT
-from ._show import print_json, print_line, print_table, progress_shown, rounded_down, say, write_all
+from ._show import print_json, print_line, print_table, progress_shown, rounded_down, say
 from .plan_extras import Output
 
 if TYPE_CHECKING:
     from planner.answers.how_many_angles import AnglesRow
-    from planner.files.output import Content
     from planner.request.request import Request
 
 __all__ = ["run"]
@@ -41,12 +39,7 @@ def run(request: Request, _value: bool, output: Output) -> int:
 def _write(request: Request, rows: Sequence[AnglesRow], output: Output) -> None:
     from planner.files.documents.how_many_angles import how_many_angles_json_bytes
 
-    contents: dict[Path, Content] = dict(output.also)
-    if output.folder is not None:
-        contents[output.folder / "how-many-angles.json"] = how_many_angles_json_bytes(request.title, rows)
-    write_all(contents)
-    for path in output.also:
-        say(f"wrote the plan file {path}")
+    output.write({"how-many-angles.json": how_many_angles_json_bytes(request.title, rows)})
 
 
 def _show(request: Request, rows: Sequence[AnglesRow], output: Output) -> None:

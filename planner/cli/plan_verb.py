@@ -91,7 +91,7 @@ def plan_verb(
     show_plan(plan, output)
     if file is None and save_as is None and not as_json:
         print_line("Add --save-as FILE to write the plan file that these options stand for.")
-    return verdict(plan)
+    return verdict(plan.shortfalls)
 
 
 def _shares(file: Path) -> bool:

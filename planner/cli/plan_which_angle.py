@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from itertools import groupby
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from planner.progress import Progress
@@ -22,13 +21,11 @@ from ._show import (
     rounded_down,
     say,
     table_of,
-    write_all,
 )
 from .plan_extras import Output
 
 if TYPE_CHECKING:
     from planner.answers.which_angle import AngleCount, AngleCurve
-    from planner.files.output import Content
     from planner.request.request import Request
 
 __all__ = ["run"]
@@ -102,16 +99,12 @@ def _tell(curve: AngleCurve) -> None:
 def _write(curve: AngleCurve, output: Output) -> None:
     from planner.files.documents.which_angle import which_angle_json_bytes
 
-    contents: dict[Path, Content] = dict(output.also)
-    if output.folder is not None:
-        contents[output.folder / "which-angle.json"] = which_angle_json_bytes(curve)
-        if output.chart:
-            from planner.draw.pictures.angle_curve import which_angle_png
+    contents = {"which-angle.json": which_angle_json_bytes(curve)}
+    if output.folder is not None and output.chart:
+        from planner.draw.pictures.angle_curve import which_angle_png
 
-            contents[output.folder / "which-angle.png"] = which_angle_png(curve, dark=output.dark)
-    write_all(contents)
-    for path in output.also:
-        say(f"wrote the plan file {path}")
+        contents["which-angle.png"] = which_angle_png(curve, dark=output.dark)
+    output.write(contents)
 
 
 def _show(curve: AngleCurve, output: Output) -> None:

@@ -44,6 +44,11 @@ class HandoverFile:
         return hashlib.sha256(self.content).hexdigest()
 
 
+def kinds_and_standards(files: Sequence[HandoverFile]) -> list[tuple[str, str]]:
+    """Return each kind of file with its standard, once."""
+    return list(dict.fromkeys((file.kind, file.standard) for file in files))
+
+
 def handover_index(
     title: str, facts: Sequence[str], files: Sequence[HandoverFile], cautions: Sequence[str] = ()
 ) -> bytes:
@@ -58,7 +63,7 @@ def handover_index(
     cautions : sequence of str
         For whoever turns the camera or lets the mount move.
     """
-    kinds = list(dict.fromkeys((file.kind, file.standard) for file in files))
+    kinds = kinds_and_standards(files)
     lines = [
         *textwrap.wrap(title, WIDTH),
         "",

@@ -16,6 +16,7 @@ from planner.geometry import footprint_area_sr, footprint_vectors, sky_basis, sk
 __all__ = [
     "Field",
     "Panel",
+    "Shape",
     "half_sizes",
     "own_shapes",
     "panel_bases",

@@ -207,6 +207,11 @@ class Setup:
     tables: tuple[dict[str, Any], ...] = ()
     path: Path | None = None
 
+    @property
+    def name(self) -> str:
+        """Its title, or the name of its file."""
+        return self.title or (self.path.stem if self.path else "setup")
+
 
 @dataclass(frozen=True)
 class Request:

@@ -114,6 +114,11 @@ class AngleReport:
         return self.match.position_angle_deg if self.match else self.first_panel.position_angle_deg
 
     @property
+    def is_mirrored(self) -> bool:
+        """Whether the last frame shows the sky mirrored."""
+        return bool(self.frames) and self.frames[-1].solution.parity == "mirrored"
+
+    @property
     def tolerance_deg(self) -> float | None:
         """How far the angle may be off with no gap: all panels alike if they share an angle, else each."""
         gap = self.tolerances.gap

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
+
 from .angle_device import AngleDevice
 
-__all__ = ["common_arcs", "travel_arc"]
+__all__ = ["arcs_rad", "common_arcs", "travel_arc"]
 
 Arc = tuple[float, float]
 """First angle and span, degrees; a span of 0 is a single angle."""
@@ -24,6 +27,11 @@ def travel_arc(device: AngleDevice | None, *, period_deg: float) -> Arc:
     if high - low >= period_deg:
         return 0.0, period_deg
     return device.position_angle_of(low if device.sense > 0 else high) % period_deg, high - low
+
+
+def arcs_rad(arcs: Sequence[Arc] | None) -> list[Arc] | None:
+    """Return arcs in radians; None, where all angles are in reach, stays so."""
+    return None if arcs is None else [(math.radians(start), math.radians(span)) for start, span in arcs]
 
 
 def common_arcs(first: Arc, second: Arc, *, period_deg: float) -> tuple[Arc, ...]:

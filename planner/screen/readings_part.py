@@ -91,13 +91,12 @@ def _dial(report: AngleReport, device: AngleDevice) -> str:
     from .dial import dial_svg
 
     turn = report.turn
-    mirrored = bool(report.frames) and report.frames[-1].solution.parity == "mirrored"
     target = turn.to_reading_deg if turn else report.readings[0].reading_deg
     return dial_svg(
         target,
         present_deg=turn.from_reading_deg if turn else None,
         travel_deg=device.range_deg,
-        direction=device.sense * (-1 if mirrored else 1),
+        direction=device.sense * (-1 if report.is_mirrored else 1),
     )
 
 

@@ -22,6 +22,7 @@ from planner.mosaic.fit import Opening, Shape, placements_at
 from planner.mosaic.fit.each_angles import angles_of_each
 from planner.mosaic.fit.each_best import EachBest, best_of_each
 from planner.progress import Progress
+from planner.rig.reachable_arcs import arcs_rad
 
 if TYPE_CHECKING:
     from planner.mosaic.panel import Field
@@ -98,7 +99,7 @@ def frames_of(
 
 def _framed(shapes: Sequence[Shape], framing: Framing, progress: Progress | None) -> list[Framed]:
     opening, arcs = Opening.margins(framing.field), framing.arcs_deg
-    allowed = None if arcs is None else [(math.radians(start), math.radians(span)) for start, span in arcs]
+    allowed = arcs_rad(arcs)
     best = list(best_of_each(shapes, opening, allowed, progress=progress))
     if arcs is None:
         best = _north_up(shapes, opening, best)

@@ -17,6 +17,7 @@ from planner.mosaic.fit import Opening, Shape
 from planner.mosaic.fit.each_best import best_of_each
 from planner.mosaic.fit.shapes import shapes_around
 from planner.progress import Progress
+from planner.rig.reachable_arcs import arcs_rad
 
 from .frames import Framed, Framing, frames_of
 from .sky import Thing
@@ -187,8 +188,7 @@ def _best_of_each(
     """Place sets exactly and return the most worthy of those with the same first, with their shapes."""
     shapes = shapes_around([[large[k].shape.corners for k in members] for members in sets]) if sets else ()
     held = [(members, shape) for members, shape in zip(sets, shapes, strict=True) if shape is not None]
-    arcs = framing.arcs_deg
-    allowed = None if arcs is None else [(math.radians(start), math.radians(span)) for start, span in arcs]
+    allowed = arcs_rad(framing.arcs_deg)
     best: dict[int, tuple[float, tuple[int, ...], Shape]] = {}
     placed = in_halves(
         lambda some, here: list(best_of_each(some, opening, allowed)), [shape for _, shape in held], least=200

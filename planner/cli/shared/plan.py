@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from planner.cli import DONE, FALLS_SHORT
-from planner.cli._show import print_json, print_line, progress_shown, rounded_down, say, write_all
-from planner.cli.plan_answer import plan_files
+from planner.cli._show import print_json, print_line, progress_shown, rounded_down, write_out
+from planner.cli.plan_answer import plan_files, verdict
 from planner.cli.plan_extras import Output, asked_extra
 from planner.cli.plan_report import picture_lines, print_plan, print_text
 from planner.cli.plan_settle import write_kept
@@ -77,7 +76,7 @@ def shared_plan(
     if settle:
         text = settled_shared_text(text, shared)
     if output.folder is not None:
-        write_all({output.folder / name: content for name, content in _contents(shared, output).items()})
+        write_out(output.folder, _contents(shared, output))
     if text != old:
         write_kept(file, text, _kept_words(shared) if settle else None)
     if output.as_json:
@@ -87,15 +86,7 @@ def shared_plan(
         print_json(shared_plan_json_bytes(shared, instrument_folders(shared)).decode())
     else:
         _print(shared)
-    return verdict(shared)
-
-
-def verdict(shared: SharedPlan) -> int:
-    """Say where the plans fall short, and return the exit code."""
-    if not shared.shortfalls:
-        return DONE
-    say(f"the plan falls short: {'; '.join(shared.shortfalls)}")
-    return FALLS_SHORT
+    return verdict(shared.shortfalls)
 
 
 def _contents(shared: SharedPlan, output: Output) -> dict[str, bytes]:

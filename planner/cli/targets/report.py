@@ -39,7 +39,7 @@ def print_targets(found: TargetList) -> None:
     shown = found.targets[:MOST_ROWS]
     rows = [_row(rank, one, filters, now, ">Cost" in columns) for rank, one in enumerate(shown, start=1)]
     field = found.field
-    title = f"Targets for {_setup_name(found)}, {found.nights.first} to {found.nights.last}"
+    title = f"Targets for {found.setup.name}, {found.nights.first} to {found.nights.last}"
     print_table(
         columns, rows, title=f"{title}, one frame of {field.width_deg:.2f} x {field.height_deg:.2f} degrees"
     )
@@ -47,10 +47,6 @@ def print_targets(found: TargetList) -> None:
     print_line()
     for label, text in _facts(found):
         print_line(f"{label:<{LABEL_WIDTH}}{text}")
-
-
-def _setup_name(found: TargetList) -> str:
-    return found.setup.title or (found.setup.path.stem if found.setup.path else "the setup")
 
 
 def _hours_of(name: str) -> str:

@@ -30,8 +30,7 @@ class Served:
         """Return the content of angles.png."""
         from planner.draw.pictures.served_angles import served_angles_png
 
-        name = found.setup.title or (found.setup.path.stem if found.setup.path else "the setup")
-        title = f"{name}, {found.nights.first} to {found.nights.last}"
+        title = f"{found.setup.name}, {found.nights.first} to {found.nights.last}"
         return served_angles_png(self.service, title=title, unit=self.unit or "targets", dark=dark)
 
 

@@ -134,7 +134,7 @@ def _marks(report: AngleReport) -> Marks | None:
         target,
         turn.from_reading_deg if turn else None,
         report.tolerance_deg,
-        mirrored=bool(report.frames) and report.frames[-1].solution.parity == "mirrored",
+        mirrored=report.is_mirrored,
     )
 
 

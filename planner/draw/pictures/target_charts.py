@@ -62,9 +62,11 @@ def target_charts_figure(found: TargetList, palette: Palette = LIGHT) -> Figure:
     height = rows * (WIDTH_IN / COLUMNS * found.field.half_height / found.field.half_width + 0.55) + 0.8
     figure = new_figure(WIDTH_IN, height, palette, dpi=DPI, type_pt=8)
     season = f"{found.nights.first} to {found.nights.last}"
-    title = found.setup.title or (found.setup.path.stem if found.setup.path else "setup")
     figure.suptitle(
-        printable(f"Targets of {title}, {season}"), color=palette.ink, fontsize=11, parse_math=False
+        printable(f"Targets of {found.setup.name}, {season}"),
+        color=palette.ink,
+        fontsize=11,
+        parse_math=False,
     )
     figure.supxlabel(
         printable(f"{NEBULAE_SOURCES}. {NEBULAE_LICENCE}"), color=palette.muted, fontsize=6, parse_math=False

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from planner.mosaic.demand import Demand
 from planner.mosaic.mosaic import Mosaic
-from planner.mosaic.panel import Panel, own_shapes, panel_bases, rectangle_shape
+from planner.mosaic.panel import Panel, Shape, own_shapes, panel_bases, rectangle_shape
 from planner.mosaic.proof.cover import Cover, Gap
 from planner.mosaic.proof.largest_box import largest_box
 from planner.request.request import MosaicRequest
@@ -103,8 +103,12 @@ def _step_sizes(mosaic: Mosaic, footprints: Footprints) -> NDArray[np.float64]:
     return np.asarray(steps * SIZE_STEP * plan)
 
 
+def _shape(size: NDArray[np.float64]) -> Shape:
+    return rectangle_shape(float(size[0]), float(size[1]))
+
+
 def _demand(size: NDArray[np.float64]) -> Demand:
-    return Demand(rectangle_shape(*map(float, size)), (0.0, 0.0))
+    return Demand(_shape(size), (0.0, 0.0))
 
 
 def _some(footprints: Footprints) -> Footprints:
@@ -139,7 +143,7 @@ def _overlap(mosaic: Mosaic, asked: MosaicRequest, footprints: Footprints, taken
         return 0.0
     return largest_box(
         cover,
-        rectangle_shape(*map(float, size)),
+        _shape(size),
         (float(box[0]), float(box[1])),
         expected=mosaic.overlap_found,
         cap=1.0,

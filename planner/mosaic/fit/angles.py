@@ -13,7 +13,7 @@ from .opening import Opening
 from .shape import Shape
 from .sides import Sides
 
-__all__ = ["RoomCurve", "angles_with_room", "room_curve"]
+__all__ = ["RoomCurve", "angles_with_room", "paired", "room_curve"]
 
 Array = NDArray[np.float64]
 STEP_RAD = math.radians(2.0)
@@ -140,11 +140,15 @@ def _stretches(
     if not len(ends):
         return ()
     turns = np.degrees(_ends(shape, opening, placed, ends, least))
-    opens = ~enough[ends]
-    first = int(np.argmax(opens))
+    return paired(turns, ~enough[ends])
+
+
+def paired(turns_deg: Array, opens: NDArray[np.bool_]) -> tuple[tuple[float, float], ...]:
+    """Stretches between ends, which rise with the angle, from each that opens to the one that closes it."""
+    first, count = int(np.argmax(opens)), len(turns_deg)
     found = []
-    for i in range(first, first + len(ends), 2):
-        start, stop = turns[i % len(ends)], turns[(i + 1) % len(ends)]
+    for i in range(first, first + count, 2):
+        start, stop = turns_deg[i % count], turns_deg[(i + 1) % count]
         start, stop = start % 180.0, start % 180.0 + (stop - start) % 180.0
         found.append((float(start), float(stop)))
     return tuple(sorted(found))

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .angles import CLOSE_RAD, FINEST_RAD, TOUCH, angles_with_room
+from .angles import CLOSE_RAD, FINEST_RAD, TOUCH, angles_with_room, paired
 from .batches import centered, corners_of
 from .centers import best_centers
 from .each_best import EachBest, flat_rooms
@@ -183,7 +183,7 @@ class _Search:
             mine = samples.shape == k
             own = samples.shape[ends] == k
             found.append(
-                _paired(turns[own], ~enough[ends[own]]) if own.any() else ALL if enough[mine].any() else ()
+                paired(turns[own], ~enough[ends[own]]) if own.any() else ALL if enough[mine].any() else ()
             )
         return found
 
@@ -209,14 +209,3 @@ class _Search:
             short[left] = np.where(enough, short[left] / 2, value)
             over[left] = np.where(enough, value, over[left] / 2)
         return np.asarray(samples.angle[ends] + high)
-
-
-def _paired(turns_deg: Array, opens: Mask) -> Stretches:
-    """Stretches between ends, which rise with the angle, from each that opens to the one that closes it."""
-    first, count = int(np.argmax(opens)), len(turns_deg)
-    found = []
-    for i in range(first, first + count, 2):
-        start, stop = turns_deg[i % count], turns_deg[(i + 1) % count]
-        start, stop = start % 180.0, start % 180.0 + (stop - start) % 180.0
-        found.append((float(start), float(stop)))
-    return tuple(sorted(found))

@@ -318,15 +318,18 @@ class _Search:
             return False
         members = self._everywhere(node.cell, node.members)
         left = self._everywhere(node.cell, node.left)
-        differ = ((self.chosen ^ members) | left) @ self.areas
-        return bool((differ < ALIKE * np.maximum(self.chosen @ self.areas, self._area(members))).any())
+        return self._alike((self.chosen ^ members) | left, members)
 
     def _area(self, members: Mask) -> float:
         return float(self.areas @ members)
 
     def _like_best(self, members: Mask) -> bool:
-        differ = (self.chosen ^ members) @ self.areas
-        return bool((differ < ALIKE * np.maximum(self.chosen @ self.areas, self._area(members))).any())
+        return self._alike(self.chosen ^ members, members)
+
+    def _alike(self, differing: Mask, members: Mask) -> bool:
+        """Whether a set is like one of the best, from which these differ."""
+        limit = ALIKE * np.maximum(self.chosen @ self.areas, self._area(members))
+        return bool((differing @ self.areas < limit).any())
 
     def _look(self, one: _Set) -> None:
         """Look closely at a set, then place it exactly, unless it is like one of the best, which is worth no less."""
