@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from planner.errors import InputError
 
-__all__ = ["USUAL_PPI", "largest_sheet", "pixels_across", "print_ppi", "print_size_cm"]
+__all__ = ["USUAL_PPI", "largest_sheet", "print_ppi", "print_size_cm"]
 
 USUAL_PPI = 300.0
 CM_PER_INCH = 2.54
@@ -31,17 +31,6 @@ def print_size_cm(pixels: tuple[int, int], *, ppi: float = USUAL_PPI) -> tuple[f
     """
     _require_positive("ppi", ppi)
     return pixels[0] / ppi * CM_PER_INCH, pixels[1] / ppi * CM_PER_INCH
-
-
-def pixels_across(width_cm: float, *, ppi: float = USUAL_PPI) -> int:
-    """Pixels that a width needs at a density in pixels an inch; whole pixels, rounded.
-
-    >>> pixels_across(42.0), pixels_across(59.4)
-    (4961, 7016)
-    """
-    _require_positive("ppi", ppi)
-    _require_positive("print width", width_cm)
-    return round(width_cm / CM_PER_INCH * ppi)
 
 
 def print_ppi(pixels: int, width_cm: float) -> float:

@@ -21,7 +21,7 @@ from planner.geometry import footprint_vectors, plane_to_vector, sky_basis, vect
 from planner.mosaic.build import build_mosaic
 from planner.mosaic.choose import search_task, sliding_start
 from planner.mosaic.layout.flat_rows import count_rows
-from planner.mosaic.layout.grid import full_grid
+from planner.mosaic.layout.grid import _meeting_grid
 from planner.mosaic.layout.lay_out import lay_out
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.orientation import Orientation
@@ -207,8 +207,8 @@ def _full_grid(region: Region) -> int:
     counts = []
     for angle in np.arange(0.0, 180.0, GRID_STEP_DEG):
         system = Orientation.square_with(*region.center_deg, float(angle))
-        centers = full_grid(region, system, Orientation.common(float(angle)), TERMS.layout_demands)
-        counts += [] if centers is None else [len(centers)]
+        found = _meeting_grid(region, system, Orientation.common(float(angle)), TERMS.layout_demands)
+        counts += [] if found is None else [len(found[0])]
     return min(counts)
 
 

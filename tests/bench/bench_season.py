@@ -9,17 +9,19 @@ from typing import Any
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import affinity
 
 from planner.answers.plan import Effort, make_plan, terms_of
-from planner.answers.season import SeasonPlan, choose_by_rows, plan_season, season_angles
+from planner.answers.season import SeasonPlan, plan_season, season_angles
 from planner.answers.season.best_angles import best_angles
-from planner.answers.season.table import at_angle
+from planner.answers.season.table import at_angle, row_table
 from planner.geometry import vector_to_plane
 from planner.mosaic.region import Region
 from planner.request.request import MosaicRequest, RegionRequest, Request, SeasonRequest
 from planner.rig.angle_device import AngleDevice
 from planner.rig.camera import Camera
+from planner.rig.settable_angles import SettableAngles
 
 Row = dict[str, Any]
 CAMERA = Camera(380.0, (6000, 4000), 3.9)
@@ -70,18 +72,26 @@ def _seconds(work: Callable[[], object], repeats: int = 3) -> float:
 def _by_rows() -> Row:
     request = season()
     angles = season_angles(request)
-    ours = _seconds(lambda: choose_by_rows(request, angles))
-    choice = choose_by_rows(request, angles)
+    ours = _seconds(lambda: _chosen_by_rows(request, angles))
+    counts, _ = _chosen_by_rows(request, angles)
     some = angles.array_deg[:: len(angles) // LOOPED_ANGLES]
     started = time.perf_counter()
     looped = sum(_fewest_in_grid(one, angle) for one in request.requests for angle in some)
     other = (time.perf_counter() - started) * len(angles) / len(some)
     columns = np.searchsorted(angles.array_deg, some)
     note = (
-        f"{len(angles)} angles; at the {len(some)} looped over, rows need {choice.counts[:, columns].sum()} "
+        f"{len(angles)} angles; at the {len(some)} looped over, rows need {counts[:, columns].sum()} "
         f"panels and the loop's grids {looped}; loop scaled to all angles"
     )
     return _row("season of 8 by rows against a plain loop over angles, phases, panels", ours, other, note)
+
+
+def _chosen_by_rows(request: SeasonRequest, angles: SettableAngles) -> tuple[NDArray[np.int64], int]:
+    """Panels of each target in rows at each angle, and their sum at the best choice of angles."""
+    counts = row_table(request.requests, angles.array_deg)
+    columns = best_angles(counts.astype(float), request.turns_allowed + 1)
+    assert columns is not None
+    return counts, int(counts[np.arange(len(counts)), columns].sum())
 
 
 def _fewest_in_grid(request: Request, angle_deg: float) -> int:
@@ -109,7 +119,7 @@ def _grid_count(polygon: shapely.Polygon, width: float, height: float, phase: fl
 
 def _choices() -> Iterator[Row]:
     request = season()
-    counts = choose_by_rows(request, season_angles(request)).counts.astype(float)
+    counts = _chosen_by_rows(request, season_angles(request))[0].astype(float)
     for most in (2, 3):
         ours = _seconds(lambda: best_angles(counts, most))
         columns = best_angles(counts, most)
@@ -131,7 +141,7 @@ def _choices() -> Iterator[Row]:
 def _by_plans() -> Iterator[Row]:
     request = season(3, free=True)
     angles = season_angles(request)
-    rows = choose_by_rows(request, angles).total
+    rows = _chosen_by_rows(request, angles)[1]
     some = angles.angles_deg[:: len(angles) // LOOPED_ANGLES]
     wanted = [at_angle(one, angle) for one in request.requests for angle in some]
     other = _seconds(lambda: [make_plan(one, effort="quick") for one in wanted], 1) * len(angles) / len(some)

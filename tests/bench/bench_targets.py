@@ -23,7 +23,8 @@ from planner.files.plan_file.read import read_setup_file
 from planner.geometry import sky_to_vector
 from planner.halves import two_processes
 from planner.mosaic.fit import Opening, angles_with_room, best_placement
-from planner.mosaic.fit.curve import best_rooms, is_straight
+from planner.mosaic.fit.curve import BENT, best_rooms, reach_of
+from planner.mosaic.fit.shape import Shape
 from planner.night.many import season_hours
 from planner.night.settings import Nights, Site
 from planner.night.survey import Targets, survey_season
@@ -99,6 +100,11 @@ def _frames(setup: Any) -> Row:
     }
 
 
+def far_from_poles(shape: Shape, opening: Opening) -> bool:
+    """Whether one search from the middle finds the best centre."""
+    return math.hypot(*shape.basis[2, :2]) >= BENT * reach_of(shape, opening)
+
+
 def _brute(setup: Any) -> Row:
     """Intervals of random targets that fit at some angles only (as far as there are any), at every 0.1 degrees."""
     framing = _framing(setup)
@@ -106,7 +112,7 @@ def _brute(setup: Any) -> Row:
     random = np.random.default_rng(2)
     things = all_things()
     frames = frames_of([one.shape for one in things], framing)
-    away = [k for k, one in enumerate(things) if is_straight(one.shape, opening)]
+    away = [k for k, one in enumerate(things) if far_from_poles(one.shape, opening)]
     middle = [k for k in away if frames[k].fits_at_deg not in ((), ((0.0, 180.0),))]
     sizes = {k: things[k].shape.radius_rad / opening.half[1] for k in away}
     near = [k for k in away if 0.5 < sizes[k] < 2 and k not in middle]

@@ -5,21 +5,17 @@ such a table, `search` decides what to plan for it, `order` tells which target l
 """
 
 from .season_plan import (
-    RowsChoice,
     SeasonAngle,
     SeasonPlan,
     SeasonTarget,
-    choose_by_rows,
     plan_season,
     season_angles,
 )
 
 __all__ = [
-    "RowsChoice",
     "SeasonAngle",
     "SeasonPlan",
     "SeasonTarget",
-    "choose_by_rows",
     "plan_season",
     "season_angles",
 ]

@@ -21,18 +21,16 @@ from planner.rig.settable_angles import SettableAngles, device_angles, free_angl
 from .best_angles import best_angles
 from .order import Span, evenings_of, order_of_work, together
 from .search import search_season
-from .table import SeasonTable, row_table
+from .table import SeasonTable
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.request.request import Request, SeasonRequest
 
 __all__ = [
-    "RowsChoice",
     "SeasonAngle",
     "SeasonPlan",
     "SeasonTarget",
-    "choose_by_rows",
     "plan_season",
     "season_angles",
 ]
@@ -144,23 +142,6 @@ class SeasonPlan:
         return tuple(f"{one.title}: {text}" for one in self.targets for text in one.plan.shortfalls)
 
 
-@dataclass(frozen=True)
-class RowsChoice:
-    """The choice that sliding rows alone suggest: quick, a guide.
-
-    Parameters
-    ----------
-    columns : ndarray of int, shape (N,)
-        Each target's angle, as an index of the settable angles.
-    counts : ndarray of int, shape (N, A)
-    total : int
-    """
-
-    columns: NDArray[np.int64]
-    counts: NDArray[np.int64]
-    total: int
-
-
 def plan_season(
     request: SeasonRequest, *, effort: Effort = "usual", progress: Progress | None = None
 ) -> SeasonPlan:
@@ -210,15 +191,6 @@ def season_angles(request: SeasonRequest) -> SettableAngles:
         return device_angles(first.angle_device, period_deg=period)
     pinned = (one.mosaic.position_angle_deg for one in request.requests)
     return free_angles([angle for angle in pinned if angle is not None], period_deg=period)
-
-
-def choose_by_rows(request: SeasonRequest, angles: SettableAngles) -> RowsChoice:
-    """Choose angles by counts in sliding rows alone, whatever plan files say of their angles."""
-    counts = row_table(request.requests, angles.array_deg)
-    columns = best_angles(counts.astype(float), request.turns_allowed + 1)
-    assert columns is not None
-    total = int(counts[np.arange(len(counts)), columns].sum())
-    return RowsChoice(columns, counts, total)
 
 
 def _bound(table: SeasonTable, most: int) -> int:

@@ -4,7 +4,7 @@ from .angle_service import AngleService, serve_most
 from .best_angles import BestAngles
 from .changes import Change, changes_beside
 from .fitting_angles import FittingAngles
-from .served_curve import ServedCurve, served_curve
+from .served_curve import ServedCurve
 from .turn_evening import TurnEvening, best_turn_evening
 from .words import amount_text, angle_text, service_words
 
@@ -20,6 +20,5 @@ __all__ = [
     "best_turn_evening",
     "changes_beside",
     "serve_most",
-    "served_curve",
     "service_words",
 ]

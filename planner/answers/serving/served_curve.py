@@ -7,10 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .cells import Cells, cells_of
+from .cells import Cells
 from .fitting_angles import FittingAngles
 
-__all__ = ["ServedCurve", "curve_over", "served_curve"]
+__all__ = ["ServedCurve", "curve_over"]
 
 Array = NDArray[np.float64]
 SAME = 1e-9
@@ -51,16 +51,6 @@ class ServedCurve:
         changed = np.flatnonzero(np.abs(self.after - np.roll(self.after, 1)) > SAME)
         chosen = changed if len(changed) else np.array([0])
         return tuple(zip(self.angles_deg[chosen].tolist(), self.after[chosen].tolist(), strict=True))
-
-
-def served_curve(fitting: FittingAngles) -> ServedCurve:
-    """Return what each angle serves.
-
-    >>> two = FittingAngles(("A", "B"), (((0.0, 20.0),), ((10.0, 30.0),)), (1.0, 1.0), 180.0)
-    >>> served_curve(two).steps
-    ((0.0, 1.0), (10.0, 2.0), (20.0, 1.0), (30.0, 0.0))
-    """
-    return curve_over(cells_of(fitting), fitting)
 
 
 def curve_over(cells: Cells, fitting: FittingAngles) -> ServedCurve:

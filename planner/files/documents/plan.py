@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-import json
 import math
-from collections.abc import Iterable, Mapping
-from dataclasses import MISSING, fields
-from pathlib import Path
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
-from planner.errors import FileError
-from planner.files.text_file import read_text
 from planner.geometry import vector_to_sky
 from planner.mosaic.mosaic import Mosaic
-from planner.mosaic.panel import Field, Panel, panel_corners
+from planner.mosaic.panel import Panel, panel_corners
 from planner.mosaic.region import Part, Region
 from planner.request.region import RegionRequest
 from planner.rig.print_size import print_size_cm
@@ -27,15 +22,12 @@ if TYPE_CHECKING:
 
 __all__ = [
     "SCHEMA",
-    "panels_of_document",
     "picture_document",
     "plan_document",
     "plan_json_bytes",
-    "read_plan_json",
 ]
 
 SCHEMA = "mosaic-plan 1"
-KEYS = ("schema", "camera", "region", "overlap_found", "covered", "panels")
 """What a document cannot be without."""
 
 
@@ -75,7 +67,7 @@ def _rounded(value: Any) -> Any:
 
 
 def plan_json_bytes(plan: Plan) -> bytes:
-    """Return the content of plan.json; inverse of `read_plan_json`."""
+    """Return the content of plan.json."""
     return json_text(plan_document(plan)).encode()
 
 
@@ -224,46 +216,3 @@ def _down(value: float) -> float:
 
 def _up(value: float) -> float:
     return float(math.ceil(value * 10**DECIMALS) / 10**DECIMALS)
-
-
-def read_plan_json(path: str | Path) -> dict[str, Any]:
-    """Read a plan.json; inverse of `plan_json_bytes`.
-
-    Raises
-    ------
-    FileError
-        If it cannot be read or is no plan of this schema.
-    """
-    path = Path(path)
-    try:
-        document = json.loads(read_text(path, "plan.json"))
-    except (json.JSONDecodeError, RecursionError) as error:
-        raise FileError(f"{path} is no valid JSON: {error}; give a plan.json") from error
-    if not isinstance(document, Mapping) or document.get("schema") != SCHEMA:
-        raise FileError(f"{path} is no plan: its schema must be {SCHEMA!r}; give a plan.json of this planner")
-    missing = [key for key in KEYS if key not in document]
-    if missing:
-        raise FileError(f"{path} lacks {', '.join(missing)}; plan again to write it anew")
-    return dict(document)
-
-
-def panels_of_document(document: Mapping[str, Any]) -> tuple[Panel, ...]:
-    """Return the panels of a document, as `plan_document` wrote them.
-
-    Raises
-    ------
-    FileError
-        If a panel lacks a value.
-    """
-    names = [field.name for field in fields(Panel) if field.default is MISSING]
-    try:
-        return tuple(
-            Panel(
-                **{name: row[name] for name in names},
-                kept=bool(row.get("kept", False)),
-                field=Field(*row["field_deg"]) if "field_deg" in row else None,
-            )
-            for row in document["panels"]
-        )
-    except (KeyError, TypeError) as error:
-        raise FileError(f"the plan's panels lack {error}; plan again to write it anew") from error

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.mosaic.panel import Panel
 
-__all__ = ["header_of_panel", "panel_header", "panel_headers"]
+__all__ = ["header_of_panel", "panel_headers"]
 
 MARK = "mosaic planner"
 
@@ -33,11 +33,6 @@ def panel_headers(plan: Plan) -> Iterator[tuple[str, bytes]]:
     start, middle = _opening(camera), _middle(camera)
     for panel in plan.mosaic.panels:
         yield panel.name, _header(start, _naming(plan.request.title, panel), middle, _pointing(panel, camera))
-
-
-def panel_header(plan: Plan, name: str) -> bytes:
-    """Return the header of one panel, by its name."""
-    return dict(panel_headers(plan))[name]
 
 
 def header_of_panel(title: str, panel: Panel, camera: Camera) -> bytes:

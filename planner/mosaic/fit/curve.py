@@ -14,7 +14,7 @@ from .opening import Opening
 from .shape import Shape
 from .sides import Sides, axes_at, sides_of
 
-__all__ = ["best_rooms", "is_straight", "reach_of", "right_ascension_on_pole"]
+__all__ = ["best_rooms", "reach_of", "right_ascension_on_pole"]
 
 Array = NDArray[np.float64]
 STEEP = 2.0
@@ -65,12 +65,6 @@ def best_rooms(shape: Shape, opening: Opening, angles_rad: Array, centers: Array
     if to_pole < BENT * reach:
         return _from_neighbours(shape, opening, best, reach)
     return best
-
-
-def is_straight(shape: Shape, opening: Opening) -> bool:
-    """Whether the poles are so far away that one search from the middle finds the best centre."""
-    middle = shape.basis[2]
-    return math.hypot(middle[0], middle[1]) >= BENT * reach_of(shape, opening)
 
 
 def _from_neighbours(shape: Shape, opening: Opening, best: Sides, reach: float) -> Sides:

@@ -22,7 +22,7 @@ from planner.mosaic.rectangle import LOWEST_DEPTH, Rectangle
 
 from .strips import Outline
 
-__all__ = ["FilledGround", "largest_full_rectangle"]
+__all__ = ["FilledGround"]
 
 Array = NDArray[np.float64]
 RANGES = 12
@@ -228,13 +228,6 @@ class FilledGround:
             return None
         half, basis = best
         return _on_sky(half * (1.0 - HAIR / half.min()), basis, orientation)
-
-
-def largest_full_rectangle(
-    corners: Array, orientation: Orientation, aspect: float | None = None
-) -> Rectangle | None:
-    """Largest rectangle at an angle that panels fill; see `FilledGround.largest`."""
-    return FilledGround(corners).largest(orientation, aspect)
 
 
 def _value(height: Array, length: Array, aspect: float | None) -> Array:

@@ -23,7 +23,7 @@ from planner.mosaic.proof.cover import Cover, find_gap
 from planner.mosaic.proof.spare_panels import needed
 from planner.mosaic.region import Region
 
-__all__ = ["closest_grid", "fixed_grid", "full_grid", "grid_centers", "slim_grid", "smallest_grid"]
+__all__ = ["closest_grid", "fixed_grid", "grid_centers", "slim_grid", "smallest_grid"]
 
 SHARES = (1.0, 0.97, 0.93, 0.88, 0.82, 0.75, 0.67, 0.58, 0.5, 0.4, 0.3, 0.2, 0.13, 0.08)
 """Parts of the steps that are tried where panels are turned against each other."""
@@ -106,10 +106,10 @@ def fixed_grid(
     return grid(_largest(holds))
 
 
-def full_grid(
+def slim_grid(
     region: Region, system: Orientation, orientation: Orientation, demands: Sequence[Demand]
 ) -> NDArray[np.float64] | None:
-    """Centres of the smallest full grid in the middle of a region that meets all demands; None if none is found.
+    """Centres of the smallest grid in the middle of a region that meets all demands, without spare panels.
 
     Parameters
     ----------
@@ -120,14 +120,6 @@ def full_grid(
         Of the panels.
     demands : sequence of Demand
     """
-    found = _meeting_grid(region, system, orientation, demands)
-    return None if found is None else found[0]
-
-
-def slim_grid(
-    region: Region, system: Orientation, orientation: Orientation, demands: Sequence[Demand]
-) -> NDArray[np.float64] | None:
-    """Centres of that grid without the panels that nothing needs; see `full_grid`."""
     found = _meeting_grid(region, system, orientation, demands)
     return None if found is None else found[0][needed(found[1], demands)]
 
@@ -158,7 +150,7 @@ def closest_grid(
 
     Parameters
     ----------
-    region, system, orientation, demands : see `full_grid`
+    region, system, orientation, demands : see `slim_grid`
     """
     if min(_core(demands)) <= 0:
         return None
@@ -194,7 +186,7 @@ def smallest_grid(region: Region, system: Orientation, demands: Sequence[Demand]
 
     Parameters
     ----------
-    region, system, demands : see `full_grid`
+    region, system, demands : see `slim_grid`
     """
     half = np.min([demand.half_size for demand in demands], axis=0)
     columns, rows = _counts(region, system, _core(demands), half)[0]

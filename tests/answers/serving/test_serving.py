@@ -5,12 +5,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner.answers.serving import FittingAngles, changes_beside, serve_most, served_curve
+from planner.answers.serving import FittingAngles, changes_beside, serve_most
+from planner.answers.serving.cells import cells_of
 from planner.answers.serving.few_sets import _shared_weights, best_few, undominated
+from planner.answers.serving.served_curve import curve_over
 from planner.errors import InputError
 from planner.rig.angle_device import AngleDevice
 
 from .made_up import divisions, fits, most_of, some_fitting, table
+
+
+def curve_of(fitting):
+    return curve_over(cells_of(fitting), fitting)
+
 
 DEVICES = {
     "adjuster": AngleDevice("adjuster", zero_deg=112.4, division_deg=7.5),
@@ -24,7 +31,7 @@ def test_curve_at_random_angles_and_ends():
     """Every target is looked at anew, at random angles and at exactly the ends of all stretches."""
     for seed, period in ((0, 180.0), (1, 180.0), (2, 90.0)):
         fitting = some_fitting(60, seed, period=period)
-        curve = served_curve(fitting)
+        curve = curve_of(fitting)
         angles = np.concatenate([np.random.default_rng(seed).uniform(0, period, 200), curve.angles_deg])
         wanted = table(fitting, angles) @ np.array(fitting.weights)
         assert np.allclose([curve.value(angle) for angle in angles], wanted, atol=1e-9)
@@ -33,7 +40,7 @@ def test_curve_at_random_angles_and_ends():
 
 def test_steps_are_where_the_value_changes():
     fitting = some_fitting(40, 0)
-    steps = served_curve(fitting).steps
+    steps = curve_of(fitting).steps
     angles, values = zip(*steps, strict=True)
     assert list(angles) == sorted(angles) and 0 <= angles[0] and angles[-1] < 180
     assert all(one != other for one, other in zip(values, (*values[1:], values[0]), strict=True))
@@ -57,14 +64,14 @@ def test_ends_belong_to_their_stretch():
         fitting = FittingAngles(("A", "B"), (((end - 10, end),), ((end, end + 10),)), (1.0, 1.0))
         best = serve_most(fitting).best[0]
         assert best.angles_deg == (end % 180,) and best.served == 2
-        assert served_curve(fitting).value(end) == 2
+        assert curve_of(fitting).value(end) == 2
 
 
 def test_square_sensor_knows_half_the_angles():
     """Angles a quarter turn apart are the same: stretches written for half a turn fold."""
     fitting = FittingAngles(("A",), (((80.0, 95.0), (170.0, 185.0)),), (1.0,), 90.0)
     assert fitting.joined_deg == (((80.0, 95.0),),)
-    assert served_curve(fitting).steps == ((5.0, 0.0), (80.0, 1.0))
+    assert curve_of(fitting).steps == ((5.0, 0.0), (80.0, 1.0))
 
 
 @pytest.mark.parametrize("name", DEVICES)

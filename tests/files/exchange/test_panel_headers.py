@@ -4,7 +4,7 @@ from astropy.coordinates import SkyCoord
 from astropy.io import fits
 from astropy.wcs import WCS
 
-from planner.files.exchange.panel_headers import panel_header, panel_headers
+from planner.files.exchange.panel_headers import panel_headers
 from planner.geometry import vector_to_sky
 from planner.mosaic.panel import Panel, panel_corners
 from planner.rig.camera import Camera
@@ -38,7 +38,7 @@ def test_published_corners():
     # 36 x 24 mm at 500 mm, centre 100, +60, position angle 30: corners by the plain TAN formula
     camera = Camera(500.0, (3600, 2400), 10.0)
     plan = handover_plan([Panel("A1", 1, 1, 1, 100.0, 60.0, 30.0)], camera=camera)
-    got = corners_by_astropy(read_header(panel_header(plan, "A1")))
+    got = corners_by_astropy(read_header(dict(panel_headers(plan))["A1"]))
     wanted = [
         (102.058297, 57.762236),
         (95.088107, 59.748798),
@@ -51,7 +51,7 @@ def test_published_corners():
 def test_usable_window_is_the_planned_field():
     camera = Camera(380.0, (6000, 4000), 3.9, binning=2, usable=(0.7501, 0.4997))
     plan = handover_plan([Panel("A1", 1, 1, 1, 10.0, 80.0, 77.0)], camera=camera)
-    header = read_header(panel_header(plan, "A1"))
+    header = read_header(dict(panel_headers(plan))["A1"])
     assert [header[key] for key in ("USECOL1", "USECOL2", "USEROW1", "USEROW2")] == [376, 2625, 502, 1499]
     assert (header["NAXIS1"], header["NAXIS2"]) == (3000, 2000)
     got = corners_by_astropy(header, (375.5, 501.5), (2625.5, 1499.5))
@@ -63,7 +63,7 @@ def test_position_angle_scale_and_parity():
     # CD matrix of the identities: 2 arc seconds a pixel, up at 30 degrees, sky parity
     camera = Camera(206264.80624709636 * 1e-3 * 10 / 2, (100, 100), 10.0)
     plan = handover_plan([Panel("A1", 1, 1, 1, 100.0, 60.0, 30.0)], camera=camera)
-    header = read_header(panel_header(plan, "A1"))
+    header = read_header(dict(panel_headers(plan))["A1"])
     cd = [[header["CD1_1"], header["CD1_2"]], [header["CD2_1"], header["CD2_2"]]]
     np.testing.assert_allclose(cd, [[-4.811252e-4, 2.777778e-4], [2.777778e-4, 4.811252e-4]], atol=1e-10)
     assert np.linalg.det(cd) == pytest.approx(-3.08642e-7, abs=1e-12)
@@ -71,7 +71,7 @@ def test_position_angle_scale_and_parity():
 
 def test_cards_are_those_that_astropy_would_write():
     plan = handover_plan([Panel("A1", 1, 1, 1, 128.0, -45.0, 20.0)], title="It's a 'shell'")
-    content = panel_header(plan, "A1")
+    content = dict(panel_headers(plan))["A1"]
     lines = content.decode("ascii").splitlines()
     assert all(len(line) == 80 for line in lines)
     header = read_header(content)
@@ -95,7 +95,7 @@ def test_cards_are_those_that_astropy_would_write():
     ],
 )
 def test_titles_become_fits_strings(title, wanted):
-    header = read_header(panel_header(handover_plan(title=title), "A1"))
+    header = read_header(dict(panel_headers(handover_plan(title=title)))["A1"])
     assert header["OBJECT"] == wanted
     assert header["PANEL"] == "A1"
 

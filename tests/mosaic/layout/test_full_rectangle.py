@@ -7,7 +7,7 @@ import pytest
 import shapely
 
 from planner.geometry import footprint_vectors, plane_to_vector, sky_basis, vector_to_plane, vector_to_sky
-from planner.mosaic.layout.full_rectangle import FilledGround, largest_full_rectangle
+from planner.mosaic.layout.full_rectangle import FilledGround
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.panel import Field
 from tests.hard_fields import HARD_FIELDS
@@ -53,7 +53,7 @@ def seen_from(rectangle, corners):
 @pytest.mark.parametrize("aspect", [1.5, 0.6, None])
 def test_no_larger_rectangle_fits_and_this_one_does(field, aspect):
     stands, corners, panels, view = scattered(field, seed=len(field.name))
-    found = largest_full_rectangle(corners, stands, aspect)
+    found = FilledGround(corners).largest(stands, aspect)
     rng = np.random.default_rng(1)
     xy = rng.uniform(-1, 1, (600, 2))
     xy[:400] /= np.abs(xy[:400]).max(axis=1, keepdims=True)  # on the rim
@@ -71,9 +71,8 @@ def test_no_larger_rectangle_fits_and_this_one_does(field, aspect):
 def test_one_panel_is_its_own_full_picture():
     view, stands = Field(3.5, 2.4), Orientation.common(30.0)
     center = plane_to_vector([[0.0, 0.0]], sky_basis(200.0, -30.0, 0.0))
-    found = largest_full_rectangle(
-        footprint_vectors(stands.bases(center), view.half_width, view.half_height), stands
-    )
+    corners = footprint_vectors(stands.bases(center), view.half_width, view.half_height)
+    found = FilledGround(corners).largest(stands)
     assert (found.width_deg, found.height_deg) == pytest.approx((3.5, 2.4), abs=1e-8)
     assert found.center_deg == pytest.approx((200.0, -30.0), abs=1e-8)
     assert found.position_angle_deg == 30.0
@@ -84,9 +83,9 @@ def test_panels_that_leave_a_hole_fill_less_than_their_rim():
     places = [(x, y) for x in (-1.9, 0.0, 1.9) for y in (-1.9, 0.0, 1.9) if (x, y) != (0.0, 0.0)]
     centers = stands.centers(*np.array(places).T)
     corners = footprint_vectors(stands.bases(centers), view.half_width, view.half_height)
-    found = largest_full_rectangle(corners, stands, 1.0)
+    found = FilledGround(corners).largest(stands, 1.0)
     assert found.width_deg == pytest.approx(2.0, rel=2e-3)  # a ring one panel wide
-    wide = largest_full_rectangle(corners, stands, 2.0)
+    wide = FilledGround(corners).largest(stands, 2.0)
     assert wide.height_deg == pytest.approx(2.0, rel=2e-3)
     assert wide.width_deg == pytest.approx(4.0, rel=2e-3)
 
