@@ -26,7 +26,7 @@ from planner.frames.review.review import review_folder
 from planner.handover.handover import handover_files
 from planner.mosaic.panel import Panel
 from planner.night.settings import Filter, Nights, Site
-from planner.rig.angle_device import AngleDevice, Mount
+from planner.rig.angle_device import AngleDevice
 from planner.rig.angle_words import report_lines
 from planner.rig.cautions import (
     CAMERA_CAUTIONS,
@@ -36,6 +36,7 @@ from planner.rig.cautions import (
     cautions_for,
     first_caution,
 )
+from planner.rig.mount import Mount
 from tests.app.conftest import ROOT
 from tests.frames.small_plan import small_plan, write_solved
 from tests.handover.handover_plan import handover_plan

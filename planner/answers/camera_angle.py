@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 
 from planner.errors import InputError
 from planner.frames.solve.found_solution import FoundSolution, found_solution
-from planner.rig.angle_device import AngleDevice, Looking, Mount, flips
+from planner.rig.angle_device import AngleDevice, Looking
 from planner.rig.angle_report import AngleReport, Replanned, SolvedFrame, angle_report
 from planner.rig.effects import Effects, altaz_effect, effects
 from planner.rig.frame_check import check_frame
 from planner.rig.matching import Match, match_picture
+from planner.rig.mount import Mount, flips
 from planner.rig.plan_tolerances import measure_tolerances
 from planner.rig.turn import check_reading
 

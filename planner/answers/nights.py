@@ -21,12 +21,12 @@ from numpy.typing import NDArray
 
 from planner.answers.panel_facts import exposures_asked, exposures_wanted, still_to_do
 from planner.errors import InputError
-from planner.night.reach import Unseen, unseen_panels
 from planner.night.survey import Survey, Targets, survey_season
 from planner.night.timetable import Goal, Timetable, arrange
+from planner.night.unseen import Unseen, unseen_panels
 from planner.night.wanderers import Wanderer, find_wanderers
 from planner.progress import Progress
-from planner.rig.angle_device import Mount
+from planner.rig.mount import flip_after_s
 
 if TYPE_CHECKING:
     from planner.request.request import Request
@@ -36,7 +36,6 @@ if TYPE_CHECKING:
 __all__ = [
     "NightsPlan",
     "check_nights",
-    "flip_after_s",
     "panel_names",
     "plan_nights",
     "shortfalls",
@@ -145,15 +144,6 @@ def targets_of(plan: Plan) -> Targets:
         np.array([panel.dec_deg for panel in panels]),
         radius,
     )
-
-
-def flip_after_s(mount: Mount | None) -> float | None:
-    """How long after a transit the mount flips, seconds; None if it never does.
-
-    A plan without a mount is planned for a German mount that flips at the transit, which suits any.
-    """
-    mount = mount or Mount()
-    return 60.0 * mount.flip_after_transit_min if mount.kind == "german" else None
 
 
 def _wanted(plan: Plan, done: Mapping[tuple[str, str], int]) -> NDArray[np.int64]:

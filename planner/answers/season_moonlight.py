@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 from planner.night.brightening import brightening_mag
 from planner.night.dark_sky import dark_sky_share, passed_share
 from planner.night.survey import Survey, survey_season
+from planner.rig.mount import flip_after_s
 
-from .nights import flip_after_s, targets_of
+from .nights import targets_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -10,7 +10,7 @@ from typing import Literal
 from planner.checks import check_positive, check_within, require
 from planner.errors import InputError, nearest_names
 
-__all__ = ["DARKNESS_DEG", "LEAST_BLOCK_MIN", "Filter", "Nights", "Site", "price_at"]
+__all__ = ["DARKNESS_DEG", "LEAST_BLOCK_MIN", "Filter", "Nights", "Site"]
 
 DARKNESS_DEG = {"civil": -6.0, "nautical": -12.0, "astronomical": -18.0}
 """Greatest altitude of the Sun's centre, geometric, by kind of darkness (USNO, Rise, Set, and Twilight
@@ -195,15 +195,6 @@ class Filter:
             self.width_nm is None or self.band == "narrow",
             f"{where} width_nm belongs to a narrow band, got {self.width_nm} beside band 'broad'; leave it out",
         )
-
-
-def price_at(site: Site, moon_illumination: float) -> float:
-    """Price of an hour at a site on an evening of this moon illumination, in the site's currency.
-
-    >>> price_at(Site(0, 0, hour_price=((0.0, 900.0), (0.5, 600.0))), 0.5)
-    600.0
-    """
-    return next((price for start, price in reversed(site.hour_price) if moon_illumination >= start), 0.0)
 
 
 def _check_zone(name: str) -> None:

@@ -14,10 +14,10 @@ from planner.errors import InputError
 from planner.progress import Progress
 
 from .bound import Relaxation, make_relaxation
-from .fill import Placed
+from .fill_night import Placed
+from .fill_season import Filled, Season, fill_season, rank
 from .meridian import Looking
-from .season import Filled, Season, fill_season, rank
-from .settings import price_at
+from .prices import cost_of_hours, price_at
 from .survey import Survey
 from .workload import Workload, make_workload
 
@@ -207,12 +207,9 @@ def _block(survey: Survey, night: int, placed: Placed) -> Block:
 
 def _cost(survey: Survey, blocks: Sequence[Block]) -> dict[str, float]:
     """Currency to cost, for the sites that charge."""
-    cost = {site.currency: 0.0 for site in survey.sites if site.hour_price}
-    for block in blocks:
-        site = survey.site_of(block.night)
-        if site.hour_price:
-            cost[site.currency] += block.hours * _night_price(survey, block.night)
-    return cost
+    evenings = ((block.hours, survey.evenings[block.night].evening) for block in blocks)
+    spent = ((survey.sites[one.site], hours, one.moon_illumination) for hours, one in evenings)
+    return cost_of_hours(survey.sites, spent)
 
 
 def _missing(survey: Survey, season: Season, filled: Filled) -> tuple[Missing, ...]:

@@ -21,8 +21,9 @@ from planner.checks import (
 from planner.errors import InputError
 from planner.mosaic.angle_range import AngleRange
 from planner.night.settings import Filter, Nights, Site
-from planner.rig.angle_device import AngleDevice, Mount
+from planner.rig.angle_device import AngleDevice
 from planner.rig.camera import Camera
+from planner.rig.mount import Mount
 
 from .panels import PanelRequest, check_listed
 from .region import RegionRequest

@@ -14,7 +14,7 @@ from typing import Literal
 
 from planner.checks import check_position_angle, check_positive, check_within, require
 
-__all__ = ["AngleDevice", "Looking", "Mount", "flips", "half_turn_deg"]
+__all__ = ["AngleDevice", "Looking", "half_turn_deg"]
 
 Looking = Literal["east", "west"]
 """To which side the telescope of a German mount looks: east before its flip at the upper transit, west after it."""
@@ -158,38 +158,6 @@ class AngleDevice:
         if first > last:
             return reading_deg
         return min(max(round(reading_deg / self.division_deg), first), last) * self.division_deg
-
-
-@dataclass(frozen=True)
-class Mount:
-    """The mount: what happens at the meridian.
-
-    Parameters
-    ----------
-    kind : {'german', 'fork', 'altaz'}
-    flip_after_transit_min : float
-        In [0, 720].
-
-    Raises
-    ------
-    InputError
-        If a value is out of range.
-    """
-
-    kind: Literal["german", "fork", "altaz"] = "german"
-    flip_after_transit_min: float = 0.0
-
-    def __post_init__(self) -> None:
-        require(
-            self.kind in ("german", "fork", "altaz"),
-            f"mount.kind must be 'german', 'fork' or 'altaz', got {self.kind!r}",
-        )
-        check_within("mount.flip_after_transit_min", self.flip_after_transit_min, 0.0, 720.0, "give minutes")
-
-
-def flips(mount: Mount | None) -> bool:
-    """Whether a mount flips at the meridian: a German mount does; so does one of which nothing is said."""
-    return mount is None or mount.kind == "german"
 
 
 def _turn(angle_deg: float) -> float:

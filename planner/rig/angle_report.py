@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 from planner.errors import InputError
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.panel import Panel
+from planner.rig.mount import Mount
 
-from .angle_device import AngleDevice, Looking, Mount
+from .angle_device import AngleDevice, Looking
 from .calibration import Calibration, ReadFrame, calibrate
 from .camera import Camera
 from .frame_check import FrameCheck, check_frame

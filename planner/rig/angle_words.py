@@ -6,7 +6,9 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from .angle_device import AngleDevice, flips
+from planner.rig.mount import flips
+
+from .angle_device import AngleDevice
 from .angle_report import AngleReport, SolvedFrame, Unreachable
 from .calibration import Calibration
 from .cautions import cautions_for

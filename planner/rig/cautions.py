@@ -5,7 +5,9 @@ Common practice, no source; the rules of the site, of its operator and of the lo
 
 from __future__ import annotations
 
-from .angle_device import AngleDevice, Mount, flips
+from planner.rig.mount import Mount, flips
+
+from .angle_device import AngleDevice
 
 __all__ = [
     "CAMERA_CAUTIONS",

@@ -10,7 +10,8 @@ import streamlit as st
 
 from planner.errors import FileError, PlannerError
 from planner.guide.entries import word_entries
-from planner.rig.angle_device import Looking, flips
+from planner.rig.angle_device import Looking
+from planner.rig.mount import flips
 from planner.session.opening import typed_path
 
 from .state import guarded, mirror, session, show_fault, tab

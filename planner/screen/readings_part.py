@@ -44,7 +44,7 @@ def report_of(plan: Plan, given: Given) -> CameraAngle | None:
 
 def _report(plan: Plan, given: Given) -> CameraAngle:
     from planner.answers.camera_angle import camera_angle, match_of, solved_frames
-    from planner.rig.angle_device import flips
+    from planner.rig.mount import flips
 
     request = plan.request
     sides = given.looking if flips(request.mount) else ()

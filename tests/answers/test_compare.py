@@ -17,8 +17,9 @@ from planner.files.plan_file.read import request_from_document
 from planner.night.rising import hours_in_reach
 from planner.night.settings import Filter, Nights, Site
 from planner.request.request import MosaicRequest, PictureRequest, Setup
-from planner.rig.angle_device import AngleDevice, Mount
+from planner.rig.angle_device import AngleDevice
 from planner.rig.camera import Camera
+from planner.rig.mount import Mount
 from planner.rig.reachable_arcs import common_arcs, travel_arc
 
 WIDE = Camera(380.0, (6000, 4000), 3.9)

@@ -52,7 +52,7 @@ def test_settled_layouts_stay_and_let_go_the_file_is_as_it_was(tmp_path, capsys)
 
 @pytest.mark.parametrize("verb", ["nights", "handover"])
 def test_every_verb_takes_the_settled_panels(tmp_path, capsys, monkeypatch, verb):
-    monkeypatch.setattr("planner.night.season._rounds", lambda *_: 2)
+    monkeypatch.setattr("planner.night.fill_season._rounds", lambda *_: 2)
     path = write_shared(tmp_path)
     run(capsys, "plan", path, "--settle")
     monkeypatch.setattr("planner.answers.plan.build_mosaic", no_search)

@@ -13,7 +13,9 @@ from tests.frames.solved_file import write_solved
 
 @pytest.fixture
 def shared(tmp_path, monkeypatch):
-    monkeypatch.setattr("planner.night.season._rounds", lambda *_: 2)  # the sums are tried, not the search
+    monkeypatch.setattr(
+        "planner.night.fill_season._rounds", lambda *_: 2
+    )  # the sums are tried, not the search
     return write_shared(tmp_path)
 
 

@@ -4,9 +4,9 @@ import pytest
 
 from planner.night.meridian import cut_at_flips, flips_within
 from planner.night.observer import TURN_S
-from planner.night.reach import greatest_altitude_deg, latitudes_deg
 from planner.night.settings import Site
 from planner.night.spans import common, length_s, without
+from planner.night.unseen import greatest_altitude_deg, latitudes_deg
 
 HOUR = 3600.0
 

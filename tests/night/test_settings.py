@@ -7,7 +7,8 @@ import pytest
 from planner.errors import InputError
 from planner.night.horizon import highest_limit_deg, limit_deg
 from planner.night.moon_rule import DEFAULT_RULES, MoonRule, moon_rule
-from planner.night.settings import Filter, Nights, Site, price_at
+from planner.night.prices import price_at
+from planner.night.settings import Filter, Nights, Site
 
 DAY = dt.date(2027, 1, 8)
 

@@ -12,7 +12,7 @@ from planner.answers.nights import NightsPlan
 from planner.errors import InputError
 from planner.files.documents.nights import nights_document
 from planner.night.bound import make_relaxation
-from planner.night.season import Season, fill_season, rank
+from planner.night.fill_season import Season, fill_season, rank
 from planner.night.settings import Filter, Site
 from planner.night.survey import survey_season
 from planner.night.timetable import arrange

@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from planner.errors import InputError
-from planner.rig.angle_device import AngleDevice, Mount
+from planner.rig.angle_device import AngleDevice
+from planner.rig.mount import Mount
 
 angles = st.floats(-360.0, 360.0)
 devices = st.builds(

@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 from planner.night.almanac import make_almanac
 from planner.night.clock import DAY_S, noon_s
 from planner.night.evening import Evening, make_evening
-from planner.night.settings import Nights, price_at
+from planner.night.prices import cost_of_hours
+from planner.night.settings import Nights
 
 if TYPE_CHECKING:
     from planner.answers.nights import NightsPlan
@@ -141,12 +142,8 @@ def _runs(panel: NDArray[np.intp], chosen: NDArray[np.intp]) -> int:
 
 def _cost(sky: _Sky, hours: dict[SiteEvening, float]) -> dict[str, float]:
     sites = sky.survey.sites
-    cost = {site.currency: 0.0 for site in sites if site.hour_price}
-    for place, spent in hours.items():
-        site = sites[place[0]]
-        if site.hour_price:
-            cost[site.currency] += spent * price_at(site, sky.evening(place).moon_illumination)
-    return cost
+    spent = ((sites[place[0]], spent, sky.evening(place).moon_illumination) for place, spent in hours.items())
+    return cost_of_hours(sites, spent)
 
 
 def _clear_fraction(

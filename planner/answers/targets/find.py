@@ -7,14 +7,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from planner.answers.nights import flip_after_s
 from planner.errors import InputError
 from planner.geometry import sky_to_vector, wrapped_deg
 from planner.night.many import SeasonHours, season_hours
-from planner.night.reach import greatest_altitude_deg
 from planner.night.settings import Nights
+from planner.night.unseen import greatest_altitude_deg
 from planner.progress import Progress
 from planner.request.request import Request, Setup
+from planner.rig.mount import flip_after_s
 
 from .frames import Framing, frames_of
 from .groups import find_all_groups

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.answers.around import NO_NEBULAE
 from planner.answers.fit import HOLDS
+from planner.answers.fit_around import NO_NEBULAE
 from planner.geometry import vector_to_plane
 from planner.halves import in_halves
 from planner.mosaic.fit import Opening, Shape

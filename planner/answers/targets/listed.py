@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.night.many import SeasonHours
-from planner.night.reach import greatest_altitude_deg
 from planner.night.settings import Nights
+from planner.night.unseen import greatest_altitude_deg
 from planner.request.request import Request, Setup
 
 from .done import planned_as

@@ -13,7 +13,8 @@ from planner.answers.fit import ARCMIN, HOLDS
 from planner.halves import in_halves
 from planner.mosaic.region import Part, Region
 from planner.night.many import SeasonHours
-from planner.night.settings import Filter, Nights, Site, price_at
+from planner.night.prices import price_at
+from planner.night.settings import Filter, Nights, Site
 from planner.progress import Progress
 from planner.request.region import RegionRequest
 from planner.request.request import Request, Setup

@@ -13,7 +13,7 @@ from planner.cli._show import print_json, print_line, print_table, progress_show
 from .report import rounded_margin, sky_text
 
 if TYPE_CHECKING:
-    from planner.answers.around import AroundAnswer, GroupAround
+    from planner.answers.fit_around import AroundAnswer, GroupAround
     from planner.files.output import Content
     from planner.request.request import Request
 
@@ -55,9 +55,9 @@ def run_around(
 
 
 def _answer(file: Path, setups: tuple[Path, ...], name: str) -> AroundAnswer:
-    from planner.answers.around import fit_around
     from planner.answers.compare import setup_names, setup_request
     from planner.answers.fit import own_name
+    from planner.answers.fit_around import fit_around
     from planner.files.plan_file.read import read_plan_file, read_setup_file
 
     request: Request = read_plan_file(file)

@@ -17,7 +17,7 @@ from planner.answers.night_steps import BlockSteps, flats_after, looking_words, 
 from planner.answers.panel_facts import readings_deg
 from planner.files.user_table.angle_form import AngleForm
 from planner.night.brightening import altitude_deg, moon_separation_deg
-from planner.night.settings import price_at
+from planner.night.prices import price_at
 from planner.night.spans import common
 from planner.progress import Progress
 from planner.rig.cautions import cautions_for

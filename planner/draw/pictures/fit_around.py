@@ -21,7 +21,7 @@ from .graph import new_figure
 from .north_arrow import draw_north
 
 if TYPE_CHECKING:
-    from planner.answers.around import AroundAnswer, GroupAround, Member
+    from planner.answers.fit_around import AroundAnswer, GroupAround, Member
 
 __all__ = ["fit_around_figure", "fit_around_png"]
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from planner.rig.angle_device import flips
 from planner.rig.angle_report import AngleReport
 from planner.rig.calibration import Calibration
 from planner.rig.matching import Match
+from planner.rig.mount import flips
 from planner.rig.plan_tolerances import Tolerances
 from planner.rig.readings import PanelReading
 from planner.rig.tolerance import AngleTolerance

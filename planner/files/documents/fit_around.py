@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from .json_text import json_text
 
 if TYPE_CHECKING:
-    from planner.answers.around import AroundAnswer, GroupAround
+    from planner.answers.fit_around import AroundAnswer, GroupAround
 
 __all__ = ["SCHEMA", "fit_around_document", "fit_around_json_bytes"]
 

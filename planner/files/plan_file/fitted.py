@@ -13,8 +13,8 @@ from .reshoot import LAYOUT_KEYS
 from .write import update_document
 
 if TYPE_CHECKING:
-    from planner.answers.around import GroupAround
     from planner.answers.fit import SetupFit
+    from planner.answers.fit_around import GroupAround
     from planner.mosaic.fit import Placement
 
 __all__ = ["fitted_text", "group_text"]

@@ -22,8 +22,9 @@ from planner.request.request import (
     Setup,
 )
 from planner.request.settled import SettledRequest
-from planner.rig.angle_device import AngleDevice, Mount
+from planner.rig.angle_device import AngleDevice
 from planner.rig.camera import Camera
+from planner.rig.mount import Mount
 
 from .faults import Faults, PlanFileError
 from .outline import read_outline_file

@@ -12,7 +12,7 @@ from planner.session.composing.around import AroundDesk, around_key, group_edits
 from planner.words import listed
 
 if TYPE_CHECKING:
-    from planner.answers.around import AroundAnswer, GroupAround
+    from planner.answers.fit_around import AroundAnswer, GroupAround
     from planner.request.request import Request
 
 __all__ = ["around_part"]

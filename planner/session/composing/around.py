@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from planner.answers.around import AroundAnswer, GroupAround, fit_around
+from planner.answers.fit_around import AroundAnswer, GroupAround, fit_around
 from planner.geometry import sky_basis, vector_to_plane
 from planner.progress import Progress
 from planner.session.fitting import frame_edits_at

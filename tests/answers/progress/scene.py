@@ -8,7 +8,8 @@ from zoneinfo import ZoneInfo
 from planner.answers.nights import plan_nights
 from planner.frames.review.review import review_folder
 from planner.night.settings import Filter, Nights, Site
-from planner.rig.angle_device import AngleDevice, Mount
+from planner.rig.angle_device import AngleDevice
+from planner.rig.mount import Mount
 from tests.frames.small_plan import small_plan, write_solved
 
 SOUTH = Site(

@@ -22,7 +22,8 @@ from planner.files.documents.review import review_document
 from planner.files.documents.reviewed import read_done
 from planner.frames.review.limits import Limits
 from planner.frames.review.review import review_folder
-from planner.night.settings import Filter, price_at
+from planner.night.prices import price_at
+from planner.night.settings import Filter
 from planner.request.panels import PanelRequest
 from tests.frames.small_plan import small_plan, write_solved
 

@@ -9,8 +9,9 @@ from planner.answers.rehearsal.rehearsal import make_rehearsal
 from planner.night.settings import Filter, Nights, Site
 from planner.night.timetable import Block
 from planner.request.request import MosaicRequest, RegionRequest, Request
-from planner.rig.angle_device import AngleDevice, Mount
+from planner.rig.angle_device import AngleDevice
 from planner.rig.camera import Camera
+from planner.rig.mount import Mount
 
 CAMERA = Camera(focal_length_mm=380.0, sensor_px=(6000, 4000), pixel_um=3.9)
 FILTERS = (Filter("Ha", "narrow", 600.0, 6), Filter("OIII", "narrow", 300.0, 6))

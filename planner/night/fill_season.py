@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from planner.progress import Progress
 
-from .fill import TRANSIT_SCALE_S, NightTask, Placed, Width, fill_night
+from .fill_night import TRANSIT_SCALE_S, NightTask, Placed, Width, fill_night
 from .workload import Workload
 
 __all__ = ["Filled", "Season", "fill_season", "rank"]
