@@ -21,6 +21,8 @@ from planner.mosaic.orientation import Orientation
 from planner.mosaic.panel import Field
 from tests.bench.bench_geometry import Row, seconds
 
+from .timing import ratio_row
+
 CAMERA = {"focal_length_mm": 380.0, "sensor_px": [6000, 4000], "pixel_um": 3.9}
 REGIONS = {
     "a disc": {"center": [128.5, -45.8], "radius_deg": 2.4},
@@ -66,7 +68,7 @@ def _filled() -> list[Row]:
         count = len(plan.mosaic.panels)
         same = len(make_plan(given).mosaic.panels)
         note = f"{count} panels; the rectangle by hand: {same}; {ours / other:.2f} times its time"
-        rows.append(_row(f"filled picture, {name}, against the same rectangle", ours, other, note))
+        rows.append(ratio_row(f"filled picture, {name}, against the same rectangle", ours, other, note))
     return rows
 
 
@@ -84,7 +86,7 @@ def _largest() -> list[Row]:
         other = seconds(lambda aspect=aspect: _by_erosion(corners, stands, aspect), 1)
         high_deg = _by_erosion(corners, stands, aspect)
         note = f"{found.width_deg:.2f} x {found.height_deg:.2f} degrees; by erosion {high_deg:.2f} high"
-        rows.append(_row(f"largest full picture of 100 panels, aspect {aspect}", ours, other, note))
+        rows.append(ratio_row(f"largest full picture of 100 panels, aspect {aspect}", ours, other, note))
     ours = seconds(lambda: FilledGround(corners).largest(stands))
     rows.append({"name": "largest full picture of 100 panels, any aspect", "ours_s": ours, "note": ""})
     return rows
@@ -120,7 +122,3 @@ def _times(first: Any, second: Any) -> tuple[float, float]:
             work()
             times.append(time.perf_counter() - started)
     return min(found[0]), min(found[1])
-
-
-def _row(name: str, ours: float, other: float, note: str) -> Row:
-    return {"name": name, "ours_s": ours, "other_s": other, "ratio": other / ours, "note": note}

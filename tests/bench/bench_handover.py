@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import resource
-import time
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -19,6 +18,8 @@ from planner.geometry import vector_to_sky
 from planner.handover.handover import handover_files
 from planner.mosaic.panel import panel_corners
 from tests.handover.handover_plan import handover_plan, many_panels
+
+from .timing import ratio_row, seconds
 
 __all__ = ["run"]
 
@@ -38,19 +39,9 @@ def run() -> list[Row]:
     return [*_compared(small), _everything()]
 
 
-def _seconds(work: Callable[[], object], repeats: int = 3) -> float:
-    """Shortest time of a few runs, seconds."""
-    times = []
-    for _ in range(repeats):
-        started = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - started)
-    return min(times)
-
-
 def _row(name: str, ours: Callable[[], object], other: Callable[[], object], note: str) -> Row:
-    ours_s, other_s = _seconds(ours), _seconds(other, 1)
-    return {"name": name, "ours_s": ours_s, "other_s": other_s, "ratio": other_s / ours_s, "note": note}
+    ours_s, other_s = seconds(ours), seconds(other, 1)
+    return ratio_row(name, ours_s, other_s, note)
 
 
 def _compared(plan: Any) -> Iterator[Row]:
@@ -126,12 +117,12 @@ def _positions_by_astropy(plan: Any) -> object:
 
 def _everything() -> Row:
     plan = handover_plan(many_panels(100, 100), tables=[TABLE])
-    seconds = _seconds(lambda: handover_files(plan), 1)
+    took_s = seconds(lambda: handover_files(plan), 1)
     memory_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     note = f"every form in memory; peak of the process {memory_mb:.0f} MB"
     return {
         "name": "everything of 10,000 panels",
-        "ours_s": seconds,
+        "ours_s": took_s,
         "other_s": None,
         "ratio": None,
         "note": note,

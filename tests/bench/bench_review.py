@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import tempfile
-import time
 import warnings
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +17,8 @@ from planner.frames.preview.preview_frame import preview_frame
 from planner.frames.review.review import review_folder
 from tests.frames.small_plan import small_plan, write_solved
 from tests.frames.synthetic import Sky, frame_wcs
+
+from .timing import seconds
 
 HEADERS = 3000
 MANY = 20_000
@@ -38,13 +38,6 @@ USUAL_CARDS = {
     **{f"SENSOR{number}": (1.5 * number, "one of the things that cameras note") for number in range(40)},
 }
 """A solution with distortion and as many other cards as headers of frames usually have (common practice)."""
-
-
-def timed(work: Callable[[], Any]) -> float:
-    """Seconds of one run."""
-    start = time.perf_counter()
-    work()
-    return time.perf_counter() - start
 
 
 def write_frames(folder: Path, plan: Plan, count: int) -> None:
@@ -70,10 +63,10 @@ def review_headers() -> dict[str, Any]:
                     WCS(parts[0].header).pixel_to_world(30.5, 20.5)
 
         review_folder(plan.request, plan.mosaic, Path(name))  # files into memory, libraries loaded
-        ours_s = timed(lambda: review_folder(plan.request, plan.mosaic, Path(name)))
+        ours_s = seconds(lambda: review_folder(plan.request, plan.mosaic, Path(name)), 1)
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            other_s = timed(theirs)
+            other_s = seconds(theirs, 1)
     note = "ours: also judged, counted, depth and coverage proven; other: astropy open, WCS, centre"
     return {
         "name": f"review of {HEADERS} frames",
@@ -89,7 +82,7 @@ def review_many() -> dict[str, Any]:
     plan = small_plan()
     with tempfile.TemporaryDirectory() as name:
         write_frames(Path(name), plan, MANY)
-        ours_s = timed(lambda: review_folder(plan.request, plan.mosaic, Path(name)))
+        ours_s = seconds(lambda: review_folder(plan.request, plan.mosaic, Path(name)), 1)
     note = f"{100_000 / MANY * ours_s:.0f} s for 100,000 at this rate; wanted below 60 s"
     return {
         "name": f"review of {MANY} frames",
@@ -117,16 +110,17 @@ def preview_quarter() -> dict[str, Any]:
             fits.PrimaryHDU(pixels, frame_wcs(sky).to_header()).writeto(path)
             frames.append(preview_frame(path, "A1", "Ha", {}))
         grid = PreviewGrid((129.5, -44.3), 20.0, 4 * 1.8465, (2400, 2100))
-        ours_s = timed(lambda: make_preview(frames, grid))
+        ours_s = seconds(lambda: make_preview(frames, grid), 1)
         inputs = [(str(frame.path), wcs_of_cards(frame.cards)) for frame in frames]
-        other_s = timed(
+        other_s = seconds(
             lambda: reproject_and_coadd(
                 [path for path, _ in inputs],
                 wcs_of_cards(grid.cards()),
                 shape_out=grid.size_px[::-1],
                 reproject_function=reproject_adaptive,
                 match_background=True,
-            )
+            ),
+            1,
         )
     note = f"{30 / PREVIEW_FRAMES * ours_s:.0f} s for 30 frames at this rate; wanted below 120 s"
     title = f"preview of {PREVIEW_FRAMES} frames of 26 megapixels"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
@@ -22,6 +22,8 @@ from planner.request.request import MosaicRequest, RegionRequest, Request, Seaso
 from planner.rig.angle_device import AngleDevice
 from planner.rig.camera import Camera
 from planner.rig.settable_angles import SettableAngles
+
+from .timing import ratio_row, seconds
 
 Row = dict[str, Any]
 CAMERA = Camera(380.0, (6000, 4000), 3.9)
@@ -60,19 +62,10 @@ def _blob(
     return tuple(zip((ra % 360).tolist(), (center[1] + north).tolist(), strict=True))
 
 
-def _seconds(work: Callable[[], object], repeats: int = 3) -> float:
-    times = []
-    for _ in range(repeats):
-        started = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - started)
-    return min(times)
-
-
 def _by_rows() -> Row:
     request = season()
     angles = season_angles(request)
-    ours = _seconds(lambda: _chosen_by_rows(request, angles))
+    ours = seconds(lambda: _chosen_by_rows(request, angles))
     counts, _ = _chosen_by_rows(request, angles)
     some = angles.array_deg[:: len(angles) // LOOPED_ANGLES]
     started = time.perf_counter()
@@ -83,7 +76,9 @@ def _by_rows() -> Row:
         f"{len(angles)} angles; at the {len(some)} looped over, rows need {counts[:, columns].sum()} "
         f"panels and the loop's grids {looped}; loop scaled to all angles"
     )
-    return _row("season of 8 by rows against a plain loop over angles, phases, panels", ours, other, note)
+    return ratio_row(
+        "season of 8 by rows against a plain loop over angles, phases, panels", ours, other, note
+    )
 
 
 def _chosen_by_rows(request: SeasonRequest, angles: SettableAngles) -> tuple[NDArray[np.int64], int]:
@@ -121,7 +116,7 @@ def _choices() -> Iterator[Row]:
     request = season()
     counts = _chosen_by_rows(request, season_angles(request))[0].astype(float)
     for most in (2, 3):
-        ours = _seconds(lambda: best_angles(counts, most))
+        ours = seconds(lambda: best_angles(counts, most))
         columns = best_angles(counts, most)
         assert columns is not None
         total = counts[np.arange(len(counts)), columns].sum()
@@ -135,7 +130,9 @@ def _choices() -> Iterator[Row]:
         note = f"total {total:.0f}, loop {least:.0f}" + (
             "" if step == 1 else f" over every {step}th angle only"
         )
-        yield _row(f"choice of {most} of 180 angles for 8 targets against a loop over all", ours, other, note)
+        yield ratio_row(
+            f"choice of {most} of 180 angles for 8 targets against a loop over all", ours, other, note
+        )
 
 
 def _by_plans() -> Iterator[Row]:
@@ -144,19 +141,19 @@ def _by_plans() -> Iterator[Row]:
     rows = _chosen_by_rows(request, angles)[1]
     some = angles.angles_deg[:: len(angles) // LOOPED_ANGLES]
     wanted = [at_angle(one, angle) for one in request.requests for angle in some]
-    other = _seconds(lambda: [make_plan(one, effort="quick") for one in wanted], 1) * len(angles) / len(some)
+    other = seconds(lambda: [make_plan(one, effort="quick") for one in wanted], 1) * len(angles) / len(some)
     efforts: tuple[Effort, ...] = ("quick", "usual")
     for effort in efforts:
         told: list[str] = []
         answers: list[SeasonPlan] = []
-        ours = _seconds(lambda: answers.append(_told(request, effort, told)), 1)
+        ours = seconds(lambda: answers.append(_told(request, effort, told)), 1)
         found = answers[0]
         note = (
             f"{len(told)} plans; {found.panels_total} panels proven, at least {found.panels_total_bound} needed, "
             f"rows promise {rows}; each at its own best {found.panels_total_free}; "
             f"loop of quick plans scaled from {len(some)} angles to all"
         )
-        yield _row(
+        yield ratio_row(
             f"season of 3 with free panels, {effort}, against a plan at every angle", ours, other, note
         )
 
@@ -164,7 +161,3 @@ def _by_plans() -> Iterator[Row]:
 def _told(request: SeasonRequest, effort: Effort, told: list[str]) -> SeasonPlan:
     """Plan a season; notes every plan that is made."""
     return plan_season(request, effort=effort, progress=lambda what, share: told.append(what))
-
-
-def _row(name: str, ours: float, other: float, note: str) -> Row:
-    return {"name": name, "ours_s": ours, "other_s": other, "ratio": other / ours, "note": note}

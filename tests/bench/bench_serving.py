@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -11,6 +9,8 @@ import numpy as np
 from planner.answers.serving import FittingAngles, best_turn_evening, serve_most
 from planner.answers.serving.cells import cells_of
 from planner.rig.angle_device import AngleDevice
+
+from .timing import seconds
 
 Row = dict[str, Any]
 DEVICES = {
@@ -38,25 +38,16 @@ def fitting(count: int) -> FittingAngles:
     return FittingAngles(tuple(map(str, range(count))), tuple(stretches), (1.0,) * count)
 
 
-def _seconds(work: Callable[[], object], repeats: int) -> float:
-    times = []
-    for _ in range(repeats):
-        started = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - started)
-    return min(times)
-
-
 def _row(count: int, name: str) -> Row:
     some, device = fitting(count), DEVICES[name]
 
     def ours() -> float:
         return serve_most(FittingAngles(some.names, some.stretches_deg, some.weights), device).best[-1].served
 
-    row: Row = {"name": f"{count} targets, best 1, 2 and 3 angles, {name}", "ours_s": _seconds(ours, 5)}
+    row: Row = {"name": f"{count} targets, best 1, 2 and 3 angles, {name}", "ours_s": seconds(ours, 5)}
     if device is not None:
         return row
-    other = _seconds(lambda: _by_integer_program(some), 1)
+    other = seconds(lambda: _by_integer_program(some), 1)
     same = "equal" if round(_by_integer_program(some)) == round(ours()) else "DIFFERENT"
     return row | {
         "other_s": other,
@@ -86,5 +77,5 @@ def _by_integer_program(some: FittingAngles) -> float:
 def _turn() -> Row:
     some = fitting(300)
     hours = np.maximum(0.0, 8 * np.sin(np.arange(300)[:, None] + np.arange(NIGHTS) / 58))
-    seconds = _seconds(lambda: best_turn_evening(some, hours, DEVICES["adjuster, 1 degree"]), 5)
-    return {"name": f"300 targets, the evening of {NIGHTS} to turn, adjuster", "ours_s": seconds}
+    took_s = seconds(lambda: best_turn_evening(some, hours, DEVICES["adjuster, 1 degree"]), 5)
+    return {"name": f"300 targets, the evening of {NIGHTS} to turn, adjuster", "ours_s": took_s}

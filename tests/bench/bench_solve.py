@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable
 from typing import Any
 from unittest import mock
 
@@ -15,6 +13,8 @@ from planner.frames.solve.star_ground import StarGround
 from planner.geometry import sky_to_vector
 from planner.mosaic.panel import Field
 from tests.frames.synthetic import Sky, frame_pixels
+
+from .timing import seconds
 
 WIDER_GUESSES = 6000
 
@@ -32,10 +32,10 @@ def refusal(columns: int, rows: int) -> dict[str, Any]:
             raise RuntimeError("the frame was not refused")
 
     refuse()  # triangles of the catalogue are made once a plan
-    ours_s = timed(refuse)
+    ours_s = seconds(refuse, 1)
     with mock.patch.object(solve, "GUESSES", WIDER_GUESSES):
         refuse()
-        other_s = timed(refuse)
+        other_s = seconds(refuse, 1)
     return {
         "name": f"refusal of a frame, {columns * rows} panels in a rich field",
         "ours_s": ours_s,
@@ -43,13 +43,6 @@ def refusal(columns: int, rows: int) -> dict[str, Any]:
         "ratio": other_s / ours_s,
         "note": f"other: {WIDER_GUESSES} guesses an attempt instead of {solve.GUESSES}",
     }
-
-
-def timed(work: Callable[[], None]) -> float:
-    """Seconds of one run."""
-    start = time.perf_counter()
-    work()
-    return time.perf_counter() - start
 
 
 def run() -> list[dict[str, Any]]:

@@ -23,17 +23,12 @@ from planner.frames.review.review import review_folder
 from planner.watch.folder_watch import FolderWatch
 from tests.frames.small_plan import small_plan, write_solved
 
+from .timing import seconds
+
 OLD, NEW = 100_000, 200
 A_NIGHT = 500
 LOOKS = 3
 CENTER = ("CRVAL1", "CRVAL2")
-
-
-def timed(work: Callable[[], Any]) -> float:
-    """Seconds of one run."""
-    start = time.perf_counter()
-    work()
-    return time.perf_counter() - start
 
 
 def contents(plan: Plan, folder: Path) -> Iterator[bytes]:
@@ -96,24 +91,24 @@ def watch_in_this_process(frames: Path, models: Path) -> dict[str, float]:
             assert len(watch.look().results) == NEW
             index.save()
 
-        looks.append(timed(look))
+        looks.append(seconds(look, 1))
     found["look_s"] = float(np.median(looks))
-    found["idle_s"] = timed(watch.look)
-    found["write_s"] = timed(
-        lambda: (models / "review.json").write_bytes(b"".join(watch.document(watch.review())))
+    found["idle_s"] = seconds(watch.look, 1)
+    found["write_s"] = seconds(
+        lambda: (models / "review.json").write_bytes(b"".join(watch.document(watch.review()))), 1
     )
     found["json_mb"] = (models / "review.json").stat().st_size / 1e6
     found["index_mb"] = index.path.stat().st_size / 1e6
     found["watch_mb"] = memory_mb()
     again = ReadIndex(index.path)
-    found["again_s"] = timed(lambda: start(again))
+    found["again_s"] = seconds(lambda: start(again), 1)
     return found
 
 
 def review_in_this_process(frames: Path) -> dict[str, float]:
     """A plain review of the same folder."""
     plan = small_plan()
-    taken = timed(lambda: review_folder(plan.request, plan.mosaic, frames))
+    taken = seconds(lambda: review_folder(plan.request, plan.mosaic, frames), 1)
     return {"review_s": taken, "review_mb": memory_mb()}
 
 

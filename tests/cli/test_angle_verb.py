@@ -15,6 +15,8 @@ from planner.rig.cautions import CAMERA_CAUTIONS
 from tests.frames.solved_file import write_solved
 from tests.frames.synthetic import Sky, write_frame
 
+from . import running
+
 SETUP = """# pier with an adjuster
 [camera]
 focal_length_mm = 380.0      # nominal
@@ -61,10 +63,8 @@ def solved(folder, name, angle, **more):
     return write_solved(folder / name, **small, **keys)
 
 
-def run(capsys, *args):
-    code = main(["angle", *map(str, args)])
-    out, err = capsys.readouterr()
-    return code, out, err
+def run(capsys, *arguments):
+    return running.run(capsys, "angle", *arguments)
 
 
 def run_json(capsys, *args):

@@ -5,6 +5,7 @@ import pytest
 
 from planner.cli import main
 
+from . import running
 from .plan_texts import CAMERA
 
 SAMPLES = Path(__file__).parents[2] / "sample_targets"
@@ -29,9 +30,7 @@ def field(tmp_path):
 
 
 def run(capsys, *arguments):
-    code = main(["compare", *map(str, arguments), "--effort", "quick"])
-    shown = capsys.readouterr()
-    return code, shown.out, shown.err
+    return running.run(capsys, "compare", *arguments, "--effort", "quick")
 
 
 def piers(*names):

@@ -8,6 +8,7 @@ import pytest
 from planner.cli import main
 from planner.files.plan_file.read import read_plan_file
 
+from . import running
 from .plan_texts import CAMERA
 
 SAMPLES = Path(__file__).parents[2] / "sample_targets"
@@ -46,9 +47,7 @@ def pair(tmp_path):
 
 
 def run(capsys, *arguments):
-    code = main(["fit", *map(str, arguments)])
-    shown = capsys.readouterr()
-    return code, shown.out, shown.err
+    return running.run(capsys, "fit", *arguments)
 
 
 def test_json(pair, capsys):

@@ -8,11 +8,11 @@ from types import SimpleNamespace
 import pytest
 
 from planner.answers.plan import make_plan
-from planner.cli import main
 from planner.cli.nights_report import _finish_line
 from planner.files.plan_file.read import read_plan_file
 from tests.night.rules_verifier import complaints
 
+from . import running
 from .plan_texts import SHELL
 
 SAMPLES = Path(__file__).parents[2] / "sample_targets"
@@ -66,9 +66,7 @@ def plan_file(tmp_path):
 
 
 def run(capsys, *arguments):
-    code = main(["nights", *map(str, arguments)])
-    shown = capsys.readouterr()
-    return code, shown.out, shown.err
+    return running.run(capsys, "nights", *arguments)
 
 
 def document_of(capsys, *arguments):

@@ -10,6 +10,7 @@ import pytest
 from planner.cli import main
 from planner.cli.plan_extras import Output, PlanExtra
 
+from . import running
 from .plan_texts import SHELL
 
 SAMPLES = Path(__file__).parents[2] / "sample_targets"
@@ -28,9 +29,7 @@ def shell(tmp_path):
 
 
 def run(capsys, *arguments):
-    code = main(["plan", *map(str, arguments)])
-    shown = capsys.readouterr()
-    return code, shown.out, shown.err
+    return running.run(capsys, "plan", *arguments)
 
 
 def test_screen(shell, capsys):

@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-from planner.cli import main
+from . import running
 
 PLAN = """
 title = "Field"
@@ -34,9 +34,7 @@ def field(tmp_path):
 
 
 def run(capsys, *arguments):
-    code = main(["plan", *map(str, arguments), "--which-angle", "--effort", "quick"])
-    shown = capsys.readouterr()
-    return code, shown.out, shown.err
+    return running.run(capsys, "plan", *arguments, "--which-angle", "--effort", "quick")
 
 
 def test_json_and_files(field, tmp_path, capsys):

@@ -16,6 +16,8 @@ from planner.files.plan_file.read import read_plan_file
 from tests.answers.progress.scene import shoot
 from tests.frames.small_plan import write_solved
 
+from . import running
+
 PLAN = """title = "Shell"
 [camera]
 focal_length_mm = 380.0
@@ -66,9 +68,7 @@ def scene(tmp_path):
 
 
 def run(capsys, *arguments):
-    code = main(["progress", *map(str, arguments)])
-    shown = capsys.readouterr()
-    return code, shown.out, shown.err
+    return running.run(capsys, "progress", *arguments)
 
 
 def test_json_has_the_keys_of_the_contract(scene, capsys):

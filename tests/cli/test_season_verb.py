@@ -6,8 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from planner.cli import main
-
+from . import running
 from .plan_texts import CAMERA
 
 ROOT = Path(__file__).parents[2]
@@ -53,9 +52,7 @@ def write(tmp_path):
 
 
 def run(capsys, *arguments):
-    code = main(["season", *map(str, arguments), "--effort", "quick"])
-    shown = capsys.readouterr()
-    return code, shown.out, shown.err
+    return running.run(capsys, "season", *arguments, "--effort", "quick")
 
 
 def test_json_has_exactly_the_keys_of_the_schema(write, capsys):

@@ -4,17 +4,12 @@ import json
 
 import pytest
 
-from planner.cli import main
 from planner.files.plan_file.read import read_setup_file
 from planner.rig.cautions import CAMERA_CAUTIONS
 from tests.answers.shared.shared_files import write_shared
 from tests.frames.solved_file import write_solved
 
-
-def run(capsys, *arguments):
-    code = main([str(one) for one in arguments])
-    out, err = capsys.readouterr()
-    return code, out, err
+from .running import run
 
 
 def readings(instrument):

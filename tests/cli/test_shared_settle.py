@@ -5,15 +5,10 @@ import tomllib
 
 import pytest
 
-from planner.cli import main
 from planner.files.plan_file.shared import read_shared_file
 from tests.answers.shared.shared_files import write_shared
 
-
-def run(capsys, *arguments):
-    code = main([str(one) for one in arguments])
-    out, err = capsys.readouterr()
-    return code, out, err
+from .running import run
 
 
 def planned(capsys, path):

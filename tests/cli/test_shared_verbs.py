@@ -4,11 +4,12 @@ import json
 
 import pytest
 
-from planner.cli import main
 from planner.files.plan_file.read import read_plan_file
 from planner.rig.cautions import CAMERA_CAUTIONS, REMOTE_CAUTIONS, SUN_CAUTION
 from tests.answers.shared.shared_files import write_shared
 from tests.frames.solved_file import write_solved
+
+from .running import run
 
 
 @pytest.fixture
@@ -17,12 +18,6 @@ def shared(tmp_path, monkeypatch):
         "planner.night.fill_season._rounds", lambda *_: 2
     )  # the sums are tried, not the search
     return write_shared(tmp_path)
-
-
-def run(capsys, *arguments):
-    code = main([str(one) for one in arguments])
-    out, err = capsys.readouterr()
-    return code, out, err
 
 
 def files_in(folder):
