@@ -90,10 +90,9 @@ def _facts(shared: SharedPlan) -> Iterator[str]:
 
     yield f"{len(shared.instruments)} instruments share this mosaic; each has a folder with an index of its own:"
     for one, folder in zip(shared.instruments, instrument_folders(shared), strict=True):
-        through = f" through {', '.join(one.instrument.filters)}" if one.instrument.filters else ""
         count = len(one.panels)
         panels = f"panels {', '.join(one.panels)}" if count <= MOST_NAMED else f"{count} panels"
-        yield f"{folder}/: {one.name}, {panels}{through}."
+        yield f"{folder}/: {one.name}, {panels}{one.through}."
     for shortfall in shared.shortfalls:
         yield f"Mind: {shortfall}."
 

@@ -6,7 +6,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from .evening import moon_vector_km
-from .moonlight import moonlight_mag
+from .moonlight import moonlight_mag, phase_angle_deg
+from .observer import above_horizon_deg
 from .survey import Survey
 
 __all__ = ["altitude_deg", "brightening_mag", "moon_separation_deg"]
@@ -28,7 +29,7 @@ def altitude_deg(survey: Survey, night: int, panels: ArrayLike, time_s: ArrayLik
     evening = survey.evenings[night].evening
     stars = survey.almanac.apparent(survey.targets.vectors[np.asarray(panels)], evening.middle_s)
     zenith = survey.observers[evening.site].zenith(time_s, evening.axes)
-    return np.asarray(np.degrees(np.arcsin(np.clip(np.sum(stars * zenith, axis=-1), -1.0, 1.0))))
+    return above_horizon_deg(stars, zenith)
 
 
 def moon_separation_deg(survey: Survey, night: int, panels: ArrayLike, time_s: ArrayLike) -> Values:
@@ -44,9 +45,8 @@ def brightening_mag(survey: Survey, night: int, panels: ArrayLike, time_s: Array
     """
     evening = survey.evenings[night].evening
     zenith = survey.observers[evening.site].zenith(time_s, evening.axes)
-    moon_sine = np.sum(_moon(survey, night, time_s) * zenith, axis=-1)
-    phase = np.degrees(np.arccos(np.clip(2.0 * evening.moon_illumination - 1.0, -1.0, 1.0)))
-    moon_altitude = np.degrees(np.arcsin(np.clip(moon_sine, -1.0, 1.0)))
+    phase = float(phase_angle_deg(evening.moon_illumination))
+    moon_altitude = above_horizon_deg(_moon(survey, night, time_s), zenith)
     panel_altitude = np.maximum(altitude_deg(survey, night, panels, time_s), 0.0)
     separation = moon_separation_deg(survey, night, panels, time_s)
     return moonlight_mag(panel_altitude, moon_altitude, separation, phase)

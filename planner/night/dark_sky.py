@@ -20,8 +20,8 @@ from planner.geometry import separation_rad
 from .almanac import illuminated_fraction, make_almanac
 from .clock import DAY_S
 from .evening import moon_vector_km
-from .moonlight import moonlight_mag
-from .observer import Observer, celestial_axes, make_observer
+from .moonlight import moonlight_mag, phase_angle_deg
+from .observer import Observer, above_horizon_deg, celestial_axes, make_observer
 from .settings import YEARS, Filter, Site
 
 __all__ = ["NARROW_NM", "V_NM", "Exposed", "dark_sky_share", "dark_sky_shares", "passed_share"]
@@ -125,7 +125,7 @@ def _seen_from(observer: Observer, exposed: Exposed) -> tuple[Values, Values]:
     """Mean altitude, degrees, and mean share of each exposure, shape (N,) each."""
     number, time = _samples(exposed)
     stars, (zenith, moon, phase_deg) = exposed.vectors[number], _sky(observer, time)
-    altitude, moon_altitude = _altitude_deg(stars, zenith), _altitude_deg(moon, zenith)
+    altitude, moon_altitude = above_horizon_deg(stars, zenith), above_horizon_deg(moon, zenith)
     separation = np.degrees(separation_rad(stars, moon))
     extra = moonlight_mag(np.maximum(altitude, 0.0), moon_altitude, separation, phase_deg)
     share, counts = dark_sky_share(extra, exposed.passed[number]), np.bincount(number)
@@ -146,9 +146,5 @@ def _sky(observer: Observer, time: Values) -> tuple[Values, Values, Values]:
     almanac, axes = make_almanac(float(time.min()), float(time.max())), celestial_axes(float(time.mean()))
     moon = moon_vector_km(time, observer, almanac, axes)
     lit = illuminated_fraction(moon, almanac.sun_km(time) - observer.position_km(time, axes))
-    phase_deg = np.degrees(np.arccos(np.clip(2.0 * lit - 1.0, -1.0, 1.0)))
-    return observer.zenith(time, axes), moon / np.linalg.norm(moon, axis=-1, keepdims=True), phase_deg
-
-
-def _altitude_deg(vectors: Values, zenith: Values) -> Values:
-    return np.asarray(np.degrees(np.arcsin(np.clip(np.sum(vectors * zenith, axis=-1), -1.0, 1.0))))
+    towards = moon / np.linalg.norm(moon, axis=-1, keepdims=True)
+    return observer.zenith(time, axes), towards, phase_angle_deg(lit)

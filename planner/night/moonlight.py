@@ -9,7 +9,15 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["DARK_ZENITH_NL", "EXTINCTION", "airmass", "dark_sky_nl", "moonlight_mag", "moonlight_nl"]
+__all__ = [
+    "DARK_ZENITH_NL",
+    "EXTINCTION",
+    "airmass",
+    "dark_sky_nl",
+    "moonlight_mag",
+    "moonlight_nl",
+    "phase_angle_deg",
+]
 
 EXTINCTION = 0.172
 """Magnitudes an airmass in V at a high site (their value for Mauna Kea)."""
@@ -42,6 +50,15 @@ def dark_sky_nl(altitude_deg: ArrayLike, *, extinction: float = EXTINCTION) -> V
     """Brightness of the moonless sky at altitudes in degrees, nanolamberts (equation 2)."""
     path = scattering_path(altitude_deg)
     return np.asarray(DARK_ZENITH_NL * path * 10.0 ** (-0.4 * extinction * (path - 1.0)))
+
+
+def phase_angle_deg(lit: ArrayLike) -> Values:
+    """Phase angle of a Moon whose disc is lit to a share in [0, 1], degrees, 0 when full.
+
+    >>> float(phase_angle_deg(0.5))
+    90.0
+    """
+    return np.asarray(np.degrees(np.arccos(np.clip(2.0 * np.asarray(lit) - 1.0, -1.0, 1.0))))
 
 
 def moonlight_nl(

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from .clock import DAY_S, POSIX_JD, earth_rotation_rad, tt_days
 from .settings import Site
 
-__all__ = ["SIDEREAL_RAD_S", "TURN_S", "Observer", "celestial_axes", "make_observer"]
+__all__ = ["SIDEREAL_RAD_S", "TURN_S", "Observer", "above_horizon_deg", "celestial_axes", "make_observer"]
 
 SIDEREAL_RAD_S = 2.0 * np.pi * 1.00273781191135448 / DAY_S
 """Turn of the Earth, radians a second of UT1 (IAU 2000)."""
@@ -90,6 +90,11 @@ def make_observer(site: Site) -> Observer:
     latitude, longitude = np.radians(site.latitude_deg), np.radians(site.longitude_deg)
     center_m = erfa.gd2gc(1, longitude, latitude, site.elevation_m)
     return Observer(float(latitude), float(longitude), np.asarray(center_m) / 1000.0)
+
+
+def above_horizon_deg(vectors: Vectors, zenith: Vectors) -> NDArray[np.float64]:
+    """Altitudes, degrees, of unit vectors (..., 3) where the zenith is another."""
+    return np.asarray(np.degrees(np.arcsin(np.clip(np.sum(vectors * zenith, axis=-1), -1.0, 1.0))))
 
 
 def celestial_axes(time_s: float) -> Vectors:

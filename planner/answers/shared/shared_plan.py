@@ -77,6 +77,11 @@ class InstrumentPlan:
         return self.instrument.name
 
     @property
+    def through(self) -> str:
+        """The filters that it takes, as words behind a name; empty where the plan has none."""
+        return f" through {', '.join(self.instrument.filters)}" if self.instrument.filters else ""
+
+    @property
     def takes_all(self) -> bool:
         """Whether it takes every panel of its layout."""
         return self.plan is self.whole

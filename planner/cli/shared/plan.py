@@ -123,8 +123,7 @@ def print_together(shared: SharedPlan) -> None:
     for one in shared.instruments:
         many = counted(len(one.panels), "panel")
         part = "" if one.takes_all else f" of {len(one.whole.mosaic.panels)} ({', '.join(one.panels)})"
-        through = f" through {', '.join(one.instrument.filters)}" if one.instrument.filters else ""
-        print_text("Shares", f"{one.name}: {many}{part}{through}")
+        print_text("Shares", f"{one.name}: {many}{part}{one.through}")
     for both in shared.together:
         label = both.filter or "all"
         found = rounded_down(100 * both.overlap_found, 1)

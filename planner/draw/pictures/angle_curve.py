@@ -50,26 +50,13 @@ def angles_figure(curve: AngleCurve, palette: Palette = LIGHT) -> Figure:
 
 
 def _draw_panels(axes: Axes, curve: AngleCurve, palette: Palette) -> None:
-    loose = [one for one in curve.angles if not one.proven]
-    planned = [one for one in curve.angles if one.proven]
-    axes.plot(
-        _places(curve, loose),
-        [one.panels for one in loose],
-        ls="none",
-        marker="_",
-        ms=6,
-        color=palette.muted,
-        label="counted in rows (estimate)",
-    )
-    axes.plot(
-        _places(curve, planned),
-        [one.panels for one in planned],
-        ls="none",
-        marker="o",
-        ms=5,
-        color=palette.panel,
-        label="planned and proven",
-    )
+    loose, planned = ([one for one in curve.angles if one.proven is known] for known in (False, True))
+    for some, marker, size, color, label in (
+        (loose, "_", 6, palette.muted, "counted in rows (estimate)"),
+        (planned, "o", 5, palette.panel, "planned and proven"),
+    ):
+        counts = [one.panels for one in some]
+        axes.plot(_places(curve, some), counts, ls="none", marker=marker, ms=size, color=color, label=label)
     best = curve.best
     label = f"best: {best.panels} at {best.position_angle_deg:g}\N{DEGREE SIGN}"
     axes.plot(

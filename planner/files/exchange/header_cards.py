@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 import unicodedata
 
-__all__ = ["CARD", "header_card", "matrix_cards", "text_value"]
+__all__ = ["CARD", "header_card", "matrix_cards", "opening_cards", "text_value"]
 
 CARD = 80
 """Characters of a card."""
@@ -34,6 +34,17 @@ def header_card(key: str, value: str, comment: str) -> str:
     value = f"{value:20}" if value.startswith("'") else f"{value:>20}"
     card = f"{key:8}= {value} / {comment}" if comment else f"{key:8}= {value}"
     return card[:CARD]
+
+
+def opening_cards(columns: int, rows: int, about: str) -> list[str]:
+    """Return the cards with which the header of an image of 16 bits begins (FITS Standard 4.0, 4.4.1)."""
+    return [
+        header_card("SIMPLE", "T", about),
+        header_card("BITPIX", "16", "bits of a pixel"),
+        header_card("NAXIS", "2", "image"),
+        header_card("NAXIS1", str(columns), "columns"),
+        header_card("NAXIS2", str(rows), "rows"),
+    ]
 
 
 def matrix_cards(position_angle_deg: float, scale_deg: float) -> list[str]:

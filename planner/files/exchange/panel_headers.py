@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 from planner.rig.camera import Camera
 
-from .header_cards import CARD, header_card, matrix_cards, text_value
+from .header_cards import CARD, header_card, matrix_cards, opening_cards, text_value
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -46,13 +46,8 @@ def _header(*parts: list[str]) -> bytes:
 
 
 def _opening(camera: Camera) -> list[str]:
-    columns, rows = camera.binned_px
     return [
-        header_card("SIMPLE", "T", "header of a frame to be taken; no pixels follow"),
-        header_card("BITPIX", "16", "bits of a pixel"),
-        header_card("NAXIS", "2", "image"),
-        header_card("NAXIS1", str(columns), "columns"),
-        header_card("NAXIS2", str(rows), "rows"),
+        *opening_cards(*camera.binned_px, "header of a frame to be taken; no pixels follow"),
         header_card("CREATOR", text_value(MARK), "program that wrote this header"),
     ]
 

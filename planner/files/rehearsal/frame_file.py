@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from planner.answers.rehearsal.frame_maker import MadeUpFrame
 from planner.answers.rehearsal.rehearsal import HEADER_BYTES, Rehearsal
-from planner.files.exchange.header_cards import CARD, header_card, matrix_cards, text_value
+from planner.files.exchange.header_cards import CARD, header_card, matrix_cards, opening_cards, text_value
 from planner.frames.header.made_up import MADE_UP
 from planner.frames.made_up.painter import FramePainter, Look
 
@@ -83,15 +83,10 @@ def _look(frame: MadeUpFrame, random: np.random.Generator) -> Look:
 
 def _opening(rehearsal: Rehearsal, painter: FramePainter) -> list[str]:
     """Cards that all frames share."""
-    columns, rows = painter.size_px
     camera, binning = rehearsal.plan.request.camera, str(painter.binning)
     pitch = f"{camera.pixel_um * painter.binning:.4f}"
     return [
-        header_card("SIMPLE", "T", "FITS Standard 4.0"),
-        header_card("BITPIX", "16", "bits of a pixel"),
-        header_card("NAXIS", "2", "image"),
-        header_card("NAXIS1", str(columns), "columns"),
-        header_card("NAXIS2", str(rows), "rows"),
+        *opening_cards(*painter.size_px, "FITS Standard 4.0"),
         header_card("BSCALE", "1", ""),
         header_card("BZERO", str(HALF), "unsigned numbers"),
         header_card(MADE_UP, "T", "made up to practise with; nobody has taken it"),

@@ -8,14 +8,13 @@ chance allows, and only then is the tangent plane fitted. A frame that passes no
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import chain
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from .star_detection import DetectedStars
 from .star_ground import StarGround
-from .star_triangles import equal_triangles, star_triangles
+from .star_triangles import as_pairs, equal_triangles, star_triangles
 from .tan_fit import TanFit, fit_radial_tan, fit_square_tan, fit_tan, fitted_stars
 
 __all__ = ["Refusal", "SolvedStars", "solve_stars"]
@@ -233,9 +232,7 @@ class _Search:
         half = (1 + 1.2 * SCALE_TOLERANCE) * self.pixel_rad * float(np.hypot(*self.size)) / 2
         reach = 2 * np.sin(np.arctan(half) / 2)
         found = self.sky_tree.query_ball_point(guesses.bases[:, 2], reach, return_sorted=False)
-        counts = np.array([len(one) for one in found], dtype=np.intp)
-        stars = np.fromiter(chain.from_iterable(found), dtype=np.intp, count=int(counts.sum()))
-        return np.repeat(np.arange(len(counts)), counts), stars
+        return as_pairs(found)
 
     def _match(self, positions: Vectors, reach: float) -> _Match:
         """Catalogue stars, at these pixel positions, that have a detected star within reach."""

@@ -9,6 +9,7 @@ Stetson 1995, PASP 107, 1119 (triangle space of side ratios). The code is writte
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import chain
 
@@ -127,6 +128,11 @@ def _pairs_within(
     weights = 1.0 / np.array([scale_tolerance, ratio_tolerance, ratio_tolerance])
     here, there = (np.column_stack([np.log(t.longest_rad), t.ratios]) * weights for t in (first, second))
     found = cKDTree(there).query_ball_point(here, 1.0, p=np.inf)
+    return np.column_stack(as_pairs(found))
+
+
+def as_pairs(found: Sequence[Sequence[int]]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return what a tree found near each of its questions as pairs: question and what was found."""
     counts = np.array([len(row) for row in found], dtype=np.intp)
     others = np.fromiter(chain.from_iterable(found), dtype=np.intp, count=int(counts.sum()))
-    return np.column_stack([np.repeat(np.arange(len(counts)), counts), others])
+    return np.repeat(np.arange(len(counts)), counts), others
