@@ -13,7 +13,7 @@ from tests.files.rehearsal.test_review_finds_it import wanted
 
 @pytest.fixture
 def shared(tmp_path, monkeypatch):
-    monkeypatch.setattr("planner.night.season._rounds", lambda *_: 2)  # frames are tried, not the search
+    monkeypatch.setattr("planner.night.fill_season._rounds", lambda *_: 2)  # frames are tried, not the search
     return write_shared(tmp_path)
 
 
