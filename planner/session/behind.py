@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 import contextlib
-import threading
 from collections.abc import Callable
 from typing import Any
 
 from planner.errors import PlannerError
 from planner.progress import Progress
 
+from .making import GivenUp, Work
+
 __all__ = ["Behind"]
 
 QUIET_S = 0.8
 """Work is begun only when the hand has rested for so long."""
-
-
-class _GivenUp(Exception):
-    """Raised inside work that nobody waits for."""
 
 
 class Behind:
@@ -45,7 +42,7 @@ class Behind:
     def rest(self) -> None:
         """Give up what is going on."""
         if self._task is not None:
-            self._task.given_up.set()
+            self._task.give_up()
 
     @property
     def progress(self) -> tuple[str, float]:
@@ -53,22 +50,12 @@ class Behind:
         return self._task.progress if self._task is not None else ("", 0.0)
 
 
-class _Task(threading.Thread):
-    def __init__(self, key: object, work: Callable[[Progress], Any]) -> None:
-        super().__init__(daemon=True)
-        self.key, self.work, self.given_up = key, work, threading.Event()
-        self.progress = ("", 0.0)
-
+class _Task(Work):
     def goes_on(self, key: object) -> bool:
         return self.key == key and self.is_alive() and not self.given_up.is_set()
 
     def run(self) -> None:
         if self.given_up.wait(QUIET_S):
             return
-        with contextlib.suppress(_GivenUp, PlannerError):
-            self.work(self._report)
-
-    def _report(self, what: str, share: float) -> None:
-        if self.given_up.is_set():
-            raise _GivenUp
-        self.progress = (what, share)
+        with contextlib.suppress(GivenUp, PlannerError):
+            self._work(self._report)

@@ -9,28 +9,44 @@ from typing import Any
 from planner.errors import PlannerError
 from planner.progress import Progress
 
-__all__ = ["Making"]
+__all__ = ["GivenUp", "Making", "Work"]
 
 
-class _GivenUp(Exception):
+class GivenUp(Exception):
     """Raised inside work that nobody waits for."""
 
 
-class Making(threading.Thread):
-    """A work in a thread of its own; it begins at once.
+class Work(threading.Thread):
+    """A work in a thread of its own, which can be given up.
 
     Parameters
     ----------
     key : object
         What the work depends on.
     work : callable
-        Called with a report of progress; returns what is made.
+        Called with a report of progress.
     """
 
     def __init__(self, key: object, work: Callable[[Progress], Any]) -> None:
         super().__init__(daemon=True)
-        self.key, self.progress = key, ("", 0.0)
-        self._work, self._given_up = work, threading.Event()
+        self.key, self.progress, self.given_up = key, ("", 0.0), threading.Event()
+        self._work = work
+
+    def give_up(self) -> None:
+        """Stop at the next report of progress."""
+        self.given_up.set()
+
+    def _report(self, what: str, share: float) -> None:
+        if self.given_up.is_set():
+            raise GivenUp
+        self.progress = (what, share)
+
+
+class Making(Work):
+    """A work that begins at once, and what it returns."""
+
+    def __init__(self, key: object, work: Callable[[Progress], Any]) -> None:
+        super().__init__(key, work)
         self._made: Any = None
         self._error: Exception | None = None
         self.start()
@@ -39,14 +55,10 @@ class Making(threading.Thread):
         """Do the work; what goes wrong is kept for `made`."""
         try:
             self._made = self._work(self._report)
-        except _GivenUp:
+        except GivenUp:
             self._error = PlannerError("this was given up for another one")
         except Exception as error:  # raised again where it is asked for
             self._error = error
-
-    def give_up(self) -> None:
-        """Stop at the next report of progress."""
-        self._given_up.set()
 
     @property
     def made(self) -> Any:
@@ -61,8 +73,3 @@ class Making(threading.Thread):
         if self._error is not None:
             raise self._error
         return self._made
-
-    def _report(self, what: str, share: float) -> None:
-        if self._given_up.is_set():
-            raise _GivenUp
-        self.progress = (what, share)

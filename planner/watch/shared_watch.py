@@ -13,7 +13,7 @@ from planner.frames.review.drift import Drift
 from planner.frames.review.limits import Limits
 from planner.frames.review.reading import FrameReader
 from planner.frames.review.review import Review
-from planner.frames.review.shared import ReviewPart, SharedWork
+from planner.frames.review.shared import SharedWork
 from planner.frames.review.shared_standing import SharedStandingCount
 from planner.progress import Progress
 
@@ -70,10 +70,7 @@ class SharedFolderWatch(FolderWatch):
         return found.review
 
     def _counting(self) -> tuple[Judging, Counting]:
-        parts = [
-            ReviewPart(one.name, one.plan.request, one.plan.mosaic, self.each[one.name])
-            for one in self.shared.instruments
-        ]
+        parts = [one.review_part(self.each[one.name]) for one in self.shared.instruments]
         self._shared_work = SharedWork(parts, self.shared.finest.whole.mosaic)
         return self._shared_work, SharedStandingCount(self._shared_work)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -20,6 +20,10 @@ from planner.request.picture import Picture
 from planner.request.region import RegionRequest
 from planner.request.request import Request
 from planner.request.shared import Instrument, SharedRequest
+
+if TYPE_CHECKING:
+    from planner.frames.review.limits import Limits
+    from planner.frames.review.shared import ReviewPart
 
 __all__ = [
     "InstrumentPlan",
@@ -75,6 +79,12 @@ class InstrumentPlan:
     def name(self) -> str:
         """Name of the instrument."""
         return self.instrument.name
+
+    def review_part(self, limits: Limits) -> ReviewPart:
+        """Return what a review must know of it, with limits of a good frame."""
+        from planner.frames.review.shared import ReviewPart
+
+        return ReviewPart(self.name, self.plan.request, self.plan.mosaic, limits)
 
     @property
     def through(self) -> str:

@@ -15,6 +15,8 @@ from planner.cli.plan_report import print_text
 from planner.cli.progress.report import print_progress
 from planner.words import money
 
+from .solver import solver_of_all
+
 if TYPE_CHECKING:
     from planner.answers.progress import MosaicProgress
     from planner.answers.shared.shared_progress import SharedProgress
@@ -74,22 +76,15 @@ class SharedProgressWork:
         from planner.answers.shared.shared_progress import check_shared_progress, shared_progress_of
         from planner.files.plan_file.shared import read_shared_file
         from planner.frames.review.reading import FrameReader
-        from planner.frames.review.shared import ReviewPart, review_shared_folder
-        from planner.frames.solve.any_solver import AnySolver
-        from planner.frames.solve.frame_solver import FrameSolver
+        from planner.frames.review.shared import review_shared_folder
 
         shared = make_shared_plan(read_shared_file(self.file), effort=self.effort, progress=progress)
         check_shared_progress(shared)
-        plans = {one.name: one.plan for one in shared.instruments}
-        solvers = [FrameSolver(plan.request.camera, plan.mosaic.panels) for plan in plans.values()]
         review = review_shared_folder(
-            [
-                ReviewPart(name, plan.request, plan.mosaic, self.limits(plan.request))
-                for name, plan in plans.items()
-            ],
+            [one.review_part(self.limits(one.plan.request)) for one in shared.instruments],
             shared.finest.whole.mosaic,
             self.folder,
-            reader=FrameReader(AnySolver(solvers) if self.solve else None),
+            reader=FrameReader(solver_of_all(shared) if self.solve else None),
             progress=progress,
         )
         for sentence in review.review.unread_folders:

@@ -73,12 +73,9 @@ class _SharedRun(ReviewRun):
 
     def review(self, limits: Limits, progress: Progress) -> Review:
         """Review the folder; in the end tell what could not be read."""
-        from planner.frames.review.shared import ReviewPart, review_shared_folder
+        from planner.frames.review.shared import review_shared_folder
 
-        parts = [
-            ReviewPart(one.name, one.plan.request, one.plan.mosaic, self.each[one.name])
-            for one in self.shared.instruments
-        ]
+        parts = [one.review_part(self.each[one.name]) for one in self.shared.instruments]
         found = review_shared_folder(
             parts,
             self.shared.finest.whole.mosaic,
