@@ -59,7 +59,7 @@ def _files_of(request: Request, names: Sequence[str], chosen: Sequence[str]) -> 
             state["handover_making"].give_up()
         here = desk()
         state["handover_making"] = Making(key, lambda report: _made(here, request, wanted, report))
-    making: Making | None = state.get("handover_making")
+    making: Making[list[HandoverFile]] | None = state.get("handover_making")
     if making is None or making.key != key:
         return
     if making.is_alive():
@@ -68,7 +68,7 @@ def _files_of(request: Request, names: Sequence[str], chosen: Sequence[str]) -> 
         _show_made(making)
 
 
-def _look(making: Making) -> None:
+def _look(making: Making[list[HandoverFile]]) -> None:
     """Tell how far the files are; the rest of the page can be used meanwhile."""
     if not making.is_alive():
         st.rerun()
@@ -82,7 +82,7 @@ def _look(making: Making) -> None:
 _look_again = st.fragment(run_every=LOOK_EVERY_S)(_look)
 
 
-def _show_made(making: Making) -> None:
+def _show_made(making: Making[list[HandoverFile]]) -> None:
     try:
         files: list[HandoverFile] = making.made
     except PlannerError as error:

@@ -12,7 +12,7 @@ import zlib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Any, ParamSpec
+from typing import Any, ParamSpec, TypeVar
 
 import streamlit as st
 from streamlit.runtime.scriptrunner import get_script_run_ctx
@@ -44,6 +44,7 @@ __all__ = [
 ]
 
 Acts = ParamSpec("Acts")
+Made = TypeVar("Made")
 INPUTS = "inputs"
 """Where a run notes its inputs."""
 LOG = logging.getLogger("planner")
@@ -232,15 +233,16 @@ def show_again(keys: Sequence[str]) -> None:
         st.session_state["shown"].pop(key, None)
 
 
-def kept(name: str, key: Any, make: Callable[[], Any]) -> Any:
+def kept(name: str, key: object, make: Callable[[], Made]) -> Made:
     """Return what was made under this name for an equal key, or make it: reruns compute only what changed."""
     store = st.session_state.setdefault("kept", {})
     if name not in store or not _same(store[name][0], key):
         store[name] = (key, make())
-    return store[name][1]
+    made: Made = store[name][1]
+    return made
 
 
-def _same(one: Any, other: Any) -> bool:
+def _same(one: object, other: object) -> bool:
     """Whether two keys are equal; those that hold arrays are so if they are one and the same."""
     if one is other:
         return True

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Callable
-from typing import Any
 
 from planner.errors import PlannerError
 from planner.progress import Progress
@@ -23,7 +22,7 @@ class Behind:
     def __init__(self) -> None:
         self._task: _Task | None = None
 
-    def begin(self, key: object, work: Callable[[Progress], Any]) -> None:
+    def begin(self, key: object, work: Callable[[Progress], object]) -> None:
         """Begin a work in the place of another one; what is going on already goes on.
 
         Parameters

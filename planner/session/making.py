@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from typing import Any
+from typing import Generic, TypeVar
 
 from planner.errors import PlannerError
 from planner.progress import Progress
 
 __all__ = ["GivenUp", "Making", "Work"]
+
+Made = TypeVar("Made")
 
 
 class GivenUp(Exception):
@@ -27,7 +29,7 @@ class Work(threading.Thread):
         Called with a report of progress.
     """
 
-    def __init__(self, key: object, work: Callable[[Progress], Any]) -> None:
+    def __init__(self, key: object, work: Callable[[Progress], object]) -> None:
         super().__init__(daemon=True)
         self.key, self.progress, self.given_up = key, ("", 0.0), threading.Event()
         self._work = work
@@ -42,26 +44,27 @@ class Work(threading.Thread):
         self.progress = (what, share)
 
 
-class Making(Work):
+class Making(Work, Generic[Made]):
     """A work that begins at once, and what it returns."""
 
-    def __init__(self, key: object, work: Callable[[Progress], Any]) -> None:
+    def __init__(self, key: object, work: Callable[[Progress], Made]) -> None:
         super().__init__(key, work)
-        self._made: Any = None
+        self._make = work
+        self._made: Made
         self._error: Exception | None = None
         self.start()
 
     def run(self) -> None:
         """Do the work; what goes wrong is kept for `made`."""
         try:
-            self._made = self._work(self._report)
+            self._made = self._make(self._report)
         except GivenUp:
             self._error = PlannerError("this was given up for another one")
         except Exception as error:  # raised again where it is asked for
             self._error = error
 
     @property
-    def made(self) -> Any:
+    def made(self) -> Made:
         """What was made, waiting for it.
 
         Raises

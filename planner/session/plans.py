@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -190,7 +190,7 @@ def _first_stage(request: Request) -> str:
     return "rows" if is_searched(request) else "usual"
 
 
-def _key(request: Request) -> Any:
+def _key(request: Request) -> Hashable:
     """Return what a plan depends on: not the title, the nights, the filters or where the file stands."""
     listed = tuple(
         (one.name, one.order, one.ra_deg, one.dec_deg, one.position_angle_deg, one.keep, one.field_deg)

@@ -49,7 +49,7 @@ def targets_part() -> None:
         st.error(str(error))
 
 
-def _waiting(making: Making) -> None:
+def _waiting(making: Making[TargetList]) -> None:
     if not making.is_alive():
         st.rerun()
     what, share = making.progress

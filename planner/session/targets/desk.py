@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from planner.progress import Progress
 from planner.request.request import Request, Setup
@@ -35,10 +35,10 @@ class TargetDesk:
     """Lists of targets by value of what they depend on, for all tabs; each is made once."""
 
     def __init__(self) -> None:
-        self._kept: OrderedDict[Any, Making] = OrderedDict()
+        self._kept: OrderedDict[Setup, Making[TargetList]] = OrderedDict()
         self._lock = threading.Lock()
 
-    def making(self, request: Request) -> Making:
+    def making(self, request: Request) -> Making[TargetList]:
         """Return the list of a plan's setup as it is being made, or was made; it begins at once."""
         setup = setup_of(request)
         with self._lock:
