@@ -1,4 +1,11 @@
-"""Settings for all tests (the same examples every time, without limits on time), and one browser for all."""
+"""Settings for all tests (the same examples every time, without limits on time), and one browser for all.
+
+Compiled modules are kept, as any installation does: else every process that a test starts would compile the planner.
+"""
+
+import os
+import sys
+from functools import cache
 
 import pytest
 from hypothesis import Phase, settings
@@ -13,6 +20,8 @@ settings.register_profile(
     phases=[Phase.explicit, Phase.generate],
 )
 settings.load_profile("steady")
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 
 @pytest.fixture(scope="session")
@@ -25,3 +34,13 @@ def chromium():
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=CHROMIUM_ARGUMENTS)
         yield browser
         browser.close()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def components_looked_for_once():
+    """The framework looks through all that is installed each time a page is opened in a test; once is enough."""
+    from streamlit.components.v2 import manifest_scanner as scanner
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(scanner, "scan_component_manifests", cache(scanner.scan_component_manifests))
+        yield

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.region import Region
@@ -44,6 +45,7 @@ class Tolerances:
     measured: bool = True
 
 
+@lru_cache(maxsize=16)
 def measure_tolerances(
     mosaic: Mosaic,
     *,
@@ -51,7 +53,7 @@ def measure_tolerances(
     box: tuple[float, float] | None = None,
     shift_arcmin: float = 0.0,
 ) -> Tolerances:
-    """Prove how large an angle error the plan forgives.
+    """Prove how large an angle error the plan forgives; what was last asked is not worked out again.
 
     Parameters
     ----------

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
+from functools import cache
 from pathlib import Path
+from types import MappingProxyType
 
 from planner.errors import FileError
 from planner.files.output import write_files
@@ -69,14 +71,15 @@ def first_session(path: Path | None) -> Session:
     return Session(FIRST_PLAN, Path.cwd() / "mosaic.toml")
 
 
-def sample_files() -> dict[str, Path]:
-    """Plan files of the samples by title."""
+@cache
+def sample_files() -> Mapping[str, Path]:
+    """Plan files of the samples by title; read once, since every run of a page asks for them."""
     found = {}
     for path in sorted(SAMPLES.glob("*.toml")):
         document = tomllib.loads(path.read_text(encoding="utf-8"))
         if "region" in document and "title" in document:
             found[str(document["title"])] = path
-    return found
+    return MappingProxyType(found)
 
 
 def open_uploads(uploads: Uploads, files: Mapping[str, bytes]) -> Session:
