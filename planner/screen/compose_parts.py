@@ -22,6 +22,9 @@ from .state import guarded, mirror, session, show_fault
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.request.picture import Picture
+    from planner.request.region import RegionRequest
+    from planner.request.request import MosaicRequest, PictureRequest
+    from planner.rig.camera import Camera
 
 __all__ = ["camera_part", "panels_part", "print_part", "region_part"]
 
@@ -35,6 +38,19 @@ DEC = AngleForm("degrees", "sexagesimal", 0, ("d", "m", "s"), sign="always")
 def region_part(request: Request, plan: Plan) -> None:
     """Show what must be covered."""
     region = request.region
+    if region.outline is not None:
+        st.caption(f"An outline of {len(region.outline)} corners: drag them on the sky.")
+    parts_list(region)
+    rows = [*_place_rows(region), *_object_rows(region), _margin_row(region)]
+    plan_form("region", rows, "Apply to the whole region" if region.all_parts else "Apply")
+    add_part()
+    fit_buttons(plan)
+    around_part(request)
+    _form_part(plan)
+
+
+def _place_rows(region: RegionRequest) -> list[list[Input]]:
+    """Return where the region lies and how large it is, as far as it is a circle or a rectangle."""
     rows: list[list[Input]] = []
     if region.center is not None:
         ra, dec = RA.write(region.center[0])[0], DEC.write(region.center[1])[0]
@@ -53,40 +69,40 @@ def region_part(request: Request, plan: Plan) -> None:
                 Input("region.height_deg", "Height (deg, to 70)", region.height_deg, decimals=3),
             ]
         )
-        turn = Input(
-            "region.position_angle_deg", "Position angle (deg)", region.position_angle_deg, default=0.0
-        )
+    return rows
+
+
+def _object_rows(region: RegionRequest) -> list[list[Input]]:
+    """Return which object of the catalogue the region is, and how much of it."""
+    if region.object is None:
+        return []
+    sizes = region.size_arcmin or (None, None)
+    level = region.level or USUAL_LEVEL
+    return [
+        [
+            Input("region.object", "Object of the catalogue", region.object, "text"),
+            Input("region.level", "Outline", level, "choice", options=LEVEL_CHOICES, default=USUAL_LEVEL),
+        ],
+        [
+            Input("region.size_arcmin 0", "Long axis (arcmin)", sizes[0], decimals=1, rest=sizes),
+            Input("region.size_arcmin 1", "Short axis (arcmin)", sizes[1], decimals=1, rest=sizes),
+        ],
+    ]
+
+
+def _margin_row(region: RegionRequest) -> list[Input]:
     margin = Input(
         "region.margin_arcmin", "Margin all round (arcmin)", region.margin_arcmin, decimals=1, default=0.0
     )
-    if region.object is not None:
-        sizes = region.size_arcmin or (None, None)
-        level = region.level or USUAL_LEVEL
-        rows.append(
-            [
-                Input("region.object", "Object of the catalogue", region.object, "text"),
-                Input("region.level", "Outline", level, "choice", options=LEVEL_CHOICES, default=USUAL_LEVEL),
-            ]
-        )
-        rows.append(
-            [
-                Input("region.size_arcmin 0", "Long axis (arcmin)", sizes[0], decimals=1, rest=sizes),
-                Input("region.size_arcmin 1", "Short axis (arcmin)", sizes[1], decimals=1, rest=sizes),
-            ]
-        )
-    if region.outline is not None:
-        st.caption(f"An outline of {len(region.outline)} corners: drag them on the sky.")
     if region.all_parts:
         join = Input("region.join", "Between parts", region.join, "choice", options=JOINS, default="apart")
-        rows.append([join, margin])
-    else:
-        rows.append([turn, margin] if region.width_deg is not None else [margin])
-    parts_list(region)
-    plan_form("region", rows, "Apply to the whole region" if region.all_parts else "Apply")
-    add_part()
-    fit_buttons(plan)
-    around_part(request)
-    _form_part(plan)
+        return [join, margin]
+    if region.width_deg is not None:
+        turn = Input(
+            "region.position_angle_deg", "Position angle (deg)", region.position_angle_deg, default=0.0
+        )
+        return [turn, margin]
+    return [margin]
 
 
 def _form_part(plan: Plan) -> None:
@@ -107,67 +123,64 @@ def _change_form(plan: Plan) -> None:
 
 def panels_part(request: Request) -> None:
     """Show how it is covered."""
-    asked = request.mosaic
     if request.panels:
         st.info(listed_words(request))
         lay_out_button()
     keep_part()
-    plan_form(
-        "panels",
-        [
-            [
-                Input("mosaic.overlap", "Overlap (above 0, to 0.9)", asked.overlap, default=None),
-                Input("mosaic.overlap_arcmin", "Or overlap in arcmin", asked.overlap_arcmin, decimals=1),
-            ],
-            [
-                Input(
-                    "mosaic.angles",
-                    "Camera angles",
-                    asked.angles,
-                    "choice",
-                    options=_angles(asked.angles),
-                    default=1,
-                    help="1: one angle for all panels; 2 and more: so many angles, each set once; "
-                    "per_panel: each panel square with the picture",
-                ),
-                Input(
-                    "mosaic.layout",
-                    "Layout",
-                    asked.layout,
-                    "choice",
-                    options=["free", "sliding", "grid"],
-                    default="free",
-                    help="free: panels anywhere; sliding: rows that shift freely; grid: equal columns and rows",
-                ),
-            ],
-            [
-                Input("mosaic.columns", "Columns of panels", asked.columns, "whole"),
-                Input("mosaic.rows", "Rows of panels", asked.rows, "whole"),
-            ],
-        ],
-    )
+    plan_form("panels", _layout_rows(request.mosaic))
     with st.expander("Errors of the mount", key="mount_expander"):
-        plan_form(
-            "mount",
-            [
-                [
-                    Input(
-                        "mosaic.pointing_error_arcmin",
-                        "Pointing off by up to (arcmin)",
-                        asked.pointing_error_arcmin,
-                    ),
-                    Input("mosaic.angle_error_deg", "Angle off by up to (deg)", asked.angle_error_deg),
-                ],
-                [
-                    Input("mosaic.dither_arcmin", "Dither by up to (arcmin)", asked.dither_arcmin),
-                    Input(
-                        "mosaic.least_overlap_arcmin",
-                        "Overlap to keep despite these errors (arcmin)",
-                        asked.least_overlap_arcmin,
-                    ),
-                ],
-            ],
-        )
+        plan_form("mount", _error_rows(request.mosaic))
+
+
+def _layout_rows(asked: MosaicRequest) -> list[list[Input]]:
+    return [
+        [
+            Input("mosaic.overlap", "Overlap (above 0, to 0.9)", asked.overlap, default=None),
+            Input("mosaic.overlap_arcmin", "Or overlap in arcmin", asked.overlap_arcmin, decimals=1),
+        ],
+        [
+            Input(
+                "mosaic.angles",
+                "Camera angles",
+                asked.angles,
+                "choice",
+                options=_angles(asked.angles),
+                default=1,
+                help="1: one angle for all panels; 2 and more: so many angles, each set once; "
+                "per_panel: each panel square with the picture",
+            ),
+            Input(
+                "mosaic.layout",
+                "Layout",
+                asked.layout,
+                "choice",
+                options=["free", "sliding", "grid"],
+                default="free",
+                help="free: panels anywhere; sliding: rows that shift freely; grid: equal columns and rows",
+            ),
+        ],
+        [
+            Input("mosaic.columns", "Columns of panels", asked.columns, "whole"),
+            Input("mosaic.rows", "Rows of panels", asked.rows, "whole"),
+        ],
+    ]
+
+
+def _error_rows(asked: MosaicRequest) -> list[list[Input]]:
+    return [
+        [
+            Input("mosaic.pointing_error_arcmin", "Pointing off by up to (arcmin)", asked.pointing_error_arcmin),
+            Input("mosaic.angle_error_deg", "Angle off by up to (deg)", asked.angle_error_deg),
+        ],
+        [
+            Input("mosaic.dither_arcmin", "Dither by up to (arcmin)", asked.dither_arcmin),
+            Input(
+                "mosaic.least_overlap_arcmin",
+                "Overlap to keep despite these errors (arcmin)",
+                asked.least_overlap_arcmin,
+            ),
+        ],
+    ]
 
 
 def _angles(present: str | int) -> list[str | int]:
@@ -178,41 +191,7 @@ def _angles(present: str | int) -> list[str | int]:
 def camera_part(request: Request) -> None:
     """Show the equipment."""
     camera = request.camera
-    plan_form(
-        "camera",
-        [
-            [
-                Input("camera.focal_length_mm", "Focal length (mm)", camera.focal_length_mm, decimals=1),
-                Input("camera.aperture_mm", "Aperture (mm)", camera.aperture_mm, decimals=1),
-            ],
-            [
-                Input(
-                    "camera.sensor_px 0",
-                    "Sensor columns (pixels)",
-                    camera.sensor_px[0],
-                    "whole",
-                    rest=camera.sensor_px,
-                ),
-                Input(
-                    "camera.sensor_px 1",
-                    "Sensor rows (pixels)",
-                    camera.sensor_px[1],
-                    "whole",
-                    rest=camera.sensor_px,
-                ),
-            ],
-            [
-                Input("camera.pixel_um", "Size of a pixel (µm)", camera.pixel_um),
-                Input("camera.binning", "Binning (1 to 64)", camera.binning, "whole", default=1),
-            ],
-            [
-                Input("camera.usable 0", "Usable part of width (to 1)", camera.usable[0], rest=camera.usable),
-                Input(
-                    "camera.usable 1", "Usable part of height (to 1)", camera.usable[1], rest=camera.usable
-                ),
-            ],
-        ],
-    )
+    plan_form("camera", _camera_rows(camera))
     field = camera.field
     st.caption(
         f"Field of view {field.width_deg:.3f} x {field.height_deg:.3f} degrees, "
@@ -220,42 +199,33 @@ def camera_part(request: Request) -> None:
     )
 
 
+def _camera_rows(camera: Camera) -> list[list[Input]]:
+    sensor, usable = camera.sensor_px, camera.usable
+    return [
+        [
+            Input("camera.focal_length_mm", "Focal length (mm)", camera.focal_length_mm, decimals=1),
+            Input("camera.aperture_mm", "Aperture (mm)", camera.aperture_mm, decimals=1),
+        ],
+        [
+            Input("camera.sensor_px 0", "Sensor columns (pixels)", sensor[0], "whole", rest=sensor),
+            Input("camera.sensor_px 1", "Sensor rows (pixels)", sensor[1], "whole", rest=sensor),
+        ],
+        [
+            Input("camera.pixel_um", "Size of a pixel (µm)", camera.pixel_um),
+            Input("camera.binning", "Binning (1 to 64)", camera.binning, "whole", default=1),
+        ],
+        [
+            Input("camera.usable 0", "Usable part of width (to 1)", usable[0], rest=usable),
+            Input("camera.usable 1", "Usable part of height (to 1)", usable[1], rest=usable),
+        ],
+    ]
+
+
 def print_part(request: Request, plan: Plan) -> None:
     """Show the finished print."""
     asked = request.picture
-    aspect = asked.aspect if asked and asked.aspect else (None, None)
     format_part(request)
-    plan_form(
-        "print",
-        [
-            [
-                Input("picture.aspect 0", "Proportions: width", aspect[0], decimals=1, rest=aspect),
-                Input("picture.aspect 1", "to height", aspect[1], decimals=1, rest=aspect),
-            ],
-            [
-                Input(
-                    "picture.position_angle_deg",
-                    "Position angle of the picture's up (deg)",
-                    asked.position_angle_deg if asked else None,
-                )
-            ],
-            [
-                Input(
-                    "picture.print_width_cm",
-                    "Width of the print (cm)",
-                    asked.print_width_cm if asked else None,
-                    decimals=1,
-                ),
-                Input(
-                    "picture.print_ppi",
-                    "Pixels an inch",
-                    asked.print_ppi if asked else 300.0,
-                    decimals=0,
-                    default=300.0,
-                ),
-            ],
-        ],
-    )
+    plan_form("print", _print_rows(asked))
     filled = asked is not None and asked.filled
     st.toggle(
         "Panels cover the whole picture",
@@ -268,6 +238,23 @@ def print_part(request: Request, plan: Plan) -> None:
         shares_words(plan)
         _print_words(request, plan)
         _full_picture_part(plan)
+
+
+def _print_rows(asked: PictureRequest | None) -> list[list[Input]]:
+    aspect = asked.aspect if asked and asked.aspect else (None, None)
+    angle_deg = asked.position_angle_deg if asked else None
+    width_cm, ppi = (asked.print_width_cm, asked.print_ppi) if asked else (None, 300.0)
+    return [
+        [
+            Input("picture.aspect 0", "Proportions: width", aspect[0], decimals=1, rest=aspect),
+            Input("picture.aspect 1", "to height", aspect[1], decimals=1, rest=aspect),
+        ],
+        [Input("picture.position_angle_deg", "Position angle of the picture's up (deg)", angle_deg)],
+        [
+            Input("picture.print_width_cm", "Width of the print (cm)", width_cm, decimals=1),
+            Input("picture.print_ppi", "Pixels an inch", ppi, decimals=0, default=300.0),
+        ],
+    ]
 
 
 @guarded
