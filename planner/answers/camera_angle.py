@@ -72,6 +72,12 @@ def solved_frames(
     """
     if device is not None and device.kind == "fixed" and not readings_deg:
         readings_deg = [0.0] * len(paths)
+    if readings_deg and not paths:
+        for reading in readings_deg:
+            check_reading(device, reading)
+        raise InputError(
+            "a reading says where the scale stood at a frame, got no frame; give --frame with it, or leave it out"
+        )
     if len(paths) != len(readings_deg):
         raise InputError(
             f"frames and readings go in pairs, got {len(paths)} frames and {len(readings_deg)} readings; "
@@ -84,7 +90,7 @@ def solved_frames(
 
 
 def _solved_frame(name: str, found: FoundSolution, reading_deg: float, looking: Looking) -> SolvedFrame:
-    return SolvedFrame(name, found.solution, reading_deg, looking, found.origin)
+    return SolvedFrame(name, found.solution, reading_deg, looking, found.origin, found.made_up)
 
 
 def _sides(looking: Sequence[Looking], frames: int, mount: Mount | None) -> Sequence[Looking]:
@@ -111,7 +117,8 @@ def with_measured_focal_length(request: Request, frame: SolvedFrame) -> Request:
 
 def match_of(request: Request, earlier: Path) -> Match:
     """Angle and centre that lay new frames of the request's camera on an earlier, plate-solved picture."""
-    return match_picture(found_solution(earlier).solution, request.camera.field)
+    found = found_solution(earlier)
+    return replace(match_picture(found.solution, request.camera.field), made_up=found.made_up)
 
 
 def camera_angle(

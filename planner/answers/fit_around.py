@@ -16,6 +16,7 @@ from planner.rig.reachable_arcs import arcs_rad
 
 from .find_region import find_region
 from .fit import ARCMIN, allowed_arcs
+from .margin_words import rounded_margin
 
 if TYPE_CHECKING:
     from planner.catalogue.nebulae import Nebula
@@ -106,6 +107,18 @@ class AroundAnswer:
     looked_at: int
     complete: bool
 
+    @property
+    def looked_at_words(self) -> str:
+        """Say how much was looked at, and whether a better group may be left."""
+        nebulae = "1 nebula that fits" if self.candidates == 1 else f"{self.candidates} nebulae that each fit"
+        if not self.candidates:
+            return "no nebula fits with it"
+        return f"{nebulae} with it, in {self.looked_at:,} sets and places of the frame; " + (
+            "no better group is possible"
+            if self.complete
+            else "the search was ended early: these are the best ones, further ones may follow"
+        )
+
 
 def fit_around(
     request: Request,
@@ -174,7 +187,7 @@ def _so_far(what: str, found: Sequence[GroupAround]) -> str:
         return what
     best = max(found, key=lambda one: one.worth)
     names = ", ".join(one.name for one in best.members[1:4]) + (" ..." if len(best.members) > 4 else "")
-    return f"{what}; the best: {names}, margin {best.margin_arcmin:.1f}'"
+    return f"{what}; the best: {names}, margin {rounded_margin(best.margin_arcmin)}'"
 
 
 def _placed(

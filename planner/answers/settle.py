@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import math
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from planner.mosaic.mosaic import Axes
 from planner.request.panels import PanelRequest
 from planner.request.request import Request
 from planner.request.settled import panels_mark
+from planner.words import counted, listed
 
 from .plan import Plan
 
-__all__ = ["kept_tables", "settled_tables", "unsettled_tables"]
+__all__ = ["kept_tables", "settled_tables", "unsettled_tables", "unsettled_words"]
 
 DECIMALS = 10
+NAMED = 6
 
 
 def settled_tables(plan: Plan) -> dict[str, Any]:
@@ -41,7 +44,7 @@ def settled_tables(plan: Plan) -> dict[str, Any]:
     settled: dict[str, Any] = {
         "picture": None,
         "axes_deg": None,
-        "words": f"{len(panels)} panels, overlap {100 * mosaic.overlap_found:.1f} per cent",
+        "words": _words(len(panels), mosaic.overlap_found),
         **plan.request.marks,
         "panels": panels_mark(panels),
         "panel_count_bound": mosaic.panel_count_bound,
@@ -50,6 +53,27 @@ def settled_tables(plan: Plan) -> dict[str, Any]:
         settled["axes_deg"] = [*_rounded(mosaic.axes)]
     used = _names_used(plan.request, {one.name for one in panels})
     return {"names_used": used or None, "panels": [_table(one) for one in panels], "settled": settled}
+
+
+def _words(panels: int, overlap_found: float) -> str:
+    """Tell panels and overlap; a proven overlap is rounded down, as everywhere."""
+    return f"{counted(panels, 'panel')}, overlap {math.floor(1000 * overlap_found + 1e-9) / 10:.1f} per cent"
+
+
+def unsettled_words(kept: Sequence[str]) -> str:
+    """Say what panels a plan file has left once its settled ones were let go.
+
+    >>> unsettled_words([])
+    'keeps no panels any more'
+    >>> unsettled_words(["A1", "B2"])
+    'lets its settled panels go but for A1, B2: they say keep = true, which holds them until you take it out'
+    """
+    if not kept:
+        return "keeps no panels any more"
+    return (
+        f"lets its settled panels go but for {listed(kept, NAMED)}: they say keep = true, which holds them until "
+        "you take it out"
+    )
 
 
 def kept_tables(request: Request) -> dict[str, Any]:

@@ -90,8 +90,12 @@ def rounded_down(value: float, decimals: int) -> str:
 
 
 def print_table(columns: Sequence[str], rows: Sequence[Sequence[str]], *, title: str | None = None) -> None:
-    """Print a table on standard output; see `table_of`."""
-    _console().print(table_of(columns, rows, title=title))
+    """Print a table on standard output, a title that is wider than it on a line of its own; see `table_of`."""
+    console, bare = _console(), table_of(columns, rows)
+    if title and len(title) > console.measure(bare).maximum:
+        print_line(title)
+        title = None
+    console.print(table_of(columns, rows, title=title) if title else bare)
 
 
 def table_of(columns: Sequence[str], rows: Sequence[Sequence[str]], *, title: str | None = None) -> Table:

@@ -87,7 +87,8 @@ def fit_verb(
         contents[save_as] = _plan_file(file, setups, fits, save_as)
     write_all(contents)
     if save_as is not None:
-        say(f"wrote the plan file {save_as}")
+        fitting = any(one.fit.fits for one in fits)
+        say(f"wrote the plan file {save_as} of {'the best frame' if fitting else 'the panels found'}")
     _show(fits, as_json=as_json)
     if not any(one.fit.fits for one in fits):
         say(_too_large(fits))
@@ -133,9 +134,11 @@ def _show(fits: tuple[SetupFit, ...], *, as_json: bool) -> None:
 
 
 def _too_large(fits: tuple[SetupFit, ...]) -> str:
+    from planner.answers.margin_words import shortage
+
     nearest = min(fits, key=lambda one: one.fit.scale)
-    short = -nearest.fit.margin_arcmin
+    short = shortage(nearest.fit.margin_arcmin)
     return (
-        f"it fits no single frame: the nearest is {nearest.name}, {short:.1f} arc minutes too small at a side; "
+        f"it fits no single frame: the nearest is {nearest.name}, short by {short} arc minutes at a side; "
         f"it would fit at {math.floor(nearest.longest_focal_length_mm)} mm"
     )

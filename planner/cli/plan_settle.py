@@ -8,21 +8,22 @@ from typing import TYPE_CHECKING
 from ._show import progress_shown, say
 
 if TYPE_CHECKING:
+    from planner.answers.keeping.keep import Kept
     from planner.answers.plan import Plan
     from planner.request.request import Request
 
 __all__ = ["kept_text", "let_go", "with_kept", "write_kept"]
 
 
-def with_kept(request: Request, given: Path) -> Request:
-    """Return the request with the panels that have good frames, by review.json or a folder, and say which."""
+def with_kept(request: Request, given: Path, *, every_ground: bool = False) -> Kept:
+    """Return what stays of a request, by review.json or a folder, and say it."""
     from planner.files.kept import keep_good
 
     with progress_shown() as progress:
-        kept = keep_good(request, given, progress=progress)
+        kept = keep_good(request, given, every_ground=every_ground, progress=progress)
     for sentence in kept.words():
         say(sentence)
-    return kept.request
+    return kept
 
 
 def let_go(file: Path) -> Request:
@@ -32,11 +33,15 @@ def let_go(file: Path) -> Request:
     return request_from_text(_unsettled_text(file), path=file)
 
 
-def kept_text(file: Path, plan: Plan, *, settle: bool, unsettle: bool) -> str | None:
-    """Return the plan file's text with the panels kept or let go; None where it stays as it is."""
+def kept_text(file: Path, plan: Plan, *, settle: bool, unsettle: bool, made_up: bool = False) -> str | None:
+    """Return the plan file's text with the panels kept or let go; None where it stays as it is.
+
+    Where made-up frames decided what stays, it says so.
+    """
     if not settle and not unsettle:
         return None
     from planner.answers.settle import settled_tables
+    from planner.files.plan_file.made_up_mark import marked_made_up
     from planner.files.plan_file.write import update_document
     from planner.files.text_file import read_text
 
@@ -44,6 +49,7 @@ def kept_text(file: Path, plan: Plan, *, settle: bool, unsettle: bool) -> str | 
     text = _unsettled_text(file) if unsettle else old
     if settle:
         text = update_document(text, settled_tables(plan))
+        text = marked_made_up(text) if made_up else text
     return None if text == old else text
 
 
@@ -63,6 +69,10 @@ def write_kept(file: Path, text: str, kept: str | None) -> None:
 
     replace_text(file, text)
     if kept is None:
-        say(f"{file.name} keeps no panels any more")
+        from planner.answers.settle import unsettled_words
+        from planner.files.text_file import parse_toml
+
+        panels = parse_toml(text, file, "plan file").get("panels", [])
+        say(f"{file.name} {unsettled_words([str(one['name']) for one in panels])}")
     else:
         say(f"{file.name} keeps {kept}: every verb takes them as they are")

@@ -42,6 +42,11 @@ __all__ = ["plan_verb"]
     metavar="REVIEW|FOLDER",
     help="Keep the panels with good frames, by review.json or a folder of solved frames, and add the fewest others.",
 )
+@click.option(
+    "--keep-all",
+    is_flag=True,
+    help="With --keep FOLDER: keep the ground of frames too that a review would not call good, at its own angle.",
+)
 @extra_options
 @request_options
 def plan_verb(
@@ -56,6 +61,7 @@ def plan_verb(
     settle: bool = False,
     unsettle: bool = False,
     keep: Path | None = None,
+    keep_all: bool = False,
     **options: Any,
 ) -> int:
     """Plan the mosaic of FILE, or of the options that stand for a plan file.
@@ -68,6 +74,8 @@ def plan_verb(
     python -m planner plan --object "NGC 3372" --focal-length-mm 380 \\
         --sensor-px 6000 4000 --pixel-um 3.9 --overlap 0.15 --save-as carina.toml
     """
+    if keep_all and keep is None:
+        raise click.UsageError("--keep-all goes with --keep FOLDER; give the folder of solved frames with it")
     if file and _shares(file):
         from .shared.plan import shared_plan
 
@@ -77,14 +85,16 @@ def plan_verb(
         return shared_plan(file, output, options, flags, settle=settle, unsettle=unsettle)
     _check_settling(file, options, {"--settle": settle, "--unsettle": unsettle, "--keep": keep is not None})
     request = let_go(file) if file and unsettle else _request(file, options, save_as)
-    request = request if keep is None else with_kept(request, keep)
+    stays = None if keep is None else with_kept(request, keep, every_ground=keep_all)
+    request = request if stays is None else stays.request
     also = {save_as: _plan_file(save_as, options)} if save_as else {}
     output = Output(out, as_json, effort, dark, not no_chart, also)
     extra = asked_extra(options)
     if extra:
         return run_extra(extra, request, options, output)
     plan = planned(request, output)
-    kept = kept_text(file, plan, settle=settle, unsettle=unsettle) if file else None
+    made_up = stays is not None and stays.made_up > 0
+    kept = kept_text(file, plan, settle=settle, unsettle=unsettle, made_up=made_up) if file else None
     write_plan(plan, output)
     if file and kept is not None:
         write_kept(file, kept, f"{len(plan.mosaic.panels)} panels" if settle else None)

@@ -254,8 +254,7 @@ def print_reshoot(review: Review) -> None:
 def _print_cautions(plan: Plan, review: Review) -> None:
     """Print what to mind, where the camera has to be turned or the mount has to go back."""
     from planner.answers.turn_back import turn_back_lines
-    from planner.frames.review.review import MADE_UP_CAUTION
-    from planner.rig.cautions import cautions_for
+    from planner.rig.cautions import MADE_UP_CAUTION, cautions_for
 
     turns = bool(turn_back_lines(plan, review.drift))
     if turns or review.reshoot:

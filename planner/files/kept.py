@@ -5,16 +5,19 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from planner.errors import InputError
 from planner.progress import Progress
 
 if TYPE_CHECKING:
-    from planner.answers.keep import Kept
+    from planner.answers.keeping.keep import Kept
     from planner.request.request import Request
 
 __all__ = ["keep_good"]
 
 
-def keep_good(request: Request, given: str | Path, *, progress: Progress | None = None) -> Kept:
+def keep_good(
+    request: Request, given: str | Path, *, every_ground: bool = False, progress: Progress | None = None
+) -> Kept:
     """Return the request with the panels that have good frames kept; a plan of it adds the fewest others.
 
     Parameters
@@ -23,12 +26,15 @@ def keep_good(request: Request, given: str | Path, *, progress: Progress | None 
         As read from a plan file; with a review.json its panels must be settled or listed.
     given : path
         A review.json of these panels, or a folder of solved frames.
+    every_ground : bool, optional
+        Of a folder: whether the ground of frames that a review would not call good is kept too, at its own angle.
     progress : callable, optional
 
     Returns
     -------
     Kept
-        Its ``request`` is to be planned; ``let_go`` and ``off`` name what does not stay.
+        Its ``request`` is to be planned; ``let_go``, ``off`` and ``left_aside`` name what does not stay;
+        ``made_up`` counts the frames of a rehearsal.
 
     Raises
     ------
@@ -37,11 +43,18 @@ def keep_good(request: Request, given: str | Path, *, progress: Progress | None 
     InputError
         If nothing stays.
     """
-    from planner.answers.keep import keep_frames, keep_reviewed
+    from planner.answers.keeping.keep import keep_frames, keep_reviewed
 
     given = Path(given)
     if given.is_dir():
-        return keep_frames(request, given, progress=progress)
+        return keep_frames(request, given, every_ground=every_ground, progress=progress)
+    if every_ground:
+        raise InputError(
+            f"the ground of all frames is that of a folder, got {given}; give the folder with the frames"
+        )
     from .documents.reviewed import read_good
 
-    return keep_reviewed(request, read_good(given, request) if request.panels else {})
+    if not request.panels:
+        return keep_reviewed(request, {})
+    reviewed = read_good(given, request)
+    return keep_reviewed(request, reviewed.good, made_up=reviewed.made_up)

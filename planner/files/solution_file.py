@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from pathlib import Path
 
+from planner.frames.header.made_up import MADE_UP, MADE_UP_WHY
 from planner.frames.solve.frame_solver import SolvedFrame
 from planner.frames.solve.solution_cards import solution_path
 
@@ -25,6 +26,8 @@ def solution_bytes(frame: Path, solved: SolvedFrame) -> bytes:
     header.comments["FRAME1"], header.comments["FRAME2"] = "columns of the frame", "rows of the frame"
     if solved.solution.binning is not None:
         header["XBINNING"], header["YBINNING"] = solved.solution.binning
+    if solved.made_up:
+        header[MADE_UP] = (True, MADE_UP_WHY)
     header.update(solved.cards)
     header["MATCHED"] = (solved.stars.matches, "stars of the catalogue found")
     header["RESIDUAL"] = (round(solved.stars.residual_arcsec, 3), "arcsec, root mean square")

@@ -28,6 +28,7 @@ __all__ = [
     "Tolerances",
     "Unreachable",
     "angle_report",
+    "refuse_made_up",
 ]
 
 
@@ -44,6 +45,8 @@ class SolvedFrame:
         To which side the telescope looked; west for a mount that does not flip.
     origin : str
         Where the solution came from, in words; empty for the frame's own header.
+    made_up : bool
+        Whether the frame was made up to practise with, so that it tells nothing of the real camera.
     """
 
     name: str
@@ -51,6 +54,28 @@ class SolvedFrame:
     reading_deg: float
     looking: Looking = "west"
     origin: str = ""
+    made_up: bool = False
+
+
+def made_up_names(frames: Sequence[SolvedFrame], match: Match | None = None) -> tuple[str, ...]:
+    """Name the frames that nobody has taken, and the picture to match where it is one."""
+    found = [frame.name for frame in frames if frame.made_up]
+    return (*found, "the picture to match") if match is not None and match.made_up else (*found,)
+
+
+def refuse_made_up(frames: Sequence[SolvedFrame], match: Match | None = None) -> None:
+    """Raise where a frame is made up: no zero of it is saved, no sheet drawn that sends somebody to the camera.
+
+    Raises
+    ------
+    InputError
+        If a frame or the picture to match is made up.
+    """
+    if names := made_up_names(frames, match):
+        raise InputError(
+            f"{', '.join(names)}: made up, to practise with, which tells nothing of the real camera: no zero is "
+            "saved and no sheet drawn; give frames of the camera alone"
+        )
 
 
 @dataclass(frozen=True)
@@ -103,6 +128,26 @@ class AngleReport:
     match: Match | None = None
     match_reading: PanelReading | None = None
     mount: Mount | None = None
+
+    @property
+    def made_up_frames(self) -> tuple[str, ...]:
+        """Names of the frames given that nobody has taken."""
+        return made_up_names(self.frames, self.match)
+
+    def calibrated_device(self) -> AngleDevice:
+        """Return the angle device with the zero and sense that the frames give, to be kept in a file.
+
+        Raises
+        ------
+        InputError
+            If a frame is made up, the frames contradict each other, or none was given.
+        """
+        refuse_made_up(self.frames, self.match)
+        if self.device is None or self.calibration is None:
+            raise InputError("there is no calibration to save; give a solved frame and its reading")
+        if self.calibration.contradictory:
+            raise InputError("the frames contradict each other, nothing is saved; check readings and frames")
+        return self.device
 
     @property
     def first_panel(self) -> Panel:

@@ -11,13 +11,13 @@ from planner.rig.mount import flips
 from .angle_device import AngleDevice
 from .angle_report import AngleReport, SolvedFrame, Unreachable
 from .calibration import Calibration
-from .cautions import cautions_for
+from .cautions import MADE_UP_CAUTION, cautions_for
 from .effects import Effects, effects_words
 from .frame_check import FrameCheck
 from .instruction import Instruction, degrees, instruction, names, settings
 from .plan_tolerances import Tolerances
 from .plate_solution import PlateSolution
-from .readings import total_travel_deg
+from .readings import EQUAL_DEG, total_travel_deg
 from .tolerance import CAP_DEG, AngleTolerance
 
 __all__ = ["COMMAND_LINE", "FaceWords", "report_lines", "unreachable_words"]
@@ -26,8 +26,6 @@ TELLING_FOCAL_RATIO = 0.002
 TELLING_SKEW_DEG = 0.05
 TELLING_SCALES = 0.001
 MOST_SETTINGS = 60
-EQUAL_DEG = 0.005
-"""A division that differs less from a reading is the reading itself."""
 
 
 @dataclass(frozen=True)
@@ -105,7 +103,7 @@ def _setting_lines(report: AngleReport, words: FaceWords) -> Iterator[str]:
         missed = "" if one.reachable else "  (the nearest that can be reached)"
         yield (
             f"{names(one.panels)}: position angle {degrees(one.position_angle_deg % 360.0)}, "
-            f"reading {degrees(one.reading_deg)}{_division(line, one.reading_deg)}{missed}"
+            f"reading {degrees(one.reading_deg)}{_division(report.device, line, one.reading_deg)}{missed}"
         )
     if len(groups) > MOST_SETTINGS:
         yield f"... and {len(groups) - MOST_SETTINGS} more settings; {words.every_setting}."
@@ -116,9 +114,11 @@ def _setting_lines(report: AngleReport, words: FaceWords) -> Iterator[str]:
         yield f"Turning in all: {total:.0f}°, the least possible within the travel."
 
 
-def _division(line: float, reading_deg: float) -> str:
-    """Name the nearest division, unless it is the reading itself."""
-    return "" if abs(line - reading_deg) < EQUAL_DEG else f", nearest division {line:g}"
+def _division(device: AngleDevice, line: float, reading_deg: float) -> str:
+    """Name the nearest division, or the motor's nearest step, unless it is the reading itself."""
+    if device.kind == "fixed" or abs(line - reading_deg) < EQUAL_DEG:
+        return ""
+    return f", nearest {'step' if device.kind == 'rotator' else 'division'} {line:g}"
 
 
 def _side_lines(report: AngleReport) -> Iterator[str]:
@@ -133,6 +133,8 @@ def _frame_lines(report: AngleReport, words: FaceWords) -> Iterator[str]:
             f"{frame.name} at reading {degrees(frame.reading_deg)}{_side_words(report, frame)}: position angle "
             f"{solution.position_angle_deg:.2f}°, {_scale_words(solution)}, {_parity_words(solution)}."
         )
+        if frame.made_up:
+            yield "  Made up, to practise with: it tells nothing of the real camera, and nothing of it is saved."
         if frame.origin:
             yield f"  {frame.origin[0].upper()}{frame.origin[1:]}."
         yield f"  {_focal_words(check, words)}{_skew_words(solution)}"
@@ -225,6 +227,8 @@ def _match_lines(report: AngleReport) -> Iterator[str]:
         f"{match.ra_deg:.5f}, {match.dec_deg:+.5f} (ICRS), position angle "
         f"{match.position_angle_deg:.2f}°{across}."
     )
+    if match.made_up:
+        yield "That picture is made up, to practise with."
     yield f"One panel covers {_share(match.covered_share)} of it."
     if report.match_reading is not None:
         reading = report.match_reading
@@ -309,4 +313,5 @@ def _effect_lines(report: AngleReport, found: Effects) -> list[str]:
 
 
 def _caution_lines(report: AngleReport) -> list[str]:
-    return ["Cautions:", *(f"  - {line}" for line in cautions_for(report.device, report.mount))]
+    told = (MADE_UP_CAUTION,) if report.made_up_frames else ()
+    return ["Cautions:", *(f"  - {line}" for line in (*told, *cautions_for(report.device, report.mount)))]

@@ -11,6 +11,7 @@ from .angle_device import AngleDevice
 
 __all__ = [
     "CAMERA_CAUTIONS",
+    "MADE_UP_CAUTION",
     "REMOTE_CAUTIONS",
     "SIDE_CAUTION",
     "SUN_CAUTION",
@@ -35,6 +36,9 @@ SIDE_CAUTION: str = (
     "Before the first flip, check at the site that telescope and cables pass the pier on both sides."
 )
 """Where a mount follows its targets through the flip."""
+
+MADE_UP_CAUTION: str = "Frames are made up: turn nothing and shoot nothing on their word."
+"""First of all where frames are of a rehearsal."""
 
 SUN_CAUTION: str = (
     "Never let the telescope sweep near the Sun: it blinds and burns at once; "

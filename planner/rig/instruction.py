@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 from .angle_device import AngleDevice
 from .angle_report import AngleReport
-from .cautions import REMOTE_CAUTIONS, first_caution
+from .cautions import first_caution
 from .turn import Turn
 
 __all__ = [
+    "CLEAR",
     "Instruction",
     "Setting",
     "aim_deg",
@@ -70,6 +71,8 @@ LEAST_AIM_DEG = 0.5
 """Nobody is asked to set an angle finer than this; common practice, no source."""
 LEAST_TOLD_DEG = 0.05
 """Smaller tolerances are of no use at a scale."""
+CLEAR = "See on the pier camera, or have the site's operator say, that nothing and nobody is in the way."
+"""What is done before a motor moves anything; why, the cautions tell."""
 AFTER_FLIP = {
     "german": "After the meridian flip, looking west, frames come turned by 180° and cover the same sky: "
     "nobody turns the camera.",
@@ -162,13 +165,14 @@ def _target_reading(report: AngleReport) -> float:
 def _fixed_steps(report: AngleReport) -> list[str]:
     return [
         "The camera is fixed: nobody turns it.",
-        REMOTE_CAUTIONS[0],
+        CLEAR,
         _verify(report, "Check"),
     ]
 
 
 def _steps(report: AngleReport, device: AngleDevice, target: float) -> list[str]:
-    steps = [first_caution(device), *_present_steps(report.turn), *_turn_steps(report, device, target)]
+    first = CLEAR if device.kind == "rotator" else first_caution(device)
+    steps = [first, *_present_steps(report.turn), *_turn_steps(report, device, target)]
     return [*steps, _verify(report, "Verify")]
 
 

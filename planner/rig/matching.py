@@ -33,6 +33,8 @@ class Match:
         is the picture's plus 90 degrees.
     picture_deg : (float, float)
         Width and height of the earlier picture.
+    made_up : bool
+        Whether that picture was made up to practise with.
     """
 
     ra_deg: float
@@ -41,6 +43,7 @@ class Match:
     covered_share: float
     quarter_turned: bool
     picture_deg: tuple[float, float]
+    made_up: bool = False
 
 
 def match_picture(earlier: PlateSolution, field: Field) -> Match:

@@ -12,7 +12,10 @@ from planner.mosaic.panel import Field, Panel, shooting_order
 
 from .angle_device import AngleDevice
 
-__all__ = ["PanelReading", "least_travel", "panel_readings", "total_travel_deg"]
+__all__ = ["EQUAL_DEG", "PanelReading", "least_travel", "panel_readings", "total_travel_deg"]
+
+EQUAL_DEG = 0.005
+"""A division that differs less from a reading is the reading itself."""
 
 
 @dataclass(frozen=True)

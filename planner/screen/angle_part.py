@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import streamlit as st
 
+from planner.answers.margin_words import rounded_margin
 from planner.errors import PlannerError
 from planner.guide.entries import word_entries
 from planner.request.request import Request
@@ -93,7 +94,7 @@ def _margin_part(request: Request, plan: Plan, fit: FieldFit) -> None:
     mount_curve(key=CURVE, height=176, data=data, on_angle_change=_frame_picked if listed else _picked)
     st.caption(f"{MARGIN_WORDS} {_angles_words(fit)}")
     st.button(
-        f"Fit the frame: {best:.2f}°, margin {max(0.0, margin):.1f}′",
+        f"Fit the frame: {best:.2f}°, margin {rounded_margin(max(0.0, margin))}′",
         key="angle_frame",
         on_click=take_frame,
         args=(plan,),

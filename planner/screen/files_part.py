@@ -100,7 +100,7 @@ def _show_made(making: Making[list[HandoverFile]]) -> None:
         {"File": one.path, "kB": round(len(one.content) / 1000, 1), "Standard": one.standard}
         for one in files[:MOST_LISTED]
     ]
-    show_table(rows, empty="No files.", decimals={"kB": 1})
+    show_table(rows, empty="No files.", decimals={"kB": 1}, first_px={"File": 290, "kB": 74})
     _preview(files)
 
 

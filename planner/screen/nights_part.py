@@ -25,6 +25,12 @@ if TYPE_CHECKING:
 
 __all__ = ["arranged_nights", "nights_part"]
 
+EVENING_PX = {"Evening": 88, "Panels": 58, "Longest": 64, "Hours": 56, "Dark": 102}
+WORK_PX = {"Evening": 88, "From": 52, "To": 52, "Panel": 50, "Filter": 52, "Exposures": 74}
+"""Columns that matter."""
+EVENING_WORDS = (
+    "Panels: how many can be shot. Longest, hours: the one that can be shot longest, and how long."
+)
 GOALS: dict[Goal, str] = {"soonest": "as soon as possible", "cheapest": "as cheap as possible"}
 
 
@@ -117,15 +123,19 @@ def _show(nights: NightsPlan, document: dict[str, Any]) -> None:
     open_parts(
         "nights_tabs",
         {
-            "Evenings": lambda: show_table(
-                _evening_rows(document, zones), empty="The season has no evening.", decimals={"Hours": 1}
-            ),
+            "Evenings": lambda: _evenings(document, zones),
             "Timetable": lambda: _timetable(nights, document, zones),
             "Missing and warnings": lambda: _missing(document),
         },
     )
     _downloads(nights)
     cautions_part(nights.plan.request, turns=nights.timetable is not None, follows=True)
+
+
+def _evenings(document: dict[str, Any], zones: dict[str, ZoneInfo]) -> None:
+    rows = _evening_rows(document, zones)
+    show_table(rows, empty="The season has no evening.", decimals={"Hours": 1}, first_px=EVENING_PX)
+    st.caption(EVENING_WORDS)
 
 
 def _missing(document: dict[str, Any]) -> None:
@@ -171,8 +181,8 @@ def _evening_rows(document: dict[str, Any], zones: dict[str, ZoneInfo]) -> list[
                 "Dark": " to ".join(dark) or "never",
                 "Moon lit": f"{night['moon_illumination']:.0%}",
                 "Moon up": ", ".join(f"{_clock(a, zone)} to {_clock(b, zone)}" for a, b in night["moon_up"]),
-                "Panels that can be shot": sum(panel["hours"] > 0 for panel in night["panels"].values()),
-                "Longest: panel": best[0] if best[1]["hours"] > 0 else "",
+                "Panels": sum(panel["hours"] > 0 for panel in night["panels"].values()),
+                "Longest": best[0] if best[1]["hours"] > 0 else "",
                 "Hours": round(best[1]["hours"], 1),
             }
         )
@@ -185,7 +195,7 @@ def _timetable(nights: NightsPlan, document: dict[str, Any], zones: dict[str, Zo
     elif not document["timetable"]:
         st.caption("Nothing can be shot in this season: see Evenings for the hours.")
     else:
-        show_table(_work_rows(nights, document, zones), empty="")
+        show_table(_work_rows(nights, document, zones), empty="", first_px=WORK_PX)
 
 
 def _work_rows(

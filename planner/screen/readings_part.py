@@ -8,6 +8,7 @@ import streamlit as st
 
 from planner.errors import PlannerError
 from planner.guide.entries import word_entries
+from planner.rig.readings import EQUAL_DEG
 
 from .canvas.drawing import mount_drawing
 from .cautions_part import cautions_part
@@ -30,6 +31,10 @@ HEADINGS = {
     "fixed": "The camera is fixed",
 }
 """What is to be done, by the kind of angle device, with the reading."""
+DIVISION = "Nearest division (deg)"
+FIRST_PX = {"Panel": 56, "Reading (deg)": 98, DIVISION: 152}
+PLAIN_PX = {"Panel": 54, "Reading (deg)": 98, "Position angle (deg)": 140, "Reachable": 76}
+"""Columns that matter, with and without divisions."""
 
 
 def report_of(plan: Plan, given: Given) -> CameraAngle | None:
@@ -102,7 +107,7 @@ def _dial(report: AngleReport, device: AngleDevice) -> str:
 
 def readings_part(found: CameraAngle) -> None:
     """Show the reading of every panel."""
-    report = found.report
+    report, divided = found.report, _divided(found.report)
     if report.device is None:
         rows = [
             {"Panel": panel.name, "Position angle (deg)": round(panel.position_angle_deg, 2)}
@@ -114,15 +119,25 @@ def readings_part(found: CameraAngle) -> None:
                 "Panel": one.name,
                 "Position angle (deg)": round(one.position_angle_deg, 2),
                 "Reading (deg)": round(one.reading_deg, 2),
-                "Nearest division (deg)": report.device.nearest_division(one.reading_deg),
-                "Within travel": "yes" if one.reachable else "no",
+                "Reachable": "yes" if one.reachable else "no",
+                **({DIVISION: report.device.nearest_division(one.reading_deg)} if divided else {}),
             }
             for one in report.readings
         ]
     decimals = {"Position angle (deg)": 2, "Reading (deg)": 2}
-    if report.device is not None:
-        decimals["Nearest division (deg)"] = _decimals(report.device.division_deg)
-    show_table(rows, empty="The plan has no panels.", decimals=decimals)
+    if report.device is not None and divided:
+        decimals[DIVISION] = _decimals(report.device.division_deg)
+    first_px = FIRST_PX if divided else PLAIN_PX
+    show_table(rows, empty="The plan has no panels.", decimals=decimals, first_px=first_px)
+
+
+def _divided(report: AngleReport) -> bool:
+    """Whether readings lie between the divisions of a scale that somebody sets by hand."""
+    device = report.device
+    if device is None or device.kind != "adjuster":
+        return False
+    readings = [one.reading_deg for one in report.readings]
+    return any(abs(device.nearest_division(one) - one) >= EQUAL_DEG for one in readings)
 
 
 def _decimals(step_deg: float) -> int:
@@ -148,13 +163,15 @@ def calibration_part(found: CameraAngle) -> None:
         )
         if fit.contradictory:
             st.error("The frames contradict each other: check the readings and take the frames again.")
-        else:
-            st.button("Save this zero in the plan", on_click=_take_calibration, args=(report.device,))
+        if report.made_up_frames:
+            st.warning(_made_up_words(report))
+        elif not fit.contradictory:
+            st.button("Save this zero in the plan", on_click=_take_calibration, args=(report,))
         show_fault("calibration")
     with st.expander("The whole report", expanded=bool(report.frames)):
         old = session().request.angle_device
         st.text("\n".join(report_lines(report, found.effects, old=old, words=_screen_words())))
-    if report.device is not None:
+    if report.device is not None and not report.made_up_frames:
         st.download_button(
             "Sheet for the helper on site (PDF)",
             lambda: _sheet(report),
@@ -163,6 +180,15 @@ def calibration_part(found: CameraAngle) -> None:
             on_click="ignore",
             key="angle_sheet",
         )
+
+
+def _made_up_words(report: AngleReport) -> str:
+    """Say why nothing that made-up frames tell can be saved or printed."""
+    return (
+        f"Made up, to practise with: {', '.join(report.made_up_frames)}. Nobody has taken it, so it tells nothing of "
+        "the real camera: its zero is not saved, and there is no sheet. Forget the frames and give those of the "
+        "camera alone."
+    )
 
 
 def _screen_words() -> FaceWords:
@@ -182,7 +208,12 @@ def _sheet(report: AngleReport) -> bytes:
 
 
 @guarded
-def _take_calibration(device: AngleDevice) -> None:
+def _take_calibration(report: AngleReport) -> None:
+    try:
+        device = report.calibrated_device()
+    except PlannerError as error:
+        session().faults["calibration"] = str(error)
+        return
     session().edit(
         "calibration",
         {"angle_device.zero_deg": round(device.zero_deg, 6), "angle_device.sense": device.sense},

@@ -31,6 +31,12 @@ if TYPE_CHECKING:
 
 __all__ = ["show_review"]
 
+AGAIN_PX = {"Panel": 56, "Filter": 54, "Exposures": 78}
+FRAME_PX = {"File": 168, "Verdict": 84, "Panel": 56, "Filter": 54}
+FLAT_PX = {"Camera angle (deg)": 132, "Filter": 54, "Flats": 52, "State": 124}
+PANEL_PX = {"Panel": 56, "Filter": 54, "Good exposures": 112, "Exposures wanted": 124}
+"""Columns that matter."""
+
 
 def show_review(found: Reviewed) -> None:
     """Show a review."""
@@ -57,6 +63,7 @@ def _frames(found: Reviewed) -> None:
         _frame_rows(found.folder, found.frames),
         empty="No frames were found in this folder.",
         decimals={"Exposure (s)": 1, "Off the centre (arcmin)": 2, "Turned (deg)": 2},
+        first_px=FRAME_PX,
     )
     if found.review.frame_count > len(found.frames):
         st.caption(
@@ -70,7 +77,7 @@ def _flats(review: Review) -> None:
         for one in review.flats_missing
     ]
     empty = "No flats were found, and no good frame needs any yet."
-    show_table(rows, empty=empty, decimals={"Camera angle (deg)": 2})
+    show_table(rows, empty=empty, decimals={"Camera angle (deg)": 2}, first_px=FLAT_PX)
     st.caption(f"{RULE} Frames whose angles differ by less than {FLAT_ANGLE_DEG:g} degree share them.")
 
 
@@ -92,6 +99,7 @@ def _depth_and_preview(found: Reviewed) -> None:
         _panel_rows(found.review),
         empty="No panel has frames.",
         decimals={"Exposure (h)": 2, "At a dark sky (h)": 2},
+        first_px=PANEL_PX,
     )
     if found.review.moonlight_untold:
         st.caption(
@@ -126,7 +134,7 @@ def _again(plan: Plan, review: Review) -> None:
         {"Panel": row.panel, "Filter": row.filter or "", "Exposures": row.exposures, "Why": row.reason}
         for row in review.reshoot
     ]
-    st.dataframe(rows, hide_index=True)
+    show_table(rows, empty="", first_px=AGAIN_PX)
     now = session()
     try:
         present = now.history.present
@@ -153,7 +161,8 @@ def _reshoot_text(plan: Plan, review: Review, text: str) -> str:
         copy = Path(folder) / "plan.toml"
         copy.write_text(text, encoding="utf-8")
         home = session().path.parent
-        return reshoot_text(replace(plan.request, path=copy), plan.mosaic, review.reshoot, home)
+        request, made_up = replace(plan.request, path=copy), review.made_up > 0
+        return reshoot_text(request, plan.mosaic, review.reshoot, home, made_up=made_up)
 
 
 def _frame_rows(folder: Path, frames: Sequence[FrameResult]) -> list[dict[str, Any]]:

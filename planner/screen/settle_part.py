@@ -63,11 +63,13 @@ def _settle() -> None:
 
 @guarded
 def _unsettle() -> None:
-    from planner.answers.settle import unsettled_tables
+    from planner.answers.settle import unsettled_tables, unsettled_words
     from planner.files.plan_file.write import update_document
     from planner.files.text_file import parse_toml
 
     now = session()
     document = parse_toml(now.history.present, None, "plan file")
-    text = update_document(now.history.present, unsettled_tables(document))
-    now.replace_text("settle", text, "The plan file keeps no panels any more.")
+    changes = unsettled_tables(document)
+    text = update_document(now.history.present, changes)
+    words = unsettled_words([str(one["name"]) for one in changes["panels"] or ()])
+    now.replace_text("settle", text, f"The plan file {words}.")

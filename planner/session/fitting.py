@@ -10,6 +10,7 @@ import numpy as np
 from scipy.optimize import minimize_scalar
 
 from planner.answers.fit import ARCMIN, FieldFit, allowed_arcs, fit_field
+from planner.answers.margin_words import shortage
 from planner.answers.settle import unsettled_tables
 from planner.errors import InputError
 from planner.files.plan_file.reshoot import LAYOUT_KEYS
@@ -78,7 +79,7 @@ def frame_edits(request: Request, region: Region, angle_deg: float | None = None
         placement = placement_at(shape, Opening.margins(request.camera.field), math.radians(angle_deg))
     if placement.room < 0:
         raise InputError(
-            f"at {angle_deg:g} degrees {-placement.room * ARCMIN:.1f} arc minutes would be cut; choose an angle "
+            f"at {angle_deg:g} degrees {shortage(placement.room * ARCMIN)} arc minutes would be cut; choose an angle "
             f"such as {fit.placement.position_angle_deg:.1f}"
         )
     return frame_edits_at(placement)
@@ -103,8 +104,8 @@ def _too_large(request: Request, fit: FieldFit | None) -> str:
     if fit is not None:
         longest = request.camera.focal_length_mm / fit.scale
         words += (
-            f": at best, at {fit.placement.position_angle_deg:.1f} degrees, {-fit.margin_arcmin:.1f} arc minutes "
-            f"are cut; a focal length of {math.floor(longest)} mm would hold it"
+            f": at best, at {fit.placement.position_angle_deg:.1f} degrees, {shortage(fit.margin_arcmin)} arc "
+            f"minutes are cut; a focal length of {math.floor(longest)} mm would hold it"
         )
     return f"{words}; take a part out, make margins smaller, or let panels be laid out"
 

@@ -464,6 +464,20 @@ def test_a_solved_frame_calibrates_the_scale(app, tmp_path, side, half_turn_deg)
     assert request(app).angle_device.zero_deg == pytest.approx(zero_deg, abs=0.01)
 
 
+def test_a_made_up_frame_is_neither_saved_nor_printed(app, tmp_path):
+    solved_frame(tmp_path / "drawn.fits", 50.0)
+    with fits.open(tmp_path / "drawn.fits", mode="update") as parts:
+        parts[0].header["MADEUP"] = True
+    turn_to(app, "angles")
+    app.text_input(key="frame_path").set_value(str(tmp_path / "drawn.fits"))
+    app.number_input(key="frame_reading").set_value(300.0)
+    press(app, "Calibrate with it")
+    assert any("drawn.fits. Nobody has taken it" in one.value for one in app.warning)
+    labels = [one.label for one in app.button]
+    assert "Save this zero in the plan" not in labels and "Forget the frames" in labels
+    assert "angle_sheet" not in app.session_state
+
+
 def test_the_report_speaks_of_what_the_page_has_not_of_options(app, tmp_path):
     text = file_text(app).value
     file_text(app).set_value(text.replace("= 380.0", "= 390.0"))

@@ -5,7 +5,8 @@ import tomllib
 
 import pytest
 
-from planner.screen import looks
+from planner.screen import looks, nights_part, readings_part, review_tables, table_view
+from planner.screen.progress import progress_part
 
 from .conftest import ROOT, start_server
 
@@ -28,6 +29,26 @@ height_deg = 3.5
 position_angle_deg = 20.0
 layout = "grid"
 """
+
+
+COLUMNS = [
+    nights_part.EVENING_PX,
+    nights_part.WORK_PX,
+    progress_part.ROW_PX,
+    progress_part.WORK_PX,
+    readings_part.FIRST_PX,
+    readings_part.PLAIN_PX,
+    review_tables.AGAIN_PX,
+    review_tables.FLAT_PX,
+    review_tables.FRAME_PX,
+    review_tables.PANEL_PX,
+]
+
+
+@pytest.mark.parametrize("columns", COLUMNS, ids=", ".join)
+def test_columns_that_matter_fit_a_telephone(columns):
+    assert sum(columns.values()) <= table_view.TELEPHONE_PX
+    assert all(px >= 6 * len(name) + 16 for name, px in columns.items()), "a heading is cut off"
 
 
 def channels(colour):

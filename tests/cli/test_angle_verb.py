@@ -198,7 +198,7 @@ def test_files_out(plan, capsys):
     ("args", "words"),
     [
         (["--frame", "t.fits"], "go in pairs"),
-        (["--reading", "4"], "go in pairs"),
+        (["--reading", "4"], "give --frame with it"),
         (["--frame", "t.fits", "--reading", "400"], "within the travel"),
         (["--frame", "t.fits", "--reading", "nan"], "within the travel"),
         (["--frame", "none.fits", "--reading", "4"], "does not exist"),
@@ -235,10 +235,30 @@ def test_contradictory_frames_are_not_saved(plan, capsys):
 
 def test_a_made_up_frame_calibrates_nothing_that_is_kept(plan, capsys):
     frame = ["--frame", solved(plan.parent, "drawn.fits", 150.0, MADEUP=True), "--reading", "40"]
+    real = ["--frame", solved(plan.parent, "real.fits", 150.0), "--reading", "40"]
+    match = ["--match", frame[1]]
     for kept in (["--save"], ["--sheet", str(plan.parent / "turn.pdf")]):
-        code, out, err = run(capsys, plan, *frame, *kept)
-        assert (code, out) == (2, "") and "the frame is made up" in err
+        for given in (frame, [*real, *frame], [*real, *match]):
+            code, out, err = run(capsys, plan, *given, *kept)
+            assert (code, out) == (2, "") and "made up, to practise with" in err and err.count("\n") == 1
     assert (plan.parent / "pier.toml").read_text() == SETUP and not (plan.parent / "turn.pdf").exists()
+    code, out, err = run(capsys, plan, *frame, "--out", plan.parent / "out")
+    assert code == 0 and "turn nothing and shoot nothing" in out and "no camera-angle.pdf" in err
+    assert [path.name for path in (plan.parent / "out").iterdir()] == ["camera-angle.json"]
+    document = json.loads((plan.parent / "out/camera-angle.json").read_text())
+    assert document["calibration"]["made_up"] == ["drawn.fits"]
+
+
+def test_a_fixed_camera_has_no_scale_to_read(plan, capsys):
+    fixed = SETUP.replace('"adjuster"', '"fixed"')
+    (plan.parent / "pier.toml").write_text(fixed)
+    frame = ["--frame", solved(plan.parent, "t.fits", 150.0)]
+    for given in (["--reading", "4"], [*frame, "--reading", "4"]):
+        code, out, err = run(capsys, plan, *given)
+        assert (
+            (code, out) == (2, "") and "a fixed camera has no scale to read" in err and err.count("\n") == 1
+        )
+    assert run(capsys, plan, *frame, "--reading", "0")[0] in (0, 1)
 
 
 def test_plans_without_an_angle_device(plan, capsys):

@@ -8,6 +8,7 @@ import pytest
 import planner
 from planner.answers.plan import make_plan
 from planner.cli import main
+from planner.files.plan_file.made_up_mark import MADE_UP_LINE
 from planner.files.plan_file.read import read_plan_file
 from planner.handover.handover import handover_files
 from tests.frames.small_plan import write_all, write_solved
@@ -143,7 +144,10 @@ def test_a_second_growth_reuses_no_name_either(begun, capsys):
     names = {one["name"] for one in document["panels"]}
     assert code == 0 and names & first == {"A1", "A2"} and not names & {"B1", "B2"}
     main(["plan", str(begun), "--unsettle", "--json"])  # what is kept in any case stays
-    capsys.readouterr()
+    said = capsys.readouterr()[1]
+    assert (
+        "lets its settled panels go but for A1, A2: they say keep = true" in said and "any more" not in said
+    )
     table = tomllib.loads(begun.read_text(encoding="utf-8"))
     assert "settled" not in table and [one["name"] for one in table["panels"]] == ["A1", "A2"]
     assert set(table["names_used"]) == (first | names | {"B1", "B2"}) - {"A1", "A2"}
@@ -160,8 +164,15 @@ def test_frames_in_a_folder_stand_for_panels_or_for_their_ground(begun, capsys):
         write_solved(
             begun.parent / f"earlier/{number}.fits", plan.mosaic.panels[0], east_arcmin=off, turn_deg=30
         )
-    code = main(["plan", str(plain), "--json", "--keep", str(begun.parent / "earlier"), "--settle"])
-    document = json.loads(capsys.readouterr()[0])
+    keep = ["plan", str(plain), "--json", "--settle", "--keep", str(begun.parent / "earlier")]
+    assert main(keep) == 2  # the plan file asks for another angle: that is only kept where it is wanted
+    refused = capsys.readouterr()[1]
+    assert "0.fits (turned by +30.0 degrees against the plan's angle, at most 1.0 wanted)" in refused
+    assert "--keep-all" in refused and refused.count("\n") == 1 and plain.read_text(encoding="utf-8") == PLAN
+    code = main([*keep, "--keep-all"])
+    out, err = capsys.readouterr()
+    document = json.loads(out)
+    assert "kept: taken 1 (at 50.0 degrees)" in err
     (taken,) = [one for one in document["panels"] if one.get("kept")]
     assert code == 0 and taken["name"] == "taken 1" and taken["position_angle_deg"] == pytest.approx(50.0)
     assert taken["field_deg"][0] < 3.527 and {one["name"] for one in document["panels"]} >= {"A1"}
@@ -170,6 +181,48 @@ def test_frames_in_a_folder_stand_for_panels_or_for_their_ground(begun, capsys):
     assert "headers/A1.hdr" in names and not any("taken" in name for name in names)
     again = planner.keep_good(read_plan_file(plain), begun.parent / "earlier").request
     assert [one.name for one in again.panels] == ["taken 1"]  # the same folder again adds nothing
+
+
+def test_a_turned_frame_is_said_and_its_ground_kept_only_if_wanted(begun, capsys):
+    panel = make_plan(read_plan_file(begun)).mosaic.panels[0]
+    write_solved(begun.parent / "frames/turned.fits", panel, turn_deg=3.0)
+    blank = {"CTYPE1": "nothing", "CTYPE2": "known"}
+    write_solved(begun.parent / "frames/blank.fits", panel, **blank)
+    keep = ["plan", str(begun), "--json", "--keep", str(begun.parent / "frames")]
+    for options, names in (([], ["A1", "A2"]), (["--keep-all"], ["A1", "A2", "taken 1"])):
+        assert main([*keep, *options]) == 0
+        out, err = capsys.readouterr()
+        assert [one["name"] for one in json.loads(out)["panels"] if one.get("kept")] == names
+        assert ("turned.fits (turned by +3.0 degrees, at most 1.0 wanted)" in err) == (not options)
+        assert ("taken 1 (at 23.0 degrees)" in err) == bool(options)
+        assert "without a solution: 1 frame\n" in err
+    assert main([*keep, "--keep-all", "--settle"]) == 0
+    capsys.readouterr()
+    assert main(keep) == 0  # its ground is kept already
+    assert "taken 1" in (said := capsys.readouterr()[1]) and "left aside, not good" not in said
+    assert main(["plan", str(begun), "--keep-all"]) == 2
+    assert "--keep-all goes with --keep FOLDER" in capsys.readouterr()[1]
+    code, _, err = kept(begun, capsys, "--keep-all")
+    assert code == 2 and "give the folder with the frames" in err
+
+
+def test_what_made_up_frames_decide_says_so_in_the_plan_file(begun, capsys):
+    folder, text = begun.parent / "frames", begun.read_text(encoding="utf-8")
+    assert MADE_UP_LINE not in text
+    write_solved(folder / "drawn.fits", make_plan(read_plan_file(begun)).mosaic.panels[2], MADEUP=True)
+    assert main(["plan", str(begun), "--keep", str(folder), "--settle"]) == 0
+    assert "made up, to practise with: 1 frame;" in capsys.readouterr()[1]
+    assert begun.read_text(encoding="utf-8").startswith(MADE_UP_LINE)
+    begun.write_text(text, encoding="utf-8")
+    again = begun.parent / "again.toml"
+    main(["review", str(begun), str(folder), "--out", str(begun.parent / "out"), "--reshoot", str(again)])
+    assert again.read_text(encoding="utf-8").splitlines()[1] == MADE_UP_LINE.strip()
+    capsys.readouterr()
+    code, _, err = kept(begun, capsys, "--settle")
+    assert code == 0 and "made up, to practise with: 1 frame;" in err
+    assert main(["plan", str(begun), "--settle"]) == 0  # and goes on saying so, once
+    assert begun.read_text(encoding="utf-8").count(MADE_UP_LINE) == 1
+    assert read_plan_file(begun).title == read_plan_file(again).title.removesuffix(", to shoot again")
 
 
 @pytest.mark.parametrize(

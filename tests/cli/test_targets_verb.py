@@ -3,10 +3,12 @@
 import csv
 import io
 import json
+from pathlib import Path
 
 import pytest
 
 from planner.__main__ import main
+from planner.cli.targets.report import _stretches
 from planner.files.plan_file.read import read_plan_file, read_season_file
 from tests.app.conftest import ROOT
 
@@ -60,8 +62,9 @@ def test_files(capsys, tmp_path):
         ([*SEASON, "--kind", "emision"], "did you mean 'emission'"),
         ([*SEASON, "--names", "M 17,,M 16"], "leave no name empty"),
         ([*SEASON, "--names", "Nowhere"], "Nowhere"),
+        ([*SEASON, "--names", "Foo 8"], "did you mean 'M 8' or"),
         ([*SEASON, "--angle", "20", "--reading", "7"], "give one of them"),
-        ([*SEASON, "--reading", "370"], r"within the device's travel [0, 360], got 370"),
+        ([*SEASON, "--reading", "370"], r"within the travel [0, 360], got 370"),
         ([*SEASON, "--margin", "5"], "not per cent"),
         ([*SEASON, "--size", "90", "20"], "exchange them"),
         ([*SEASON, "--panels", "0"], "must be in [1, 100]"),
@@ -75,6 +78,44 @@ def test_refusals_write_nothing(given, text, capsys, tmp_path):
     said = capsys.readouterr().err
     assert text in said and said.count("\n") == 1
     assert not out.exists()
+
+
+def test_costs_and_saved_plans_tell_what_is_known_of_clouds_and_overheads(capsys, tmp_path):
+    asked = ["--names", "M 17", "--no-groups", "--by", "cost", "--save-as"]
+    season = ["--first", "2027-06-01", "--last", "2027-06-20"]
+    assert main(["targets", SETUP, *season, *asked, str(tmp_path / "bare")]) == 0
+    bare = capsys.readouterr().out
+    assert "Cost ZAR" in bare and "the setup has no [nights]" in bare
+    text = (tmp_path / "bare" / "m_17.toml").read_text()
+    assert "clear_fraction = 1" not in text and "# clear_fraction = 0.7" in text
+    assert read_plan_file(tmp_path / "bare" / "m_17.toml").nights.clear_fraction == 1.0
+    setup = tmp_path / "pier.toml"
+    nights = (
+        "[nights]\nfirst = 2027-06-01\nlast = 2027-06-20\nclear_fraction = 0.8\noverhead_per_panel_min = 5\n"
+    )
+    setup.write_text(f"{Path(SETUP).read_text()}\n{nights}")
+    assert main(["targets", str(setup), *asked, str(tmp_path / "full")]) == 0
+    full = capsys.readouterr().out
+    assert "clear share 0.8, overheads 5 min a panel" in full and "no [nights]" not in full
+    told = read_plan_file(tmp_path / "full" / "m_17.toml").nights
+    assert (told.clear_fraction, told.overhead_per_panel_min) == (0.8, 5.0)
+    assert "# clear_fraction" not in (tmp_path / "full" / "m_17.toml").read_text()
+
+
+def test_done_takes_files_that_instruments_share(capsys, tmp_path):
+    samples = ROOT / "sample_targets"
+    for name in ("antares_shared.toml", "karoo_pier.toml", "canary_pier.toml", "karoo_season.toml"):
+        (tmp_path / name).write_text((samples / name).read_text())
+    done = ["--names", "IC 4604", "--no-groups", "--done", str(tmp_path), "--json"]
+    assert main(["targets", SETUP, *SEASON, *done]) == 0
+    (row,) = json.loads(capsys.readouterr().out)["targets"]
+    assert row["planned_as"] == "Antares dark clouds, shared"
+
+
+def test_the_stretch_shown_holds_the_best_angle():
+    stretches = ((3.7, 4.0), (38.0, 39.5), (170.0, 190.0))
+    for best, shown in ((39.2, "38.0 to 39.5, +2"), (5.0, "170 to 10, +2"), (178.0, "170 to 10, +2")):
+        assert _stretches(stretches, best) == shown
 
 
 def test_a_folder_that_exists_is_left_alone(capsys, tmp_path):

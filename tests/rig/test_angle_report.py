@@ -9,9 +9,9 @@ from planner.mosaic.panel import Field
 from planner.rig.angle_device import AngleDevice
 from planner.rig.angle_report import Replanned, SolvedFrame, angle_report
 from planner.rig.angle_words import report_lines
-from planner.rig.cautions import CAMERA_CAUTIONS, REMOTE_CAUTIONS
+from planner.rig.cautions import CAMERA_CAUTIONS, cautions_for
 from planner.rig.effects import effects
-from planner.rig.instruction import aim_deg, instruction, settings
+from planner.rig.instruction import CLEAR, aim_deg, instruction, settings
 from planner.rig.matching import match_picture
 from planner.rig.mount import Mount
 from planner.rig.plan_tolerances import measure_tolerances
@@ -159,7 +159,7 @@ def test_direction_seen_from_behind_the_camera(parity, sense, words, trend):
 def test_instruction_by_motor_and_when_nothing_is_to_do():
     rotator = AngleDevice("rotator", 112.4, 1, (-200.0, 200.0), 0.01)
     order = instruction(report_of(rotator))
-    assert order.steps[0] == REMOTE_CAUTIONS[0]
+    assert order.steps[0] == CLEAR and CLEAR not in cautions_for(rotator)
     assert "own reading 17.6°" in order.steps[1]
     done = instruction(report_of(frames=[frame(130.0, 17.6)]))
     assert any("already shows the right reading" in step for step in done.steps)

@@ -67,6 +67,7 @@ def find_targets(
     are those of `fit_setups`; best margins may fall short of the best possible by some hundredths of an arc minute.
     """
     wish = wish or TargetWish()
+    given = setup
     setup, nights = check_setup(setup, nights, wish)
     assert setup.camera is not None
     now_deg = present_angle_deg(setup, wish)
@@ -82,7 +83,7 @@ def find_targets(
     targets = listed(setup, nights, [*nebulae, *groups], hours, done)
     low = int((~hours.in_reach[: len(nebulae)]).sum())
     return TargetList(
-        setup=setup,
+        setup=given,
         nights=nights,
         wish=wish,
         targets=ranked(targets, wish),

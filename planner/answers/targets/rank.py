@@ -12,11 +12,13 @@ __all__ = ["ranked"]
 
 
 def ranked(targets: Iterable[Target], wish: TargetWish) -> tuple[Target, ...]:
-    """Return targets in the order asked for: most area, margin or time first, or the least cost; then by name.
+    """Return targets in the order asked for: most area, margin or time first, or the least cost.
+
+    Of equals the larger one comes first, then they go by name.
 
     By margin the camera's present angle counts where there is one.
     """
-    return tuple(sorted(targets, key=lambda one: (_rank(one, wish), one.name)))
+    return tuple(sorted(targets, key=lambda one: (_rank(one, wish), -one.area_deg2, one.name)))
 
 
 def _rank(target: Target, wish: TargetWish) -> float:

@@ -41,6 +41,25 @@ TOO_WIDE = {
 }
 """Nebulae of which no catalogue here has a usable entry, by the loose forms of their names."""
 
+_NUMBERED = re.compile(r"\s*([^\W\d][^\d]*?)[\W_]*(\d{1,4})\s*")
+"""What looks like the name of a catalogue and a number."""
+SHORT_NAMES = {
+    "m": "M ",
+    "ngc": "NGC ",
+    "ic": "IC ",
+    "sh2": "Sh2-",
+    "sharpless": "Sh2-",
+    "rcw": "RCW ",
+    "lbn": "LBN ",
+    "ldn": "LDN ",
+    "barnard": "Barnard ",
+    "vdb": "vdB ",
+    "gum": "Gum ",
+    "ced": "Ced ",
+    "caldwell": "Caldwell ",
+    "messier": "M ",
+}
+"""How people begin the name of a numbered entry, for what a mistyped one may have meant."""
 CLOSE, MOST_HINTS, LONGEST_SHOWN = 0.72, 3, 60
 WIDEST_GROUP_DEG = 3.0
 """Lettered entries are one region where they lie no farther apart."""
@@ -194,6 +213,8 @@ def _hints(name: str) -> list[str]:
     wanted = loose_key(name)
     if match := re.fullmatch(r"lynds\s*0*(\d{1,4})", name.strip().casefold()):
         return [text for text in (f"LDN {match[1]}", f"LBN {match[1]}") if nebulae_named(text)[0]]
+    if numbered := _same_number(name):
+        return numbered
     by_key = _word_keys()
     close = difflib.get_close_matches(wanted, by_key, n=MOST_HINTS, cutoff=CLOSE)
     if len(wanted) >= SHORTEST_PART:
@@ -201,6 +222,27 @@ def _hints(name: str) -> list[str]:
             (key for key in by_key if wanted in key or (len(key) > SHORTEST_PART and key in wanted)), key=len
         )
     return list(dict.fromkeys(by_key[key] for key in close))[:MOST_HINTS]
+
+
+def _same_number(name: str) -> list[str]:
+    """Entries of this number in catalogues whose names are spelt most like the one that is not known."""
+    match = _NUMBERED.fullmatch(name)
+    if match is None:
+        return []
+    written, number = match[1].casefold(), match[2].lstrip("0") or "0"
+    near = difflib.get_close_matches(written, SHORT_NAMES, n=MOST_HINTS, cutoff=0.5) or list(SHORT_NAMES)
+    known = dict.fromkeys(f"{SHORT_NAMES[key]}{number}" for key in near)
+    return [text for text in known if _is_known(text)][:MOST_HINTS]
+
+
+def _is_known(name: str) -> bool:
+    if nebulae_named(name)[0]:
+        return True
+    try:
+        find_object(name)
+    except InputError:
+        return False
+    return True
 
 
 @cache

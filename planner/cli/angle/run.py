@@ -85,10 +85,10 @@ def _answer(asked: AngleOptions, request: Request, make: MakePlan) -> CameraAngl
         solved_frames,
         with_measured_focal_length,
     )
+    from planner.rig.angle_report import refuse_made_up
 
     if asked.sheet and request.angle_device is None and not asked.frames:
         raise InputError("a sheet needs an angle device; add [angle_device] to the plan or its setup file")
-    _refuse_made_up(asked)
     with progress_shown() as progress:
         planned = cache(lambda: make(request, progress))
         frames = solved_frames(
@@ -100,27 +100,16 @@ def _answer(asked: AngleOptions, request: Request, make: MakePlan) -> CameraAngl
             read=_reading(asked, planned),
         )
         match = match_of(request, asked.match) if asked.match else None
+        if asked.save or asked.sheet:
+            refuse_made_up(frames, match)
         if asked.measured_focal_length:
             plan = make(with_measured_focal_length(request, frames[-1]), progress)
         else:
             plan = planned()
     answer = camera_angle(plan, frames=frames, match=match)
-    fit = answer.report.calibration
-    if asked.save and fit is not None and fit.contradictory:
-        raise InputError("the frames contradict each other, nothing is saved; check readings and frames")
+    if asked.save:
+        answer.report.calibrated_device()
     return answer
-
-
-def _refuse_made_up(asked: AngleOptions) -> None:
-    """A made-up frame calibrates nothing that is kept, and sends nobody to the camera."""
-    from planner.frames.solve.found_solution import NOT_REAL, is_of_made_up
-
-    if asked.save or asked.sheet:
-        for frame in asked.frames:
-            if is_of_made_up(frame):
-                raise InputError(
-                    f"{frame}: {NOT_REAL}; leave out --save and --sheet, or give a frame of the camera"
-                )
 
 
 def _reading(asked: AngleOptions, planned: Callable[[], Plan]) -> Callable[[Path], FoundSolution]:
@@ -137,7 +126,10 @@ def _write(answer: CameraAngle, asked: AngleOptions) -> None:
 
     if asked.out is None and asked.sheet is None:
         return
-    drawn = sheet_bytes(answer)
+    made_up = bool(answer.report.made_up_frames) and asked.sheet is None
+    if made_up:
+        say("no camera-angle.pdf: frames are made up, and nobody is sent to the camera by them")
+    drawn = b"" if made_up else sheet_bytes(answer)
     contents: dict[Path, bytes] = {}
     if asked.out is not None:
         contents[asked.out / "camera-angle.json"] = camera_angle_json(answer.report).encode()
@@ -161,8 +153,7 @@ def _save(answer: CameraAngle, asked: AngleOptions) -> tuple[str, ...]:
     """Store the calibration where the angle device stands; return what was changed, in words."""
     from planner.files.plan_file.calibration import save_calibration
 
-    device, request = answer.report.device, answer.plan.request
-    assert device is not None
+    device, request = answer.report.calibrated_device(), answer.plan.request
     focal_mm = request.camera.focal_length_mm if asked.measured_focal_length else None
     return save_calibration(request, device, focal_length_mm=focal_mm)
 

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 
 import click
 
+from planner.answers.margin_words import rounded_margin, shortage
 from planner.cli import DONE, FALLS_SHORT
 from planner.cli._show import print_json, print_line, print_table, progress_shown, say, write_all
 
-from .report import rounded_margin, sky_text
+from .report import sky_text
 
 if TYPE_CHECKING:
     from planner.answers.fit_around import AroundAnswer, GroupAround
@@ -87,6 +88,16 @@ def _show(answer: AroundAnswer, *, as_json: bool) -> None:
 
         print_json(fit_around_json_bytes(answer).decode())
         return
+    if answer.groups:
+        _print_groups(answer)
+    elif answer.margin_alone_arcmin < 0:
+        return  # what there is to say stands on standard error
+    alone = rounded_margin(answer.margin_alone_arcmin)
+    print_line(f"Alone         {answer.name} leaves {alone} arc minutes on all sides at best")
+    print_line(f"Looked at     {answer.looked_at_words}")
+
+
+def _print_groups(answer: AroundAnswer) -> None:
     rows = [_row(rank, one) for rank, one in enumerate(answer.groups, start=1)]
     title = f"{answer.name} and what fits with it: {answer.setup}, one frame of "
     print_table(
@@ -94,18 +105,6 @@ def _show(answer: AroundAnswer, *, as_json: bool) -> None:
     )
     print_line(f"({UNITS})")
     print_line()
-    print_line(
-        f"Alone         {answer.name} leaves {rounded_margin(answer.margin_alone_arcmin)} arc minutes on all "
-        "sides at best"
-    )
-    print_line(
-        f"Looked at     {answer.looked_at:,} sets of {answer.candidates} nebulae that each fit with it; "
-        + (
-            "no better group is possible"
-            if answer.complete
-            else "the search was ended early: these are the best ones, further ones may follow"
-        )
-    )
 
 
 def _row(rank: int, one: GroupAround) -> list[str]:
@@ -125,6 +124,10 @@ def _nothing(answer: AroundAnswer) -> str:
     if not answer.complete:
         return "the search was ended before the first group was found"
     if answer.margin_alone_arcmin < 0:
-        short = -answer.margin_alone_arcmin
-        return f"{answer.name} by itself is {short:.1f} arc minutes too large for the frame at a side"
+        short, field = shortage(answer.margin_alone_arcmin), answer.field
+        return (
+            f"{answer.name} alone does not fit one frame of {answer.setup} ({field.width_deg:.2f} x "
+            f"{field.height_deg:.2f} degrees), which is short by {short} arc minutes at a side; nothing was looked "
+            "for beside it"
+        )
     return f"no nebula of 5 arc minutes or more fits the frame together with {answer.name}"

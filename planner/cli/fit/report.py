@@ -6,16 +6,17 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from planner.answers.margin_words import margin_words, rounded_margin, shortage
 from planner.cli._show import print_line, print_table
 from planner.words import listed
 
 if TYPE_CHECKING:
     from planner.answers.fit import SetupFit
 
-__all__ = ["print_fits", "rounded_margin", "sky_text"]
+__all__ = ["print_fits", "sky_text", "stretch_of"]
 
 COLUMNS = ("Setup", ">Field", "Fits", ">Margin", ">Angle", "Angles that do", ">Longest", ">Panels")
-UNITS = "field, position angles: degrees; margin: arc minutes, below 0 too small; longest: focal length in mm"
+UNITS = "field, position angles: degrees; margin: arc minutes; longest: focal length in mm that would do"
 LONGEST_NAME = 30
 LABEL_WIDTH = 14
 MOST_STRETCHES = 3
@@ -43,7 +44,7 @@ def _row(one: SetupFit) -> list[str]:
         name,
         f"{one.field.width_deg:.2f} x {one.field.height_deg:.2f}",
         "yes" if one.fit.fits else "no",
-        f"{rounded_margin(one.fit.margin_arcmin)}",
+        margin_words(one.fit.margin_arcmin),
         f"{one.fit.placement.position_angle_deg:.2f}",
         _stretches(one),
         f"{math.floor(one.longest_focal_length_mm):d}",
@@ -61,7 +62,25 @@ def _stretches(one: SetupFit) -> str:
         f"{start:.2f}" if stop - start < 0.005 else f"{start:.2f} to {stop % 180.0:.2f}"
         for start, stop in found
     ]
+    if len(found) > MOST_STRETCHES:  # the one with the best angle comes first then
+        best = found.index(stretch_of(found, one.fit.placement.position_angle_deg))
+        shown.insert(0, shown.pop(best))
     return listed(shown, MOST_STRETCHES)
+
+
+def stretch_of(found: Sequence[tuple[float, float]], angle_deg: float) -> tuple[float, float]:
+    """Return the stretch of angles, from and to in degrees, that holds an angle or comes nearest to it.
+
+    >>> stretch_of([(3.7, 4.0), (38.0, 39.5), (170.0, 190.0)], 5.0 + 180.0)
+    (170.0, 190.0)
+    """
+
+    def beyond(stretch: tuple[float, float]) -> float:
+        after = (angle_deg - stretch[0]) % 180.0
+        length = stretch[1] - stretch[0]
+        return 0.0 if after <= length else min(after - length, 180.0 - after)
+
+    return min(found, key=beyond)
 
 
 def _facts(one: SetupFit) -> Iterator[tuple[str, str]]:
@@ -73,7 +92,9 @@ def _facts(one: SetupFit) -> Iterator[tuple[str, str]]:
     sides = {"top": margins.top, "bottom": margins.bottom, "left": margins.left, "right": margins.right}
     yield (
         "Margins",
-        "arc minutes: " + ", ".join(f"{name} {_room(value)}" for name, value in sides.items()) + _proven(one),
+        "arc minutes: "
+        + ", ".join(f"{name} {margin_words(value)}" for name, value in sides.items())
+        + _proven(one),
     )
     if fit.fits and _slack(one):
         yield "To spare", _slack(one)
@@ -95,7 +116,7 @@ def _facts(one: SetupFit) -> Iterator[tuple[str, str]]:
             + (
                 f"the margin is {rounded_margin(one.asked_arcmin)} arc minutes"
                 if one.asked_arcmin >= 0
-                else f"the frame is {_short(one.asked_arcmin)} arc minutes too small"
+                else f"the frame is short by {shortage(one.asked_arcmin)} arc minutes"
             ),
         )
     for note in one.notes:
@@ -142,7 +163,7 @@ def _proven(one: SetupFit) -> str:
     reach = "" if one.arcs_deg is None else "within the travel "
     if bound < 0:
         least = math.floor(-bound * 1000 + 1e-6) / 1000
-        return f"; no centre and angle {reach}are too small by less than {least:.3f} (proven)"
+        return f"; no centre and angle {reach}are short by less than {least:.3f} (proven)"
     return (
         f"; no centre and angle {reach}leave more than {math.ceil(bound * 1000 - 1e-6) / 1000:.3f} (proven)"
     )
@@ -162,18 +183,3 @@ def _panels(one: SetupFit) -> str:
         columns, rows = max(panel.column for panel in panels), max(panel.row for panel in panels)
         text += f"; as a full grid {columns} x {rows}"
     return text + "; `plan` searches longer"
-
-
-def _room(arcmin: float) -> str:
-    """Say the margin at one side, or what the frame lacks there."""
-    return rounded_margin(arcmin) if arcmin >= 0 else f"too small by {_short(arcmin)}"
-
-
-def _short(arcmin: float) -> str:
-    """Return what a margin lacks, rounded up to a tenth."""
-    return rounded_margin(arcmin).removeprefix("-")
-
-
-def rounded_margin(arcmin: float) -> str:
-    """Return a margin rounded down to a tenth."""
-    return f"{math.floor(arcmin * 10 + 1e-6) / 10:.1f}"

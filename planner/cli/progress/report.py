@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from planner.answers.progress.words import clock_text, facts, no_work_words, per_cent, tonight_words
 from planner.cli._show import print_line, print_table
-from planner.rig.cautions import cautions_for
+from planner.rig.cautions import MADE_UP_CAUTION, cautions_for
 
 if TYPE_CHECKING:
     from planner.answers.progress import MosaicProgress, PanelProgress
@@ -26,8 +26,6 @@ def print_progress(standing: MosaicProgress) -> None:
     _print_lines(facts(standing))
     _print_tonight(standing)
     if standing.tonight:
-        from planner.frames.review.review import MADE_UP_CAUTION
-
         print_line()
         request = standing.plan.request
         cautions = cautions_for(request.angle_device, request.mount, turns=True, follows=True)

@@ -184,7 +184,8 @@ class ReviewRun:
         if not review.reshoot:
             say(f"nothing is missing; {path} is not written")
             return {}
-        text = reshoot_text(self.plan.request, self.plan.mosaic, review.reshoot, path.parent)
+        plan, made_up = self.plan, review.made_up > 0
+        text = reshoot_text(plan.request, plan.mosaic, review.reshoot, path.parent, made_up=made_up)
         return {path: text.encode()}
 
     def show(self, review: Review, limits: Limits) -> None:

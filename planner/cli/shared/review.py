@@ -112,7 +112,8 @@ class _SharedRun(ReviewRun):
             missing = [row for row in review.reshoot if row.instrument == one.name]
             if missing:
                 target = path.with_name(f"{path.stem}_{folder}{path.suffix}")
-                found[target] = part_reshoot_text(one.plan, missing, path.parent).encode()
+                made_up = review.made_up > 0
+                found[target] = part_reshoot_text(one.plan, missing, path.parent, made_up=made_up).encode()
                 say(f"what is missing of {one.name} goes to {target}")
         if not found:
             say(f"nothing is missing; {path} is not written")
@@ -135,8 +136,7 @@ class _SharedRun(ReviewRun):
     def _print_cautions(self, review: Review) -> None:
         """Print what to mind, where a camera has to be turned or a mount has to go back."""
         from planner.answers.turn_back import turn_back_lines
-        from planner.frames.review.review import MADE_UP_CAUTION
-        from planner.rig.cautions import cautions_for
+        from planner.rig.cautions import MADE_UP_CAUTION, cautions_for
 
         told: list[str] = []
         for one in self.shared.instruments:

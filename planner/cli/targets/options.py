@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from planner.errors import InputError
+from planner.rig.turn import check_reading
 
 if TYPE_CHECKING:
     from planner.answers.targets.wish import Rank, TargetWish
@@ -150,11 +151,7 @@ def _angle_deg(given: Given, setup: Setup) -> float | None:
         raise InputError(
             "--reading needs an angle device; add [angle_device] to the setup file, or give --angle"
         )
-    if not device.holds(given.reading):
-        low, high = device.travel_deg
-        raise InputError(
-            f"--reading must be within the device's travel [{low:g}, {high:g}], got {given.reading:g}; read it again"
-        )
+    check_reading(device, given.reading)
     return device.position_angle_of(given.reading)
 
 

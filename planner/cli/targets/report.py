@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from planner.answers.margin_words import rounded_margin, shortage
 from planner.cli._show import print_line, print_table
+from planner.cli.fit.report import stretch_of
 
 if TYPE_CHECKING:
     from planner.answers.targets.target import Arc, Target, TargetList
@@ -23,8 +25,8 @@ SHORT_KINDS = {
 }
 MOST_FILTERS = 4
 UNITS = (
-    "area: square degrees; margins, at best and now: arc minutes; angles: position angles, degrees; then hours in "
-    "the season; highest: degrees"
+    "area: square degrees; margins, at best and now: arc minutes, short: so much is cut; angles: position angles, "
+    "degrees; then hours in the season; highest: degrees"
 )
 
 
@@ -35,9 +37,10 @@ def print_targets(found: TargetList) -> None:
     columns = [">Rank", "Name", "Kind", ">Area", ">Margin", ">Angle", "Angles that do"]
     columns += [">Now"] if now else []
     columns += [f">{_hours_of(name)}" for name in filters]
-    columns += [">Highest", ">Panels", *([">Cost"] if found.wish.by == "cost" else [])]
+    costs = found.wish.by == "cost"
+    columns += [">Highest", ">Panels", *([f">{_cost_of(found)}"] if costs else [])]
     shown = found.targets[:MOST_ROWS]
-    rows = [_row(rank, one, filters, now, ">Cost" in columns) for rank, one in enumerate(shown, start=1)]
+    rows = [_row(rank, one, filters, now, costs) for rank, one in enumerate(shown, start=1)]
     field = found.field
     title = f"Targets for {found.setup.name}, {found.nights.first} to {found.nights.last}"
     print_table(
@@ -47,6 +50,11 @@ def print_targets(found: TargetList) -> None:
     print_line()
     for label, text in _facts(found):
         print_line(f"{label:<{LABEL_WIDTH}}{text}")
+
+
+def _cost_of(found: TargetList) -> str:
+    """Head the column of costs, with the site's currency."""
+    return f"Cost {found.setup.sites[0].currency}".rstrip()
 
 
 def _hours_of(name: str) -> str:
@@ -61,7 +69,7 @@ def _row(rank: int, one: Target, filters: list[str], now: bool, costs: bool) -> 
         f"{one.area_deg2:.2f}",
         _margin(one.margin_arcmin),
         f"{round(one.position_angle_deg, 1) % 180.0:.1f}",
-        _stretches(one.fits_at_deg),
+        _stretches(one.fits_at_deg, one.position_angle_deg),
     ]
     row += [_margin(one.margin_now_arcmin)] if now else []
     row += [f"{one.hours[name]:.0f}" for name in filters]
@@ -75,9 +83,9 @@ def _name(one: Target) -> str:
 
 
 def _margin(arcmin: float | None) -> str:
-    from planner.cli.fit.report import rounded_margin
-
-    return "-" if arcmin is None else rounded_margin(arcmin)
+    if arcmin is None:
+        return "-"
+    return rounded_margin(arcmin) if arcmin >= 0 else f"short {shortage(arcmin)}"
 
 
 def _panels(one: Target) -> str:
@@ -85,12 +93,13 @@ def _panels(one: Target) -> str:
     return f"{one.panels}" if now in (None, one.panels) else f"{one.panels}, now {now}"
 
 
-def _stretches(found: tuple[Arc, ...]) -> str:
+def _stretches(found: tuple[Arc, ...], best_deg: float) -> str:
+    """Tell the stretch of angles that holds the best one, and how many more there are."""
     if not found:
         return "none"
     if any(stop - start >= 180.0 for start, stop in found):
         return "all"
-    start, stop = found[0]
+    start, stop = stretch_of(found, best_deg)
     more = f", +{len(found) - 1}" if len(found) > 1 else ""
     decimals = 0 if stop - start >= 2.0 else 1
     ends = (f"{round(end, decimals) % 180.0:.{decimals}f}" for end in (start, stop))
@@ -112,11 +121,26 @@ def _facts(found: TargetList) -> Iterator[tuple[str, str]]:
         f"those that leave {found.margin_asked_arcmin:.1f} arc minutes at all sides"
         + (f"; the camera stands at {found.now_deg:.2f} now" if found.now_deg is not None else ""),
     )
+    if found.wish.by == "cost":
+        yield "Cost", _cost_words(found)
     if any(one.planned_as for one in found.targets):
         count = sum(one.planned_as is not None for one in found.targets)
         yield "Done", f"{count:,} marked * are in plans that exist"
     if any(panels not in (None, 1) for one in found.targets for panels in (one.panels, one.panels_now)):
         yield "Panels", "of mosaics are counted in rows as if the sky were flat; `plan` proves them"
+
+
+def _cost_words(found: TargetList) -> str:
+    """Say what costs are of, and which of it is only taken for granted."""
+    nights, currency = found.nights, found.setup.sites[0].currency
+    told = (
+        f"clear share {nights.clear_fraction:g}, overheads {nights.overhead_per_panel_min:g} min a panel and "
+        f"{nights.overhead_per_exposure_s:g} s an exposure"
+    )
+    untold = (
+        "" if found.setup.nights else ": the setup has no [nights] that tells them, so more is to be expected"
+    )
+    return f"least for all exposures{f', {currency}' if currency else ''}; {told}{untold}"
 
 
 def _cut_words(found: TargetList) -> Iterator[str]:

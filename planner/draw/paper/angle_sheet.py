@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from planner.rig.angle_report import AngleReport
+from planner.rig.angle_report import AngleReport, refuse_made_up
 from planner.rig.cautions import cautions_for, first_caution
 from planner.rig.instruction import (
     Instruction,
@@ -48,7 +48,13 @@ def angle_sheet(report: AngleReport) -> bytes:
     ----------
     report : AngleReport
         With an angle device.
+
+    Raises
+    ------
+    InputError
+        If a frame is made up: nobody is sent to the camera by it.
     """
+    refuse_made_up(report.frames, report.match)
     order = instruction(report)
     for sizes in (COMPACT,) if _listed(report) else ALL_SIZES:
         page, room = _drawn(report, order, sizes)

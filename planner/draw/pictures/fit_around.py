@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 from numpy.typing import NDArray
 
+from planner.answers.margin_words import rounded_margin
 from planner.draw.figure_png import figure_png
 from planner.draw.map.map_view import printable
 from planner.draw.palette import DARK, LIGHT, Palette
@@ -68,7 +69,8 @@ def _draw(axes: Axes, rank: int, group: GroupAround, answer: AroundAnswer, palet
     draw_north(axes, group.placement.position_angle_deg, wide, high, palette)
     names = printable(", ".join(member.name for member in group.members[1:]))
     names = shortened(names, LONGEST_NAMES)
-    text = f"{rank}: {group.margin_arcmin:.1f}' at {group.placement.position_angle_deg:.1f}\N{DEGREE SIGN}\n{names}"
+    margin, angle_deg = rounded_margin(group.margin_arcmin), group.placement.position_angle_deg
+    text = f"{rank}: {margin}' at {angle_deg:.2f}\N{DEGREE SIGN}\n{names}"
     axes.set_title(text, color=palette.ink, fontsize=8, parse_math=False)
 
 

@@ -15,6 +15,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 from numpy.typing import NDArray
 
+from planner.answers.margin_words import rounded_margin
 from planner.catalogue.nebulae import NEBULAE_LICENCE, NEBULAE_SOURCES, all_nebulae, nebula_region
 from planner.draw.figure_png import ONE_AT_A_TIME, figure_png
 from planner.draw.map.map_view import printable
@@ -112,7 +113,7 @@ def _caption(rank: int, target: Target) -> tuple[str, str]:
     name = ", ".join(target.parts) if target.parts else target.name
     name = shortened(name, LONGEST_NAME)
     frame = (
-        f"{math.floor(10 * target.margin_arcmin + 1e-6) / 10:.1f}' at {target.position_angle_deg:.1f}\N{DEGREE SIGN}"
+        f"{rounded_margin(target.margin_arcmin)}' at {target.position_angle_deg:.1f}\N{DEGREE SIGN}"
         if target.margin_arcmin >= 0
         else f"{target.panels} panels"
     )

@@ -81,6 +81,7 @@ def _calibration(report: AngleReport, fit: Calibration) -> dict[str, Any]:
         "parity": solution.parity,
         "looking": report.frames[-1].looking if flips(report.mount) else None,
         "solution_origin": report.frames[-1].origin or None,
+        "made_up": [frame.name for frame in report.frames if frame.made_up] or None,
         "zero_deg": _turned(fit.zero_deg),
         "sense": fit.sense,
         "sense_from_frames": fit.sense_known,
@@ -109,6 +110,8 @@ def _match(report: AngleReport, match: Match) -> dict[str, Any]:
         "position_angle_deg": _turned(match.position_angle_deg),
         "covered_share": match.covered_share,
     }
+    if match.made_up:
+        found["made_up"] = True
     if report.match_reading is not None:
         found["reachable"] = report.match_reading.reachable
         found["reading_deg"] = report.match_reading.reading_deg

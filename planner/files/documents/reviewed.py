@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from planner.errors import FileError, nearest_names
 from planner.files.text_file import read_bytes
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.request.request import Request
 
-__all__ = ["Good", "read_done", "read_good"]
+__all__ = ["Good", "Reviewed", "read_done", "read_good"]
 
 LARGEST_BYTES = 200_000_000
 """Of a review.json: some 600,000 frames."""
@@ -29,6 +29,21 @@ CURE = "give the review.json that the review wrote"
 
 Good = dict[str, dict[str, int]]
 """Good exposures by the panel's name and the plan's filter; panels with good frames of other filters have none."""
+
+
+class Reviewed(NamedTuple):
+    """What a review says of panels.
+
+    Parameters
+    ----------
+    good : dict
+        Good exposures by panel and filter.
+    made_up : int
+        Frames that a rehearsal made up.
+    """
+
+    good: Good
+    made_up: int
 
 
 @dataclass(frozen=True)
@@ -93,7 +108,7 @@ def _part_of(
     return {**document, "panels": [row for row in document["panels"] if row["instrument"] == instrument]}
 
 
-def read_good(path: Path, request: Request) -> Good:
+def read_good(path: Path, request: Request) -> Reviewed:
     """Read which of the panels that a plan file lists have good frames, and how many of each filter.
 
     Parameters
@@ -124,7 +139,13 @@ def read_good(path: Path, request: Request) -> Good:
             counts = good.setdefault(row.panel, {})
             if row.filter in lengths_s:
                 counts[row.filter] = counts.get(row.filter, 0) + row.count(lengths_s)
-    return good
+    return Reviewed(good, _made_up(document))
+
+
+def _made_up(document: Mapping[str, Any]) -> int:
+    """Count the frames that a rehearsal made up, as far as the review tells it."""
+    count = document.get("made_up", 0)
+    return count if isinstance(count, int) and count > 0 else 0
 
 
 def _lengths_s(filters: Sequence[Filter]) -> dict[str, float]:

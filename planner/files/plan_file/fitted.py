@@ -10,7 +10,7 @@ from planner.files.text_file import parse_toml, read_text
 
 from .request_text import moved_names, seen_from
 from .reshoot import LAYOUT_KEYS
-from .write import update_document
+from .write import BYTE_ORDER_MARK, update_document
 
 if TYPE_CHECKING:
     from planner.answers.fit import SetupFit
@@ -58,7 +58,17 @@ def group_text(plan_file: Path, group: GroupAround, setup_file: Path | None, fol
     text = _changed(
         plan_file, changes, _angle(group.placement), [_frame(group.placement)], setup_file, folder
     )
-    return update_document(text, {"title": " and ".join(names[:2]), "region": {"objects": names}})
+    told = f"# {names[0]} and what fits one frame with it, found by the mosaic planner.\n"
+    return update_document(
+        told + _without_lead(text), {"title": " and ".join(names[:2]), "region": {"objects": names}}
+    )
+
+
+def _without_lead(text: str) -> str:
+    """Take the comment out that a file begins with: it speaks of another region."""
+    lines = text.removeprefix(BYTE_ORDER_MARK).splitlines(keepends=True)
+    lead = next((k for k, line in enumerate(lines) if not line.lstrip().startswith("#")), len(lines))
+    return "".join(lines[lead:])
 
 
 def _changed(

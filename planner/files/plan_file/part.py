@@ -10,6 +10,7 @@ from planner.answers.plan import Plan
 from planner.answers.settle import settled_tables
 from planner.frames.review.tally import Reshoot
 
+from .made_up_mark import marked_made_up
 from .request_text import document_of_request
 from .reshoot import HEAD as RESHOOT_HEAD
 from .reshoot import panel_tables
@@ -38,7 +39,7 @@ def part_text(plan: Plan, folder: Path) -> str:
     return PART_HEAD + new_plan_text({**document, **settled_tables(plan)})
 
 
-def part_reshoot_text(plan: Plan, missing: Iterable[Reshoot], folder: Path) -> str:
+def part_reshoot_text(plan: Plan, missing: Iterable[Reshoot], folder: Path, *, made_up: bool = False) -> str:
     """Return a plan file with exactly the panels of a part that are to be shot again, and the exposures that remain.
 
     Parameters
@@ -48,6 +49,8 @@ def part_reshoot_text(plan: Plan, missing: Iterable[Reshoot], folder: Path) -> s
     missing : iterable of Reshoot
     folder : Path
         Where the file will stand.
+    made_up : bool, optional
+        Whether frames of the review are made up; a comment says so.
     """
     request = plan.request
     asked = replace(request.mosaic, columns=None, rows=None, position_angle_range_deg=None)
@@ -58,4 +61,5 @@ def part_reshoot_text(plan: Plan, missing: Iterable[Reshoot], folder: Path) -> s
         "title": title,
         "panels": panel_tables(plan.mosaic, missing),
     }
-    return RESHOOT_HEAD + new_plan_text(document)
+    new = new_plan_text(document)
+    return RESHOOT_HEAD + (marked_made_up(new) if made_up else new)

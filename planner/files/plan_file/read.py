@@ -27,6 +27,7 @@ from planner.rig.camera import Camera
 from planner.rig.mount import Mount
 
 from .faults import Faults, PlanFileError
+from .other_kind import PLAN, SEASON, SETUP, SHARED, refuse_other_kind, setup_hint
 from .outline import read_outline_file
 from .typed_table import Where, read_table, shown, unknown
 
@@ -60,9 +61,6 @@ SEVERAL: dict[str, tuple[str, type]] = {
 """Lists of tables, and where their values go."""
 FORMS = ("object", "objects", "parts", "center", "earlier_picture", "outline", "outline_file")
 TABLES = (*SINGLE, *SEVERAL, "tables")
-PLAN, SETUP, SEASON = "plan file", "setup file", "season file"
-SHARED = "setup_files"
-"""The table of a plan file that names several instruments."""
 ONE_INSTRUMENT = "this needs the plan file of one of them: `plan FILE --out FOLDER` writes one for each"
 
 
@@ -89,9 +87,7 @@ def read_setup_file(path: str | Path) -> Setup:
     path = Path(path)
     document = parse_toml(read_text(path, SETUP), path, SETUP)
     faults = Faults(path)
-    if "setup" in document:
-        faults.add("setup", "is not known in a setup file: setup files do not lean on others; leave it out")
-        faults.stop()
+    refuse_other_kind(document, SETUP, faults)
     for name, place in (("panels", "[[panels]]"), ("settled", "[settled]")):
         if name in document:
             faults.add(place, "belongs in a plan file; a setup file holds what plans share")
@@ -112,6 +108,7 @@ def read_season_file(path: str | Path) -> SeasonRequest:
     path = Path(path)
     document = parse_toml(read_text(path, SEASON), path, SEASON)
     faults = Faults(path)
+    refuse_other_kind(document, SEASON, faults)
     _check_names(document, ("title", "plans", "turns_allowed"), faults)
     title = _text(document, "title", path.stem, faults)
     names = _plan_names(document.get("plans"), faults)
@@ -180,6 +177,7 @@ def request_from_document(document: Mapping[str, Any], *, path: Path | None = No
     if SHARED in document:
         faults.add(f"[[{SHARED}]]", "share the mosaic among instruments; " + ONE_INSTRUMENT)
         faults.stop()
+    refuse_other_kind(document, PLAN, faults)
     values = tables_of(document, ("title", "setup", "names_used"), path, faults)
     if "names_used" in document:
         values["names_used"] = _names_used(document["names_used"], faults)
@@ -189,7 +187,7 @@ def request_from_document(document: Mapping[str, Any], *, path: Path | None = No
         values = {**values_of(read_setup_file(setup)), **values}
     for name in ("camera", "region"):
         if name not in values:
-            faults.add(f"[{name}]", f"is missing; a {PLAN} needs it")
+            faults.add(f"[{name}]", f"is missing; a {PLAN} needs it{setup_hint(document)}")
     faults.stop()
     values.setdefault("title", default_title(values["region"], path))
     try:

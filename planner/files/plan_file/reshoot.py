@@ -12,6 +12,7 @@ from planner.frames.review.tally import Reshoot
 from planner.mosaic.mosaic import Mosaic
 from planner.request.request import Request
 
+from .made_up_mark import marked_made_up
 from .request_text import moved_names
 from .write import update_document
 
@@ -25,7 +26,9 @@ LAYOUT_KEYS = ("columns", "rows", "position_angle_range_deg")
 """Keys that ask for a layout; the panels are listed instead."""
 
 
-def reshoot_text(request: Request, mosaic: Mosaic, missing: Iterable[Reshoot], folder: Path) -> str:
+def reshoot_text(
+    request: Request, mosaic: Mosaic, missing: Iterable[Reshoot], folder: Path, *, made_up: bool = False
+) -> str:
     """Return the plan file's text with the panels listed that are to be shot again.
 
     Panels keep their names, centres and angles; each lists the exposures that remain. Equipment, site, nights
@@ -39,6 +42,8 @@ def reshoot_text(request: Request, mosaic: Mosaic, missing: Iterable[Reshoot], f
     missing : iterable of Reshoot
     folder : Path
         Where the new file will stand: names of other files are given relative to it.
+    made_up : bool, optional
+        Whether frames of the review are made up; a comment says so.
 
     Raises
     ------
@@ -55,7 +60,8 @@ def reshoot_text(request: Request, mosaic: Mosaic, missing: Iterable[Reshoot], f
     if request.mosaic != type(request.mosaic)():
         changes["mosaic"] = dict.fromkeys(LAYOUT_KEYS)
     changes |= {"panels": panel_tables(mosaic, missing), "settled": None}
-    return HEAD + update_document(text.removeprefix(HEAD), changes)
+    new = update_document(text.removeprefix(HEAD), changes)
+    return HEAD + (marked_made_up(new) if made_up else new)
 
 
 def panel_tables(mosaic: Mosaic, missing: Iterable[Reshoot]) -> list[dict[str, Any]]:

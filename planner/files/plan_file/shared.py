@@ -16,7 +16,8 @@ from planner.request.settled import SettledRequest
 from planner.request.shared import Instrument, SetupFile, SharedRequest
 
 from .faults import Faults, PlanFileError
-from .read import PLAN, SHARED, default_title, read_setup_file, request_from_text, tables_of, values_of
+from .other_kind import PLAN, SHARED
+from .read import default_title, read_setup_file, request_from_text, tables_of, values_of
 from .typed_table import Where, read_table, shown
 
 __all__ = ["one_request_from_text", "read_shared_file", "shared_from_text", "shares_mosaic", "sharing_words"]

@@ -10,7 +10,7 @@ from planner.answers.settle import settled_tables
 from planner.answers.shared.shared_plan import InstrumentPlan, SharedPlan
 from planner.files.text_file import parse_toml
 
-from .read import PLAN, SHARED
+from .other_kind import PLAN, SHARED
 from .shared import LAYOUT, SETTLED
 from .write import update_document
 

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from planner.errors import FileError
 from planner.files.text_file import parse_toml, read_text
+from planner.night.settings import Nights
 from planner.request.request import Request
 
-from .read import read_plan_file
 from .request_text import seen_from
+from .shared import one_request_from_text
 from .write import new_plan_text
 
 if TYPE_CHECKING:
@@ -19,6 +21,13 @@ if TYPE_CHECKING:
 __all__ = ["plans_in", "target_plan_texts"]
 
 OVERLAP = 0.15
+UNTOLD = """\
+# The setup file has no [nights], so nothing is known here of clouds and of time that is lost. Add, for example:
+# clear_fraction = 0.7
+# overhead_per_panel_min = 6
+# overhead_per_exposure_s = 8
+"""
+"""What stands below the season where the setup file tells only of the site."""
 
 
 def target_plan_texts(found: TargetList, most: int, folder: Path) -> dict[str, str]:
@@ -45,7 +54,8 @@ def target_plan_texts(found: TargetList, most: int, folder: Path) -> dict[str, s
     setup = seen_from(folder, found.setup.path)
     texts: dict[str, str] = {}
     for target in found.targets[:most]:
-        texts[_file_name(target.name, texts)] = new_plan_text(_document(found, target, setup))
+        text = new_plan_text(_document(found, target, setup))
+        texts[_file_name(target.name, texts)] = text if found.setup.nights else text + UNTOLD
     return texts
 
 
@@ -54,15 +64,11 @@ def _document(found: TargetList, target: Target, setup: str) -> dict[str, Any]:
     document: dict[str, Any] = {"title": target.name, "setup": setup, "region": region}
     if found.setup.mosaic is None:
         document["mosaic"] = {"overlap": OVERLAP}
-    nights = found.nights
+    usual = Nights(found.nights.first, found.nights.last)
     document["nights"] = {
-        "first": nights.first,
-        "last": nights.last,
-        "darkness": nights.darkness,
-        "clear_fraction": nights.clear_fraction,
-        "overhead_per_panel_min": nights.overhead_per_panel_min,
-        "overhead_per_exposure_s": nights.overhead_per_exposure_s,
-        "least_block_min": nights.least_block_min,
+        one.name: getattr(found.nights, one.name)
+        for one in fields(Nights)
+        if one.name in ("first", "last") or getattr(found.nights, one.name) != getattr(usual, one.name)
     }
     return document
 
@@ -80,6 +86,8 @@ def _file_name(name: str, taken: dict[str, str]) -> str:
 def plans_in(folder: Path) -> list[Request]:
     """Return the plan files of a folder, in the order of their names; setup and season files are passed over.
 
+    Of a file that several instruments share the finest one's request is returned: the region is that of all.
+
     Raises
     ------
     FileError
@@ -87,7 +95,8 @@ def plans_in(folder: Path) -> list[Request]:
     """
     if not folder.is_dir():
         raise FileError(f"{folder} is no folder; give one that holds plan files")
-    found = [read_plan_file(path) for path in sorted(folder.glob("*.toml")) if _is_plan(path)]
+    paths = [path for path in sorted(folder.glob("*.toml")) if _is_plan(path)]
+    found = [one_request_from_text(read_text(path, "plan file"), path=path) for path in paths]
     if not found:
         raise FileError(f"{folder} has no plan file (a TOML file with [region]); give another folder")
     return found

@@ -15,7 +15,14 @@ from planner.files.text_file import read_text
 
 from .toml_lists import change_tables, is_list_of_tables
 
-__all__ = ["new_plan_text", "replace_text", "save_new_text", "update_document", "update_file"]
+__all__ = [
+    "BYTE_ORDER_MARK",
+    "new_plan_text",
+    "replace_text",
+    "save_new_text",
+    "update_document",
+    "update_file",
+]
 
 BYTE_ORDER_MARK = "\ufeff"
 HEAD = "A plan file of the mosaic planner. Angles are degrees, or text such as '08h34m00s'."
@@ -32,7 +39,7 @@ COMMENTS = {
     "region.margin_arcmin": "grows the region on all sides",
     "mosaic.overlap": "fraction of each side",
     "mosaic.angles": 'how many camera angles, each set once; or "per_panel"',
-    "mosaic.position_angle_deg": "left out: the angle that needs the fewest panels",
+    "mosaic.position_angle_deg": "of the panels; without it, the angle that needs the fewest panels",
     "mosaic.layout": '"free", "sliding" or "grid"',
     "angle_device.zero_deg": "position angle at reading 0 of a frame taken looking west",
 }

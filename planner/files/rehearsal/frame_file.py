@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from planner.answers.rehearsal.frame_maker import MadeUpFrame
 from planner.answers.rehearsal.rehearsal import HEADER_BYTES, Rehearsal
 from planner.files.exchange.header_cards import CARD, header_card, matrix_cards, opening_cards, text_value
-from planner.frames.header.made_up import MADE_UP
+from planner.frames.header.made_up import MADE_UP, MADE_UP_WHY
 from planner.frames.made_up.painter import FramePainter, Look
 
 __all__ = ["FrameWriter"]
@@ -89,7 +89,7 @@ def _opening(rehearsal: Rehearsal, painter: FramePainter) -> list[str]:
         *opening_cards(*painter.size_px, "FITS Standard 4.0"),
         header_card("BSCALE", "1", ""),
         header_card("BZERO", str(HALF), "unsigned numbers"),
-        header_card(MADE_UP, "T", "made up to practise with; nobody has taken it"),
+        header_card(MADE_UP, "T", MADE_UP_WHY),
         header_card("CREATOR", text_value(MARK), "program that made it up"),
         header_card("IMAGETYP", text_value("Light Frame"), ""),
         header_card("XBINNING", binning, "columns of the sensor in a pixel"),

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from .cards import ImageHeader, parse_value
 
-__all__ = ["MADE_UP", "is_made_up"]
+__all__ = ["MADE_UP", "MADE_UP_WHY", "is_made_up"]
 
 MADE_UP = "MADEUP"
 """Keyword of the mark; its value is T."""
+MADE_UP_WHY = "made up to practise with; nobody has taken it"
+"""What stands beside the mark."""
 
 
 def is_made_up(header: ImageHeader) -> bool:

@@ -29,11 +29,10 @@ from .reshoot import all_to_reshoot
 from .shots import ShotLog, Shots
 from .tally import PanelExposure, Reshoot, Tally, label_of
 
-__all__ = ["MADE_UP_CAUTION", "FrameResult", "Review", "ReviewWork", "read_folder", "review_folder"]
+__all__ = ["FrameResult", "Review", "ReviewWork", "read_folder", "review_folder"]
 
 BATCH = 256
 """Frames judged at once."""
-MADE_UP_CAUTION = "Frames are made up: turn nothing and shoot nothing on their word."
 
 
 @dataclass(frozen=True)

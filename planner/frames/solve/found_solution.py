@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from planner.errors import FileError
@@ -16,21 +16,30 @@ from .frame_solver import FrameSolver
 from .solution_cards import read_solution_beside, read_solution_file, solution_of_header
 from .solve import Refusal
 
-__all__ = ["BESIDE", "NOT_REAL", "FoundSolution", "found_solution", "is_of_made_up"]
+__all__ = ["BESIDE", "FoundSolution", "found_solution"]
 
 BESIDE = "solution read from the file beside it"
 ITSELF = "solution read from a file of its own"
-NOT_REAL = "the frame is made up, to practise with: it tells nothing of the real camera"
 STUMBLES = (OSError, EOFError, ArithmeticError, ValueError, LookupError, MemoryError)
 """What damaged pixels may raise, whatever their decoding stumbles over."""
 
 
 @dataclass(frozen=True)
 class FoundSolution:
-    """A plate solution and, in words, where it came from; empty for the own header of a real frame."""
+    """The plate solution of one frame.
+
+    Parameters
+    ----------
+    solution : PlateSolution
+    origin : str
+        Where it came from, in words; empty for the frame's own header.
+    made_up : bool
+        Whether the frame's header says that a rehearsal made it up, so that nobody has taken it.
+    """
 
     solution: PlateSolution
     origin: str = ""
+    made_up: bool = False
 
 
 def found_solution(path: Path, solver: Callable[[], FrameSolver] | None = None) -> FoundSolution:
@@ -50,36 +59,21 @@ def found_solution(path: Path, solver: Callable[[], FrameSolver] | None = None) 
     FileError
         If the file cannot be read, or no solution is found.
     """
-    found = _found(path, solver)
-    if not is_of_made_up(path):
-        return found
-    return replace(found, origin="; ".join(text for text in (found.origin, NOT_REAL) if text))
-
-
-def is_of_made_up(path: Path) -> bool:
-    """Whether a file is a frame that says in its header that it is made up."""
     try:
-        return is_made_up(read_image_header(path))
-    except FileError:  # a solution file holds no image
-        return False
-
-
-def _found(path: Path, solver: Callable[[], FrameSolver] | None) -> FoundSolution:
-    """Look into the frame's own header, then elsewhere."""
-    try:
-        return FoundSolution(read_solution(path))
+        return FoundSolution(read_solution(path), made_up=is_made_up(read_image_header(path)))
     except FileError as error:
         apart = read_solution_file(path)
         if apart is not None:
-            return FoundSolution(solution_of_header(apart), ITSELF)
+            return FoundSolution(solution_of_header(apart), ITSELF, is_made_up(apart))
         return _without_own(path, solver, error)
 
 
 def _without_own(path: Path, solver: Callable[[], FrameSolver] | None, error: FileError) -> FoundSolution:
     """Look beside a frame whose header holds no solution, then into its stars."""
-    beside = read_solution_beside(read_image_header(path))
+    header = read_image_header(path)
+    beside = read_solution_beside(header)
     if beside is not None:
-        return FoundSolution(solution_of_header(beside), BESIDE)
+        return FoundSolution(solution_of_header(beside), BESIDE, is_made_up(header))
     if solver is None:
         raise error
     try:
@@ -88,4 +82,4 @@ def _without_own(path: Path, solver: Callable[[], FrameSolver] | None, error: Fi
         raise FileError(f"{path} cannot be read to be solved ({stumble}); copy it again") from stumble
     if isinstance(found, Refusal):
         raise FileError(f"{error}; it could not be solved here: {found.reason}") from error
-    return FoundSolution(found.solution, found.stars.words)
+    return FoundSolution(found.solution, found.stars.words, found.made_up)

@@ -12,6 +12,7 @@ import numpy as np
 
 from planner.frames.header.cards import ImageHeader, calibration_kind
 from planner.frames.header.fits_blocks import read_image_header
+from planner.frames.header.made_up import is_made_up
 from planner.frames.header.pixels import read_binned
 from planner.frames.header.solution_facts import image_size
 from planner.mosaic.panel import Panel, panel_bases
@@ -37,11 +38,21 @@ LONG_SIDE_PX = 3500
 
 @dataclass(frozen=True)
 class SolvedFrame:
-    """A frame solved here: its plate solution, the same as header cards, and what speaks for it."""
+    """A frame solved here: its plate solution, the same as header cards, and what speaks for it.
+
+    Parameters
+    ----------
+    solution : PlateSolution
+    cards : mapping
+    stars : SolvedStars
+    made_up : bool
+        Whether its header says that a rehearsal made it up.
+    """
 
     solution: PlateSolution
     cards: Cards
     stars: SolvedStars
+    made_up: bool = False
 
 
 class FrameSolver:
@@ -112,7 +123,7 @@ class FrameSolver:
         if isinstance(found, Refusal):
             return found
         cards = fit_cards(found.fit, squares)
-        return SolvedFrame(solution_of_header(with_cards(header, cards)), cards, found)
+        return SolvedFrame(solution_of_header(with_cards(header, cards)), cards, found, is_made_up(header))
 
     def _scale_arcsec_px(self, header: ImageHeader, columns: int) -> float:
         """Expect a scale of the file's pixels: by its XBINNING, else by how many columns it has."""

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from planner.errors import FileError
 from planner.frames.header.cards import CARD, ImageHeader, refuse_contradictions
+from planner.frames.header.made_up import MADE_UP
 from planner.frames.header.tangent_wcs import tangent_solution
 from planner.rig.plate_solution import PlateSolution
 
@@ -37,7 +38,7 @@ COORDINATES = re.compile(
 )
 
 
-_OF_FRAME = re.compile(rf"({COORDINATES.pattern}|[XY]BINNING\Z)")
+_OF_FRAME = re.compile(rf"({COORDINATES.pattern}|([XY]BINNING|{MADE_UP})\Z)")
 """What a solution file tells of its frame besides the frame's size."""
 
 
@@ -91,8 +92,14 @@ def _radial_cards(radial: Radial, squares: int) -> Cards:
 
 def with_cards(header: ImageHeader, cards: Cards) -> ImageHeader:
     """Return a frame's header as if it held this solution and no other."""
-    new = {key: f"'{value}'" if isinstance(value, str) else f" {value!r}" for key, value in cards.items()}
-    return _with_texts(header, {key: text.ljust(CARD - 10) for key, text in new.items()})
+    return _with_texts(header, {key: _card_text(value).ljust(CARD - 10) for key, value in cards.items()})
+
+
+def _card_text(value: float | str | bool) -> str:
+    """Write a value as a card has it."""
+    if isinstance(value, bool):
+        return f"{'T' if value else 'F':>20}"
+    return f"'{value}'" if isinstance(value, str) else f" {value!r}"
 
 
 def _with_texts(header: ImageHeader, texts: Mapping[str, str]) -> ImageHeader:

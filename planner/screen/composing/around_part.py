@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import streamlit as st
 
+from planner.answers.margin_words import rounded_margin, shortage
 from planner.errors import PlannerError
 from planner.screen.state import guarded, session, show_fault
 from planner.session.composing.around import AroundDesk, around_key, group_edits, group_svg
@@ -84,12 +85,14 @@ def _words(desk: AroundDesk, groups: list[GroupAround]) -> str:
 
 def _whole(answer: AroundAnswer) -> str:
     if answer.margin_alone_arcmin < 0:
-        return f"By itself it is {-answer.margin_alone_arcmin:.1f}′ too large for the frame at a side."
-    alone = f"Alone it leaves {answer.margin_alone_arcmin:.1f}′ on all sides."
+        return (
+            f"Alone it does not fit the frame, which is short by {shortage(answer.margin_alone_arcmin)}′ at a side: "
+            "nothing was looked for beside it."
+        )
+    alone = f"Alone it leaves {rounded_margin(answer.margin_alone_arcmin)}′ on all sides."
     if not answer.groups:
         return f"{alone} No nebula of 5′ or more fits the frame together with it."
-    looked = f"{answer.looked_at:,} sets of {answer.candidates} nebulae were looked at"
-    return f"{alone} {looked}" + ("; no better group is possible." if answer.complete else ".")
+    return f"{alone} Looked at: {answer.looked_at_words}."
 
 
 def _row(rank: int, group: GroupAround, request: Request) -> None:
@@ -98,7 +101,7 @@ def _row(rank: int, group: GroupAround, request: Request) -> None:
     names = [one.name for one in group.members[1:]]
     right.markdown(
         f"**{rank}.** {listed(names, MOST_NAMES)}  \n"
-        f"margin {group.margin_arcmin:.1f}′ at {group.placement.position_angle_deg:.1f}°"
+        f"margin {rounded_margin(group.margin_arcmin)}′ at {group.placement.position_angle_deg:.2f}°"
     )
     right.button(f"Use group {rank}", key=f"around_use_{rank}", on_click=_use, args=(group,), help=USE_HELP)
 

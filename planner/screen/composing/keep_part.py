@@ -31,6 +31,8 @@ def listed_words(request: Request) -> str:
 
 def keep_part() -> None:
     """Ask for a review, or a folder of solved frames, whose panels are to stay."""
+    from planner.answers.keeping.keep import EVERY_GROUND
+
     with st.popover("Grow what has begun", help=word_entries("kept")), st.form("keep", border=False):
         st.text_input(
             "review.json, or the folder with the solved frames, on this machine",
@@ -38,6 +40,11 @@ def keep_part() -> None:
             placeholder="/data/shell/review.json",
         )
         st.file_uploader("Or upload the review.json", type=["json"], key="keep_file")
+        st.checkbox(
+            f"Keep the ground of all frames in the folder ({EVERY_GROUND})",
+            key=mirror("keep_all", False),
+            help="Frames that a review would not call good, such as turned ones, are left aside otherwise.",
+        )
         st.form_submit_button("Keep what has good frames", on_click=_keep)
     show_fault("keep")
 
@@ -47,13 +54,15 @@ def _keep() -> None:
     """Keep the panels with good frames in the plan file's text, without the others."""
     from planner.answers.settle import kept_tables
     from planner.files.kept import keep_good
+    from planner.files.plan_file.made_up_mark import marked_made_up
     from planner.files.plan_file.write import update_document
 
     now = session()
     now.faults.pop("keep", None)
     try:
-        kept = keep_good(now.request, _given())
+        kept = keep_good(now.request, _given(), every_ground=bool(st.session_state["keep_all"]))
         text = update_document(now.history.present, kept_tables(kept.request))
+        text = marked_made_up(text) if kept.made_up else text
     except PlannerError as error:
         now.faults["keep"] = tab().uploads.named(str(error))
         return

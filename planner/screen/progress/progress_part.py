@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 
 __all__ = ["progress_part"]
 
+ROW_PX = {"Panel": 56, "Filter": 54, "Done": 58, "Good (h)": 74, "Wanted (h)": 88}
+WORK_PX = {"Time": 116, "Panel": 56, "Filter": 54, "Exposures": 78}
+"""Columns that matter."""
 DECIMALS = {"Good (h)": 2, "Wanted (h)": 2, "At a dark sky (h)": 2}
 
 
@@ -34,7 +37,7 @@ def progress_part(found: Reviewed) -> None:
         return
     _facts(standing)
     _tonight(standing)
-    show_table(_rows(standing), empty="The plan has no panel.", decimals=DECIMALS)
+    show_table(_rows(standing), empty="The plan has no panel.", decimals=DECIMALS, first_px=ROW_PX)
     left, right = st.columns([3, 1], gap="medium")
     left.image(kept("progress_png", standing, lambda: _png(standing)))
     with right:
@@ -79,7 +82,7 @@ def _tonight(standing: MosaicProgress) -> None:
     if not standing.tonight:
         return
     st.markdown(f"##### {tonight_words(standing)}")
-    show_table(_work_rows(standing), empty="")
+    show_table(_work_rows(standing), empty="", first_px=WORK_PX)
     cautions_part(standing.plan.request, follows=True)
 
 

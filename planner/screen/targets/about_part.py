@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import streamlit as st
 
+from planner.answers.margin_words import rounded_margin, shortage
 from planner.answers.serving import service_words
 from planner.answers.targets.served import UNITS
 from planner.errors import PlannerError
@@ -42,7 +43,7 @@ def chosen_part(view: TargetsView) -> None:
     others = [*one.parts, *one.names[1:MOST_NAMES]]
     also = f" ({', '.join(others)})" if others else ""
     cut = frame.margin_arcmin < 0
-    now = f"{-frame.margin_arcmin:.1f}′ cut" if cut else f"margin {frame.margin_arcmin:.1f}′"
+    now = f"{shortage(frame.margin_arcmin)}′ cut" if cut else f"margin {rounded_margin(frame.margin_arcmin)}′"
     st.markdown(f"**{one.name}**{also}: {now} at this angle; {_angles_words(one)}")
     st.button(
         "Open it in Compose",
@@ -57,7 +58,7 @@ def chosen_part(view: TargetsView) -> None:
 
 def _angles_words(one: Target) -> str:
     """Say at which angles it fits with the margin asked for, and which is best."""
-    best = f"best at {one.position_angle_deg:.1f}°, margin {one.margin_arcmin:.1f}′"
+    best = f"best at {one.position_angle_deg:.1f}°, margin {rounded_margin(one.margin_arcmin)}′"
     if not one.fits_at_deg:
         return f"at no angle with the margin asked for; {best}"
     if any(stop - start >= 180 for start, stop in one.fits_at_deg):

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 
+from planner.answers.margin_words import rounded_margin
 from planner.screen.state import guarded
 from planner.session.targets.rows import ORDERS, RowWish, smallest_shown_arcmin
 
@@ -32,12 +33,13 @@ NUMBERS = {
     "Now (arcmin)": (
         "%.1f",
         "Least margin at the frame's sides at the angle looked at; below 0 something is cut",
+        92,
     ),
-    "Hours": ("%.0f", "In the season, through the filter that has the most"),
-    "Best at (deg)": ("%.1f", "Position angle with the largest margin"),
-    "Margin (arcmin)": ("%.1f", "At the best angle"),
-    "Highest (deg)": ("%.0f", "At the upper transit, dark or not"),
-    "Area (deg²)": ("%.2f", "That must be covered"),
+    "Hours": ("%.0f", "In the season, through the filter that has the most", 56),
+    "Best at (deg)": ("%.1f", "Position angle with the largest margin", None),
+    "Margin (arcmin)": ("%.1f", "At the best angle", None),
+    "Highest (deg)": ("%.0f", "At the upper transit, dark or not", None),
+    "Area (deg²)": ("%.2f", "That must be covered", None),
 }
 
 
@@ -95,9 +97,10 @@ def list_part(view: TargetsView) -> None:
             "Fits": st.column_config.CheckboxColumn(
                 width=48, help="At the angle looked at, with the margin asked for"
             ),
+            "Target": st.column_config.TextColumn(width=126),
             **{
-                name: st.column_config.NumberColumn(format=layout, help=about)
-                for name, (layout, about) in NUMBERS.items()
+                name: st.column_config.NumberColumn(format=layout, help=about, width=width)
+                for name, (layout, about, width) in NUMBERS.items()
             },
         },
     )
@@ -109,10 +112,10 @@ def list_part(view: TargetsView) -> None:
 
 def _row(one: Target, frame: TargetFrame, view: TargetsView) -> dict[str, Any]:
     values = (
-        frame.margin_arcmin,
+        float(rounded_margin(frame.margin_arcmin)),
         one.most_hours,
         one.position_angle_deg,
-        one.margin_arcmin,
+        float(rounded_margin(one.margin_arcmin)),
         one.greatest_altitude_deg,
         one.area_deg2,
     )

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 
+from planner.answers.margin_words import rounded_margin
 from planner.answers.serving import angle_text
 from planner.screen.canvas.frames import mount_frames
 from planner.screen.state import guarded, session
@@ -56,7 +57,7 @@ def _frames(view: TargetsView) -> list[dict[str, Any]]:
     return [
         {
             "name": one.name,
-            "title": f"{', '.join(one.names[:2])}: {one.kind}, margin {frame.margin_arcmin:.1f}′",
+            "title": f"{', '.join(one.names[:2])}: {one.kind}, margin {rounded_margin(frame.margin_arcmin)}′",
             "corners": frame.corners_deg,
             "fits": view.fits(frame),
             "chosen": one is view.chosen,

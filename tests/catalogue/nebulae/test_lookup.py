@@ -133,6 +133,8 @@ def test_any_text_is_an_object_or_one_sentence(text):
         ("Sole Nebula", "has no object 'Sole Nebula'; did you mean 'Soul Nebula'"),
         ("Hart Nebula", "did you mean 'Heart Nebula'"),
         ("Lynds 552", "did you mean 'LDN 552' or 'LBN 552'"),
+        ("Foo 8", "has no object 'Foo 8'; did you mean 'M 8' or 'NGC 8' or 'IC 8'"),
+        ("RWC 36", r"did you mean 'RCW 36'\?; otherwise"),
         ("   ", "got an empty one"),
         ("星雲", "has no object '星雲'; otherwise"),
         ("x" * 500, r"has no object 'x{57}\.\.\.'; otherwise"),

@@ -346,3 +346,45 @@ def test_reading_is_light():
     )
     done = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)
     assert done.stdout.strip() == ""
+
+
+@pytest.mark.parametrize(
+    ("read", "name", "words"),
+    [
+        (
+            read_plan_file,
+            "karoo_season.toml",
+            "makes this a season file, but a plan file is wanted; `season` takes it",
+        ),
+        (
+            read_plan_file,
+            "karoo_pier.toml",
+            "[region] is missing; a plan file needs it (a setup file is taken by",
+        ),
+        (
+            read_setup_file,
+            "vela_shell.toml",
+            "plan file, but a setup file is wanted; give the one that it names, karoo",
+        ),
+        (
+            read_setup_file,
+            "antares_shared.toml",
+            "[[setup_files]] makes this a plan file, but a setup file is wanted",
+        ),
+        (read_setup_file, "karoo_season.toml", "season file, but a setup file is wanted; `season` takes it"),
+        (
+            read_season_file,
+            "vela_shell.toml",
+            "plan file, but a season file is wanted (title, plans = [...]); `plan`",
+        ),
+        (
+            read_season_file,
+            "karoo_pier.toml",
+            "setup file, but a season file is wanted (title, plans = [...]); `targets`",
+        ),
+    ],
+)
+def test_a_file_of_another_kind_is_told_what_takes_it(read, name, words):
+    with pytest.raises(PlanFileError) as error:
+        read(SAMPLES[0].parent / name)
+    assert words in str(error.value) and "(and:" not in str(error.value)

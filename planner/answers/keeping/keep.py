@@ -11,36 +11,31 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from planner.answers.find_region import find_region
 from planner.errors import InputError
-from planner.frames.review.filter_names import FilterNames
-from planner.frames.review.folder import count_frames, frame_files
-from planner.frames.review.limits import Limits
-from planner.frames.review.match import PanelMatcher
 from planner.frames.review.reading import FrameReader
-from planner.frames.review.tally import Tally
 from planner.geometry import vector_to_plane
 from planner.mosaic.panel import Panel, panel_corners
 from planner.mosaic.region import Region
 from planner.progress import Progress
 from planner.request.panels import PanelRequest, listed_panels
 from planner.request.request import Request
-from planner.rig.plate_solution import PlateSolution
-from planner.words import listed
+from planner.words import counted, listed
 
-from .find_region import find_region
+from .folder_frames import FolderFrame, frames_in, matched
 from .taken_ground import TakenGround, taken_grounds
 
-__all__ = ["Kept", "keep_frames", "keep_reviewed"]
+__all__ = ["EVERY_GROUND", "Kept", "keep_frames", "keep_reviewed"]
 
 Good = Mapping[str, Mapping[str, int]]
-Frame = tuple[Path, PlateSolution]
 DECIMALS = 10
-NAMED = 6
+NAMED, NAMED_WITH_REASON = 6, 3
+EVERY_GROUND = "--keep-all"
+"""What keeps the ground of all frames, as every face calls it."""
 LOWEST_DEPTH = 0.05
 """Ground nearer than this, in radii, to the horizon of the region's middle is far off it."""
 LEAST_AREA = 1e-14
 """Steradians of the region that a panel must show to touch it."""
-BATCH = 256
 
 
 @dataclass(frozen=True)
@@ -55,22 +50,43 @@ class Kept:
         Names of panels without good frames.
     off : tuple of str
         Names of panels, or of files, with good frames off the region.
+    left_aside : tuple of FolderFrame
+        Frames that a review would not call good, each with the reason.
+    unsolved : int
+        Frames without a solution, which tell nothing.
+    made_up : int
+        Frames that a rehearsal made up.
     """
 
     request: Request
     let_go: tuple[str, ...]
     off: tuple[str, ...]
+    left_aside: tuple[FolderFrame, ...] = ()
+    unsolved: int = 0
+    made_up: int = 0
 
     def words(self) -> Iterator[str]:
         """Say what stays and what goes, one sentence each."""
-        yield f"kept: {listed([one.name for one in self.request.panels], NAMED)}"
+        yield f"kept: {listed([_stays(one) for one in self.request.panels], NAMED)}"
         if self.let_go:
             yield f"let go, without good frames: {listed(self.let_go, NAMED)}; no other panel gets their names"
         if self.off:
             yield f"left aside, off the region: {listed(self.off, NAMED)}"
+        if self.left_aside:
+            yield (
+                f"left aside, not good by a review's limits: {_left_aside(self.left_aside)}; "
+                f"{EVERY_GROUND} keeps their ground too, at its own angle"
+            )
+        if self.unsolved:
+            yield f"left aside, without a solution: {counted(self.unsolved, 'frame')}"
+        if self.made_up:
+            yield (
+                f"made up, to practise with: {counted(self.made_up, 'frame')}; nobody has taken them, and a plan "
+                "file that is written says so"
+            )
 
 
-def keep_reviewed(request: Request, good: Good) -> Kept:
+def keep_reviewed(request: Request, good: Good, *, made_up: int = 0) -> Kept:
     """Keep the panels of a plan file that have good frames, and those that it keeps in any case.
 
     Parameters
@@ -79,6 +95,8 @@ def keep_reviewed(request: Request, good: Good) -> Kept:
         With panels, settled or listed.
     good : mapping
         Good exposures by panel and filter; a panel may have good frames of no filter of the plan.
+    made_up : int, optional
+        How many of the frames a rehearsal made up.
 
     Raises
     ------
@@ -92,21 +110,30 @@ def keep_reviewed(request: Request, good: Good) -> Kept:
         )
     if not any(one.name in good or one.keep for one in request.panels):
         raise InputError("the review has no good frames of any panel, so none stays; plan anew instead")
-    return _kept(request, good, (), ())
+    return replace(_kept(request, good, (), ()), made_up=made_up)
 
 
 def keep_frames(
-    request: Request, folder: Path, *, reader: FrameReader | None = None, progress: Progress | None = None
+    request: Request,
+    folder: Path,
+    *,
+    every_ground: bool = False,
+    reader: FrameReader | None = None,
+    progress: Progress | None = None,
 ) -> Kept:
     """Keep what solved frames in a folder show: the plan file's own panels where frames match, else their ground.
 
-    Frames of one place, angle and size are one ground: what all of them show.
+    Frames of one place, angle and size are one ground: what all of them show. Ground of frames that a review would
+    not call good is left aside: beside panels that the plan file lists all that fits none of them, else what is
+    turned against the angle that it asks for.
 
     Parameters
     ----------
     request : Request
     folder : Path
         Frames in it and in all folders below it are only read.
+    every_ground : bool, optional
+        Whether such ground is kept too, at its own angle and size.
     reader : FrameReader, optional
         By default one that solves nothing.
     progress : callable, optional
@@ -114,53 +141,55 @@ def keep_frames(
     Raises
     ------
     InputError
-        If no frame is solved, or none shows any of the region.
+        If no frame is solved, or none shows any of the region and stays.
     """
-    frames = list(_solved(folder, reader or FrameReader(), progress))
-    if not frames:
+    found = frames_in(folder, reader or FrameReader(), progress)
+    if not found.solved:
         raise InputError(f"{folder} has no solved frames; solve them first, or give another folder")
-    good, others = _matched(request, frames)
-    grounds = taken_grounds([solution for _, solution in others], request.camera)
-    touching = _touches(find_region(request.region).region, [ground.panel for ground in grounds])
-    shown = [ground for ground, touches in zip(grounds, touching, strict=True) if touches]
+    good, others = matched(request, found.solved)
+    shown, left_aside, off = _shown(request, others, every_ground=every_ground)
     if not (good or shown):
-        raise InputError(
-            f"none of the {len(frames)} solved frames in {folder} shows any of the region; check folder and region"
+        raise InputError(_nothing_stays(folder, len(found.solved), left_aside))
+    kept = _kept(request, good, shown, off)
+    return replace(kept, left_aside=tuple(left_aside), unsolved=found.unsolved, made_up=found.made_up)
+
+
+def _nothing_stays(folder: Path, count: int, left_aside: Sequence[FolderFrame]) -> str:
+    if not left_aside:
+        return (
+            f"none of the {count} solved frames in {folder} shows any of the region; check folder and region"
         )
-    off = [ground for ground, touches in zip(grounds, touching, strict=True) if not touches]
-    return _kept(request, good, shown, [others[k][0].name for ground in off for k in ground.frames])
+    return (
+        f"none of the {count} solved frames in {folder} is good by a review's limits: {_left_aside(left_aside)}; "
+        f"give {EVERY_GROUND} to keep their ground at its own angle, or another folder"
+    )
 
 
-def _solved(folder: Path, reader: FrameReader, progress: Progress | None) -> Iterator[Frame]:
-    total = max(1, count_frames(folder))
-    for number, path in enumerate(frame_files(folder)):
-        if progress is not None and number % BATCH == 0:
-            progress(f"reading frames, {number} of {total} read", min(1.0, number / total))
-        frame = reader.read(path)
-        if frame.solution is not None:
-            yield path, frame.solution
-
-
-def _matched(request: Request, frames: Sequence[Frame]) -> tuple[dict[str, dict[str, int]], list[Frame]]:
-    """Good exposures of the plan file's own panels by panel and filter, and the frames that are of none."""
-    own = [panel for panel in listed_panels(request.panels) if panel.field is None]
-    if not own:
-        return {}, list(frames)
-    names, tally = FilterNames(one.name for one in request.filters), Tally(own, request.filters)
-    matches = PanelMatcher(own, request.camera, Limits.of_plan(request)).match([one for _, one in frames])
-    good: dict[str, dict[str, int]] = {}
-    others = []
-    for frame, match in zip(frames, matches, strict=True):
-        if match.verdict != "good" or match.panel is None:
-            others.append(frame)
-            continue
-        tally.add("good", match.panel, names.of_header(frame[1].filter), frame[1].exposure_s)
-        good[own[match.panel].name] = {}
-    lengths = {one.name: one.exposure_s for one in request.filters}
-    for row in tally.exposures():
-        if row.name in good and row.filter in lengths:
-            good[row.name][row.filter] = int(row.seconds / lengths[row.filter] + 1e-6)
-    return good, others
+def _shown(
+    request: Request, others: Sequence[FolderFrame], *, every_ground: bool
+) -> tuple[list[TakenGround], list[FolderFrame], list[str]]:
+    """Return the ground of frames that fit no panel, the frames left aside for a fault, and those off the region."""
+    grounds = taken_grounds([one.solution for one in others], request.camera)
+    touching = _touches(find_region(request.region).region, [ground.panel for ground in grounds])
+    off = [
+        others[k].name
+        for ground, near in zip(grounds, touching, strict=True)
+        if not near
+        for k in ground.frames
+    ]
+    near = [ground for ground, touches in zip(grounds, touching, strict=True) if touches]
+    new = {id(ground) for ground in _new(near, request.panels)}
+    refused = {
+        k
+        for ground in near
+        if id(ground) in new and not every_ground
+        for k in ground.frames
+        if others[k].fault
+    }
+    if refused:
+        wanted = [others[k] for ground in near for k in ground.frames if k not in refused]
+        near = taken_grounds([one.solution for one in wanted], request.camera)
+    return near, [others[k] for k in sorted(refused)], off
 
 
 def _kept(request: Request, good: Good, grounds: Sequence[TakenGround], off: Sequence[str]) -> Kept:
@@ -246,3 +275,14 @@ def _touches_at(region: Region, corners: NDArray[np.float64]) -> bool:
         return False
     shown = shapely.Polygon(vector_to_plane(corners, region.basis))
     return float(shapely.intersection(shown, region.polygon).area) > LEAST_AREA
+
+
+def _stays(panel: PanelRequest) -> str:
+    """Name what stays; of ground its angle too, which is its own."""
+    return (
+        panel.name if panel.field_deg is None else f"{panel.name} (at {panel.position_angle_deg:.1f} degrees)"
+    )
+
+
+def _left_aside(frames: Sequence[FolderFrame]) -> str:
+    return listed([f"{one.name} ({one.fault})" for one in frames], NAMED_WITH_REASON)

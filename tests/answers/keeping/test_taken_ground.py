@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from planner.answers.keep import keep_reviewed
+from planner.answers.keeping.keep import keep_reviewed
+from planner.answers.keeping.taken_ground import taken_grounds
 from planner.answers.plan import make_plan
-from planner.answers.taken_ground import taken_grounds
 from planner.geometry import plane_to_vector, sky_basis, vector_to_sky
 from planner.mosaic.panel import panel_corners
 from planner.request.request import MosaicRequest, PanelRequest, RegionRequest, Request

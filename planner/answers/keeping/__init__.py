@@ -1,0 +1,1 @@
+"""What has been begun and stays, by a review or by the frames in a folder."""

@@ -1,0 +1,34 @@
+"""Margins of one frame in words and rounded, the same in every table, picture and page."""
+
+from __future__ import annotations
+
+import math
+
+__all__ = ["margin_words", "rounded_margin", "shortage"]
+
+
+def rounded_margin(arcmin: float) -> str:
+    """Return a margin rounded down to a tenth of an arc minute: what is shown is there.
+
+    >>> rounded_margin(9.699)
+    '9.6'
+    """
+    return f"{math.floor(arcmin * 10 + 1e-6) / 10:.1f}"
+
+
+def shortage(arcmin: float) -> str:
+    """Return what a negative margin lacks, rounded up to a tenth of an arc minute: that much is enough.
+
+    >>> shortage(-52.02)
+    '52.1'
+    """
+    return rounded_margin(arcmin).removeprefix("-")
+
+
+def margin_words(arcmin: float) -> str:
+    """Return a margin, or by how much a frame is too small for it.
+
+    >>> margin_words(9.699), margin_words(-52.02)
+    ('9.6', 'short by 52.1')
+    """
+    return rounded_margin(arcmin) if arcmin >= 0 else f"short by {shortage(arcmin)}"
