@@ -3,6 +3,7 @@
 Compiled modules are kept, as any installation does: else every process that a test starts would compile the planner.
 """
 
+import base64
 import os
 import sys
 from functools import cache
@@ -22,6 +23,10 @@ settings.register_profile(
 settings.load_profile("steady")
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+DOT = base64.b64decode(
+    "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptVAAAACklEQVR4nGNgAAAAAgABSK+kcQAAAABJRU5ErkJggg=="
+)
+"""The smallest picture: one black pixel, as PNG."""
 
 
 @pytest.fixture(scope="session")
@@ -44,3 +49,11 @@ def components_looked_for_once():
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(scanner, "scan_component_manifests", cache(scanner.scan_component_manifests))
         yield
+
+
+@pytest.fixture
+def no_year_drawn(monkeypatch):
+    """A dot stands for the picture of the year, where a test is about what stands around it."""
+    from planner.draw.pictures import year_picture
+
+    monkeypatch.setattr(year_picture, "year_png", lambda nights, progress=None, *, dark=False: DOT)

@@ -4,6 +4,7 @@ import datetime as dt
 import subprocess
 import sys
 from dataclasses import replace
+from functools import cache
 
 import pytest
 from icalendar import Calendar
@@ -58,9 +59,16 @@ NIGHTS = Nights(dt.date(2027, 1, 8), dt.date(2027, 1, 10))
 FILTERS = (Filter("Ha", "narrow", 600.0, 6),)
 
 
+@cache
 def plan_with(device, mount=None):
     plan = handover_plan(device=device, nights=NIGHTS, sites=(SITE,), filters=FILTERS)
     return replace(plan, request=replace(plan.request, mount=mount))
+
+
+@cache
+def nights_with(device, mount=None):
+    """One timetable for all outputs that show it."""
+    return plan_nights(plan_with(device, mount))
 
 
 def text_of_pdf(content, tmp_path):
@@ -75,38 +83,38 @@ def told_in(text):
     return {caution for caution in ALL if caution in flat}
 
 
-def angle_lines(plan, tmp_path, capsys):
+def angle_lines(plan, nights, tmp_path, capsys):
     found = camera_angle(plan)
     return "\n".join(report_lines(found.report, found.effects))
 
 
-def angle_paper(plan, tmp_path, capsys):
+def angle_paper(plan, nights, tmp_path, capsys):
     return text_of_pdf(angle_sheet(camera_angle(plan).report), tmp_path)
 
 
-def site_paper(plan, tmp_path, capsys):
+def site_paper(plan, nights, tmp_path, capsys):
     return text_of_pdf(site_sheet(plan), tmp_path)
 
 
-def night_paper(plan, tmp_path, capsys):
-    return text_of_pdf(night_sheets_pdf(plan_nights(plan)), tmp_path)
+def night_paper(plan, nights, tmp_path, capsys):
+    return text_of_pdf(night_sheets_pdf(nights), tmp_path)
 
 
-def nights_lines(plan, tmp_path, capsys):
-    print_nights(plan_nights(plan))
+def nights_lines(plan, nights, tmp_path, capsys):
+    print_nights(nights)
     return capsys.readouterr().out
 
 
-def calendar(plan, tmp_path, capsys):
-    event = Calendar.from_ical(calendar_bytes(plan_nights(plan))).walk("VEVENT")[0]
+def calendar(plan, nights, tmp_path, capsys):
+    event = Calendar.from_ical(calendar_bytes(nights)).walk("VEVENT")[0]
     return str(event["DESCRIPTION"])
 
 
-def handover_index(plan, tmp_path, capsys):
+def handover_index(plan, nights, tmp_path, capsys):
     return handover_files(plan, only=["ecsv"])[0].content.decode()
 
 
-def review_lines(plan, tmp_path, capsys):
+def review_lines(plan, nights, tmp_path, capsys):
     """A review of a frame that stands 0.4 degrees off."""
     seen = small_plan()
     seen = replace(
@@ -118,7 +126,7 @@ def review_lines(plan, tmp_path, capsys):
     return capsys.readouterr().out
 
 
-def progress_lines(plan, tmp_path, capsys):
+def progress_lines(plan, nights, tmp_path, capsys):
     """Where a mosaic stands before its first frame, with the work of the coming evening."""
     review = review_folder(plan.request, plan.mosaic, tmp_path)
     print_progress(progress_of(plan, review, now=NIGHTS.first))
@@ -164,7 +172,8 @@ def test_every_output_tells_its_set(output, device, mount, tmp_path, capsys):
     if (output, device) == ("angle sheet", "none"):
         pytest.skip("there is no such sheet without an angle device")
     make, asks = OUTPUTS[output]
-    text = make(plan_with(DEVICES[device][0], MOUNTS[mount]), tmp_path, capsys)
+    rig = DEVICES[device][0], MOUNTS[mount]
+    text = make(plan_with(*rig), nights_with(*rig), tmp_path, capsys)
     assert told_in(text) == expected(DEVICES[device][1], mount, **asks)
 
 
@@ -238,7 +247,7 @@ exposures = 3
 
 
 @pytest.mark.parametrize("kind", ["none", "adjuster", "rotator", "fixed"])
-def test_pages_tell_them_too(kind, tmp_path, monkeypatch):
+def test_pages_tell_them_too(kind, tmp_path, monkeypatch, no_year_drawn):
     device = "" if kind == "none" else f"[angle_device]\nkind = '{kind}'\nzero_deg = 20\n"
     (tmp_path / "plan.toml").write_text(PLAN + device)
     monkeypatch.setattr(sys, "argv", ["app.py", str(tmp_path / "plan.toml")])
@@ -283,7 +292,7 @@ def test_the_review_page_tells_them_where_the_camera_has_to_be_turned_back(kind,
 
 def test_a_block_that_needs_another_reading_says_so_on_a_line_of_its_own(tmp_path):
     """Two panels 1.25 degrees apart in angle: 20 less the zero 112.4 is 87.6 half a turn on, 21.25 is 88.85."""
-    nights = plan_nights(plan_with(DEVICES["adjuster"][0]))
+    nights = nights_with(DEVICES["adjuster"][0])
     panels = {0: "87.60", 1: "88.85"}
     blocks = nights.timetable.blocks
     wanted = [
@@ -297,7 +306,7 @@ def test_a_block_that_needs_another_reading_says_so_on_a_line_of_its_own(tmp_pat
     ]
     for device, words in (("rotator", "Send the rotator to"), ("none", "Turn the camera to position angle")):
         turns = [
-            steps.turn for steps in night_steps(plan_nights(plan_with(DEVICES[device][0]))) if steps.turn
+            steps.turn for steps in night_steps(nights_with(DEVICES[device][0])) if steps.turn
         ]
         assert turns and all(turn.startswith(words) for turn in turns)
-    assert not any(steps.turn for steps in night_steps(plan_nights(plan_with(DEVICES["fixed"][0]))))
+    assert not any(steps.turn for steps in night_steps(nights_with(DEVICES["fixed"][0])))

@@ -634,7 +634,7 @@ exposures = 2
 """
 
 
-def test_nights_are_arranged_as_on_the_command_line(app):
+def test_nights_are_arranged_as_on_the_command_line(app, no_year_drawn):
     from planner.answers.nights import plan_nights
     from planner.files.documents.nights import nights_document
 
@@ -672,7 +672,7 @@ def test_the_review_is_practised_with_made_up_frames(app):
     assert not any("rehearsal of" in one.value for one in app.code)
 
 
-def test_the_season_can_be_typed(app):
+def test_the_season_can_be_typed(app, no_year_drawn):
     file_text(app).set_value(PLAN + SEASON)
     press(app, "Use this text")
     turn_to(app, "nights")

@@ -40,7 +40,7 @@ def nebulae_about(found: Nebula | CatalogueObject) -> list[Nebula]:
     naming: list[Nebula] = []
     lettered: list[Nebula] = []
     part = re.compile(rf"{re.escape(found.name)} ?[a-z]", re.IGNORECASE)
-    for nebula in map(nebulae.__getitem__, range(len(nebulae))):
+    for nebula in map(nebulae.__getitem__, nebulae.indices_mentioning(found.name)):
         if found.name in nebula.near:
             naming.append(nebula)
         elif any(part.fullmatch(name) for name in nebula.names):

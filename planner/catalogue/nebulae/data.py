@@ -139,6 +139,11 @@ class Nebulae:
             start = self._keys.find(f"\n{text}".encode(), start + 1)
         return list(found)
 
+    def indices_mentioning(self, text: str) -> list[int]:
+        """Return indices of the nebulae whose entries hold a text anywhere, in whatever case."""
+        wanted = text.lower()
+        return [index for index, line in enumerate(self._lines) if wanted in line.lower()]
+
     def names_in_words(self) -> Iterator[tuple[str, int]]:
         """Yield every name without a number, with the index of its nebula."""
         for index, line in enumerate(self._lines):

@@ -232,3 +232,17 @@ def test_the_sources_name_their_licence():
     about = json.loads((FOLDER / "source" / "outlines.json").read_text(encoding="utf-8"))["about"]
     assert "CC BY-SA 4.0" in about["licence"]
     assert "CC BY-SA 4.0" in package.NEBULAE_LICENCE
+
+
+@pytest.mark.parametrize("text", ["IC 1318", "ic 1318", "Sh2-108", "a name of nothing"])
+def test_entries_that_hold_a_text_are_found_in_whatever_case(text):
+    nebulae = all_nebulae()
+    bearing = {
+        index
+        for index in range(len(nebulae))
+        for word in (*nebulae[index].names, *nebulae[index].near)
+        if text.lower() in word.lower()
+    }
+    found = nebulae.indices_mentioning(text)
+    assert found == sorted(found) and bearing <= set(found)
+    assert bool(bearing) == bool(found) == (text != "a name of nothing")
