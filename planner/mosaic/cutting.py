@@ -14,6 +14,7 @@ __all__ = ["cut_corners"]
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.intp]
+Edges = tuple[Array, Array]
 FEW_EDGES = 60
 """Outlines of so few edges are crossed with all quadrilaterals at once."""
 CELL = 6.0
@@ -42,38 +43,47 @@ def cut_corners(region: Region, quads: Array) -> tuple[Array, Indices]:
     shapely.prepare(region.polygon)
     quad, corner = np.nonzero(shapely.contains_xy(region.polygon, quads[..., 0], quads[..., 1]))
     found, owner = [quads[quad, corner]], [quad]
-    for part, edges in _edges_near(region, quads):
-        for xy, who in (_held(quads[part], edges[0]), _crossings(quads[part], *edges)):
-            found.append(xy)
-            owner.append(part[who])
+    for part, (start, end) in _edges_near(region, quads):
+        who, which = _meeting(quads[part], (start, end))
+        near, first = quads[part[who]], start[which]
+        held = _held(near, first)
+        xy, crossed = _crossings(near, first, end[which])
+        found += [first[held], xy]
+        owner += [part[who[held]], part[who[crossed]]]
     return np.concatenate(found), np.concatenate(owner)
 
 
-def _held(quads: Array, corners: Array) -> tuple[Array, Indices]:
-    """Corners (M, 2) inside quadrilaterals, and those."""
-    side = np.roll(quads, -1, axis=1) - quads
-    off = corners - quads[:, :, None]
-    turn = side[:, :, None, 0] * off[..., 1] - side[:, :, None, 1] * off[..., 0]
-    who, which = np.nonzero((turn >= 0).all(axis=1) | (turn <= 0).all(axis=1))
-    return corners[which], who
+def _meeting(quads: Array, edges: Edges) -> tuple[Indices, Indices]:
+    """Quadrilaterals and edges that may meet: those whose upright boxes do."""
+    low, high = quads.min(axis=1), quads.max(axis=1)
+    least, most = np.minimum(*edges), np.maximum(*edges)
+    across = (low[:, :1] <= most[:, 0]) & (high[:, :1] >= least[:, 0])
+    return np.nonzero(across & (low[:, 1:] <= most[:, 1]) & (high[:, 1:] >= least[:, 1]))
+
+
+def _held(quads: Array, corners: Array) -> NDArray[np.bool_]:
+    """Whether quadrilaterals (K, 4, 2) hold a corner (K, 2) each, shape (K,)."""
+    side, off = np.roll(quads, -1, axis=1) - quads, corners[:, None] - quads
+    turn = side[..., 0] * off[..., 1] - side[..., 1] * off[..., 0]
+    return np.asarray((turn >= 0).all(axis=1) | (turn <= 0).all(axis=1))
 
 
 def _crossings(quads: Array, start: Array, end: Array) -> tuple[Array, Indices]:
-    """Points where sides of quadrilaterals cross edges (M, 2), and the quadrilaterals of these."""
-    first, second = quads, np.roll(quads, -1, axis=1)
+    """Points where sides of quadrilaterals (K, 4, 2) cross an edge each, from (K, 2) to (K, 2), and their numbers."""
     edge, normal = end - start, np.stack([start[:, 1] - end[:, 1], end[:, 0] - start[:, 0]], axis=-1)
     level = np.sum(normal * start, axis=-1)
-    off = first[..., :1] * normal[:, 0] + first[..., 1:] * normal[:, 1] - level  # (N, 4, M): on which side
+    off = quads[..., 0] * normal[:, :1] + quads[..., 1] * normal[:, 1:] - level[:, None]  # on which side
     after = np.roll(off, -1, axis=1)
-    who, side, which = np.nonzero((off > 0) != (after > 0))
-    share = off[who, side, which] / (off[who, side, which] - after[who, side, which])
-    xy = first[who, side] + share[:, None] * (second[who, side] - first[who, side])
-    along = np.sum((xy - start[which]) * edge[which], axis=-1)
-    on = (along >= 0) & (along <= np.sum(edge * edge, axis=-1)[which])
+    who, side = np.nonzero((off > 0) != (after > 0))
+    first, second = quads[who, side], quads[who, (side + 1) % 4]
+    share = off[who, side] / (off[who, side] - after[who, side])
+    xy = first + share[:, None] * (second - first)
+    along = np.sum((xy - start[who]) * edge[who], axis=-1)
+    on = (along >= 0) & (along <= np.sum(edge * edge, axis=-1)[who])
     return xy[on], who[on]
 
 
-def _edges_near(region: Region, quads: Array) -> list[tuple[Indices, tuple[Array, Array]]]:
+def _edges_near(region: Region, quads: Array) -> list[tuple[Indices, Edges]]:
     """Numbers of quadrilaterals that lie together, and starts and ends (M, 2) of all edges near these."""
     if len(region.edges) <= FEW_EDGES:
         return [(np.arange(len(quads)), (region.edges[:, 0], region.edges[:, 1]))]
@@ -87,7 +97,7 @@ def _edges_near(region: Region, quads: Array) -> list[tuple[Indices, tuple[Array
 
 
 @lru_cache(maxsize=4096)
-def _edges_around(region: Region, cell: float, x: int, y: int) -> tuple[Array, Array]:
+def _edges_around(region: Region, cell: float, x: int, y: int) -> Edges:
     """Starts and ends of the edges that come into a cell of a square grid and half a cell around it."""
     low, high = region.edges.min(axis=1), region.edges.max(axis=1)
     least, most = (np.array([x, y]) - 0.5) * cell, (np.array([x, y]) + 1.5) * cell

@@ -19,6 +19,7 @@ from planner.mosaic.sample_points import within
 from planner.mosaic.task import Task
 
 from .interval_view import lattices, view_of
+from .pace import Pace
 from .relaxation import Packing, proven_count
 
 __all__ = ["AngleBounds"]
@@ -41,8 +42,6 @@ MOST_CORES = 120.0
 """Regions of more panel cores than this are not bounded this way."""
 PROBES = 3
 """Intervals after which it is looked whether the others are worth it."""
-PATIENCE = 45
-"""So much may be spent without another interval that reaches the aim."""
 CELLS = 60_000
 """Sets times points of a program that count as one when effort is measured."""
 
@@ -62,7 +61,7 @@ class AngleBounds:
     def __init__(self, task: Task, *, floor: int = 1, most: int | None = None) -> None:
         self.task, self.floor, self.most = task, floor, most
         self.spent = 0
-        self._gained = (0, 0)  # a bound, and what had been spent when an interval last reached it
+        self._pace = Pace(most) if most is not None else None
         self._worked = (0, 180.0)  # a bound, and the half width at which an interval last reached it
         self._settled_deg = 180.0  # half width at which an integer program last decided
         parts = task.angles.parts(WIDEST_DEG) if task.cores <= MOST_CORES else ()
@@ -117,15 +116,14 @@ class AngleBounds:
     @property
     def _is_likely(self) -> bool:
         """Whether what is left may be enough to raise the least bound, at the width that intervals need for it."""
-        if self.most is None or self._is_hopeless:
+        if self.most is None or self._pace is None or self._is_hopeless:
             return not self._is_hopeless
-        left, aim = self.most - self.spent, self.least + 1
-        since = self.spent - self._gained[1] if self._gained[0] == aim else 0
-        wanted, worked_deg = self._worked
-        if wanted != aim:
-            return True
+        aim = self.least + 1
         open_deg = sum(2 * i.half_deg for i in self.intervals if i.bound < aim)
-        return since <= PATIENCE and open_deg <= 2 * worked_deg * left
+        self._pace.note(aim, self.spent, open_deg)
+        wanted, worked_deg = self._worked
+        narrow_enough = wanted != aim or open_deg <= 2 * worked_deg * (self.most - self.spent)
+        return narrow_enough and self._pace.is_enough(self.spent)
 
     def _improve(self, interval: _Interval) -> bool:
         """Take one step towards a better bound of an interval; whether there was one to take."""
@@ -143,7 +141,6 @@ class AngleBounds:
             return False
         if interval.bound > before:
             self._worked = (before + 1, interval.half_deg)
-            self._gained = (before + 1, self.spent)
         return True
 
     def open_below(self, count: int) -> list[tuple[float, float]]:
@@ -202,8 +199,7 @@ class AngleBounds:
             parts = round(math.sqrt(FIRST_POINTS / self.task.cores))
             parts = min(max(parts, LEAST_PARTS), MOST_PARTS)
             packing = Packing([view], lattices(view, parts), lambda: lattices(view, max(parts, FINE_PARTS)))
-        interval.packing = packing
-        self.spent += _cost(packing)
+        self.spent += interval.take(packing)
 
     def _seeds(self, interval: _Interval) -> list[Array]:
         """Points that mattered in the nearest interval that has reached the aim, as they stand and turned."""
@@ -244,17 +240,9 @@ class _Interval:
         self.middle_deg, self.half_deg, self.known = middle_deg, half_deg, known
         self.parent, self.rounds, self.programs = parent, rounds, 0
         self.packing: Packing | None = None
-        self._total = total
-
-    @property
-    def total(self) -> float:
-        own = self.packing.total if self.packing else float(self.known)
-        return max(own, self._total)
-
-    @property
-    def bound(self) -> int:
+        self._inherited, self.total = total, max(float(known), total)
+        self.bound = max(known, proven_count(self.total))
         """Panels that every plan within the interval has at least."""
-        return max(self.known, proven_count(self.total))
 
     @property
     def rank(self) -> tuple[int, float, float]:
@@ -290,20 +278,24 @@ class _Interval:
             for middle in (self.middle_deg - half, self.middle_deg + half)
         ]
 
+    def take(self, packing: Packing) -> int:
+        """Take weighed points as this interval's own, and return what they cost."""
+        self.packing = packing
+        self.total = max(self._inherited, packing.total)
+        self.bound = max(self.known, proven_count(self.total))
+        return max(1, packing.size // CELLS)
+
     def sharpen(self) -> int:
         """Make one round, and return what it cost."""
         assert self.packing is not None
         self.rounds = self.rounds + 1 if self.packing.sharpen() else max(ROUNDS)
-        return _cost(self.packing)
+        return self.take(self.packing)
 
     def settle(self) -> Array:
         """Solve an integer program; return the places (N, 3) that it chose if they leave nothing out, or none."""
         assert self.packing is not None
         bound, vectors, took_in = self.packing.settle()
         self.known = max(self.known, bound)
+        self.take(self.packing)
         self.programs = self.programs + 1 if took_in else MOST_PROGRAMS
         return vectors[:0] if took_in else vectors
-
-
-def _cost(packing: Packing) -> int:
-    return max(1, packing.size // CELLS)

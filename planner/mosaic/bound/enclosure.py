@@ -40,13 +40,9 @@ SIDES = np.array([[1.0, 0.0], [-1.0, 0.0], [0.0, 1.0], [0.0, -1.0]])
 BOX = np.array([[1.0, 1.0], [-1.0, 1.0], [-1.0, -1.0], [1.0, -1.0]])
 SAMPLES = 9
 """Along each side of a rectangle's rim; five left slack of a hundredth of a panel where meridians converge."""
+ALONG = np.linspace(-1.0, 1.0, SAMPLES).tolist()
 RIM = np.array(
-    [
-        (s, t) if axis == 0 else (t, s)
-        for axis in (0, 1)
-        for s in (-1.0, 1.0)
-        for t in np.linspace(-1.0, 1.0, SAMPLES)
-    ]
+    [(s, t) for s in (-1.0, 1.0) for t in ALONG] + [(t, s) for s in (-1.0, 1.0) for t in ALONG[1:-1]]
 )
 TURN_STEP = 0.03
 """Radians; at the rim turns are taken in steps of twice this or less."""

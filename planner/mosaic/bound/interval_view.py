@@ -63,7 +63,7 @@ class View:
             return np.zeros((0, 2)), np.zeros((0, 0), dtype=bool)
         unit = UNIT * min(min(demand.half_size) for demand in self.task.demands)
         steps = self._steps()
-        places, sets = largest_sets(np.concatenate([extent + s for s in steps]), unit, outward=True)
+        places, sets = largest_sets(np.concatenate([extent + s for s in steps]), unit)
         return places, np.asarray(sets.reshape(len(sets), len(steps), len(extent)).any(axis=1))
 
     def holds(self, extent: Array, places: Array) -> Flags:

@@ -128,7 +128,17 @@ class Cover:
         self.bases = np.asarray(bases, dtype=float).reshape(-1, 3, 3)
         self.own = tuple(own) if own is not None and any(own) else None
         self._cores: dict[Demand, NDArray[np.object_]] = {}
+        self._before: Cover | None = None
         shapely.prepare(region.polygon)
+
+    def moved(self, bases: ArrayLike) -> Cover:
+        """Return a cover of panels with other bases, (M, 3, 3); of those that stand as here the cores are kept.
+
+        Both are without shapes of their own.
+        """
+        other = Cover(self.region, bases)
+        other._before, self._before = self, None
+        return other
 
     def gap(
         self, demand: Demand, *, within: shapely.Geometry | None = None, panels: Sequence[int] | None = None
@@ -170,8 +180,20 @@ class Cover:
         if panels is not None:
             return self._cores_by_shape(np.array(panels, dtype=np.intp), demand)
         if demand not in self._cores:
-            self._cores[demand] = self._cores_by_shape(np.arange(len(self.bases)), demand)
+            self._cores[demand] = self._all_cores(demand)
         return self._cores[demand]
+
+    def _all_cores(self, demand: Demand) -> NDArray[np.object_]:
+        """Cores of all panels, those that are known from before among them."""
+        before = self._before._cores.get(demand) if self._before else None
+        if self._before is None or before is None or not len(before):
+            return self._cores_by_shape(np.arange(len(self.bases)), demand)
+        same = (self.bases[:, None] == self._before.bases).all(axis=(2, 3))
+        cores = np.empty(len(self.bases), dtype=object)
+        new, known = np.flatnonzero(~same.any(axis=1)), np.flatnonzero(same.any(axis=1))
+        cores[known] = before[same[known].argmax(axis=1)]
+        cores[new] = self._cores_by_shape(new, demand)
+        return cores
 
     def reach_rad(self, demand: Demand) -> float:
         """How far from its centre a panel shows the sky at most, under a demand or by a shape of its own."""

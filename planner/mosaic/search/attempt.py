@@ -56,6 +56,7 @@ class Attempt:
         self.search = Pierce(self.grounds, seed=SEED)
         self.crew = Crew(np.zeros((0, 2)), np.zeros(0, dtype=np.intp))
         self.misses = np.inf
+        self._cover: Cover | None = None
 
     def _first_points(self, orientation: Orientation) -> Array:
         """Points (N, 3) that stand for all that is to be served."""
@@ -143,7 +144,8 @@ class Attempt:
 
     def gap(self, crew: Crew) -> Gap:
         """What panels leave unserved, of the first demand that they do not meet."""
-        cover = Cover(self.task.region, crew.bases(self.grounds))
+        bases = crew.bases(self.grounds)
+        cover = self._cover = self._cover.moved(bases) if self._cover else Cover(self.task.region, bases)
         for demand in self.demands:
             gap = cover.gap(demand, within=self.task.open and self.task.open.shapes[demand])
             if gap:

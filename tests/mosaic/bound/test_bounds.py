@@ -97,7 +97,10 @@ def test_largest_sets_hold_every_set_that_has_a_place(seed):
     low = random.uniform(0, 10, (40, 2))
     high = low + random.uniform(1, 4, (40, 2))
     extent = np.stack([low[:, 0], high[:, 0], low[:, 1], high[:, 1]], axis=-1)
-    _, sets = largest_sets(extent, 1e-3, outward=True)
+    middles, sets = largest_sets(extent, 1e-3)
+    assert len(np.unique(sets, axis=0)) == len(sets)  # none is met twice
+    around = (extent[:, ::2] - 1e-3 <= middles[:, None]) & (middles[:, None] <= extent[:, 1::2] + 1e-3)
+    assert (around.all(axis=2) | ~sets).all()
     for place in random.uniform(0, 14, (2000, 2)):
         inside = np.all((low <= place) & (place <= high), axis=1)
         assert (sets | ~inside).all(axis=1).any()  # some set holds all of them

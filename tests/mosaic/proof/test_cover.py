@@ -166,3 +166,16 @@ def test_kept_shape_without_errors_is_the_panel():
     field = Field(3.3, 2.2)
     assert kept_shape(field, shift_rad=0, turn_rad=0) == overlap_demand(field, 0).shape
     assert kept_shape(field, shift_rad=math.radians(1.2), turn_rad=0) == ()
+
+
+def test_panels_that_stay_keep_their_cores():
+    region = Region.circle((40.0, 62.0), 2.0)
+    middles = sky_basis(np.array([38.0, 40.0, 42.0]), np.array([61.5, 62.0, 62.5]), 10.0)
+    moved = middles.copy()
+    moved[1] = sky_basis(40.2, 61.8, 10.0)
+    demand = overlap_demand(Field(2.0, 1.5), 0.2)
+    before = Cover(region, middles)
+    cores = before.cores(demand)
+    after = before.moved(moved[::-1]).cores(demand)
+    assert after[0] is cores[2] and after[2] is cores[0] and after[1] is not cores[1]
+    assert after[1].equals(Cover(region, moved).cores(demand)[1])

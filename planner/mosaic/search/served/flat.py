@@ -40,6 +40,7 @@ class FlatGround(Ground):
         super().__init__(region, orientation, demands, open)
         self.chart = Chart(orientation, region.basis[2])
         self.extent = np.zeros((4, 0))
+        self._near: dict[int, Indices] = {}
 
     def __len__(self) -> int:
         return self.extent.shape[1]
@@ -51,6 +52,7 @@ class FlatGround(Ground):
         if against is not None and len(against):
             found = _squeezed(found, against, self.size * LEAST_SQUEEZE)
         self.extent = np.ascontiguousarray(np.concatenate([self.extent, found], axis=1))
+        self._near.clear()
 
     def vectors(self, places: Array) -> Array:
         """See `Ground.vectors`."""
@@ -74,9 +76,12 @@ class FlatGround(Ground):
 
     def near(self, point: int) -> Indices:
         """See `Ground.near`: points whose rectangles meet the point's."""
-        u0, u1, v0, v1 = self.extent
-        low_u, high_u, low_v, high_v = self.extent[:, point]
-        return np.flatnonzero((u0 <= high_u) & (u1 >= low_u) & (v0 <= high_v) & (v1 >= low_v))
+        if point not in self._near:
+            u0, u1, v0, v1 = self.extent
+            low_u, high_u, low_v, high_v = self.extent[:, point]
+            met = (u0 <= high_u) & (u1 >= low_u) & (v0 <= high_v) & (v1 >= low_v)
+            self._near[point] = np.flatnonzero(met)
+        return self._near[point]
 
     def best_places(
         self, point: int, others: Indices, weights: Whole, groups: Indices, count: int
