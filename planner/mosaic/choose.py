@@ -35,7 +35,7 @@ __all__ = ["choose_layout", "position_angles_deg", "search_task", "searched", "s
 
 GRID_STEP_DEG = 10.0
 MANY_CORES = 100.0
-FIRST_ANGLES = 5
+FIRST_ANGLES = 3
 """Of the angles at which rows promise the fewest panels at most so many are laid out, one for many cores."""
 
 

@@ -12,7 +12,7 @@ WINDOW = 24
 """The pace is that of the last so much that was spent."""
 RUN_UP = 36
 """So much is spent on an aim before the pace counts: wide intervals are halved first, which gains nothing."""
-SLACK = 1.25
+SLACK = 1.4
 """What is left may fall short of what the pace asks for by this factor."""
 
 

@@ -104,17 +104,15 @@ class Pierce:
         """
         self._weigh_new_points()
         state = _State(self, crew)
-        best, left = crew, state.count == 0
-        least = int(np.count_nonzero(left))
+        best, least = crew, int(np.count_nonzero(state.bare))
         for step in range(1, steps + 1 if len(crew) else 1):
             if not least:
                 break
-            bare = np.flatnonzero(left)
+            bare = np.flatnonzero(state.bare)
             state.step(int(bare[self.below(len(bare))]), step)
             self.steps += 1
-            left = state.count == 0
-            self.weights += left
-            found = int(np.count_nonzero(left))
+            self.weights += state.bare
+            found = int(np.count_nonzero(state.bare))
             if found < least:
                 best, least = state.crew, found
         return best, least
@@ -122,7 +120,7 @@ class Pierce:
     def unserved(self, crew: Crew) -> Indices:
         """Return the points that no panel serves."""
         self._weigh_new_points()
-        return np.flatnonzero(_State(self, crew).count == 0)
+        return np.flatnonzero(_State(self, crew).bare)
 
     def without_lightest(self, crew: Crew) -> Crew:
         """Return the panels without the one whose going leaves the least weight unserved."""
@@ -149,21 +147,24 @@ class _State:
         for turn, ground in enumerate(self.grounds):
             mine = self.turns == turn
             self.rows[mine] = ground.served(self.places[mine])
+        numbers = np.arange(1, len(crew) + 1)
         self.count = self.rows.sum(axis=0)
-        self.owners = (np.arange(len(crew))[:, None] * self.rows).sum(
-            axis=0
-        )  # points of one panel: that panel
+        self.numbers = np.einsum("n,np->p", numbers, self.rows)  # of the panels that serve a point, in all
         self.rests_until = np.zeros(len(crew), dtype=int)
+        self._sort()
 
     @property
     def crew(self) -> Crew:
         return Crew(self.places.copy(), self.turns.copy())
 
+    def _sort(self) -> None:
+        """Tell points apart: 0 for those that nobody serves, a panel's number from 1 on if it alone does, or more."""
+        self.owners = np.where(self.count > 1, len(self.turns) + 1, self.numbers)
+        self.bare = self.owners == 0
+
     def losses(self) -> Array:
         """Weight that each panel alone serves, shape (N,)."""
-        single = self.count == 1
-        weights = self.search.weights[single]
-        return np.bincount(self.owners[single], weights, minlength=len(self.turns)).astype(float)
+        return np.bincount(self.owners, self.search.weights, len(self.turns) + 2)[1:-1]
 
     def step(self, point: int, step: int) -> None:
         """Make the best move that serves a point."""
@@ -183,19 +184,18 @@ class _State:
         These are the panels that alone serve points near by, and of the others the one that loses least.
         """
         near = self.grounds[turn].near(point)
-        count = self.count[near]
-        bare, single = near[count == 0], near[count == 1]
-        owner = self.owners[single]
-        alone = np.bincount(owner, minlength=len(free)) > 0
+        owners = self.owners[near]
+        alone = np.bincount(owners, minlength=len(free) + 2)[1:-1] > 0
         panels = np.flatnonzero(alone & free)
         far = free & ~alone
         if far.any():
-            panels = np.append(panels, np.where(far, losses, np.inf).argmin())
-        group = np.full(len(free), -2)
-        group[panels] = np.arange(len(panels))
-        groups = np.concatenate([np.full(len(bare), -1), group[owner]])
-        others = np.concatenate([bare, single])
-        others, groups = others[groups > -2], groups[groups > -2]
+            lightest = np.where(far, losses, np.inf).argmin()
+            panels = np.concatenate([panels, [lightest]])
+        group = np.full(len(free) + 2, -2)
+        group[0], group[panels + 1] = -1, np.arange(len(panels))
+        groups = group[owners]
+        counts = groups > -2
+        others, groups = near[counts], groups[counts]
         weights = self.search.weights[others]
         gains, places = self.grounds[turn].best_places(point, others, weights, groups, len(panels))
         costs = losses[panels] - gains
@@ -206,7 +206,8 @@ class _State:
         ground = self.grounds[move.turn]
         place = ground.settled(move.place, move.points)
         row = ground.served(place[None])[0]
-        change = row.astype(np.int8) - self.rows[move.panel]
+        change = row.astype(np.int64) - self.rows[move.panel]
         self.count += change
-        self.owners += move.panel * change.astype(self.owners.dtype)
+        self.numbers += (move.panel + 1) * change
         self.rows[move.panel], self.places[move.panel], self.turns[move.panel] = row, place, move.turn
+        self._sort()

@@ -20,7 +20,7 @@ __all__ = ["guaranteed_box", "widened"]
 
 GROWTH = 1.12
 """Boxes grow by this factor first; after a failure by the square root of it, and so on."""
-STEPS = 250
+STEPS = 160
 CAP = 40.0
 """Boxes are never measured beyond this multiple of the one asked for."""
 

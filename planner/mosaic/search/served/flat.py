@@ -23,6 +23,8 @@ CLOSE = 1e-3
 """Ends closer than this part of their range count as one."""
 UNIT = 2.0**-30
 """Rectangles shrink to whole multiples of this (radians, 0.2 milliarcseconds), in which all reckoning is exact."""
+SIGNS = np.array([[[1.0], [-1.0]], [[-1.0], [1.0]]])
+"""Of a rectangle's corners in a table of differences: by u, then by v, the least first."""
 SHRINK = 0.3
 """They shrink by at least this part of it: values that are whole but for rounding come out the same anywhere."""
 
@@ -91,26 +93,33 @@ class FlatGround(Ground):
         Every rectangle adds its weight at its lower left corner in a table of all ends and takes it away beyond its
         upper right one, so that running sums give the weight of each pair of ends. They are whole, hence exact.
         """
-        u0, u1, v0, v1 = self.extent[:, others]
-        u, v = _ends(u1, self.extent[1, point]), _ends(v1, self.extent[3, point])
+        extent = self.extent.take(others, axis=1)
+        u, v = _ends(extent[1], self.extent[1, point]), _ends(extent[3], self.extent[3, point])
         rows, columns = len(u) + 1, len(v) + 1
-        start = (groups + 1) * rows
-        first, last = (start + u.searchsorted(u0)) * columns, (start + u.searchsorted(u1, "right")) * columns
-        low, high = v.searchsorted(v0), v.searchsorted(v1, "right")
-        corners = np.concatenate([first + low, last + high, first + high, last + low])
-        change = np.concatenate([weights, weights, -weights, -weights])
-        table = np.bincount(corners, change, (count + 1) * rows * columns).reshape(count + 1, rows, columns)
-        table[1:] += table[0]
-        sums = table[1:].cumsum(axis=1).cumsum(axis=2).reshape(count, -1)
+        corners = np.empty((2, 2, len(others)), dtype=np.intp)
+        corners[0] = ((groups + 1) * rows + u.searchsorted(extent[0])) * columns
+        corners[1] = ((groups + 1) * rows + u.searchsorted(extent[1], "right")) * columns
+        corners[:, 0] += v.searchsorted(extent[2])
+        corners[:, 1] += v.searchsorted(extent[3], "right")
+        table = np.bincount(corners.ravel(), (SIGNS * weights).ravel(), (count + 1) * rows * columns)
+        table = table.reshape(count + 1, rows, columns)
+        sums = table[1:] + table[0]
+        np.cumsum(sums, axis=1, out=sums)
+        np.cumsum(sums, axis=2, out=sums)
+        sums = sums.reshape(count, -1)
         best = sums.argmax(axis=1)
         row, column = np.divmod(best, columns)
-        return sums[np.arange(count), best], np.stack([u[row], v[column]], axis=-1)
+        places = np.empty((count, 2))
+        places[:, 0], places[:, 1] = u[row], v[column]
+        return sums[np.arange(count), best], places
 
     def settled(self, place: Array, points: Indices) -> Array:
         """See `Ground.settled`."""
-        u0, u1, v0, v1 = self.extent[:, points]
-        kept = (u0 <= place[0]) & (place[0] <= u1) & (v0 <= place[1]) & (place[1] <= v1)
-        return np.array([u0[kept].max() + u1[kept].min(), v0[kept].max() + v1[kept].min()]) / 2
+        u0, u1, v0, v1 = extent = self.extent.take(points, axis=1)
+        u, v = place.tolist()
+        kept = (u0 <= u) & (u <= u1) & (v0 <= v) & (v <= v1)
+        u0, u1, v0, v1 = extent.compress(kept, axis=1)
+        return np.array([u0.max() + u1.min(), v0.max() + v1.min()]) / 2
 
     def _extent(self, points: Array, demand: Demand) -> Array:
         """Rectangles (4, P): least and greatest u, least and greatest v."""
