@@ -35,8 +35,9 @@ __all__ = ["choose_layout", "position_angles_deg", "search_task", "searched", "s
 
 GRID_STEP_DEG = 10.0
 MANY_CORES = 100.0
-FIRST_ANGLES = 3
-"""Of the angles at which rows promise the fewest panels at most so many are laid out, one for many cores."""
+FIRST_ANGLES, FREE_ANGLES = 5, 3
+"""Of the angles at which rows promise the fewest panels at most so many are laid out, fewer where a search for free
+panels follows, one for many cores."""
 
 
 def choose_layout(
@@ -140,7 +141,8 @@ def sliding_start(
     if layout.columns is not None:
         return hints, _best_grid(region, terms, layout, task, hints)
     best: Found | None = None
-    for angle in hints[: FIRST_ANGLES if task.cores < MANY_CORES else 1]:
+    most = FREE_ANGLES if layout.kind == "free" else FIRST_ANGLES
+    for angle in hints[: most if task.cores < MANY_CORES else 1]:
         try:
             centers = lay_out(region, terms, layout, task.orientation_at(angle))
         except InputError:

@@ -8,8 +8,9 @@ from numpy.typing import NDArray
 __all__ = ["largest_sets"]
 
 Array = NDArray[np.float64]
-Whole = NDArray[np.int64]
+Whole = NDArray[np.int32]
 SHIFT = 1 << 26
+LOW = np.int32(-SHIFT)
 
 
 def largest_sets(extent: Array, unit: float) -> tuple[Array, NDArray[np.bool_]]:
@@ -34,20 +35,20 @@ def largest_sets(extent: Array, unit: float) -> tuple[Array, NDArray[np.bool_]]:
     ndarray of bool, shape (C, P)
         The sets.
     """
-    u0, v0 = (np.floor(extent[:, k] / unit).astype(np.int64) for k in (0, 2))
-    u1, v1 = (np.ceil(extent[:, k] / unit).astype(np.int64) for k in (1, 3))
+    u0, v0 = (np.floor(extent[:, k] / unit).astype(np.int32) for k in (0, 2))
+    u1, v1 = (np.ceil(extent[:, k] / unit).astype(np.int32) for k in (1, 3))
     u_end, v_end = _closing_ends(u0, u1, v0, v1)
     v_too, u_too = _closing_ends(v0, v1, u0, u1)
     key = np.intersect1d(_joined(u_end, v_end), _joined(u_too, v_too), assume_unique=True)
-    u, v = key // (2 * SHIFT) - SHIFT, key % (2 * SHIFT) - SHIFT
+    u, v = ((part - SHIFT).astype(np.int32) for part in np.divmod(key, 2 * SHIFT))
     across, up = u[:, None], v[:, None]
     members = (u0 <= across) & (across <= u1) & (v0 <= up) & (up <= v1)
-    least_u, least_v = (np.where(members, low, -SHIFT).max(axis=1, initial=-SHIFT) for low in (u0, v0))
+    least_u, least_v = (np.where(members, low, LOW).max(axis=1, initial=LOW) for low in (u0, v0))
     return np.stack([least_u + u, least_v + v], axis=-1) / 2.0 * unit, members
 
 
-def _joined(u: Whole, v: Whole) -> Whole:
-    return np.asarray((u + SHIFT) * (2 * SHIFT) + v + SHIFT)
+def _joined(u: Whole, v: Whole) -> NDArray[np.int64]:
+    return (u.astype(np.int64) + SHIFT) * (2 * SHIFT) + v + SHIFT
 
 
 def _closing_ends(a0: Whole, a1: Whole, b0: Whole, b1: Whole) -> tuple[Whole, Whole]:
@@ -56,10 +57,11 @@ def _closing_ends(a0: Whole, a1: Whole, b0: Whole, b1: Whole) -> tuple[Whole, Wh
     value, is_end = np.concatenate([b0, b1]), np.repeat([False, True], count)
     order = np.lexsort((is_end, value))
     value, is_end, who = value[order], is_end[order], order % count
-    kind = np.int16 if count < np.iinfo(np.int16).max else np.int32
-    first, last = (strips.searchsorted(ends).astype(kind)[who] for ends in (a0, a1))
-    number = np.arange(len(strips), dtype=kind)[:, None]
-    strip, event = np.divmod(np.flatnonzero((first <= number) & (number <= last)), 2 * count)
-    ends = is_end[event]
-    closes = 1 + np.flatnonzero(ends[1:] & ~ends[:-1] & (strip[1:] == strip[:-1]))
-    return strips[strip[closes]], value[event[closes]]
+    small = np.int16 if count < np.iinfo(np.int16).max else np.int32
+    first, last = (strips.searchsorted(ends).astype(small)[who] for ends in (a0, a1))
+    number = np.arange(len(strips), dtype=small)[:, None]
+    met = (first <= number) & (number <= last)
+    events = np.flatnonzero(met)  # of all strips, one after the other; each strip begins with a bottom end
+    ends = (met & is_end).ravel()[events]
+    strip, event = np.divmod(events[1:][ends[1:] & ~ends[:-1]], 2 * count)
+    return strips[strip], value[event]
