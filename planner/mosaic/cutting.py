@@ -58,7 +58,8 @@ def _meeting(quads: Array, edges: Edges) -> tuple[Indices, Indices]:
     low, high = quads.min(axis=1), quads.max(axis=1)
     least, most = np.minimum(*edges), np.maximum(*edges)
     across = (low[:, :1] <= most[:, 0]) & (high[:, :1] >= least[:, 0])
-    return np.nonzero(across & (low[:, 1:] <= most[:, 1]) & (high[:, 1:] >= least[:, 1]))
+    who, which = np.nonzero(across & (low[:, 1:] <= most[:, 1]) & (high[:, 1:] >= least[:, 1]))
+    return who, which
 
 
 def _held(quads: Array, corners: Array) -> NDArray[np.bool_]:

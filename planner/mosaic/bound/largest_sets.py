@@ -57,9 +57,8 @@ def _closing_ends(a0: Whole, a1: Whole, b0: Whole, b1: Whole) -> tuple[Whole, Wh
     value, is_end = np.concatenate([b0, b1]), np.repeat([False, True], count)
     order = np.lexsort((is_end, value))
     value, is_end, who = value[order], is_end[order], order % count
-    small = np.int16 if count < np.iinfo(np.int16).max else np.int32
-    first, last = (strips.searchsorted(ends).astype(small)[who] for ends in (a0, a1))
-    number = np.arange(len(strips), dtype=small)[:, None]
+    first, last = (strips.searchsorted(ends).astype(np.int32)[who] for ends in (a0, a1))
+    number = np.arange(len(strips), dtype=np.int32)[:, None]
     met = (first <= number) & (number <= last)
     events = np.flatnonzero(met)  # of all strips, one after the other; each strip begins with a bottom end
     ends = (met & is_end).ravel()[events]

@@ -52,12 +52,17 @@ def _middles(pieces: NDArray[np.object_]) -> NDArray[np.float64]:
 def _pieces(gap: Gap, cell: float) -> NDArray[np.object_]:
     """Parts of the gaps in the cells of a grid, without spikes; the gaps themselves if nothing else is left."""
     parts = shapely.get_parts(gap.shapes)
-    bounds = np.floor(shapely.bounds(parts) / cell).astype(int)
-    found = [parts]
-    for part, (left, low, right, high) in zip(parts, bounds, strict=True):
-        x, y = (axis.ravel() for axis in np.meshgrid(np.arange(left, right + 1), np.arange(low, high + 1)))
-        cells = shapely.box(x * cell, y * cell, (x + 1) * cell, (y + 1) * cell)
-        found.append(shapely.get_parts(shapely.intersection(cells, part)))
-    pieces = np.concatenate(found[1:])
+    left, low, right, high = np.floor(shapely.bounds(parts) / cell).astype(int).T
+    columns = right - left + 1
+    counts = columns * (high - low + 1)
+    owner = np.repeat(np.arange(len(parts)), counts)
+    number = np.arange(len(owner)) - np.repeat(np.cumsum(counts) - counts, counts)
+    x, y = left[owner] + number % columns[owner], low[owner] + number // columns[owner]
+    cells = shapely.box(x * cell, y * cell, (x + 1) * cell, (y + 1) * cell)
+    shapely.prepare(parts)
+    met = shapely.intersects(parts[owner], cells)
+    pieces, cut = parts[owner[met]], counts[owner[met]] > 1
+    pieces[cut] = shapely.intersection(cells[met][cut], pieces[cut])
+    pieces = shapely.get_parts(pieces)
     pieces = pieces[shapely.area(pieces) > SPIKE * shapely.length(pieces)]
     return np.asarray(pieces if len(pieces) else parts)

@@ -164,7 +164,8 @@ class _State:
 
     def losses(self) -> Array:
         """Weight that each panel alone serves, shape (N,)."""
-        return np.bincount(self.owners, self.search.weights, len(self.turns) + 2)[1:-1]
+        alone = np.bincount(self.owners, self.search.weights, len(self.turns) + 2)[1:-1]
+        return np.asarray(alone, dtype=float)
 
     def step(self, point: int, step: int) -> None:
         """Make the best move that serves a point."""
