@@ -34,7 +34,7 @@ def refuse_other_kind(document: Mapping[str, Any], wanted: str, faults: Faults) 
     PlanFileError
         The sentence says which kind it is, and what takes it.
     """
-    told = _season_words(document) if wanted != SEASON else None
+    told = _season_words(document, wanted) if wanted != SEASON else None
     if told is None and wanted == SETUP:
         told = _plan_words(document)
     if told is None and wanted == SEASON and "plans" not in document:
@@ -45,13 +45,13 @@ def refuse_other_kind(document: Mapping[str, Any], wanted: str, faults: Faults) 
         faults.stop()
 
 
-def _season_words(document: Mapping[str, Any]) -> tuple[str, str] | None:
+def _season_words(document: Mapping[str, Any], wanted: str) -> tuple[str, str] | None:
     """A season file in the place of another."""
     if "plans" not in document or "region" in document:
         return None
     plans = document["plans"]
     names = [name for name in plans if isinstance(name, str)] if isinstance(plans, list) else []
-    one = f", or give one of its plan files ({', '.join(names[:MOST_NAMED])})" if names else ""
+    one = f", or give one of its plan files ({', '.join(names[:MOST_NAMED])})" if names and wanted == PLAN else ""
     return "plans", f"makes this a season file, but {{wanted}}; `season` takes it{_escaped(one)}"
 
 
