@@ -162,6 +162,14 @@ def _target_reading(report: AngleReport) -> float:
     )
 
 
+def _aimed_position_angle_deg(report: AngleReport) -> float:
+    """Position angle at the reading that is set: the nearest in reach where the target is not."""
+    if report.match_reading is not None:
+        return report.match_reading.nearest_position_angle_deg
+    first = report.first_panel.name
+    return next(one.nearest_position_angle_deg for one in report.readings if one.name == first)
+
+
 def _fixed_steps(report: AngleReport) -> list[str]:
     return [
         "The camera is fixed: nobody turns it.",
@@ -219,7 +227,7 @@ def _way(report: AngleReport, turn: Turn) -> str:
 
 def _verify(report: AngleReport, verb: str) -> str:
     period = report.period_deg
-    first = report.target_position_angle_deg % period
+    first = _aimed_position_angle_deg(report) % period
     alike = [degrees(first + step * period) for step in range(round(360.0 / period))]
     end = f"{', '.join(alike[:-1])} or {alike[-1]}"
     limit = aim_deg(report)

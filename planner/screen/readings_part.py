@@ -8,6 +8,7 @@ import streamlit as st
 
 from planner.errors import PlannerError
 from planner.guide.entries import word_entries
+from planner.rig.cautions import MADE_UP_CAUTION
 from planner.rig.readings import EQUAL_DEG
 
 from .canvas.drawing import mount_drawing
@@ -71,6 +72,8 @@ def instruction_part(found: CameraAngle) -> None:
     from planner.rig.instruction import instruction
 
     report = found.report
+    if report.made_up_frames:
+        st.warning(MADE_UP_CAUTION)
     if report.device is None:
         st.info(
             "There is no angle device: add [angle_device] to the plan file (under As file) to get readings."

@@ -473,6 +473,7 @@ def test_a_made_up_frame_is_neither_saved_nor_printed(app, tmp_path):
     app.number_input(key="frame_reading").set_value(300.0)
     press(app, "Calibrate with it")
     assert any("drawn.fits. Nobody has taken it" in one.value for one in app.warning)
+    assert app.warning[0].value.startswith("Frames are made up: turn nothing")
     labels = [one.label for one in app.button]
     assert "Save this zero in the plan" not in labels and "Forget the frames" in labels
     assert "angle_sheet" not in app.session_state
