@@ -234,14 +234,19 @@ def terms_of(request: Request) -> Terms:
 
 
 def layout_of(request: Request, sourced: SourcedRegion, effort: Effort) -> Layout:
-    """Return the layout that a request allows; an earlier picture's angle is the default angle."""
+    """Return the layout that a request allows; an earlier picture's angle is the default angle.
+
+    A fixed camera has no angle but its own; what a request asks for besides is planned all the same.
+    """
     asked = request.mosaic
     picture_deg = request.picture.position_angle_deg if request.picture else None
     angle_deg = asked.position_angle_deg
     if angle_deg is None and asked.angles == "per_panel":
         angle_deg = picture_deg
     if angle_deg is None and asked.position_angle_range_deg is None:
-        angle_deg = sourced.position_angle_deg
+        device = request.angle_device
+        own = device is not None and device.kind == "fixed" and asked.angles == 1
+        angle_deg = device.zero_deg % 360.0 if device is not None and own else sourced.position_angle_deg
     return Layout(
         kind=asked.layout,
         angles=asked.angles,

@@ -43,6 +43,7 @@ def plan_notes(
         *mosaic.shortfalls,
         *_settled_notes(request, mosaic),
         *_kept_notes(request, mosaic),
+        *_fixed_note(request),
         *_proof_note(mosaic, filled=request.picture is not None and request.picture.filled),
         *_star_notes(mosaic, seam_stars),
         *_picture_notes(request, mosaic, picture),
@@ -62,6 +63,15 @@ def _settled_notes(request: Request, mosaic: Mosaic) -> Iterator[str]:
         f"{tables} changed since the panels were settled ({request.settled.words}): {what}; "
         "keep those with good frames and add others, let all go to plan anew, or settle them again as they are"
     )
+
+
+def _fixed_note(request: Request) -> Iterator[str]:
+    """Say why a camera that nobody can turn got its angle."""
+    device, asked = request.angle_device, request.mosaic
+    if device is None or device.kind != "fixed" or request.panels or asked.angles != 1:
+        return
+    if asked.position_angle_deg is None and asked.position_angle_range_deg is None:
+        yield f"the camera is fixed at position angle {device.zero_deg % 360.0:g}: no other angle was looked at"
 
 
 def _kept_notes(request: Request, mosaic: Mosaic) -> Iterator[str]:

@@ -219,3 +219,16 @@ def test_panels_have_the_pinned_angle_itself_where_the_region_stands_along_it(an
     region = {"center": center, "position_angle_deg": angle_deg, **sizes}
     plan = plan_of(region, {"position_angle_deg": angle_deg, "layout": "free"})
     assert {round(panel.position_angle_deg, 9) for panel in plan.mosaic.panels} == {angle_deg}
+
+
+@pytest.mark.parametrize("zero_deg", [4.0, -20.0])
+def test_a_fixed_camera_is_planned_at_its_own_angle(zero_deg):
+    region = {"center": [128.5, -45.0], "width_deg": 5.0, "height_deg": 2.0, "position_angle_deg": 50.0}
+    tables = {"camera": CAMERA, "region": region, "angle_device": {"kind": "fixed", "zero_deg": zero_deg}}
+    plan = make_plan(request_from_document({**tables, "mosaic": {"layout": "sliding"}}), effort="quick")
+    angles = {panel.position_angle_deg for panel in plan.mosaic.panels}
+    assert angles == {zero_deg % 360.0} and not plan.shortfalls
+    assert any("no other angle was looked at" in note for note in plan.notes)
+    pinned = {"layout": "sliding", "position_angle_deg": 50.0}  # what is asked for is planned
+    other = make_plan(request_from_document({**tables, "mosaic": pinned}), effort="quick")
+    assert {panel.position_angle_deg for panel in other.mosaic.panels} == {50.0}
