@@ -18,15 +18,17 @@ from planner.night.spans import common, length_s
 from planner.rig.cautions import cautions_for
 from planner.words import counted
 
-from ._show import print_line, print_table
+from ._show import print_line, print_table, say
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from planner.answers.nights import NightsPlan
     from planner.night.survey import Survey
     from planner.night.timetable import Block, Bound, Timetable
     from planner.progress import Progress
 
-__all__ = ["nights_files", "print_nights"]
+__all__ = ["nights_files", "print_nights", "say_made_up"]
 
 WORK_LETTERS = 44
 """Room for the blocks of one evening."""
@@ -41,6 +43,14 @@ def print_nights(nights: NightsPlan) -> None:
         print_line()
     for line in _season_lines(nights):
         print_line(line)
+
+
+def say_made_up(done: Path | None) -> None:
+    """Say where a review.json, by which less is left to do, counts frames that nobody has taken."""
+    from planner.files.documents.reviewed import made_up_words
+
+    if done is not None and (words := made_up_words(done)):
+        say(words)
 
 
 def _nights_of(survey: Survey, site: int) -> list[int]:

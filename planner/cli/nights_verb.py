@@ -46,7 +46,7 @@ def nights_verb(
     """
     from planner.files.plan_file.shared import shares_mosaic
 
-    from .nights_report import nights_files
+    from .nights_report import nights_files, say_made_up
 
     if shares_mosaic(file):
         from .shared.nights import shared_nights
@@ -55,6 +55,7 @@ def nights_verb(
     with progress_shown() as progress:
         nights = _planned(file, goal, done, effort, progress)
         contents = nights_files(nights, progress, dark) if out else {}
+    say_made_up(done)
     if out:
         write_out(out, contents)
     if as_json:

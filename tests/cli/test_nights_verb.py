@@ -161,9 +161,9 @@ def test_what_is_done_is_counted(plan_file, tmp_path, capsys):
     rows = [{"name": "A1", "filter": "Ha", "exposures": 6, "wanted": 6, "seconds": 3600.0}]
     rows += [{"name": "A1", "filter": "L", "exposures": 99}, {"name": "A1", "filter": "dust", "exposures": 3}]
     rows += [{"name": "B1", "filter": "Ha", "exposures": 2}, {"name": "B1"}]
-    review.write_text(json.dumps({"schema": "review 1", "frames": [], "panels": rows}))
-    code, document, _ = document_of(capsys, path, "--done", review)
-    assert code == 0
+    review.write_text(json.dumps({"schema": "review 1", "frames": [], "made_up": 3, "panels": rows}))
+    code, document, err = document_of(capsys, path, "--done", review)
+    assert code == 0 and "review.json counts 3 frames made up, to practise with" in err
     assert verified(path, document, {("A1", "Ha"): 0, ("A1", "L"): 0, ("B1", "Ha"): 4}) == []
     assert "A1" not in {entry["panel"] for entry in document["timetable"]}
 

@@ -21,9 +21,12 @@ def shared_nights(
     file: Path, *, out: Path | None, as_json: bool, goal: Goal, done: Path | None, effort: Effort, dark: bool
 ) -> int:
     """Plan the nights of every instrument, write and show them; returns the exit code."""
+    from planner.cli.nights_report import say_made_up
+
     with progress_shown() as progress:
         nights = _planned(file, goal, done, effort, progress)
         contents = _contents(nights, progress, dark) if out else {}
+    say_made_up(done)
     if out:
         write_out(out, contents)
     if as_json:

@@ -13,6 +13,7 @@ from planner.files.text_file import read_bytes
 from planner.night.settings import Filter
 from planner.request.panels import listed_panels
 from planner.request.settled import panels_mark
+from planner.words import counted
 
 from .review import SCHEMA
 
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.request.request import Request
 
-__all__ = ["Good", "Reviewed", "read_done", "read_good"]
+__all__ = ["Good", "Reviewed", "made_up_words", "read_done", "read_good"]
 
 LARGEST_BYTES = 200_000_000
 """Of a review.json: some 600,000 frames."""
@@ -140,6 +141,25 @@ def read_good(path: Path, request: Request) -> Reviewed:
             if row.filter in lengths_s:
                 counts[row.filter] = counts.get(row.filter, 0) + row.count(lengths_s)
     return Reviewed(good, _made_up(document))
+
+
+def made_up_words(path: Path) -> str | None:
+    """Say how many frames of a review a rehearsal made up; None where all are real.
+
+    Parameters
+    ----------
+    path : Path
+        Of a review.json.
+
+    Raises
+    ------
+    FileError
+        If the file cannot be read, or is no review.
+    """
+    count = _made_up(_document(path))
+    if not count:
+        return None
+    return f"{path.name} counts {counted(count, 'frame')} made up, to practise with: shoot nothing by what is left"
 
 
 def _made_up(document: Mapping[str, Any]) -> int:
