@@ -4,7 +4,7 @@ from planner.screen import compose_parts as parts
 from planner.screen.angle_part import angle_part
 from planner.screen.canvas.sky import sky_part
 from planner.screen.find_part import find_part
-from planner.screen.proof_part import proof_part, wait_for_better
+from planner.screen.proof_part import proof_part, wait_for_better, wait_for_others
 from planner.screen.state import plan_answer, session
 from planner.screen.tabs import open_parts
 
@@ -16,6 +16,7 @@ with st.container(horizontal=True, key="compose"):
         plan = answer.plan if answer else None
         proof_part(answer)
         wait_for_better(answer)
+        wait_for_others(answer)
         find_part(plan)
         request = session().request
         open_parts(

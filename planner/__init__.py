@@ -41,7 +41,8 @@ if TYPE_CHECKING:
     from .bridge.targets import find_targets
     from .files.documents.plan import plan_document
     from .files.kept import keep_good
-    from .files.plan_file.read import read_plan_file, read_season_file, read_setup_file
+    from .files.plan_file.read import read_plan_file, read_setup_file
+    from .files.plan_file.season import read_season_file
 
 __all__ = [
     "FileError",
@@ -106,7 +107,8 @@ _HOMES = {
     ),
     "planner.files.documents.plan": ("plan_document",),
     "planner.files.kept": ("keep_good",),
-    "planner.files.plan_file.read": ("read_plan_file", "read_season_file", "read_setup_file"),
+    "planner.files.plan_file.read": ("read_plan_file", "read_setup_file"),
+    "planner.files.plan_file.season": ("read_season_file",),
 }
 """Where public names live that are loaded when they are first used."""
 

@@ -77,6 +77,7 @@ def fit_verb(
     """
     if save_as is not None and (save_as.exists() or save_as.is_symlink()):
         raise FileError(f"{save_as} exists already; choose another name for --save-as")
+    _check_shared(file, {"--around": around is not None, "--save-as": save_as is not None})
     if around is not None:
         from .fit.around import run_around
 
@@ -96,10 +97,25 @@ def fit_verb(
     return DONE
 
 
+def _check_shared(file: Path, given: dict[str, bool]) -> None:
+    """Refuse what is about one frame alone where several instruments share the mosaic."""
+    from planner.files.plan_file.shared import shares_mosaic
+
+    if any(given.values()) and shares_mosaic(file):
+        from .shared.plan import refuse_options
+
+        refuse_options(given)
+
+
 def _fits(file: Path, setups: tuple[Path, ...], effort: Effort) -> tuple[SetupFit, ...]:
     from planner.answers.fit import fit_setups
     from planner.files.plan_file.read import read_plan_file, read_setup_file
+    from planner.files.plan_file.shared import shares_mosaic
 
+    if shares_mosaic(file):
+        from .shared.fit import shared_fits
+
+        return shared_fits(file, setups, effort)
     request = read_plan_file(file)
     values = [read_setup_file(path) for path in setups]
     with progress_shown() as progress:

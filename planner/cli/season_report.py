@@ -86,10 +86,17 @@ def _facts(season: SeasonPlan) -> list[tuple[str, str]]:
     if turns:
         facts.append(("Turning", "`angle` gives the steps for each turn"))
     angles = ", ".join(f"{angle.position_angle_deg:.10g}" for angle in season.angles)
+    shared = "; of a plan that is shared in the [[setup_files]] of this instrument" * _any_shared(season)
     facts.append(
-        ("Go on", f"set position_angle_deg = {angles} in [mosaic] of the plan files that go with it")
+        ("Go on", f"set position_angle_deg = {angles} in [mosaic] of the plan files that go with it{shared}")
     )
     return facts
+
+
+def _any_shared(season: SeasonPlan) -> bool:
+    from planner.files.plan_file.shared import shares_mosaic
+
+    return any(one.path is not None and shares_mosaic(one.path) for one in season.request.requests)
 
 
 def _proven(season: SeasonPlan) -> str:

@@ -52,7 +52,7 @@ def season_verb(file: Path, *, out: Path | None, as_json: bool, effort: Effort, 
 
 def _planned(file: Path, effort: Effort) -> SeasonPlan:
     from planner.answers.season import plan_season
-    from planner.files.plan_file.read import read_season_file
+    from planner.files.plan_file.season import read_season_file
 
     request = read_season_file(file)
     with progress_shown() as progress:

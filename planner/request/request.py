@@ -345,6 +345,15 @@ class Request:
 class SeasonRequest:
     """A season file: several requests that share one setup.
 
+    Parameters
+    ----------
+    title : str
+    requests : tuple of Request
+    turns_allowed : int
+        In [0, 1000].
+    setup : Path, optional
+        Setup file of the instrument whose part of shared plans is meant.
+
     Raises
     ------
     InputError
@@ -354,6 +363,7 @@ class SeasonRequest:
     title: str
     requests: tuple[Request, ...] = field(default=())
     turns_allowed: int = 0
+    setup: Path | None = None
 
     def __post_init__(self) -> None:
         check_title(self.title)

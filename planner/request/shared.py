@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from planner.checks import check_title, require
+from planner.checks import check_position_angle, check_title, require
 from planner.errors import InputError, nearest_names
 
 from .panels import PanelRequest
@@ -27,6 +27,8 @@ class SetupFile:
         Filters that it takes; left out, all that it has.
     panels : tuple of str, optional
         Panels of its own layout that it takes; left out, all of them.
+    position_angle_deg : float, optional
+        Its panels' own angle, in the place of the one in ``mosaic``.
     own_panels : tuple of PanelRequest
         Its layout, where the plan file keeps or lists it; empty: a search finds it.
     settled : SettledRequest, optional
@@ -36,10 +38,12 @@ class SetupFile:
     file: Path
     filters: tuple[str, ...] | None = None
     panels: tuple[str, ...] | None = None
+    position_angle_deg: float | None = None
     own_panels: tuple[PanelRequest, ...] = ()
     settled: SettledRequest | None = None
 
     def __post_init__(self) -> None:
+        check_position_angle("setup_files.position_angle_deg", self.position_angle_deg)
         self._check_own_panels()
         for key in ("filters", "panels"):
             names = getattr(self, key)

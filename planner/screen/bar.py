@@ -12,10 +12,12 @@ from planner.session.command_lines import COMMANDS, command_line
 from planner.session.opening import open_uploads, sample_files, save_plan, typed_path
 from planner.session.plans import PlanDesk
 from planner.session.session import Session
+from planner.session.sharing.layouts import own_plan
 from planner.session.unsaved import Kept
 
 from .guide_part import guide_button
 from .settle_part import settle_button
+from .sharing.instruments_part import instruments_part
 from .state import desk, fresh_input, guarded, mirror, session, show_fault, tab
 
 __all__ = ["show_bar"]
@@ -46,8 +48,7 @@ def _notes(now: Session) -> None:
     notice, revision = st.session_state.get("notice", ("", -1))
     if notice and revision == now.revision:
         st.info(notice)
-    if now.sharing:
-        st.info(now.sharing)
+    instruments_part()
     for number, kept in enumerate(tab().kept_texts()):
         _offer(kept, number)
 
@@ -176,7 +177,7 @@ def _plan_json(here: PlanDesk, now: Session) -> bytes:
     """Return the plan as the command line writes it."""
     from planner.files.documents.plan import plan_json_bytes
 
-    return plan_json_bytes(here.final(now.request))
+    return plan_json_bytes(own_plan(here.final(now.request), now.instrument))
 
 
 @guarded

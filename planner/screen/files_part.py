@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from typing import TYPE_CHECKING
 
 import streamlit as st
@@ -11,11 +12,13 @@ from planner.errors import PlannerError
 from planner.guide.entries import word_entries
 from planner.progress import Progress
 from planner.request.request import Request
+from planner.request.shared import Instrument
 from planner.session.making import Making
 from planner.session.plans import PlanDesk
+from planner.session.sharing.layouts import own_plan
 
 from .cautions_part import cautions_part
-from .state import desk, mirror
+from .state import desk, mirror, session
 from .table_view import show_table
 
 if TYPE_CHECKING:
@@ -57,8 +60,10 @@ def _files_of(request: Request, names: Sequence[str], chosen: Sequence[str]) -> 
     if st.button("Make the files", type="primary", key="handover_make"):
         if state.get("handover_making") is not None:
             state["handover_making"].give_up()
-        here = desk()
-        state["handover_making"] = Making(key, lambda report: _made(here, request, wanted, report))
+        here, now = desk(), session()
+        asked, one = now.request, now.instrument
+        make = partial(_made, here, asked, one, wanted)
+        state["handover_making"] = Making(key, make)
     making: Making[list[HandoverFile]] | None = state.get("handover_making")
     if making is None or making.key != key:
         return
@@ -104,11 +109,13 @@ def _show_made(making: Making[list[HandoverFile]]) -> None:
     _preview(files)
 
 
-def _made(here: PlanDesk, request: Request, wanted: Sequence[str], report: Progress) -> list[HandoverFile]:
-    """Make the plan that the command line makes, and its files."""
+def _made(
+    here: PlanDesk, request: Request, one: Instrument | None, wanted: Sequence[str], report: Progress
+) -> list[HandoverFile]:
+    """Make the plan that the command line makes, and its files; of several instruments those of the chosen one."""
     from planner.handover.handover import handover_files
 
-    return handover_files(here.final(request), only=wanted, progress=report)
+    return handover_files(own_plan(here.final(request), one), only=wanted, progress=report)
 
 
 def _zip(files: Sequence[HandoverFile]) -> bytes:

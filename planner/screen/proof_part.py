@@ -13,12 +13,13 @@ from planner.guide.entries import word_entries
 from planner.session.plans import Answer
 
 from .settle_part import settle_now_button
-from .state import desk, kept, session
+from .state import desk, kept, session, tab
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
+    from planner.request.request import Request
 
-__all__ = ["proof_part", "wait_for_better"]
+__all__ = ["proof_part", "wait_for_better", "wait_for_others"]
 
 LOOK_EVERY_S = 0.7
 
@@ -103,6 +104,29 @@ def wait_for_better(answer: Answer | None, meanwhile: str = "") -> None:
             return
         desk().improve(session().request)
         _look_again(answer.stage, meanwhile)
+
+
+def wait_for_others(answer: Answer | None) -> None:
+    """Have the plans of the instruments beside made behind, once that of the chosen one is there."""
+    with st.container():
+        if answer is None or not answer.final:
+            return
+        for request in tab().beside():
+            if desk().stage(request) != "usual":
+                desk().improve(request)
+                _look_beside(request, desk().stage(request))
+                return
+
+
+def _beside(request: Request, shown: str | None) -> None:
+    if desk().stage(request) != shown:
+        st.rerun()
+    what, share = desk().progress
+    name = request.title.rpartition(", ")[2]
+    st.caption(f"Searching for fewer panels of {name}" + (f": {what}; {share:.0%} done" if what else "…"))
+
+
+_look_beside = st.fragment(run_every=LOOK_EVERY_S)(_beside)
 
 
 def _look(shown: str, meanwhile: str) -> None:

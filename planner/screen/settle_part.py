@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from planner.errors import PlannerError
+from planner.session.session import Session
+from planner.session.sharing.layouts import settled_text
 
 from .state import desk, guarded, session
 
@@ -46,28 +48,42 @@ def _present() -> Request | None:
 
 @guarded
 def _settle() -> None:
-    """Keep the panels of the plan that is shown now."""
-    from planner.answers.settle import settled_tables
-    from planner.files.plan_file.write import update_document
-
+    """Keep the panels of the plan that is shown now, and of the layouts beside it."""
     now = session()
     now.faults.pop("settle", None)
     try:
-        plan = desk().answer(now.request).plan
-        text = update_document(now.history.present, settled_tables(plan))
+        text, count = _settled(now)
     except PlannerError as error:
         now.faults["settle"] = str(error)
         return
-    now.replace_text("settle", text, f"The plan file keeps {len(plan.mosaic.panels)} panels now.")
+    now.replace_text("settle", text, f"The plan file keeps {count} panels now.")
+
+
+def _settled(now: Session) -> tuple[str, int]:
+    """Return the plan file's text with the panels kept, and how many these are."""
+    from planner.answers.settle import settled_tables
+    from planner.files.plan_file.write import update_document
+
+    if now.shared is not None and now.instrument is not None:
+        return settled_text(
+            now.history.present, now.shared, now.instrument, lambda asked: desk().answer(asked).plan
+        )
+    plan = desk().answer(now.request).plan
+    return update_document(now.history.present, settled_tables(plan)), len(plan.mosaic.panels)
 
 
 @guarded
 def _unsettle() -> None:
     from planner.answers.settle import unsettled_tables, unsettled_words
+    from planner.files.plan_file.shared_settled import unsettled_shared_text
     from planner.files.plan_file.write import update_document
     from planner.files.text_file import parse_toml
 
     now = session()
+    if now.shared is not None:
+        text = unsettled_shared_text(now.history.present)
+        now.replace_text("settle", text, "The plan file keeps no panels any more.")
+        return
     document = parse_toml(now.history.present, None, "plan file")
     changes = unsettled_tables(document)
     text = update_document(now.history.present, changes)

@@ -11,8 +11,9 @@ import logging
 import zlib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
+from dataclasses import replace
 from pathlib import Path
-from typing import Any, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 import streamlit as st
 from streamlit.runtime.scriptrunner import get_script_run_ctx
@@ -22,7 +23,11 @@ from planner.session.curves import CurveDesk
 from planner.session.opening import first_session
 from planner.session.plans import Answer, PlanDesk
 from planner.session.session import Session
+from planner.session.sharing.layouts import own_plan
 from planner.session.tab import Tab
+
+if TYPE_CHECKING:
+    from planner.answers.plan import Plan
 
 __all__ = [
     "INPUTS",
@@ -151,12 +156,26 @@ def curves() -> CurveDesk:
 
 
 def plan_answer() -> Answer | None:
-    """Return the plan of the session, or None after showing why there is none."""
+    """Return the plan of the session, or None after showing why there is none.
+
+    Where several instruments share the mosaic it is the part of the one that is chosen.
+    """
     try:
-        return desk().answer(session().request)
+        answer = desk().answer(session().request)
+        return replace(answer, plan=_own(answer))
     except PlannerError as error:
         st.error(str(error))
         return None
+
+
+def _own(answer: Answer) -> Plan:
+    one = session().instrument
+    try:
+        return kept("own", (answer.plan, one), lambda: own_plan(answer.plan, one))  # type: ignore[no-any-return]
+    except PlannerError:
+        if answer.final:
+            raise
+        return answer.plan  # the panels that it takes have their names only after the search
 
 
 def mirror(key: str, value: Any, kind: str = "", options: Sequence[Any] | Mapping[Any, str] = ()) -> str:

@@ -24,6 +24,8 @@ MOST_PANELS = 100_000
 """Of all plans that are kept."""
 LEAST_WEIGHT = 500
 """A plan counts as so many panels at the least."""
+MOST_MINE = 8
+"""Plans under this tab's own titles and nights that are at hand: of the instruments that share a mosaic."""
 STAGES = ("usual", "quick", "rows")
 """The best first. Below them is the draft, which only the sky shows."""
 DRAFT = "draft"
@@ -74,7 +76,7 @@ class PlanDesk:
         self._make = make
         self._shelf = Shelf() if shelf is None else shelf
         self._behind = Behind()
-        self._mine: tuple[Plan, Plan] | None = None
+        self._mine: dict[int, tuple[Plan, Plan]] = {}
 
     def answer(self, request: Request) -> Answer:
         """Return the best plan at hand; if there is none, one of rows is made where a search would take long.
@@ -151,9 +153,13 @@ class PlanDesk:
         kept = self._shelf.made((_key(request), stage), lambda: self._made(request, stage, progress))
         if kept.request == request:
             return kept
-        if self._mine is None or self._mine[0] is not kept or self._mine[1].request != request:
-            self._mine = kept, replace(kept, request=request)
-        return self._mine[1]
+        mine = self._mine.pop(id(kept), None)
+        if mine is None or mine[0] is not kept or mine[1].request != request:
+            mine = kept, replace(kept, request=request)
+        self._mine[id(kept)] = mine
+        while len(self._mine) > MOST_MINE:
+            self._mine.pop(next(iter(self._mine)))
+        return mine[1]
 
     def _made(self, request: Request, stage: str, progress: Progress | None) -> Any:
         from planner.answers.plan import make_draft, plan_of_draft

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from planner.answers.plan import Draft
     from planner.catalogue import CatalogueObject
 
-__all__ = ["Cap", "backdrop_data", "form_of", "scene_data"]
+__all__ = ["Cap", "backdrop_data", "form_of", "panels_data", "scene_data"]
 
 MOST_STARS = 3000
 MOST_OBJECTS = 90
@@ -93,7 +93,7 @@ def form_of(region: RegionRequest) -> str:
 
 
 def scene_data(plan: Draft, bare: Region) -> dict[str, Any]:
-    """Region, picture, panels and gap of a plan.
+    """Return region, picture, panels and gap of a plan.
 
     Parameters
     ----------
@@ -117,6 +117,15 @@ def scene_data(plan: Draft, bare: Region) -> dict[str, Any]:
         },
         "picture": _picture_data(plan),
         "full": _full_corners(plan),
+        **panels_data(plan),
+        "gap": None if mosaic.gap_center_deg is None else list(mosaic.gap_center_deg),
+    }
+
+
+def panels_data(plan: Draft) -> dict[str, Any]:
+    """Return the panels of a plan, and whether they turn along with the picture or stay where they are listed."""
+    mosaic = plan.mosaic
+    return {
         "follow": mosaic_follows(plan),
         "listed": bool(plan.request.panels),
         "panels": [
@@ -125,7 +134,6 @@ def scene_data(plan: Draft, bare: Region) -> dict[str, Any]:
                 mosaic.panels, map(_pairs, panel_corners(mosaic.panels, mosaic.field)), strict=True
             )
         ],
-        "gap": None if mosaic.gap_center_deg is None else list(mosaic.gap_center_deg),
     }
 
 

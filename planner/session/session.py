@@ -9,9 +9,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from planner.errors import FileError, PlannerError
-from planner.files.plan_file.shared import one_request_from_text, sharing_words
+from planner.files.plan_file.read import request_from_text
+from planner.files.plan_file.shared import one_request_from_text, request_of, sharing_from_text
 from planner.files.text_file import read_text
 from planner.request.request import Request
+from planner.request.shared import Instrument, SharedRequest
 
 from .edits import edited_text
 from .gestures import added_edits, gesture_edits, region_edits
@@ -61,6 +63,8 @@ class Session:
     """Name of the object that was last clicked."""
     said: str = ""
     """What a screen reader is told after the last change."""
+    chosen: str = ""
+    """Name of the instrument that the pages are about, where several share the mosaic; empty for the finest."""
 
     def __post_init__(self) -> None:
         self.history = History(self.text)
@@ -68,7 +72,8 @@ class Session:
         self.unsaved = Unsaved(self.path, self.own)
         self.told_missing: Path | None = None
         """The plan file of which it was said that it is not there any more."""
-        self._request: tuple[str, Request] | None = None
+        self._read: tuple[str, Request | None, SharedRequest | None] | None = None
+        self._of: tuple[Instrument, Request] | None = None
 
     @classmethod
     def open(cls, path: Path, *, own: bool = True) -> Session:
@@ -85,15 +90,39 @@ class Session:
 
     @property
     def request(self) -> Request:
-        """What the plan file says; read once per text."""
-        if self._request is None or self._request[0] != self.history.present:
-            self._request = self.history.present, one_request_from_text(self.history.present, path=self.path)
-        return self._request[1]
+        """What the plan file says, of the instrument that the pages are about; read once per text."""
+        alone, shared = self._said()
+        if shared is None:
+            assert alone is not None
+            return alone
+        one = chosen_of(shared, self.chosen)
+        if self._of is None or self._of[0] is not one:
+            self._of = one, request_of(shared, one)
+        return self._of[1]
 
     @property
-    def sharing(self) -> str | None:
-        """Say whose layout is shown where several instruments share the mosaic; None where one has it alone."""
-        return sharing_words(self.history.present, path=self.path)
+    def shared(self) -> SharedRequest | None:
+        """What the plan file says of all instruments that share the mosaic; None where one has it alone."""
+        return self._said()[1]
+
+    @property
+    def instrument(self) -> Instrument | None:
+        """The instrument that the pages are about; None where one has the mosaic alone."""
+        return None if self.shared is None else chosen_of(self.shared, self.chosen)
+
+    def choose(self, name: str) -> None:
+        """Let the pages be about another of the instruments that share the mosaic."""
+        self.chosen, self.revision = name, self.revision + 1
+        self.said = f"The pages are about {name} now."
+
+    def _said(self) -> tuple[Request | None, SharedRequest | None]:
+        """The request of a plan of one instrument, or what several share."""
+        text = self.history.present
+        if self._read is None or self._read[0] != text:
+            shared = sharing_from_text(text, path=self.path)
+            alone = request_from_text(text, path=self.path) if shared is None else None
+            self._read = text, alone, shared
+        return self._read[1:]
 
     @property
     def changed(self) -> bool:
@@ -170,7 +199,10 @@ class Session:
             text = edited_text(
                 self.history.present, gesture_edits(plan, message, self.request), self._setup_text()
             )
-            return one_request_from_text(text, path=self.path)
+            shared = sharing_from_text(text, path=self.path)
+            if shared is None:
+                return request_from_text(text, path=self.path)
+            return request_of(shared, chosen_of(shared, self.chosen))
         except PlannerError:
             return None
 
@@ -194,7 +226,7 @@ class Session:
         self.unsaved.let_go()
         self.path, self.own, self.saved_text = path, True, self.history.present
         self.unsaved, self.told_missing = Unsaved(path, True), None
-        self._request = None
+        self._read = None
 
     def _go_to(self, history: History) -> None:
         """Let another text be the present one; what is not saved is kept on disk."""
@@ -216,6 +248,17 @@ class Session:
         except FileError:
             return None
         return read_text(setup, "setup file") if setup else None
+
+
+def chosen_of(shared: SharedRequest, name: str) -> Instrument:
+    """Return the instrument of a name; the finest where there is none.
+
+    A picture that is to be full is the finest instrument's: the others follow it and are not chosen.
+    """
+    picture = shared.finest.request.picture
+    if picture is not None and picture.filled:
+        return shared.finest
+    return next((one for one in shared.instruments if one.name == name), shared.finest)
 
 
 def fault_text(error: PlannerError) -> str:

@@ -18,6 +18,7 @@ from .curves import CurveDesk
 from .plans import SHARED, PlanDesk
 from .scene import scene_data
 from .session import Session
+from .sharing.layouts import Beside, requests_beside
 from .unsaved import Kept, kept_texts
 from .uploads import Uploads
 
@@ -51,6 +52,8 @@ class Tab:
         self.seen: Draft | None = None
         """The plan, or its draft, that the sky shows: while there is none for the present request, the last one."""
         self._scene: tuple[Draft, dict[str, Any]] | None = None
+        self._beside = Beside()
+        self._shown_beside: dict[str, Any] = {}
         self._lock = threading.Lock()
         LIVE[session.id] = self
 
@@ -122,7 +125,23 @@ class Tab:
             "can_undo": bool(now.history.past),
             "can_redo": bool(now.history.future),
         }
-        return clock if plan is None else self._scene_of(plan) | clock
+        return clock if plan is None else self._scene_of(plan) | self._beside_of(plan) | clock
+
+    def _beside_of(self, plan: Draft) -> dict[str, Any]:
+        """Layouts of other instruments that share the mosaic; those seen last where the text has faults."""
+        with contextlib.suppress(PlannerError):
+            now = self.session
+            self._shown_beside = self._beside.data(now.shared, now.instrument, plan, self.desk.draft)
+        return self._shown_beside
+
+    def beside(self) -> list[Request]:
+        """Return what is asked of the instruments whose layouts stand beside the one that is shown."""
+        with contextlib.suppress(PlannerError):
+            now = self.session
+            if now.shared is not None and now.instrument is not None and self.seen is not None:
+                found = requests_beside(now.shared, now.instrument, self.seen.picture)
+                return [request for _, request in found]
+        return []
 
     def _seen(self, find: Callable[[Request], Draft]) -> Draft | None:
         """Return what is found for the present request, or what was seen last where it cannot be planned."""

@@ -168,7 +168,7 @@ def test_compare_sets_both_together_beside_one_alone(shared, tmp_path, capsys):
             "--keep is for one instrument, but [[setup_files]] share the mosaic",
         ),
         (("plan", "--which-angle"), "--which-angle is for one instrument"),
-        (("fit",), "[[setup_files]] share the mosaic among instruments; this needs the plan file of one"),
+        (("plan", "--how-many-angles"), "--how-many-angles is for one instrument"),
     ],
 )
 def test_what_is_about_one_instrument_is_refused(shared, capsys, arguments, said):

@@ -9,7 +9,8 @@ import pytest
 
 from planner.__main__ import main
 from planner.cli.targets.report import _stretches
-from planner.files.plan_file.read import read_plan_file, read_season_file
+from planner.files.plan_file.read import read_plan_file
+from planner.files.plan_file.season import read_season_file
 from tests.app.conftest import ROOT
 
 SETUP = str(ROOT / "sample_targets" / "karoo_pier.toml")

@@ -4,6 +4,7 @@ import dataclasses
 import datetime as dt
 import re
 import tomllib
+from pathlib import Path
 from typing import Literal, get_args, get_origin, get_type_hints
 
 import pytest
@@ -28,6 +29,7 @@ TABLES = {
 ROWS = [(name, *cells) for name, table in TABLES.items() for cells in table.rows]
 NUMBERS = re.compile(r"(above )?(-?[\d,.]*\d) to (-?[\d,.]*\d)")
 BASE = {
+    "setup_files": {"file": Path("pier.toml")},
     "settled": dict.fromkeys(("words", "region", "camera", "mosaic", "panels"), "0" * 16),
     "camera": {"focal_length_mm": 380.0, "sensor_px": (6000, 4000), "pixel_um": 3.9},
     "region": {"center": (120.0, 20.0)},

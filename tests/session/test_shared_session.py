@@ -1,18 +1,97 @@
 """A plan file of several instruments in the app: whose layout is shown, and edits that keep the file whole."""
 
+from dataclasses import replace
+
+from planner.answers.plan import make_plan
+from planner.cli import main
 from planner.files.plan_file.shared import read_shared_file
+from planner.request.region import RegionRequest
 from planner.session.opening import save_plan
+from planner.session.scene import scene_data
 from planner.session.session import Session
+from planner.session.sharing.layouts import own_plan, settled_text
+from planner.session.tab import Tab
 from tests.answers.shared.shared_files import write_shared
 
 
-def test_the_finest_instrument_is_shown_and_said(tmp_path):
+def test_the_finest_instrument_is_shown_and_another_can_be_chosen(tmp_path):
     session = Session.open(write_shared(tmp_path))
+    assert session.instrument.name == "Fine pier"
     assert session.request.camera.focal_length_mm == 500.0
-    assert session.request.title == "Shell, shared"
-    assert (
-        "Wide pier and Fine pier share this mosaic. Here you see the panels of Fine pier" in session.sharing
-    )
+    assert (session.request.title, session.request.path) == ("Shell, shared", tmp_path / "shell.toml")
+    assert session.request is session.request
+    session.choose("Wide pier")
+    assert session.request.camera.focal_length_mm == 380.0
+    assert session.foreseen(
+        None, {"form": "draw", "outline": [[128, -20], [129, -20], [129, -19]]}
+    ) == replace(session.request, region=RegionRequest(outline=((128, -20), (129, -20), (129, -19))))
+    session.choose("nobody")
+    assert session.instrument.name == "Fine pier"
+
+
+def test_the_sky_shows_all_layouts_and_makes_none_anew(tmp_path):
+    tab = Tab(Session.open(write_shared(tmp_path, wide='filters = ["Ha"]\npanels = ["A1", "B2"]')))
+    tab.look()
+    sky = tab.sky()
+    assert (sky["shows"], len(sky["panels"]), sky["left"]) == ("Fine pier", 9, [])
+    (wide,) = sky["beside"]
+    assert (wide["name"], len(wide["panels"])) == ("Wide pier", 6)
+    assert set(wide["left"]) == {"A2", "A3", "B1", "B3"}
+    plans = [make_plan(request) for request in (tab.session.request, *tab.beside())]
+    for plan, shown in zip(plans, (sky["panels"], wide["panels"]), strict=True):
+        corners = [one["corners"] for one in scene_data(plan, plan.region)["panels"]]
+        assert [one["corners"] for one in shown] == corners
+    assert tab.sky()["beside"][0] is wide
+    tab.session.choose("Wide pier")
+    tab.look()
+    assert tab.sky()["shows"] == "Wide pier" and tab.sky()["beside"][0]["name"] == "Fine pier"
+    tab.session.edit("region", {"region.width_deg": 3.0})
+    assert len(tab.sky()["beside"][0]["panels"]) < 9
+    tab.session.edit("region", {"region.width_deg": 500.0})
+    assert tab.sky()["beside"][0]["name"] == "Fine pier"
+
+
+def test_a_plan_of_one_instrument_has_nothing_beside(tmp_path):
+    path = write_shared(tmp_path)
+    alone = f'setup = "wide.toml"\n{path.read_text().split("[[setup_files]]")[0]}'
+    tab = Tab(Session(alone, tmp_path / "alone.toml"))
+    tab.look()
+    assert (tab.sky()["shows"], tab.sky()["beside"], tab.beside()) == ("", [], [])
+    assert tab.session.shared is None and tab.session.instrument is None
+
+
+def test_the_pages_tell_what_the_chosen_one_takes(tmp_path):
+    session = Session.open(write_shared(tmp_path, wide='filters = ["Ha"]\npanels = ["A1", "B2"]'))
+    session.choose("Wide pier")
+    whole = make_plan(session.request)
+    own = own_plan(whole, session.instrument)
+    assert [panel.name for panel in own.mosaic.panels] == ["A1", "B2"]
+    assert own.request.title == "Shell, shared, Wide pier" and own.shortfalls == ()
+    session.choose("Fine pier")
+    whole = make_plan(session.request)
+    assert own_plan(whole, session.instrument).mosaic is whole.mosaic
+    assert own_plan(whole, None) is whole
+
+
+def test_settling_keeps_what_the_command_line_keeps(tmp_path, capsys):
+    path = write_shared(tmp_path)
+    session = Session.open(path)
+    text, count = settled_text(session.history.present, session.shared, session.instrument, make_plan)
+    assert count == 15
+    assert main(["plan", str(path), "--settle"]) == 0
+    assert path.read_text() == text
+    assert session.replace_text("settle", text) and session.request.settled is not None
+
+
+def test_a_full_picture_is_the_finest_ones_and_all_follow_it(tmp_path):
+    path = write_shared(tmp_path)
+    path.write_text(path.read_text().replace("[mosaic]", "[picture]\nfilled = true\n\n[mosaic]"))
+    tab = Tab(Session.open(path))
+    tab.session.choose("Wide pier")
+    assert tab.session.instrument.name == "Fine pier"
+    plan = tab.look()
+    (request,) = tab.beside()
+    assert request.region.center == plan.picture.center_deg and not request.picture.filled
 
 
 def test_the_region_can_be_edited_and_saved_for_all(tmp_path):
@@ -28,9 +107,3 @@ def test_what_belongs_to_the_instruments_is_refused_in_a_sentence(tmp_path):
     session = Session.open(write_shared(tmp_path))
     assert not session.edit("camera", {"camera.binning": 2})
     assert "belongs in the setup files of the instruments" in session.faults["camera"]
-
-
-def test_a_plan_of_one_instrument_says_nothing(tmp_path):
-    path = write_shared(tmp_path)
-    alone = f'setup = "wide.toml"\n{path.read_text().split("[[setup_files]]")[0]}'
-    assert Session(alone, tmp_path / "alone.toml").sharing is None

@@ -32,7 +32,9 @@ __all__ = [
     "Together",
     "make_instrument_plan",
     "make_shared_plan",
+    "over_picture",
     "part_of",
+    "part_of_whole",
 ]
 
 PART_NOTE = (
@@ -248,13 +250,13 @@ def _instrument_plan(
     one: Instrument, first: InstrumentPlan | None, effort: Effort, progress: Progress | None
 ) -> InstrumentPlan:
     """Plan an instrument's layout and pick what it takes; `first` is the finest's, whose picture all cover."""
-    asked = one if first is None else replace(one, request=_over_picture(one.request, first.whole.picture))
+    asked = one if first is None else replace(one, request=over_picture(one.request, first.whole.picture))
     whole = make_plan(asked.request, effort=effort, progress=progress)
-    return InstrumentPlan(one, whole, _part(asked, whole, effort))
+    return InstrumentPlan(one, whole, part_of_whole(asked, whole))
 
 
-def _over_picture(request: Request, picture: Picture) -> Request:
-    """The request with a full picture's rectangle as its region; as it is where the picture need not be full."""
+def over_picture(request: Request, picture: Picture) -> Request:
+    """Return the request with a full picture as its region; as it is where the picture need not be full."""
     if request.picture is None or not request.picture.filled:
         return request
     region = RegionRequest(
@@ -290,8 +292,14 @@ def part_of(progress: Progress | None, name: str, number: int, count: int) -> Pr
     return lambda what, share: progress(f"{name}: {what}", (number + share) / count)
 
 
-def _part(instrument: Instrument, whole: Plan, effort: Effort) -> Plan:
-    """The panels that an instrument takes, proven for what they are."""
+def part_of_whole(instrument: Instrument, whole: Plan) -> Plan:
+    """Return the panels that an instrument takes of its whole layout, proven for what they are.
+
+    Raises
+    ------
+    InputError
+        If it takes a panel that the layout does not have.
+    """
     if instrument.panels is None:
         return whole
     there = [panel.name for panel in whole.mosaic.panels]
@@ -301,7 +309,7 @@ def _part(instrument: Instrument, whole: Plan, effort: Effort) -> Plan:
             raise InputError(
                 f"setup_files.panels of {instrument.name!r} name {name!r}, no panel of its layout{hint}"
             )
-    plan = make_plan(_listed(instrument, whole), effort=effort)
+    plan = make_plan(_listed(instrument, whole))
     return _told(replace(plan, mosaic=replace(plan.mosaic, gap_center_deg=None), notes=(PART_NOTE,)), ())
 
 

@@ -1,4 +1,4 @@
-"""Plan, setup and season files (TOML), read strictly into requests.
+"""Plan and setup files (TOML), read strictly into requests.
 
 What a file cannot mean is refused with one sentence that names table and key; unknown names are errors.
 """
@@ -18,7 +18,6 @@ from planner.request.request import (
     PictureRequest,
     RegionRequest,
     Request,
-    SeasonRequest,
     Setup,
 )
 from planner.request.settled import SettledRequest
@@ -27,18 +26,19 @@ from planner.rig.camera import Camera
 from planner.rig.mount import Mount
 
 from .faults import Faults, PlanFileError
-from .other_kind import PLAN, SEASON, SETUP, SHARED, refuse_other_kind, setup_hint
+from .other_kind import PLAN, SETUP, SHARED, refuse_other_kind, setup_hint
 from .outline import read_outline_file
 from .typed_table import Where, read_table, shown, unknown
 
 __all__ = [
     "PlanFileError",
+    "check_names",
     "read_plan_file",
-    "read_season_file",
     "read_setup_file",
     "request_from_document",
     "request_from_text",
     "tables_of",
+    "text_of",
     "values_of",
 ]
 
@@ -95,45 +95,6 @@ def read_setup_file(path: str | Path) -> Setup:
     values = tables_of(document, ("title",), path, faults)
     faults.stop()
     return Setup(**values, path=path)
-
-
-def read_season_file(path: str | Path) -> SeasonRequest:
-    """Read a season file and the plan files that it names, relative to itself.
-
-    Raises
-    ------
-    FileError
-        If a file cannot be read or has faults, or the plans cannot share one season.
-    """
-    path = Path(path)
-    document = parse_toml(read_text(path, SEASON), path, SEASON)
-    faults = Faults(path)
-    refuse_other_kind(document, SEASON, faults)
-    _check_names(document, ("title", "plans", "turns_allowed"), faults)
-    title = _text(document, "title", path.stem, faults)
-    names = _plan_names(document.get("plans"), faults)
-    turns = document.get("turns_allowed", 0)
-    if isinstance(turns, bool) or not isinstance(turns, int):
-        faults.add("turns_allowed", f"must be a whole number, got {shown(turns)}")
-    faults.stop()
-    requests = tuple(read_plan_file(path.parent / name) for name in names)
-    try:
-        return SeasonRequest(title, requests, turns)
-    except InputError as error:
-        faults.add_error("", error)
-    raise PlanFileError(tuple(faults.found), path)
-
-
-def _plan_names(names: object, faults: Faults) -> list[str]:
-    if not isinstance(names, list) or not names or not all(isinstance(name, str) and name for name in names):
-        faults.add(
-            "plans", f"must be a list of plan files, got {'nothing' if names is None else shown(names)}"
-        )
-        return []
-    twice = {name for name in names if names.count(name) > 1}
-    if twice:
-        faults.add("plans", f"name {sorted(twice)[0]!r} twice; name each plan once")
-    return names
 
 
 def request_from_text(text: str, *, path: Path | None = None) -> Request:
@@ -233,7 +194,8 @@ def _folder(path: Path | None) -> Path:
     return path.parent if path else Path()
 
 
-def _text(document: Mapping[str, Any], key: str, default: str, faults: Faults) -> str:
+def text_of(document: Mapping[str, Any], key: str, default: str, faults: Faults) -> str:
+    """Return a text at the top of a document; one that is none goes to the faults."""
     value = document.get(key, default)
     if isinstance(value, str):
         return value
@@ -245,7 +207,7 @@ def tables_of(
     document: Mapping[str, Any], others: tuple[str, ...], path: Path | None, faults: Faults
 ) -> dict[str, Any]:
     """Values of all tables that the document has, by the names they have in a request."""
-    _check_names(document, (*others, *TABLES), faults)
+    check_names(document, (*others, *TABLES), faults)
     values: dict[str, Any] = {}
     for name, kind in SINGLE.items():
         if name in document:
@@ -256,11 +218,12 @@ def tables_of(
     if "tables" in document:
         values["tables"] = tuple(_plain_tables(document["tables"], faults))
     if "title" in document:
-        values["title"] = _text(document, "title", "", faults)
+        values["title"] = text_of(document, "title", "", faults)
     return values
 
 
-def _check_names(document: Mapping[str, Any], known: tuple[str, ...], faults: Faults) -> None:
+def check_names(document: Mapping[str, Any], known: tuple[str, ...], faults: Faults) -> None:
+    """Note names at the top of a document that are not known."""
     for name in document:
         if name not in known:
             place = f"[{name}]" if isinstance(document[name], Mapping) else name

@@ -20,7 +20,14 @@ from .other_kind import PLAN, SHARED
 from .read import default_title, read_setup_file, request_from_text, tables_of, values_of
 from .typed_table import Where, read_table, shown
 
-__all__ = ["one_request_from_text", "read_shared_file", "shared_from_text", "shares_mosaic", "sharing_words"]
+__all__ = [
+    "one_request_from_text",
+    "read_shared_file",
+    "request_of",
+    "shared_from_text",
+    "shares_mosaic",
+    "sharing_from_text",
+]
 
 OWN = ("setup", "camera", "angle_device", "mount", "site")
 """What belongs to the instruments, so that it stands in their setup files."""
@@ -85,25 +92,23 @@ def one_request_from_text(text: str, *, path: Path | None = None) -> Request:
 
     Parameters and errors as for `request_from_text`.
     """
-    if SHARED not in parse_toml(text, path, PLAN):
-        return request_from_text(text, path=path)
-    shared = shared_from_text(text, path=path)
-    return replace(shared.finest.request, title=shared.title, path=path)
+    shared = sharing_from_text(text, path=path)
+    return request_from_text(text, path=path) if shared is None else request_of(shared, shared.finest)
 
 
-def sharing_words(text: str, *, path: Path | None = None) -> str | None:
-    """Say which instrument `one_request_from_text` gives, and of which others the file tells; None of a plan of one.
+def sharing_from_text(text: str, *, path: Path | None = None) -> SharedRequest | None:
+    """Read a plan file if several instruments share it; None of a plan of one.
 
     Parameters and errors as for `request_from_text`.
     """
     if SHARED not in text or SHARED not in parse_toml(text, path, PLAN):
         return None
-    shared = shared_from_text(text, path=path)
-    names = [one.name for one in shared.instruments]
-    return (
-        f"{', '.join(names[:-1])} and {names[-1]} share this mosaic. Here you see the panels of {shared.finest.name} "
-        "alone; the command line plans, arranges, hands over and reviews all of them together."
-    )
+    return shared_from_text(text, path=path)
+
+
+def request_of(shared: SharedRequest, one: Instrument) -> Request:
+    """Return the request of an instrument under the title of the whole, as if the plan file were its own."""
+    return replace(one.request, title=shared.title, path=shared.path)
 
 
 def _setup_files(tables: object, path: Path | None, faults: Faults) -> list[SetupFile]:
@@ -197,6 +202,10 @@ def _request(asked: SetupFile, setup: Setup, name: str, values: Mapping[str, Any
     merged = {**values_of(setup), **values}
     if setup.mosaic is not None and "mosaic" in values:
         merged["mosaic"] = _with_errors(values["mosaic"], setup.mosaic)
+    if asked.position_angle_deg is not None:
+        wished = merged.get("mosaic", MosaicRequest())
+        angle_deg = asked.position_angle_deg
+        merged["mosaic"] = replace(wished, position_angle_deg=angle_deg, position_angle_range_deg=None)
     merged["filters"] = _filters(asked, merged.get("filters", ()))
     kept = {"panels": asked.own_panels, "settled": asked.settled}
     return Request(**{**merged, **kept, "title": f"{values['title']}, {name}"}, setup_path=asked.file)

@@ -10,11 +10,11 @@ from planner.errors import FileError, InputError
 from planner.files.plan_file.read import (
     PlanFileError,
     read_plan_file,
-    read_season_file,
     read_setup_file,
     request_from_document,
     request_from_text,
 )
+from planner.files.plan_file.season import read_season_file
 from planner.files.plan_file.shared import read_shared_file
 from planner.request.request import MosaicRequest, Setup
 from planner.rig.camera import Camera

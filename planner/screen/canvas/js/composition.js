@@ -1,3 +1,5 @@
+const moved = (panels, move) => panels.map(p => ({ ...p, corners: p.corners.map(move) }));
+
 // The composition: region, picture and panels as direction vectors, and how gestures move them until the proven
 // plan arrives. `center` is the region's centre, `turn` what the hand has turned since Python's answer, `bend` what
 // the meridians' convergence near a pole adds so that nothing spins there.
@@ -9,7 +11,9 @@ class Composition {
     this.outline = vectors(region.outline); this.grown = region.grown ? vectors(region.grown) : null;
     this.rings = region.rings ? region.rings.map(vectors) : null; // pieces and holes, where there are several
     this.picture = vectors(picture.corners); this.full = data.full ? vectors(data.full) : null;
-    this.panels = data.panels.map(p => ({ name: p.name, kept: p.kept, corners: vectors(p.corners) }));
+    const panels = (list, left) => list.map(p => ({ name: p.name, kept: p.kept, left: left.includes(p.name), corners: vectors(p.corners) }));
+    this.shows = data.shows; this.panels = panels(data.panels, data.left);
+    this.beside = data.beside.map(b => ({ ...b, panels: panels(b.panels, b.left) })); // layouts of other instruments
     this.gap = data.gap ? skyToVector(...data.gap) : null;
     this.pa = picture.position_angle_deg; this.regionAngle = region.position_angle_deg ?? 0;
     this.size = null; this.touched = false; this.stale = false; this.marginLost = false;
@@ -21,7 +25,7 @@ class Composition {
   // Before the next gesture: what is seen now becomes what is moved.
   rebase() {
     const live = this.live();
-    Object.assign(this, { outline: live.outline, rings: live.rings, grown: live.grown, full: live.full, picture: live.picture, panels: live.panels, gap: live.gap });
+    Object.assign(this, { outline: live.outline, rings: live.rings, grown: live.grown, full: live.full, picture: live.picture, panels: live.panels, beside: live.beside, gap: live.gap });
     this.pa = this.angle; this.regionAngle = mod(this.regionAngle + this.bend + (this.form === "rectangle" ? this.turn : 0), 360);
     this.hold(this.center);
   }
@@ -41,10 +45,10 @@ class Composition {
     const shift = still ? v => v : motion(from, skyBasis(...this.center, this.bend));
     const whole = this.turn ? motion(from, skyBasis(...this.center, this.bend + this.turn)) : shift;
     const region = this.form === "rectangle" ? whole : shift, outline = this.outline.map(region);
-    const panels = this.listed ? v => v : this.follow ? whole : shift, loose = this.stale || (this.turn && this.form !== "rectangle");
+    const way = plan => plan.listed ? v => v : plan.follow ? whole : shift, panels = way(this), loose = this.stale || (this.turn && this.form !== "rectangle");
     return { outline, rings: this.rings?.map(ring => ring.map(region)), grown: this.grown?.map(region), full: this.full?.map(panels), gap: this.gap && region(this.gap),
       picture: loose ? this.pictureAbout(outline) : this.picture.map(region),
-      panels: this.panels.map(p => ({ name: p.name, kept: p.kept, corners: p.corners.map(panels) })) };
+      panels: moved(this.panels, panels), beside: this.beside.map(b => ({ ...b, panels: moved(b.panels, way(b)) })) };
   }
 
   // The smallest rectangle at the picture's angle about the outline, widened to the print's proportions.

@@ -1,11 +1,11 @@
 // The overlay: region, panels, picture and handles as SVG elements; a few attributes change per move.
 const SVG = "http://www.w3.org/2000/svg";
-const MOST_HANDLES = 80, MOST_NAMES = 400;
+const MOST_HANDLES = 80, MOST_NAMES = 400, BESIDE_WAYS = 3;
 
 class Overlay {
   constructor(svg) {
     this.svg = svg; this.unions = svg.querySelectorAll(".union");
-    for (const name of ["panels", "names", "corners", "middles"]) this[name] = svg.querySelector("." + name);
+    for (const name of ["beside", "framed", "panels", "names", "corners", "middles"]) this[name] = svg.querySelector("." + name);
     for (const name of ["region", "rings", "grown", "full", "picture", "arm", "handle", "gap", "sketch", "outside", "empty", "lines"]) this[name] = svg.querySelector("." + name);
   }
 
@@ -17,7 +17,7 @@ class Overlay {
     this.grown.setAttribute("points", live.grown ? text(points(live.grown)) : "");
     this.full.setAttribute("points", live.full ? text(points(live.full)) : "");
     this.picture.setAttribute("points", text(points(live.picture)));
-    this.drawPanels(view, live, points, text);
+    this.drawPanels(view, live, points, text); this.drawBeside(live, points, text);
     if (shown.shades) this.drawShades(view, live, points, text);
     this.lines.setAttribute("d", composingLines(live.picture, shown).map(ends => points(ends)).filter(ends => ends.every(Boolean))
       .map(([a, b]) => `M${a[0].toFixed(1)} ${a[1].toFixed(1)}L${b[0].toFixed(1)} ${b[1].toFixed(1)}`).join(""));
@@ -33,13 +33,33 @@ class Overlay {
     resize(this.panels, n, "polygon"); resize(this.names, names ? n : 0, "text");
     live.panels.forEach((p, i) => {
       const corners = points(p.corners); this.panels.children[i].setAttribute("points", text(corners));
-      this.panels.children[i].classList.toggle("kept", !!p.kept);
+      this.panels.children[i].classList.toggle("kept", !!p.kept); this.panels.children[i].classList.toggle("left", !!p.left);
       if (!names) return;
       const label = this.names.children[i], ok = corners.every(Boolean);
       const size = ok ? Math.hypot(corners[0][0] - corners[1][0], corners[0][1] - corners[1][1]) : 0;
       label.style.display = size > 22 ? "" : "none"; label.classList.toggle("kept", !!p.kept);
       if (label.textContent !== p.name) label.textContent = p.name;
       if (ok) { label.setAttribute("x", mean(corners, 0)); label.setAttribute("y", mean(corners, 1)); }
+    });
+  }
+
+  // Layouts of other instruments: dashed, each in its own way, with framed names that stand away from the middle.
+  drawBeside(live, points, text) {
+    const all = live.beside.flatMap((b, k) => b.panels.map(p => ({ ...p, k }))), n = all.length <= MOST_NAMES ? all.length : 0;
+    resize(this.beside, all.length, "polygon"); resize(this.framed, n, "g", e => e.append(document.createElementNS(SVG, "rect"), document.createElementNS(SVG, "text")));
+    all.forEach((p, i) => {
+      const corners = points(p.corners), line = this.beside.children[i]; line.setAttribute("points", text(corners));
+      line.setAttribute("class", `beside-${p.k % BESIDE_WAYS}${p.left ? " left" : ""}`);
+      if (!n) return;
+      const [frame, name] = this.framed.children[i].children, ok = corners.every(Boolean);
+      const size = ok ? Math.hypot(corners[0][0] - corners[1][0], corners[0][1] - corners[1][1]) : 0;
+      this.framed.children[i].style.display = size > 44 ? "" : "none"; this.framed.children[i].setAttribute("class", line.getAttribute("class"));
+      if (!ok) return;
+      const edge = p.k % 2 ? [2, 3] : [0, 1], at = j => mix2(mean(corners, j), (corners[edge[0]][j] + corners[edge[1]][j]) / 2, 0.55);
+      const [x, y] = [at(0), at(1)], wide = 8 * p.name.length + 8;
+      if (name.textContent !== p.name) name.textContent = p.name;
+      name.setAttribute("x", x.toFixed(1)); name.setAttribute("y", y.toFixed(1));
+      Object.entries({ x: x - wide / 2, y: y - 8.5, width: wide, height: 17 }).forEach(([key, v]) => frame.setAttribute(key, v.toFixed(1)));
     });
   }
 
@@ -87,6 +107,7 @@ function composingLines([a, b, c, d], { thirds, middle, diagonals }) {
     ...(diagonals ? [[a, c], [b, d]] : [])];
 }
 
+const mix2 = (a, b, share) => (1 - share) * Number(a) + share * Number(b);
 const mean = (points, i) => (points.reduce((s, p) => s + p[i], 0) / points.length).toFixed(1);
 
 function place(element, p) {

@@ -1,5 +1,6 @@
 // The canvas as a whole: what Python says comes in by `update`, finished gestures go out by `commit`. `rev` is a
 // clock shared with Python: the newer side is right; `sid` names the session.
+const BESIDE_WORDS = ["dotted", "dashes and dots", "long dashes"];
 const REST_MS = 40, ROUTE = new URL("/canvas", location.origin);
 
 class Sky {
@@ -24,7 +25,23 @@ class Sky {
     if (data.look.n !== this.looked) this.goTo(data.look);
     this.root.querySelector(".undo").disabled = !data.can_undo; this.root.querySelector(".redo").disabled = !data.can_redo;
     if (fresh && data.said !== this.heard) this.say(this.heard = data.said);
-    this.draw(); this.needStars();
+    this.legend(); this.draw(); this.needStars();
+  }
+
+  // Whose panels are drawn how, in words; nothing where one instrument has the mosaic alone.
+  legend() {
+    const box = this.root.querySelector(".legend"), { shows, beside, panels } = this.composition;
+    const count = n => `${n} ${n === 1 ? "panel" : "panels"}`, rows = shows ? [["shown", `${shows}: ${count(panels.length)}, filled, plain names`],
+      ...beside.map((b, k) => [`beside-${k % BESIDE_WAYS}`, `${b.name}: ${count(b.panels.length)}, ${BESIDE_WORDS[k % BESIDE_WAYS]}, framed names`])] : [];
+    const told = JSON.stringify(rows);
+    if (told === this.told) return;
+    this.told = told; box.hidden = !rows.length;
+    box.replaceChildren(...rows.map(([kind, words]) => {
+      const row = document.createElement("li"), svg = document.createElementNS(SVG, "svg"), line = document.createElementNS(SVG, "rect");
+      svg.setAttribute("viewBox", "0 0 34 14"); svg.setAttribute("aria-hidden", "true"); line.setAttribute("class", kind);
+      Object.entries({ x: 1.5, y: 1.5, width: 31, height: 11 }).forEach(([key, v]) => line.setAttribute(key, v));
+      svg.append(line); row.append(svg, words); return row;
+    }));
   }
 
   // A page that was made before the last answer brings nothing new of the plan.
@@ -56,7 +73,7 @@ class Sky {
 
   fit(angle = this.view.angle) {
     const live = this.composition.live();
-    this.view.fit([...live.picture, ...live.outline, ...live.panels.flatMap(p => p.corners)], angle); this.viewed();
+    this.view.fit([...live.picture, ...live.outline, ...[...live.panels, ...live.beside.flatMap(b => b.panels)].flatMap(p => p.corners)], angle); this.viewed();
   }
 
   resized() {

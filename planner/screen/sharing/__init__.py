@@ -1,0 +1,1 @@
+"""Several instruments on one mosaic: which of them the pages are about."""

@@ -1,0 +1,1 @@
+"""Several instruments on one mosaic, in a session."""

@@ -1,0 +1,131 @@
+"""Several instruments on one mosaic in a session: whose part is shown, what stands beside it. Knows no screen."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from planner.answers.shared.shared_plan import InstrumentPlan, SharedPlan, over_picture, part_of_whole
+from planner.errors import PlannerError
+from planner.files.plan_file.shared_settled import settled_shared_text
+from planner.request.request import Request
+from planner.request.shared import Instrument, SharedRequest
+from planner.session.scene import panels_data
+
+if TYPE_CHECKING:
+    from planner.answers.plan import Draft, Plan
+    from planner.request.picture import Picture
+
+__all__ = ["Beside", "own_plan", "requests_beside", "settled_text"]
+
+
+def own_plan(plan: Plan, instrument: Instrument | None) -> Plan:
+    """Return what an instrument takes of its whole layout, under its own title.
+
+    Where one has the mosaic alone (None) the plan is as it is.
+
+    Raises
+    ------
+    InputError
+        If it takes a panel that the layout does not have.
+    """
+    if instrument is None:
+        return plan
+    part = part_of_whole(instrument, plan)
+    return replace(part, request=replace(part.request, title=instrument.request.title))
+
+
+def requests_beside(
+    shared: SharedRequest, shown: Instrument, picture: Picture
+) -> Iterator[tuple[Instrument, Request]]:
+    """Yield the other instruments with what is asked of them.
+
+    Parameters
+    ----------
+    shared : SharedRequest
+    shown : Instrument
+        Whose layout is shown: the finest, where the picture is to be full.
+    picture : Picture
+        Its picture, which all others cover then.
+    """
+    for one in shared.instruments:
+        if one is not shown:
+            yield one, over_picture(one.request, picture)
+
+
+class Beside:
+    """Layouts that the sky shows beside that of the chosen instrument, made anew only for other plans."""
+
+    def __init__(self) -> None:
+        self._made: dict[str, tuple[Draft, dict[str, Any]]] = {}
+
+    def data(
+        self,
+        shared: SharedRequest | None,
+        shown: Instrument | None,
+        plan: Draft,
+        find: Callable[[Request], Draft],
+    ) -> dict[str, Any]:
+        """Return the layouts of the other instruments as the canvas takes them, and whose is shown.
+
+        Parameters
+        ----------
+        shared, shown
+            As for `requests_beside`; None where one instrument has the mosaic alone.
+        plan : Draft
+            Of the instrument that is shown.
+        find : callable
+            Finds the plan of a request.
+        """
+        if shared is None or shown is None:
+            return {"shows": "", "left": [], "beside": []}
+        rows = []
+        for one, request in requests_beside(shared, shown, plan.picture):
+            try:
+                rows.append(self._row(one, find(request)))
+            except PlannerError:
+                continue  # told where that instrument is chosen
+        return {"shows": shown.name, "left": [*_left(shown, plan)], "beside": rows}
+
+    def _row(self, one: Instrument, plan: Draft) -> dict[str, Any]:
+        made = self._made.get(one.name)
+        if made is None or made[0] is not plan:
+            data = {"name": one.name, "left": [*_left(one, plan)], **panels_data(plan)}
+            made = self._made[one.name] = plan, data
+        return made[1]
+
+
+def _left(one: Instrument, plan: Draft) -> Iterator[str]:
+    """Names of panels of its layout that an instrument leaves to others."""
+    for panel in plan.mosaic.panels:
+        if one.panels is not None and panel.name not in one.panels:
+            yield panel.name
+
+
+def settled_text(
+    text: str, shared: SharedRequest, shown: Instrument, find: Callable[[Request], Plan]
+) -> tuple[str, int]:
+    """Return a plan file's text that keeps the panels of all instruments, and how many these are.
+
+    Parameters
+    ----------
+    text : str
+    shared : SharedRequest
+    shown : Instrument
+        Whose layout is shown.
+    find : callable
+        Finds the plan of a request.
+
+    Raises
+    ------
+    PlannerError
+        If an instrument cannot be planned.
+    """
+    first = find(shown.request)
+    whole = {shown.name: first}
+    for one, request in requests_beside(shared, shown, first.picture):
+        whole[one.name] = find(request)
+    parts = tuple(InstrumentPlan(one, whole[one.name], whole[one.name]) for one in shared.instruments)
+    count = sum(len(plan.mosaic.panels) for plan in whole.values())
+    return settled_shared_text(text, SharedPlan(shared, parts)), count
