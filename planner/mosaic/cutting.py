@@ -18,7 +18,9 @@ Edges = tuple[Array, Array]
 FEW_EDGES = 60
 """Outlines of so few edges are crossed with all quadrilaterals at once."""
 CELL = 6.0
-"""Pieces of longer outlines are so many quadrilaterals wide."""
+"""Pieces of longer outlines are at least so many quadrilaterals wide,"""
+PAIRS = 2000.0
+"""and wider where quadrilaterals and edges make so few pairs that more pieces would cost more than they save."""
 
 
 def cut_corners(region: Region, quads: Array) -> tuple[Array, Indices]:
@@ -89,7 +91,10 @@ def _edges_near(region: Region, quads: Array) -> list[tuple[Indices, Edges]]:
     if len(region.edges) <= FEW_EDGES:
         return [(np.arange(len(quads)), (region.edges[:, 0], region.edges[:, 1]))]
     low, high = quads.min(axis=1), quads.max(axis=1)
-    cell = 2.0 ** np.ceil(np.log2(CELL * max(float((high - low).max()), 1e-12)))
+    across = float((high.max(axis=0) - low.min(axis=0)).max()) / np.sqrt(
+        max(len(quads) * len(region.edges) / PAIRS, 1.0)
+    )
+    cell = 2.0 ** np.ceil(np.log2(max(CELL * float((high - low).max()), across, 1e-12)))
     keys = np.floor((low + high) / 2 / cell).astype(int)
     cells, which = np.unique(keys, axis=0, return_inverse=True)
     parts = [np.flatnonzero(which.ravel() == number) for number in range(len(cells))]

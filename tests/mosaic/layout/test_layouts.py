@@ -142,7 +142,7 @@ def test_overlap_in_arc_minutes_is_a_square_box():
 def test_where_no_grid_meets_the_overlap_the_closest_is_planned_and_says_so():
     """Great overlap over a pole: panels with one angle are turned so much that no steps are small enough."""
     terms = Terms(Field(3.3, 2.2), overlap=0.8)
-    region = Region.circle((40.0, 90.0), 2.0)
+    region = Region.circle((40.0, 90.0), 1.7)
     layout = Layout("grid", angle_deg=0.0)
     with pytest.raises(InputError, match="no layout meets"):
         lay_out(region, terms, layout, orientation_for(region, 1, 0.0))

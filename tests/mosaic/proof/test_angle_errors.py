@@ -17,7 +17,7 @@ OVERLAP = 0.01
 
 def planned(field, kind, error_deg, angles=1):
     terms = Terms(Field(field.width_deg, field.height_deg), overlap=OVERLAP, turn_deg=error_deg)
-    radius = 0.9 * field.height_deg if field.width_deg < 20 else 0.6 * field.height_deg
+    radius = (0.75 if field.width_deg < 20 else 0.55) * field.height_deg
     region = Region.circle((field.ra_deg, field.dec_deg), radius)
     layout = Layout(kind, angles, angle_deg=field.position_angle_deg, effort="quick")
     return build_mosaic(region, terms, layout)

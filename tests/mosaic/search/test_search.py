@@ -97,11 +97,11 @@ def test_what_some_panels_serve_takes_no_more_than_these(count, seed):
 @pytest.mark.parametrize("angles", [1, "per_panel"])
 def test_results_pass_the_brute_force_check(place, angles):
     random = np.random.default_rng(3)
-    region = blob(5, 3.5, center=place)
+    region = blob(5, 2.8, center=place)
     mosaic = build_mosaic(region, TERMS, Layout("free", angles, effort="quick"))
     panels = [(p.ra_deg, p.dec_deg, p.position_angle_deg) for p in mosaic.panels]
     half = (TERMS.field.half_width, TERMS.field.half_height)
-    points = oracle.spread_over(region.outline_deg, 500, random)
+    points = oracle.spread_over(region.outline_deg, 300, random)
     box = 0.15 * (1 - 1e-6) * np.array(half)
     assert not len(oracle.unserved(points, panels, half, box, region.outline_deg))
     if angles == 1:
@@ -349,7 +349,7 @@ def test_rectangles_are_found_where_they_are():
 
 @cache
 def whole_search(angles):
-    return build_mosaic(blob(3), TERMS, Layout("free", angles=angles))
+    return build_mosaic(blob(3, 2.6), TERMS, Layout("free", angles=angles))
 
 
 @pytest.mark.parametrize("angles", [1, 2])
@@ -362,7 +362,7 @@ def test_a_search_that_is_stopped_gives_the_best_plan_so_far(words, angles):
         if len(told) >= words:
             raise SearchStopped
 
-    stopped = build_mosaic(blob(3), TERMS, Layout("free", angles=angles), progress=progress)
+    stopped = build_mosaic(blob(3, 2.6), TERMS, Layout("free", angles=angles), progress=progress)
     whole = whole_search(angles)
     assert len(told) >= words and not stopped.shortfalls
     assert len(whole.panels) <= len(stopped.panels)
