@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
-from planner.geometry import vector_to_plane, wrapped_deg
+from planner.geometry import steady, vector_to_plane, wrapped_deg
 from planner.mosaic.layout.lay_out import lay_out, orientation_for
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.rectangle import Rectangle, smallest_rectangle
@@ -103,8 +103,8 @@ def room_about(region: Region, rectangle: Rectangle) -> float:
     plane = rectangle.as_region().basis
     basis = Orientation.common(rectangle.position_angle_deg).bases(plane[2])
     xy = np.abs(vector_to_plane(region.outline_vectors, basis)).max(axis=0)
-    half = np.tan(np.radians([rectangle.width_deg, rectangle.height_deg]) / 2)
-    return math.degrees(float((np.arctan(half) - np.arctan(xy)).min()))
+    half = steady.tan(np.radians([rectangle.width_deg, rectangle.height_deg]) / 2)
+    return math.degrees(float((steady.arctan(half) - steady.arctan(xy)).min()))
 
 
 def _angles(layout: Layout, terms: Terms, pinned_deg: float | None) -> Array:
@@ -144,7 +144,7 @@ def _sizes(terms: Terms) -> tuple[Array, Array]:
 def _sides(region: Region, angles_deg: Array) -> Array:
     """Sides (A, 2) of the smallest rectangles about a region at angles, in the region's plane."""
     x, y = vector_to_plane(region.outline_vectors, region.basis).T
-    cos, sin = np.cos(np.radians(angles_deg))[:, None], np.sin(np.radians(angles_deg))[:, None]
+    cos, sin = (each[:, None] for each in steady.cos_sin(np.radians(angles_deg)))
     return np.stack([np.ptp(cos * x - sin * y, axis=1), np.ptp(sin * x + cos * y, axis=1)], axis=-1)
 
 
@@ -205,8 +205,8 @@ def _grown(region: Region, terms: Terms, layout: Layout, way: _Way) -> Rectangle
 def _rectangle(region: Region, layout: Layout, way: _Way, room: float) -> Rectangle:
     """Return the smallest rectangle of a way's angle and aspect that leaves room (radians) about the region."""
     rectangle = smallest_rectangle(region, orientation_for(region, layout.angles, way.angle_deg))
-    half = np.tan(np.radians([rectangle.width_deg, rectangle.height_deg]) / 2) + room
-    width_deg, height_deg = (2 * math.degrees(math.atan(size)) for size in half.tolist())
+    half = steady.tan(np.radians([rectangle.width_deg, rectangle.height_deg]) / 2) + room
+    width_deg, height_deg = (2 * math.degrees(steady.arctan(size)) for size in half.tolist())
     rectangle = Rectangle(rectangle.center_deg, width_deg, height_deg, rectangle.position_angle_deg)
     return rectangle if way.aspect is None else rectangle.with_aspect(way.aspect, 1.0)
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from planner.geometry import steady
 from planner.mosaic.fit import Opening, Placement, Shape, best_placement, evened
 from planner.mosaic.fit.groups import Group, find_groups
 from planner.mosaic.region import Region
@@ -205,13 +205,13 @@ def _near(name: str, region: Region, field: Field) -> Iterator[Member]:
     from planner.catalogue.nebulae import all_nebulae, nebula_region
 
     nebulae, named = all_nebulae(), _indices(name)
-    diagonal = 2 * math.atan(math.hypot(field.half_width, field.half_height))
+    diagonal = 2 * steady.arctan(steady.hypot(field.half_width, field.half_height))
     for index in nebulae.within(region.basis[2], diagonal, smallest_arcmin=SMALLEST_ARCMIN):
         if index in named or nebulae.kind(index) in NO_NEBULAE:
             continue
         nebula: Nebula = nebulae[index]
         taken = nebula_region(nebula)
-        if min(float((part @ region.basis[2]).min()) for part in taken.parts) > math.cos(1.0):
+        if min(float(steady.dot(part, region.basis[2]).min()) for part in taken.parts) > steady.cos(1.0):
             yield Member(nebula.name, nebula.kind, Region.from_rings(taken.parts, taken.center_deg))
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import shapely
 
-from planner.geometry import vector_to_plane
+from planner.geometry import steady, vector_to_plane
 from planner.mosaic.panel import panel_corners
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ def picture_shares(mosaic: Mosaic, picture: Picture) -> PictureShares:
     """
     rectangle = picture.as_region()
     corners = panel_corners(mosaic.panels, mosaic.field)
-    near = (corners @ rectangle.basis[2]).min(axis=1) > LEAST_DEPTH
+    near = steady.dot(corners, rectangle.basis[2]).min(axis=1) > LEAST_DEPTH
     covered = shapely.union_all(shapely.polygons(vector_to_plane(corners[near], rectangle.basis)))
     inside = float(shapely.intersection(covered, rectangle.polygon).area)
     outside = 1.0 - inside / float(covered.area) if covered.area else 0.0

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
+from planner.geometry import steady
 from planner.mosaic.build import build_mosaic
 from planner.mosaic.choose import search_task
 from planner.mosaic.layout.lay_out import lay_out
@@ -328,7 +329,7 @@ class _Growth:
     def _near_pole(self) -> bool:
         """Whether panels at one angle stand so much turned against each other that rows lose much of them."""
         sky = np.concatenate([self.sourced.region.outline_vectors, self.sourced.region.basis[2:]])
-        steepest = np.arcsin(np.abs(sky[:, 2]).max())
+        steepest = steady.arcsin(np.abs(sky[:, 2]).max())
         return self.request.mosaic.angles != "per_panel" and bool(steepest > LOSING)
 
     @cached_property

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
-from planner.geometry import plane_to_vector, sky_basis
+from planner.geometry import plane_to_vector, sky_basis, steady
 
 from .objects import CatalogueObject
 
@@ -106,9 +106,11 @@ def ellipse_vectors(
     ndarray, shape (corners, 3)
         Counter-clockwise from inside the sphere.
     """
-    half = np.tan(np.radians(np.array([minor_arcmin, major_arcmin]) / 120.0)) / math.cos(math.pi / corners)
+    half = steady.tan(np.radians(np.array([minor_arcmin, major_arcmin]) / 120.0)) / steady.cos(
+        math.pi / corners
+    )
     angle = 2.0 * np.pi * (np.arange(corners) + 0.5) / corners
-    xy = half * np.stack([-np.sin(angle), np.cos(angle)], axis=-1)
+    xy = half * np.stack([-steady.sin(angle), steady.cos(angle)], axis=-1)
     return plane_to_vector(xy[::-1], sky_basis(*center_deg, position_angle_deg))
 
 

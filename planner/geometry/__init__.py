@@ -1,9 +1,19 @@
 """Geometry on the sphere: vectors, tangent planes, footprints, exact coverage. Knows no files and no screen."""
 
+from . import steady
 from .footprint import footprint_area_sr, footprint_vectors
-from .plane import basis_position_angle_deg, plane_to_vector, sky_basis, vector_to_plane
+from .plane import (
+    basis_position_angle_deg,
+    plane_change,
+    plane_to_vector,
+    seen_through,
+    sky_basis,
+    turned_basis,
+    vector_to_plane,
+)
 from .sphere import (
     east_north,
+    east_north_at,
     position_angle_deg,
     separation_rad,
     sky_to_vector,
@@ -14,15 +24,20 @@ from .sphere import (
 
 __all__ = [
     "east_north",
+    "east_north_at",
     "footprint_area_sr",
     "footprint_vectors",
     "basis_position_angle_deg",
+    "plane_change",
     "plane_to_vector",
     "position_angle_deg",
+    "seen_through",
     "separation_rad",
     "sky_basis",
     "sky_to_vector",
+    "steady",
     "triangle_area_sr",
+    "turned_basis",
     "vector_to_plane",
     "vector_to_sky",
     "wrapped_deg",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from . import steady
 from .plane import plane_to_vector
 
 __all__ = ["footprint_area_sr", "footprint_vectors"]
@@ -41,4 +42,4 @@ def footprint_area_sr(half_width: ArrayLike, half_height: ArrayLike) -> NDArray[
     0.666666666667
     """
     a, b = np.asarray(half_width, dtype=float), np.asarray(half_height, dtype=float)
-    return np.asarray(4.0 * np.arcsin(a * b / np.sqrt((1 + a * a) * (1 + b * b))))
+    return np.asarray(4.0 * steady.arcsin(a * b / np.sqrt((1 + a * a) * (1 + b * b))))

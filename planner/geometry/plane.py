@@ -13,9 +13,18 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from .sphere import east_north, sky_to_vector, vector_to_sky
+from . import steady
+from .sphere import east_north, east_north_at, sky_to_vector
 
-__all__ = ["basis_position_angle_deg", "plane_to_vector", "sky_basis", "vector_to_plane"]
+__all__ = [
+    "basis_position_angle_deg",
+    "plane_change",
+    "plane_to_vector",
+    "seen_through",
+    "sky_basis",
+    "turned_basis",
+    "vector_to_plane",
+]
 
 
 def sky_basis(ra_deg: ArrayLike, dec_deg: ArrayLike, position_angle_deg: ArrayLike) -> NDArray[np.float64]:
@@ -34,8 +43,18 @@ def sky_basis(ra_deg: ArrayLike, dec_deg: ArrayLike, position_angle_deg: ArrayLi
     """
     ra, dec, angle = np.broadcast_arrays(ra_deg, dec_deg, np.radians(position_angle_deg))
     east, north = east_north(ra, dec)
-    cos, sin = np.cos(angle)[..., None], np.sin(angle)[..., None]
-    return np.stack([cos * east - sin * north, cos * north + sin * east, sky_to_vector(ra, dec)], axis=-2)
+    return turned_basis(east, north, sky_to_vector(ra, dec), np.asarray(angle))
+
+
+def turned_basis(
+    east: NDArray[np.float64],
+    north: NDArray[np.float64],
+    out: NDArray[np.float64],
+    angle_rad: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """Bases (left, up, out), shape (..., 3, 3), turned by angles (...) from north towards east."""
+    cos, sin = (each[..., None] for each in steady.cos_sin(angle_rad))
+    return np.stack([cos * east - sin * north, cos * north + sin * east, out], axis=-2)
 
 
 def basis_position_angle_deg(basis: ArrayLike) -> NDArray[np.float64]:
@@ -46,9 +65,9 @@ def basis_position_angle_deg(basis: ArrayLike) -> NDArray[np.float64]:
     basis : array_like, shape (..., 3, 3)
     """
     basis = np.asarray(basis, dtype=float)
-    east, north = east_north(*vector_to_sky(basis[..., 2, :]))
+    east, north = east_north_at(basis[..., 2, :])
     up = basis[..., 1, :]
-    angle = np.degrees(np.arctan2(np.sum(up * east, axis=-1), np.sum(up * north, axis=-1)))
+    angle = np.degrees(steady.arctan2(steady.dot(up, east), steady.dot(up, north)))
     return np.asarray(angle % 360.0)
 
 
@@ -66,7 +85,7 @@ def vector_to_plane(vector: ArrayLike, basis: ArrayLike) -> NDArray[np.float64]:
     ndarray, shape (..., 2)
         NaN for directions 90 degrees or more from the centre, which have no image.
     """
-    parts = np.einsum("...ij,...j->...i", np.asarray(basis, dtype=float), np.asarray(vector, dtype=float))
+    parts = steady.dot(np.asarray(basis, dtype=float), np.asarray(vector, dtype=float)[..., None, :])
     out = np.where(parts[..., 2:] > 0.0, parts[..., 2:], np.nan)
     return np.asarray(parts[..., :2] / out)
 
@@ -85,4 +104,39 @@ def plane_to_vector(xy: ArrayLike, basis: ArrayLike) -> NDArray[np.float64]:
     """
     xy, basis = np.asarray(xy, dtype=float), np.asarray(basis, dtype=float)
     vector = xy[..., :1] * basis[..., 0, :] + xy[..., 1:] * basis[..., 1, :] + basis[..., 2, :]
-    return np.asarray(vector / np.linalg.norm(vector, axis=-1, keepdims=True))
+    return np.asarray(vector / np.sqrt(steady.dot(vector, vector))[..., None])
+
+
+def plane_change(start: ArrayLike, end: ArrayLike) -> NDArray[np.float64]:
+    """Matrices that take one tangent plane to another, for `seen_through`, shape (..., 3, 3).
+
+    Parameters
+    ----------
+    start, end : array_like, shape (..., 3, 3)
+        Bases, broadcast against each other.
+    """
+    start, end = np.asarray(start, dtype=float), np.asarray(end, dtype=float)
+    return steady.dot(end[..., :, None, :], start[..., None, :, :])
+
+
+def seen_through(xy: ArrayLike, change: ArrayLike) -> NDArray[np.float64]:
+    """Coordinates in the plane that a `plane_change` leads to, of points of the other: what both show.
+
+    A gnomonic image of a gnomonic image is a projective map: nothing need be brought to the sphere.
+
+    Parameters
+    ----------
+    xy : array_like, shape (..., 2)
+    change : array_like, shape (..., 3, 3)
+        Broadcast against the points' leading dimensions.
+
+    Returns
+    -------
+    ndarray, shape (..., 2)
+        NaN for directions 90 degrees or more from the centre, which have no image.
+    """
+    xy, change = np.asarray(xy, dtype=float), np.asarray(change, dtype=float)
+    x, y = xy[..., 0], xy[..., 1]
+    left, up, out = (x * change[..., k, 0] + y * change[..., k, 1] + change[..., k, 2] for k in range(3))
+    out = np.where(out > 0.0, out, np.nan)
+    return np.stack([left / out, up / out], axis=-1)

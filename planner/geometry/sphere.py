@@ -9,8 +9,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from . import steady
+
 __all__ = [
     "east_north",
+    "east_north_at",
     "position_angle_deg",
     "separation_rad",
     "sky_to_vector",
@@ -36,10 +39,9 @@ def sky_to_vector(ra_deg: ArrayLike, dec_deg: ArrayLike) -> Vectors:
     >>> sky_to_vector(90.0, 0.0).round(12).tolist()
     [0.0, 1.0, 0.0]
     """
-    ra, dec = np.radians(ra_deg), np.radians(dec_deg)
-    return np.stack(
-        np.broadcast_arrays(np.cos(dec) * np.cos(ra), np.cos(dec) * np.sin(ra), np.sin(dec)), axis=-1
-    )
+    ra, dec = np.broadcast_arrays(np.radians(ra_deg), np.radians(dec_deg))
+    (cos_ra, sin_ra), (cos_dec, sin_dec) = steady.cos_sin(ra), steady.cos_sin(dec)
+    return np.stack([cos_dec * cos_ra, cos_dec * sin_ra, sin_dec], axis=-1)
 
 
 def vector_to_sky(vector: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -55,8 +57,8 @@ def vector_to_sky(vector: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.fl
     [270.0, 0.0]
     """
     x, y, z = np.moveaxis(np.asarray(vector, dtype=float), -1, 0)
-    ra_deg = np.degrees(np.arctan2(y, x)) % 360.0
-    return np.where(ra_deg >= 360.0, 0.0, ra_deg), np.degrees(np.arctan2(z, np.hypot(x, y)))
+    ra_deg = np.degrees(steady.arctan2(y, x)) % 360.0
+    return np.where(ra_deg >= 360.0, 0.0, ra_deg), np.degrees(steady.arctan2(z, steady.hypot(x, y)))
 
 
 def east_north(ra_deg: ArrayLike, dec_deg: ArrayLike) -> tuple[Vectors, Vectors]:
@@ -65,8 +67,27 @@ def east_north(ra_deg: ArrayLike, dec_deg: ArrayLike) -> tuple[Vectors, Vectors]
     At a pole the meridian of the stated right ascension decides.
     """
     ra, dec = np.broadcast_arrays(np.radians(ra_deg), np.radians(dec_deg))
-    east = np.stack([-np.sin(ra), np.cos(ra), np.zeros_like(ra)], axis=-1)
-    north = np.stack([-np.sin(dec) * np.cos(ra), -np.sin(dec) * np.sin(ra), np.cos(dec)], axis=-1)
+    (cos_ra, sin_ra), (cos_dec, sin_dec) = steady.cos_sin(ra), steady.cos_sin(dec)
+    return _east_north(cos_ra, sin_ra, cos_dec, sin_dec)
+
+
+def east_north_at(vectors: ArrayLike) -> tuple[Vectors, Vectors]:
+    """Unit vectors towards east and north at directions, vectors (..., 3) of any length; each of shape (..., 3).
+
+    At a pole the meridian of right ascension 0 decides.
+    """
+    x, y, z = np.moveaxis(np.asarray(vectors, dtype=float), -1, 0)
+    across = np.asarray(steady.hypot(x, y))
+    size, off_pole = np.asarray(steady.hypot(across, z)), across > 0.0
+    wide = np.where(off_pole, across, 1.0)
+    return _east_north(np.where(off_pole, x / wide, 1.0), y / wide, across / size, z / size)
+
+
+def _east_north(
+    cos_ra: Vectors, sin_ra: Vectors, cos_dec: Vectors, sin_dec: Vectors
+) -> tuple[Vectors, Vectors]:
+    east = np.stack([-sin_ra, cos_ra, np.zeros_like(sin_ra)], axis=-1)
+    north = np.stack([-sin_dec * cos_ra, -sin_dec * sin_ra, cos_dec], axis=-1)
     return east, north
 
 
@@ -78,8 +99,8 @@ def separation_rad(first: ArrayLike, second: ArrayLike) -> NDArray[np.float64]:
     first, second : array_like, shape (..., 3)
     """
     a, b = np.asarray(first, dtype=float), np.asarray(second, dtype=float)
-    cross = np.linalg.norm(np.cross(a, b), axis=-1)
-    return np.asarray(np.arctan2(cross, np.sum(a * b, axis=-1)))
+    across = np.cross(a, b)
+    return np.asarray(steady.arctan2(np.sqrt(steady.dot(across, across)), steady.dot(a, b)))
 
 
 def position_angle_deg(
@@ -94,7 +115,7 @@ def position_angle_deg(
     """
     east, north = east_north(ra_deg, dec_deg)
     target = sky_to_vector(to_ra_deg, to_dec_deg)
-    angle = np.degrees(np.arctan2(np.sum(target * east, axis=-1), np.sum(target * north, axis=-1)))
+    angle = np.degrees(steady.arctan2(steady.dot(target, east), steady.dot(target, north)))
     return np.asarray(angle % 360.0)
 
 
@@ -119,6 +140,5 @@ def triangle_area_sr(a: ArrayLike, b: ArrayLike, c: ArrayLike) -> NDArray[np.flo
         Unit vectors of the corners.
     """
     a, b, c = (np.asarray(v, dtype=float) for v in (a, b, c))
-    triple = np.sum(a * np.cross(b, c), axis=-1)
-    one_plus = 1.0 + np.sum(a * b, axis=-1) + np.sum(b * c, axis=-1) + np.sum(c * a, axis=-1)
-    return np.asarray(2.0 * np.arctan2(triple, one_plus))
+    one_plus = 1.0 + steady.dot(a, b) + steady.dot(b, c) + steady.dot(c, a)
+    return np.asarray(2.0 * steady.arctan2(steady.dot(a, np.cross(b, c)), one_plus))

@@ -14,6 +14,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from planner.geometry import steady
+
 from .orientation import Orientation
 
 __all__ = ["Chart"]
@@ -48,18 +50,21 @@ class Chart:
     @cached_property
     def _origin(self) -> tuple[float, float, float]:
         """Longitude and Mercator height of the middle, radians, and cos(latitude)."""
-        x, y, z = self._rotation @ self.middle
-        scale = max(math.hypot(x, y), NEAREST_POLE_RAD)
-        return math.atan2(y, x), math.asinh(z / scale), scale
+        x, y, z = steady.times(self.middle, self._rotation.T).tolist()
+        scale = max(steady.hypot(x, y), NEAREST_POLE_RAD)
+        return steady.arctan2(y, x), steady.arcsinh(z / scale), scale
 
     @cached_property
     def _turn(self) -> tuple[float, float]:
-        angle = math.radians(self.orientation.angle_deg)
-        return math.cos(angle), math.sin(angle)
+        return steady.cos_sin(self._angle)
+
+    @property
+    def _angle(self) -> float:
+        return math.radians(self.orientation.angle_deg)
 
     def scale(self, latitude_rad: ArrayLike) -> Array:
         """Chart length over length on the sky at latitudes of the orientation's system."""
-        return np.asarray(self._origin[2] / np.cos(latitude_rad))
+        return np.asarray(self._origin[2] / steady.cos(np.asarray(latitude_rad, dtype=float)))
 
     @property
     def full_turn(self) -> Array:
@@ -69,12 +74,16 @@ class Chart:
 
     def place(self, vectors: ArrayLike) -> Array:
         """Chart coordinates (u, v), shape (..., 2), of unit vectors (..., 3); inverse of `vectors`."""
-        x, y, z = np.moveaxis(np.asarray(vectors, dtype=float) @ self._rotation.T, -1, 0)
-        return self._turned(self._east(x, y), np.arcsinh(z / np.maximum(np.hypot(x, y), AT_POLE)))
+        x, y, z = np.moveaxis(steady.times(vectors, self._rotation.T), -1, 0)
+        return self._turned(self._east(x, y), self._height(x, y, z))
 
     def _east(self, x: Array, y: Array) -> Array:
         """Longitude from the middle's, in [-pi, pi)."""
-        return np.asarray((np.arctan2(y, x) - self._origin[0] + np.pi) % (2 * np.pi) - np.pi)
+        return np.asarray((steady.arctan2(y, x) - self._origin[0] + np.pi) % (2 * np.pi) - np.pi)
+
+    def _height(self, x: Array, y: Array, z: Array) -> Array:
+        """Mercator height."""
+        return steady.arcsinh(z / np.maximum(steady.hypot(x, y), AT_POLE))
 
     def _turned(self, east: Array, height: Array) -> Array:
         _, middle_height, scale = self._origin
@@ -89,11 +98,13 @@ class Chart:
         u, v = np.moveaxis(np.asarray(uv, dtype=float) / scale, -1, 0)
         longitude = middle_longitude + cos * u + sin * v
         height = np.clip(middle_height + cos * v - sin * u, -HIGHEST, HIGHEST)
-        cos_b = 1.0 / np.cosh(height)
-        xyz = np.stack([cos_b * np.cos(longitude), cos_b * np.sin(longitude), np.tanh(height)], axis=-1)
-        return np.asarray(xyz @ self._rotation)
+        power = steady.exp(height)
+        whole = power + 1.0 / power
+        cos_longitude, sin_longitude = steady.cos_sin(longitude)
+        xyz = [2.0 * cos_longitude / whole, 2.0 * sin_longitude / whole, (power - 1.0 / power) / whole]
+        return steady.times(np.stack(xyz, axis=-1), self._rotation)
 
-    def places_showing(self, points: ArrayLike, xy: ArrayLike) -> Array:
+    def places_showing(self, points: ArrayLike, xy: ArrayLike, turn_rad: float = 0.0) -> Array:
         """Chart places (..., 2) of the panels that show points at given coordinates of their tangent planes.
 
         Parameters
@@ -102,19 +113,30 @@ class Chart:
             Unit vectors, ICRS.
         xy : array_like, shape (..., 2)
             Wanted tangent plane coordinates (x left, y up); broadcast against the points.
+        turn_rad : float
+            Of the panels against the orientation, from their up towards their left.
 
         Notes
         -----
         With e and n the coordinates towards the system's east and north, and r^2 = 1 + e^2 + n^2, the third
-        component of the point is (n cos b + sin b) / r, which gives the panel's latitude b; its longitude is
-        the point's less atan2(e, cos b - n sin b), without a jump half a turn from the middle. NaN where no
-        panel on the same side of the pole shows it so.
+        component of the point is z = (n cos b + sin b) / r, which gives the panel's latitude b; its longitude is
+        the point's less atan2(e, cos b - n sin b), without a jump half a turn from the middle. With
+        q = sqrt(1 + n^2), s = z r / q and c = sqrt(1 - s^2) these are sin b = (s - n c) / q and
+        cos b - n sin b = c q. The point has the height artanh(z) in the chart, the panel artanh(sin b), so
+        it stands higher by artanh((sin b - z) / (1 - z sin b)). NaN where no panel on the same side of the
+        pole shows it so.
         """
-        x, y, z = np.moveaxis(np.asarray(points, dtype=float) @ self._rotation.T, -1, 0)
-        cos, sin = self._turn
+        x, y, z = np.moveaxis(steady.times(points, self._rotation.T), -1, 0)
+        cos, sin = self._turn if turn_rad == 0.0 else steady.cos_sin(self._angle + turn_rad)
         left, up = np.moveaxis(np.asarray(xy, dtype=float), -1, 0)
         e, n = left * cos + up * sin, up * cos - left * sin
         with np.errstate(invalid="ignore"):
-            latitude = np.arcsin(z * np.sqrt((1 + e * e + n * n) / (1 + n * n))) - np.arctan(n)
-            east = self._east(x, y) - np.arctan2(e, np.cos(latitude) - n * np.sin(latitude))
-            return self._turned(east, np.arcsinh(np.tan(latitude)))
+            square = 1.0 + n * n
+            sine = z * np.sqrt((square + e * e) / square)
+            cosine, stretch = np.sqrt((1.0 - sine) * (1.0 + sine)), np.sqrt(square)
+            sin_latitude = (sine - n * cosine) / stretch
+            east = self._east(x, y) - steady.arctan2(e, cosine * stretch)
+            higher = steady.arctanh((sin_latitude - z) / (1.0 - z * sin_latitude))
+            return self._turned(
+                east, np.where(cosine + n * sine > 0.0, self._height(x, y, z) + higher, np.nan)
+            )

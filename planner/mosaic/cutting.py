@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 
 import numpy as np
@@ -91,14 +92,15 @@ def _edges_near(region: Region, quads: Array) -> list[tuple[Indices, Edges]]:
     if len(region.edges) <= FEW_EDGES:
         return [(np.arange(len(quads)), (region.edges[:, 0], region.edges[:, 1]))]
     low, high = quads.min(axis=1), quads.max(axis=1)
-    across = float((high.max(axis=0) - low.min(axis=0)).max()) / np.sqrt(
+    across = float((high.max(axis=0) - low.min(axis=0)).max()) / math.sqrt(
         max(len(quads) * len(region.edges) / PAIRS, 1.0)
     )
-    cell = 2.0 ** np.ceil(np.log2(max(CELL * float((high - low).max()), across, 1e-12)))
+    share, twos = math.frexp(max(CELL * float((high - low).max()), across, 1e-12))
+    cell = math.ldexp(1.0, twos - (share == 0.5))
     keys = np.floor((low + high) / 2 / cell).astype(int)
     cells, which = np.unique(keys, axis=0, return_inverse=True)
     parts = [np.flatnonzero(which.ravel() == number) for number in range(len(cells))]
-    near = [_edges_around(region, float(cell), int(x), int(y)) for x, y in cells]
+    near = [_edges_around(region, cell, int(x), int(y)) for x, y in cells]
     return list(zip(parts, near, strict=True))
 
 

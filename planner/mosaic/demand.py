@@ -16,6 +16,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from planner.geometry import steady
+
 from .panel import Field
 
 __all__ = ["Demand", "kept_shape", "overlap_demand", "with_hair"]
@@ -49,8 +51,8 @@ class Demand:
         corners = np.array(self.shape)
         along = np.roll(corners, -1, axis=0) - corners
         normals = np.stack([along[:, 1], -along[:, 0]], axis=-1)
-        normals /= np.linalg.norm(normals, axis=-1, keepdims=True)
-        return normals, np.sum(normals * corners, axis=-1)
+        normals /= steady.hypot(*normals.T)[:, None]
+        return normals, steady.dot(normals, corners)
 
     @property
     def half_size(self) -> tuple[float, float]:
@@ -66,7 +68,7 @@ class Demand:
             Distance that is taken off every side in addition.
         """
         normals, distances = self.half_planes
-        room = distances - np.abs(normals) @ np.array(self.box) - trim
+        room = distances - steady.dot(np.abs(normals), self.box) - trim
         if room.min() <= 0:
             return np.zeros((0, 2))
         polar = normals / room[:, None]  # the hull of the polar points is the polar of the intersection
@@ -118,7 +120,7 @@ def kept_shape(field: Field, *, shift_rad: float, turn_rad: float) -> tuple[tupl
     of a few degrees.
     """
     a, b = field.half_width, field.half_height
-    push = math.sin(shift_rad) * math.sqrt(1 + a * a + b * b)
+    push = steady.sin(shift_rad) * math.sqrt(1 + a * a + b * b)
     a, b = a - push * math.sqrt(1 + a * a), b - push * math.sqrt(1 + b * b)
     if a <= 0 or b <= 0 or turn_rad >= math.pi / 4:
         return ()
@@ -134,18 +136,19 @@ def _turned_quarter(a: float, b: float, turn: float) -> list[tuple[float, float]
     """Corners in the first quadrant, from the x axis to the y axis, of the points kept under turns."""
     if turn == 0:
         return [(a, b)]
-    cos, sin = math.cos(turn), math.sin(turn)
-    corner = ((a * cos - b * sin) / math.cos(2 * turn), (b * cos - a * sin) / math.cos(2 * turn))
+    cos, sin = steady.cos_sin(turn)
+    corner = ((a * cos - b * sin) / steady.cos(2 * turn), (b * cos - a * sin) / steady.cos(2 * turn))
     steps = np.linspace(0.0, turn, ARC_PIECES + 1)
     if corner[1] <= a * sin or corner[0] <= b * sin:  # one pair of sides alone decides: keep a disc
         radius = min(a, b)
         angles = np.linspace(0.0, math.pi / 2, 8 * ARC_PIECES + 1)
-        return [(radius * math.cos(t), radius * math.sin(t)) for t in angles]
-    right = [(a * math.cos(t), a * math.sin(t)) for t in steps]
-    top = [(b * math.sin(t), b * math.cos(t)) for t in reversed(steps)]
+        return [(radius * steady.cos(t), radius * steady.sin(t)) for t in angles]
+    right = [(a * steady.cos(t), a * steady.sin(t)) for t in steps]
+    top = [(b * steady.sin(t), b * steady.cos(t)) for t in reversed(steps)]
     return [*right, corner, *top]
 
 
 def _without_repeats(corners: list[tuple[float, float]]) -> list[tuple[float, float]]:
-    kept = [p for i, p in enumerate(corners) if math.dist(p, corners[i - 1]) > 1e-13]
+    before = zip(corners, [corners[-1], *corners[:-1]], strict=True)
+    kept = [p for p, q in before if steady.hypot(p[0] - q[0], p[1] - q[1]) > 1e-13]
     return kept or corners[:1]

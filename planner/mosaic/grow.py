@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 
@@ -11,6 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from planner.errors import InputError
+from planner.geometry import steady
 from planner.progress import Progress
 
 from .build import build_mosaic, refuse_too_many
@@ -132,8 +132,8 @@ def _around(task: Task, terms: Terms) -> Region:
     """Return open ground with all that boxes about its points hold of the region."""
     region = task.region
     assert task.open is not None
-    far = ABOUT * max(math.hypot(*demand.box) for demand in terms.layout_demands)
-    stretch = 1.0 + (math.tan(region.radius_rad) + far) ** 2
+    far = ABOUT * max(steady.hypot(*demand.box) for demand in terms.layout_demands)
+    stretch = 1.0 + (steady.tan(region.radius_rad) + far) ** 2
     shapes = shapely.union_all([task.open.shapes[demand] for demand in terms.layout_demands])
     try:
         return region.cut_to(shapely.intersection(shapely.buffer(shapes, far * stretch), region.polygon))

@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.geometry import vector_to_sky, wrapped_deg
+from planner.geometry import steady, vector_to_sky, wrapped_deg
 
 from .orientation import Orientation
 from .panel import Panel
@@ -97,7 +97,7 @@ def named_panels(
     tuple of Panel
         By row, then column.
     """
-    longitude_deg, latitude_deg = vector_to_sky(centers @ picture.rotation.T)
+    longitude_deg, latitude_deg = vector_to_sky(steady.times(centers, picture.rotation.T))
     longitude_deg = wrapped_deg(longitude_deg)
     ra_deg, dec_deg = (np.round(values, DECIMALS) for values in vector_to_sky(centers))
     angles_deg = np.round(np.asarray(position_angles_deg) % 360.0, DECIMALS) % 360.0

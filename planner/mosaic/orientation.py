@@ -13,7 +13,14 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from planner.geometry import basis_position_angle_deg, sky_basis, sky_to_vector, vector_to_sky
+from planner.geometry import (
+    basis_position_angle_deg,
+    east_north_at,
+    sky_basis,
+    sky_to_vector,
+    steady,
+    turned_basis,
+)
 
 __all__ = ["Orientation"]
 
@@ -76,9 +83,11 @@ class Orientation:
         -------
         ndarray, shape (..., 3, 3)
         """
-        rotation = self.rotation
-        longitude_deg, latitude_deg = vector_to_sky(np.asarray(centers, dtype=float) @ rotation.T)
-        return np.asarray(sky_basis(longitude_deg, latitude_deg, self.angle_deg) @ rotation)
+        seen = np.asarray(centers, dtype=float)
+        seen = seen if self.is_common else steady.times(seen, self.rotation.T)
+        out = seen / np.sqrt(steady.dot(seen, seen))[..., None]
+        found = turned_basis(*east_north_at(out), out, np.asarray(np.radians(self.angle_deg)))
+        return found if self.is_common else steady.times(found, self.rotation)
 
     def position_angles_deg(self, centers: ArrayLike) -> NDArray[np.float64]:
         """Position angles in ICRS, [0, 360) degrees, of panels at centres of shape (..., 3)."""
@@ -86,4 +95,4 @@ class Orientation:
 
     def centers(self, longitude_deg: ArrayLike, latitude_deg: ArrayLike) -> NDArray[np.float64]:
         """ICRS unit vectors, shape (..., 3), of positions in the system."""
-        return np.asarray(sky_to_vector(longitude_deg, latitude_deg) @ self.rotation)
+        return steady.times(sky_to_vector(longitude_deg, latitude_deg), self.rotation)

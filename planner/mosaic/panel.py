@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
-from planner.geometry import footprint_area_sr, footprint_vectors, sky_basis, sky_to_vector
+from planner.geometry import footprint_area_sr, footprint_vectors, sky_basis, sky_to_vector, steady
 
 __all__ = [
     "Field",
@@ -63,12 +63,12 @@ class Field:
     @property
     def half_width(self) -> float:
         """Half width in the tangent plane, tan(width / 2)."""
-        return math.tan(math.radians(self.width_deg) / 2)
+        return steady.tan(math.radians(self.width_deg) / 2)
 
     @property
     def half_height(self) -> float:
         """Half height in the tangent plane, tan(height / 2)."""
-        return math.tan(math.radians(self.height_deg) / 2)
+        return steady.tan(math.radians(self.height_deg) / 2)
 
     @property
     def shape(self) -> Shape:

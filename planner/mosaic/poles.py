@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planner.geometry import plane_to_vector, vector_to_plane
+from planner.geometry import plane_to_vector, steady, vector_to_plane
 
 from .orientation import Orientation
 from .region import Region
@@ -42,7 +42,7 @@ def greatest_latitude(region: Region, orientation: Orientation) -> float:
     """Largest distance of the region from the equator of the orientation's system, radians; pi/2 around a pole."""
     pole = orientation.rotation[2]
     inside = any(
-        float(sign * pole @ region.basis[2]) > 0.2
+        float(sign * steady.dot(pole, region.basis[2])) > 0.2
         and shapely.intersects_xy(region.polygon, *vector_to_plane(sign * pole, region.basis))
         for sign in (1.0, -1.0)
     )
@@ -54,17 +54,20 @@ def greatest_latitude(region: Region, orientation: Orientation) -> float:
 def rim_latitude(region: Region, orientation: Orientation) -> float:
     """Largest distance of the region's rim from the equator of the orientation's system, radians."""
     rim = shapely.segmentize(region.polygon.boundary, region.polygon.length / RIM_POINTS)
-    depth = np.abs(plane_to_vector(shapely.get_coordinates(rim), region.basis) @ orientation.rotation[2])
-    return float(np.arcsin(min(1.0, float(depth.max()))))
+    rim_vectors = plane_to_vector(shapely.get_coordinates(rim), region.basis)
+    depth = np.abs(steady.dot(rim_vectors, orientation.rotation[2]))
+    return steady.arcsin(min(1.0, float(depth.max())))
 
 
 def greatest_turn(latitude: Array, far: float) -> Array:
     """Greatest convergence of meridians between a point and a panel's centre within the angular distance `far`."""
-    longitude = np.arcsin(np.minimum(1.0, math.sin(far) / np.cos(latitude)))
-    mean = np.minimum(math.pi / 2, np.abs(latitude) + far / 2)
-    return np.asarray(
-        2 * np.arctan2(np.sin(longitude / 2) * np.sin(mean), np.cos(longitude / 2) * math.cos(far / 2))
-    )
+    cos, sin = steady.cos_sin(np.abs(latitude))
+    cos_half, sin_half = steady.cos_sin(far / 2)
+    beyond = cos * cos_half < sin * sin_half  # the mean latitude then counts as that of the pole
+    sin_mean = np.where(beyond, 1.0, sin * cos_half + cos * sin_half)
+    sin_longitude = np.minimum(1.0, 2 * sin_half * cos_half / cos)
+    twice = 1.0 + np.sqrt((1.0 - sin_longitude) * (1.0 + sin_longitude))
+    return 2 * steady.arctan2(sin_longitude * sin_mean, twice * cos_half)
 
 
 def is_steep(region: Region, orientation: Orientation) -> bool:
@@ -74,5 +77,5 @@ def is_steep(region: Region, orientation: Orientation) -> bool:
 
 def comes_near(region: Region, orientation: Orientation, latitude_rad: float) -> bool:
     """Whether the circle about the region's middle that holds it reaches a latitude of the orientation's system."""
-    height = abs(float(orientation.rotation[2] @ region.basis[2]))
-    return math.asin(min(1.0, height)) + region.radius_rad >= latitude_rad
+    height = abs(float(steady.dot(orientation.rotation[2], region.basis[2])))
+    return steady.arcsin(min(1.0, height)) + region.radius_rad >= latitude_rad

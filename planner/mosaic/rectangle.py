@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.errors import InputError
-from planner.geometry import basis_position_angle_deg, plane_to_vector, vector_to_plane, vector_to_sky
+from planner.geometry import basis_position_angle_deg, plane_to_vector, steady, vector_to_plane, vector_to_sky
 
 from .orientation import Orientation
 from .region import Region
@@ -42,9 +42,9 @@ class Rectangle:
 
     def with_aspect(self, width: float, height: float) -> Rectangle:
         """Return the smallest rectangle of an aspect, width to height, about this one."""
-        half_w, half_h = (math.tan(math.radians(size) / 2) for size in (self.width_deg, self.height_deg))
+        half_w, half_h = (steady.tan(math.radians(size) / 2) for size in (self.width_deg, self.height_deg))
         scale = max(half_w / width, half_h / height)
-        wide, high = (2 * math.degrees(math.atan(scale * side)) for side in (width, height))
+        wide, high = (2 * math.degrees(steady.arctan(scale * side)) for side in (width, height))
         return Rectangle(self.center_deg, wide, high, self.position_angle_deg)
 
     def as_region(self) -> Region:
@@ -70,14 +70,14 @@ def smallest_rectangle(region: Region, orientation: Orientation) -> Rectangle:
     """
     basis = orientation.bases(region.basis[2])
     for _ in range(ROUNDS):
-        if (region.outline_vectors @ basis[2]).min() < LOWEST_DEPTH:
+        if steady.dot(region.outline_vectors, basis[2]).min() < LOWEST_DEPTH:
             raise InputError("the picture is too wide for a flat projection; make the region smaller")
         xy = vector_to_plane(region.outline_vectors, basis)
         middle = (xy.min(axis=0) + xy.max(axis=0)) / 2
         if np.abs(middle).max() < CLOSE_RAD:
             break
         basis = orientation.bases(plane_to_vector(middle, basis))
-    width_deg, height_deg = 2 * np.degrees(np.arctan(np.abs(xy).max(axis=0)))
+    width_deg, height_deg = 2 * np.degrees(steady.arctan(np.abs(xy).max(axis=0)))
     moved = not np.allclose(basis[2], region.basis[2], atol=1e-11)
     ra_deg, dec_deg = vector_to_sky(basis[2])
     center = (float(ra_deg), float(dec_deg)) if moved else region.center_deg

@@ -17,7 +17,7 @@ import shapely
 from numpy.typing import ArrayLike, NDArray
 
 from planner.errors import InputError
-from planner.geometry import plane_to_vector, sky_basis, vector_to_plane, vector_to_sky
+from planner.geometry import plane_to_vector, sky_basis, steady, vector_to_plane, vector_to_sky
 
 from .rings import (
     WIDEST_DEG,
@@ -186,8 +186,8 @@ class Region:
     def circle(cls, center_deg: tuple[float, float], radius_deg: float) -> Region:
         """Return the polygon that encloses a circle of angular radius in (0, 35] degrees."""
         angle = 2 * np.pi * np.arange(CIRCLE_CORNERS) / CIRCLE_CORNERS
-        reach = math.tan(math.radians(radius_deg)) / math.cos(math.pi / CIRCLE_CORNERS)
-        xy = reach * np.stack([-np.sin(angle), np.cos(angle)], axis=-1)
+        reach = steady.tan(math.radians(radius_deg)) / steady.cos(math.pi / CIRCLE_CORNERS)
+        xy = reach * np.stack([-steady.sin(angle), steady.cos(angle)], axis=-1)
         return cls.from_vectors(plane_to_vector(xy, sky_basis(*center_deg, 0.0)), center_deg)
 
     @classmethod
@@ -199,7 +199,7 @@ class Region:
         position_angle_deg: float = 0.0,
     ) -> Region:
         """Return the tangent plane rectangle with half sizes tan(width / 2), tan(height / 2)."""
-        half = np.tan(np.radians([width_deg, height_deg]) / 2)
+        half = steady.tan(np.radians([width_deg, height_deg]) / 2)
         xy = half * np.array([[1, -1], [-1, -1], [-1, 1], [1, 1]])
         return cls.from_vectors(plane_to_vector(xy, sky_basis(*center_deg, position_angle_deg)), center_deg)
 
@@ -226,7 +226,7 @@ class Region:
         if self.rings_deg != (self.outline_deg,):
             return basis_about(self.ring_vectors)
         mean = self.outline_vectors.mean(axis=0)
-        if np.linalg.norm(mean) < 1e-3:
+        if np.sqrt(steady.dot(mean, mean)) < 1e-3:
             raise InputError(TOO_WIDE)
         basis = sky_basis(*vector_to_sky(mean), 0.0)
         for _ in range(2):
@@ -234,7 +234,7 @@ class Region:
         return basis
 
     def _project(self, basis: NDArray[np.float64]) -> NDArray[np.float64]:
-        if (self.outline_vectors @ basis[2]).min() < math.cos(math.radians(WIDEST_DEG)):
+        if steady.dot(self.outline_vectors, basis[2]).min() < steady.cos(math.radians(WIDEST_DEG)):
             raise InputError(TOO_WIDE)
         return vector_to_plane(self.outline_vectors, basis)
 
@@ -268,10 +268,10 @@ class Region:
         ra_deg, dec_deg = vector_to_sky(self.basis[2])
         return float(ra_deg), float(dec_deg)
 
-    @property
+    @cached_property
     def radius_rad(self) -> float:
         """Largest distance of a corner from the centre, radians."""
-        return float(np.arccos(np.clip((self.outline_vectors @ self.basis[2]).min(), -1, 1)))
+        return steady.arccos(float(np.clip(steady.dot(self.outline_vectors, self.basis[2]).min(), -1, 1)))
 
     @cached_property
     def area_deg2(self) -> float:
@@ -302,8 +302,8 @@ class Region:
     def _discs(self, corners: NDArray[np.float64], radius_rad: float) -> NDArray[np.float64]:
         """Circumscribed polygons about the discs at corners, in the region's plane, (N, corners, 2)."""
         angle = 2 * np.pi * np.arange(DISC_CORNERS) / DISC_CORNERS
-        reach = math.tan(radius_rad) / math.cos(math.pi / DISC_CORNERS)
-        xy = reach * np.stack([np.cos(angle), np.sin(angle)], axis=-1)
+        reach = steady.tan(radius_rad) / steady.cos(math.pi / DISC_CORNERS)
+        xy = reach * np.stack([steady.cos(angle), steady.sin(angle)], axis=-1)
         bases = sky_basis(*vector_to_sky(corners), 0.0)
         return vector_to_plane(plane_to_vector(xy, bases[:, None]), self.basis)
 

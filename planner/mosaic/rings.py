@@ -16,6 +16,7 @@ from planner.geometry import (
     separation_rad,
     sky_basis,
     sky_to_vector,
+    steady,
     triangle_area_sr,
     vector_to_sky,
 )
@@ -89,15 +90,15 @@ def basis_about(rings: Sequence[NDArray[np.float64]]) -> NDArray[np.float64]:
     """
     vectors = np.concatenate(rings)
     middle = np.sum([ring.mean(axis=0) for ring in rings], axis=0) + 1e-9 * vectors[0]
-    basis = sky_basis(*vector_to_sky(middle / np.linalg.norm(middle)), 0.0)
+    basis = sky_basis(*vector_to_sky(middle), 0.0)
     for _ in range(STEPS_TO_MIDDLE):
-        left, up, out = basis @ vectors.T
+        left, up, out = steady.times(basis, vectors.T)
         behind = out < LEAST_DEPTH - 1.0
         flat = np.stack([left, up], axis=-1)[~behind] / (1.0 + out[~behind])[:, None]
         circle = shapely.minimum_bounding_circle(shapely.MultiPoint(flat)).centroid
-        toward = np.array([2 * circle.x, 2 * circle.y, 1.0 - circle.x**2 - circle.y**2]) @ basis
-        basis = sky_basis(*vector_to_sky(toward / np.linalg.norm(toward)), 0.0)
-    if (vectors @ basis[2]).min() < math.cos(math.radians(WIDEST_DEG)):
+        toward = steady.times([2 * circle.x, 2 * circle.y, 1.0 - circle.x**2 - circle.y**2], basis)
+        basis = sky_basis(*vector_to_sky(toward), 0.0)
+    if steady.dot(vectors, basis[2]).min() < steady.cos(math.radians(WIDEST_DEG)):
         few = vectors[:: 1 + len(vectors) // 1000]
         apart_deg = math.degrees(float(separation_rad(few[:, None], few).max()))
         raise InputError(

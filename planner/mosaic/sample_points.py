@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planner.geometry import plane_to_vector, vector_to_plane
+from planner.geometry import plane_to_vector, steady, vector_to_plane
 
 from .chart import Chart
 from .demand import Demand
@@ -102,7 +102,7 @@ def within(region: Region, vectors: Array) -> NDArray[np.bool_]:
 def _divided_rim(region: Region, longest: float) -> tuple[Array, NDArray[np.intp]]:
     """Points along the rim in the region's plane, corners among them, at most `longest` apart, and who follows."""
     start_xy, end_xy = region.edges[:, 0], region.edges[:, 1]
-    length = np.hypot(*(end_xy - start_xy).T)
+    length = steady.hypot(*(end_xy - start_xy).T)
     pieces = np.maximum(1, np.ceil(length / longest)).astype(int)
     start = np.repeat(np.cumsum(pieces) - pieces, pieces)
     share = (np.arange(pieces.sum()) - start) / np.repeat(pieces, pieces)
@@ -121,7 +121,7 @@ def _crossings(rim: Array, following: NDArray[np.intp], value: Array, lines: Arr
 
 def _thinned_corners(region: Region, closest: float) -> Array:
     """Corners of the outline in the region's plane, every one that is far enough along the rim from the last."""
-    length = np.hypot(*(region.edges[:, 1] - region.edges[:, 0]).T)
+    length = steady.hypot(*(region.edges[:, 1] - region.edges[:, 0]).T)
     along = np.concatenate([[0.0], np.cumsum(length)[:-1]])
     ring = region.edge_rings
     steps = np.floor(along / closest) + 2.0 * ring  # every ring begins with a step of its own

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planner.geometry import plane_to_vector, vector_to_plane
+from planner.geometry import plane_to_vector, steady, vector_to_plane
 
 from .mosaic import Seam
 from .panel import Field, Panel, half_sizes, panel_bases, panel_corners
@@ -58,7 +58,7 @@ def find_seams(region: Region, panels: Sequence[Panel], field: Field) -> tuple[S
 
 def _touching(region: Region, corners: NDArray[np.float64]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Pairs of panels whose footprints share ground in the region, in order."""
-    depth = corners @ region.basis[2]
+    depth = steady.dot(corners, region.basis[2])
     seen = np.flatnonzero(depth.min(axis=1) > 0.02)
     prints = shapely.polygons(vector_to_plane(corners[seen], region.basis))
     first, second = shapely.STRtree(prints).query(prints, predicate="intersects")

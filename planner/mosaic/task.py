@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from planner.geometry import basis_position_angle_deg, wrapped_deg
+from planner.geometry import basis_position_angle_deg, steady, wrapped_deg
 
 from .angle_range import AngleRange
 from .demand import Demand
@@ -46,7 +46,7 @@ class Task:
     @cached_property
     def cores(self) -> float:
         """How many of the smallest core's areas there are to be served: fewer panels hardly ever do."""
-        cores = [4 * math.atan(a) * math.atan(b) for a, b in (demand.core for demand in self.demands)]
+        cores = [4 * steady.arctan(a) * steady.arctan(b) for a, b in (demand.core for demand in self.demands)]
         area_deg2 = self.region.area_deg2 if self.open is None else self.open.area_deg2
         return area_deg2 * math.radians(1.0) ** 2 / min(cores)
 

@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import Literal
 
 from planner.errors import InputError
+from planner.geometry import steady
 
 from .demand import Demand, kept_shape, overlap_demand, with_hair
 from .panel import Field
@@ -81,7 +82,7 @@ class Terms:
         """The overlap as a fraction of each side, or of the short side where it was asked in arc minutes."""
         if self.overlap_arcmin is None:
             return self.overlap
-        return math.tan(math.radians(self.overlap_arcmin / 60) / 2) / min(self.unit_box)
+        return steady.tan(math.radians(self.overlap_arcmin / 60) / 2) / min(self.unit_box)
 
     @cached_property
     def demands(self) -> tuple[Demand, ...]:
@@ -91,7 +92,7 @@ class Terms:
         asked = Demand(shape, (self.overlap_asked * width, self.overlap_asked * height))
         if not self.has_errors or not self.kept:
             return (asked,)
-        least = math.tan(math.radians(self.least_overlap_arcmin / 60) / 2)
+        least = steady.tan(math.radians(self.least_overlap_arcmin / 60) / 2)
         return asked, Demand(self.kept, (least, least))
 
     @cached_property

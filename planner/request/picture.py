@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.geometry import sky_to_vector
+from planner.geometry import sky_to_vector, steady
 from planner.mosaic.mosaic import Axes, Mosaic
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.rectangle import Rectangle, smallest_rectangle
@@ -82,6 +82,6 @@ def _square_with(axes: Axes, region: Region) -> Orientation:
 def _pixels(rectangle: Rectangle, scale_arcsec_px: float) -> tuple[int, int]:
     """Size in pixels of a picture in the tangent plane, scaled as the panels are at their centres."""
     scale_rad = math.radians(scale_arcsec_px / 3600)
-    sizes = (2 * math.tan(math.radians(size) / 2) for size in (rectangle.width_deg, rectangle.height_deg))
+    sizes = (2 * steady.tan(math.radians(size) / 2) for size in (rectangle.width_deg, rectangle.height_deg))
     width, height = (max(1, round(size / scale_rad)) for size in sizes)
     return width, height

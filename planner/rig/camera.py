@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from planner.errors import InputError
+from planner.geometry import steady
 from planner.mosaic.panel import Field
 
 __all__ = ["Camera"]
@@ -102,6 +103,6 @@ class Camera:
             n * self.pixel_um * 1e-3 * part for n, part in zip(self.sensor_px, self.usable, strict=True)
         )
         width_deg, height_deg = (
-            2 * math.degrees(math.atan2(size, 2 * self.focal_length_mm)) for size in sizes_mm
+            2 * math.degrees(steady.arctan2(size, 2 * self.focal_length_mm)) for size in sizes_mm
         )
         return Field(width_deg, height_deg)

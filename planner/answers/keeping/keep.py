@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from planner.answers.find_region import find_region
 from planner.errors import InputError
 from planner.frames.review.reading import FrameReader
-from planner.geometry import vector_to_plane
+from planner.geometry import steady, vector_to_plane
 from planner.mosaic.panel import Panel, panel_corners
 from planner.mosaic.region import Region
 from planner.progress import Progress
@@ -271,7 +271,7 @@ def _touches(region: Region, panels: Sequence[Panel]) -> list[bool]:
 
 def _touches_at(region: Region, corners: NDArray[np.float64]) -> bool:
     """Whether a field with these corners, shape (4, 3), shows any of a region."""
-    if float((corners @ region.basis[2]).min()) <= LOWEST_DEPTH:
+    if float(steady.dot(corners, region.basis[2]).min()) <= LOWEST_DEPTH:
         return False
     shown = shapely.Polygon(vector_to_plane(corners, region.basis))
     return float(shapely.intersection(shown, region.polygon).area) > LEAST_AREA

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.frames.review.match import nearest_turn_deg, turn_on_sky_deg
-from planner.geometry import footprint_vectors, sky_basis, vector_to_plane
+from planner.geometry import footprint_vectors, sky_basis, steady, vector_to_plane
 from planner.mosaic.panel import Field, Panel
 from planner.rig.camera import Camera
 from planner.rig.plate_solution import PlateSolution
@@ -72,7 +72,7 @@ def taken_grounds(solutions: Sequence[PlateSolution], camera: Camera) -> list[Ta
 
 def _half_size(solution: PlateSolution, camera: Camera) -> tuple[float, float]:
     """Half sizes of a frame in its tangent plane."""
-    whole = [math.tan(math.radians(degrees) / 2) for degrees in solution.field_deg]
+    whole = [steady.tan(math.radians(degrees) / 2) for degrees in solution.field_deg]
     plan = (camera.field.half_width, camera.field.half_height)
     usable = [size * part for size, part in zip(whole, camera.usable, strict=True)]
     own = all(math.isclose(*pair, rel_tol=SIZE_SHARE) for pair in zip(usable, plan, strict=True))
@@ -91,7 +91,7 @@ def _groups(bases: Array, half: Array) -> list[NDArray[np.intp]]:
 
 
 def _alike(bases: Array, half: Array, basis: Array, size: Array) -> NDArray[np.bool_]:
-    apart = np.linalg.norm(bases[:, 2] - basis[2], axis=1)
+    apart = np.sqrt(np.square(bases[:, 2] - basis[2]).sum(axis=1))
     near = apart <= OFFSET_SHARE * 2 * size.min()
     alike = np.asarray(near & (np.abs(half - size) <= SIZE_SHARE * size).all(axis=1))
     turns = turn_on_sky_deg(bases[alike], np.broadcast_to(basis, bases[alike].shape))
@@ -103,9 +103,9 @@ def _ground(
     solutions: Sequence[PlateSolution], bases: Array, half: Array, group: NDArray[np.intp]
 ) -> TakenGround:
     middle = bases[group, 2].mean(axis=0)
-    chosen = int(group[np.argmax(bases[group, 2] @ middle)])
+    chosen = int(group[np.argmax(steady.dot(bases[group, 2], middle))])
     size = _held_by_all(bases[chosen], half[chosen], bases[group], half[group])
-    width_deg, height_deg = (2 * math.degrees(math.atan(value)) for value in size)
+    width_deg, height_deg = (2 * math.degrees(steady.arctan(value)) for value in size)
     one, field = solutions[chosen], Field(width_deg, height_deg)
     place = one.ra_deg, one.dec_deg, one.position_angle_deg
     return TakenGround(Panel("", 1, 1, 1, *place, kept=True, field=field), tuple(group.tolist()))

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.geometry import plane_to_vector, vector_to_plane
+from planner.geometry import plane_to_vector, steady, vector_to_plane
 from planner.mosaic.demand import Demand
 from planner.mosaic.sample_points import within
 from planner.mosaic.task import Task
@@ -216,9 +216,9 @@ class AngleBounds:
     def _turned_too(self, points: Array, demand: Demand, turn_deg: float) -> Array:
         """Points, and those turned about the region's middle that stay inside what is to be served for a demand."""
         region, turn = self.task.region, math.radians(turn_deg)
-        cos, sin = math.cos(turn), math.sin(turn)
+        cos, sin = steady.cos_sin(turn)
         turned = plane_to_vector(
-            vector_to_plane(points, region.basis) @ [[cos, -sin], [sin, cos]], region.basis
+            steady.times(vector_to_plane(points, region.basis), [[cos, -sin], [sin, cos]]), region.basis
         )
         asked = region if self.task.open is None else self.task.open.inner(demand)
         return np.concatenate([points, turned[within(asked, turned)]]) if asked else points

@@ -26,7 +26,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planner.geometry import plane_to_vector, vector_to_plane
+from planner.geometry import plane_change, seen_through, steady, vector_to_plane
 from planner.mosaic.chart import Chart
 from planner.mosaic.cutting import cut_corners
 from planner.mosaic.demand import Demand
@@ -36,7 +36,9 @@ from planner.mosaic.region import Region
 __all__ = ["enclosures"]
 
 Array = NDArray[np.float64]
-SIDES = np.array([[1.0, 0.0], [-1.0, 0.0], [0.0, 1.0], [0.0, -1.0]])
+Pair = tuple[Array, Array]
+SIGNS = np.array([1.0, -1.0, 1.0, -1.0])
+"""Of x towards left and right, of y up and down."""
 BOX = np.array([[1.0, 1.0], [-1.0, 1.0], [-1.0, -1.0], [1.0, -1.0]])
 SAMPLES = 9
 """Along each side of a rectangle's rim; five left slack of a hundredth of a panel where meridians converge."""
@@ -73,8 +75,8 @@ def enclosures(
         Points for which there is a rectangle; the others must not be used.
     """
     half = np.array(demand.half_size)
-    far = math.atan(math.hypot(*half))
-    latitude = np.arcsin(np.clip(points @ chart.orientation.rotation[2], -1.0, 1.0))
+    far = steady.arctan(steady.hypot(*half))
+    latitude = steady.arcsin(np.clip(steady.dot(points, chart.orientation.rotation[2]), -1.0, 1.0))
     usable = np.abs(latitude) + 1.1 * far < math.pi / 2
     turn = greatest_turn(np.where(usable, latitude, 0.0), far) + half_interval_rad
     usable &= turn < GREATEST_TURN
@@ -95,11 +97,11 @@ def _least_reach(
     box = np.array(demand.box)
     if box.min() <= 0:
         return np.zeros((len(points), 4))
-    tilt = (1.0 / math.cos(far) ** 2 - 1.0 / math.cos(far)) / 2
+    tilt = (1.0 / steady.cos(far) ** 2 - 1.0 / steady.cos(far)) / 2
     reach = np.tile(np.repeat(box, 2), (len(points), 1))
     bases = chart.orientation.bases(points)
     shapely.prepare(region.polygon)
-    rim = _near_rim(region, points, math.hypot(*box))
+    rim = _near_rim(region, points, steady.hypot(*box))
     rim = rim[~_are_whole(region, bases[rim], box, turn[rim] + tilt)]
     if len(rim):
         steps = math.ceil(float(turn[rim].max()) / TURN_STEP)
@@ -113,7 +115,7 @@ def _least_reach(
 def _near_rim(region: Region, points: Array, size: float) -> NDArray[np.intp]:
     """Numbers of the points that may lie within a length of their tangent planes from the region's rim."""
     xy = vector_to_plane(points, region.basis)
-    stretch = 1.0 + (math.tan(region.radius_rad) + size) ** 2
+    stretch = 1.0 + (steady.tan(region.radius_rad) + size) ** 2
     away = shapely.distance(shapely.boundary(region.polygon), shapely.points(xy))
     return np.flatnonzero(away <= 1.1 * stretch * size)
 
@@ -123,12 +125,14 @@ def _are_whole(region: Region, bases: Array, box: Array, turn: Array) -> NDArray
 
     Each corner sweeps an arc, which its ends and the crossing of the tangents there enclose.
     """
-    size, direction = math.hypot(*box), np.arctan2(*(BOX * box).T[::-1])
+    (x, y), size = (BOX * box).T, steady.hypot(*box.tolist())
+    direction = steady.arctan2(y, x)
     angle = direction[:, None] + turn[:, None, None] * np.array([-1.0, 0.0, 1.0])
-    far = np.stack([np.ones(len(turn)), 1.0 / np.cos(turn), np.ones(len(turn))], axis=-1)[:, None]
+    far = np.stack([np.ones(len(turn)), 1.0 / steady.cos(turn), np.ones(len(turn))], axis=-1)[:, None]
     radius = size * (1.0 + size**2) * far
-    xy = np.stack([radius * np.cos(angle), radius * np.sin(angle)], axis=-1).reshape(len(turn), 12, 2)
-    rings = vector_to_plane(plane_to_vector(xy, bases[:, None]), region.basis)
+    cos, sin = steady.cos_sin(angle)
+    xy = np.stack([radius * cos, radius * sin], axis=-1).reshape(len(turn), 12, 2)
+    rings = seen_through(xy, plane_change(bases, region.basis)[:, None])
     hulls = shapely.convex_hull(shapely.linestrings(rings))
     return np.asarray(shapely.contains_properly(region.polygon, hulls))
 
@@ -138,42 +142,44 @@ def _reach_within(
 ) -> Array:
     """Least reach (P, 4) of boxes that are turned by up to an angle from a middle turn; lens: greatest size, tilt."""
     far, tilt = lens
-    boxes = box * _kept_share(box, turn, far, tilt)[:, None]
-    cos, sin = np.cos(middle), np.sin(middle)
+    within = steady.cos_sin(turn)
+    boxes = box * _kept_share(box, within, far, tilt)[:, None]
+    cos, sin = steady.cos_sin(middle)
     back = np.stack([np.stack([cos, sin], axis=-1), np.stack([-sin, cos], axis=-1)], axis=-2)
-    rings = plane_to_vector((BOX * boxes[:, None]) @ back, bases[:, None])
-    xy, who = cut_corners(region, vector_to_plane(rings, region.basis))
-    local = vector_to_plane(plane_to_vector(xy, region.basis), bases[who])
+    rings = steady.times(BOX * boxes[:, None], back[:, None])
+    xy, who = cut_corners(region, seen_through(rings, plane_change(bases, region.basis)[:, None]))
+    local = seen_through(xy, plane_change(region.basis, bases)[who])
     reach = np.zeros((len(bases), 4))
-    _raise(reach, who, np.einsum("pj,pij->pi", local, back[who]), turn, tilt)
+    _raise(reach, who, steady.dot(local[:, None], back[who]), within, tilt)
     return reach
 
 
-def _kept_share(box: Array, turn: Array, far: float, tilt: float) -> Array:
-    """Scale of a box that fits into the box of every panel, however it is turned and stretched, shape (P,)."""
-    cos, sin = np.cos(turn), np.sin(turn)
+def _kept_share(box: Array, turn: Pair, far: float, tilt: float) -> Array:
+    """Scale of a box that fits into the box of every panel, however it is turned and stretched, shape (P,).
+
+    Turns are given by cosine and sine, each of shape (P,).
+    """
+    cos, sin = turn
     turned = np.stack([box[0] * cos + box[1] * sin, box[0] * sin + box[1] * cos], axis=-1)
     flat = (box / turned).min(axis=1)
-    stretched = tilt * math.hypot(*box) / float(box.min())
-    return np.asarray(np.clip(flat * math.cos(far) ** 2 - stretched, 0.0, 1.0))
+    stretched = tilt * steady.hypot(*box) / float(box.min())
+    return np.asarray(np.clip(flat * steady.cos(far) ** 2 - stretched, 0.0, 1.0))
 
 
-def _raise(reach: Array, who: NDArray[np.intp], corners: Array, turn: Array, tilt: float) -> None:
+def _raise(reach: Array, who: NDArray[np.intp], corners: Array, turn: Pair, tilt: float) -> None:
     """Raise the reach of points to what their boxes' corners, in their own planes, reach under every turn."""
-    along = corners @ SIDES.T
-    across = np.abs(corners @ np.roll(SIDES, 2, axis=0).T)
-    size = np.hypot(*corners.T)[:, None]
-    cos, sin = np.cos(turn[who])[:, None], np.sin(turn[who])[:, None]
+    along = np.repeat(corners, 2, axis=1) * SIGNS
+    across = np.abs(along[:, [2, 2, 0, 0]])
+    size = np.sqrt(steady.dot(corners, corners))[:, None]
+    cos, sin = (each[who, None] for each in turn)
     np.maximum.at(reach, who, (along * cos - across * sin) * (1.0 - size**2) - tilt * size)
 
 
 def _image(chart: Chart, points: Array, low: Array, high: Array, half_interval: float) -> Array:
     """Extent (P, 4) in the chart of the places that show points on the rims of rectangles, at all sampled turns."""
     xy = (low + high)[:, None] / 2 + (high - low)[:, None] / 2 * RIM
-    found = []
-    for turn in {-half_interval, half_interval}:
-        cos, sin = math.cos(turn), math.sin(turn)
-        found.append(chart.places_showing(points[:, None], xy @ np.array([[cos, -sin], [sin, cos]])))
+    turns = dict.fromkeys((-half_interval, half_interval))
+    found = [chart.places_showing(points[:, None], xy, turn) for turn in turns]
     u, v = np.moveaxis(np.concatenate(found, axis=1), -1, 0)
     return np.stack([u.min(axis=1), u.max(axis=1), v.min(axis=1), v.max(axis=1)], axis=-1)
 
@@ -184,8 +190,9 @@ def _interpolation_error(top: Array, half: Array, far: float, half_interval: flo
     With the greatest latitude within reach, `top` = b, second derivatives are at most
     4 (tan b + tan far) (1 + tan b tan far) along the rim and 2 tan far (1 + tan b tan far) by angle.
     """
-    bend = 1.0 + np.tan(top) * math.tan(far)
+    steep, tan_far = steady.tan(top), steady.tan(far)
+    bend = 1.0 + steep * tan_far
     step = 2.0 * half.max() / (SAMPLES - 1)
-    along = step**2 / 8 * 4 * (np.tan(top) + math.tan(far)) * bend
-    by_angle = half_interval**2 / 2 * 2 * math.tan(far) * bend
+    along = step**2 / 8 * 4 * (steep + tan_far) * bend
+    by_angle = half_interval**2 / 2 * 2 * tan_far * bend
     return np.asarray(along + by_angle)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.geometry import steady
 from planner.mosaic.chart import Chart
 from planner.mosaic.demand import Demand
 from planner.mosaic.open_ground import OpenGround
@@ -129,7 +130,7 @@ def _spacings(view: View, demand: Demand, parts: int) -> tuple[float, float]:
 def _reference(task: Task, pole: Array) -> Array:
     """Middle of the chart: that of the region, or beside it where that is a pole of the system."""
     middle = np.asarray(task.region.basis[2])
-    if abs(float(middle @ pole)) < 1 - 1e-12:
+    if abs(float(steady.dot(middle, pole))) < 1 - 1e-12:
         return middle
     beside = middle + 1e-3 * task.region.basis[1]
-    return np.asarray(beside / np.linalg.norm(beside))
+    return np.asarray(beside / np.sqrt(steady.dot(beside, beside)))

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.geometry import separation_rad, vector_to_sky
+from planner.geometry import separation_rad, steady, vector_to_sky
 from planner.mosaic.poles import MARCHED
 from planner.mosaic.region import Region
 
@@ -95,8 +95,8 @@ def _ways_of(marched: _Marched) -> Iterator[Way]:
 
 def _phases(chart: _Chart, band: float, count: int) -> Array:
     """Shifts of the first row in steps of the rows: evenly spaced ones, and those of rows in the region's middle."""
-    pitch = 2 * math.atan(band)
-    over = pitch - 2 * math.atan(chart.ring.side * band / chart.ring.height) + chart.top - chart.bottom
+    pitch = 2 * steady.arctan(band)
+    over = pitch - 2 * steady.arctan(chart.ring.side * band / chart.ring.height) + chart.top - chart.bottom
     middle = (math.ceil(over / pitch) - over / pitch) / 2 % 0.5
     return np.append(np.arange(count) / count, [middle, middle + 0.5])
 
@@ -120,14 +120,14 @@ class _Chart:
         )
         self.top, self.bottom = self.outline.top, self.outline.bottom
         if self.pole:  # one panel stands on it
-            reach = math.pi / 2 - math.atan(min(ring.core))
+            reach = math.pi / 2 - steady.arctan(min(ring.core))
             self.top, self.bottom = min(self.top, reach), max(self.bottom, -reach)
 
     def _seen(self, region: Region, corners: Array) -> Array:
         """Longitudes and latitudes (N, 2) along a closed line, the longitudes without jumps."""
         rim = _finer(corners, FINENESS * min(self.ring.half))
-        longitude, latitude = map(np.radians, vector_to_sky(rim @ self.ring.rotation.T))
-        middle = math.radians(float(vector_to_sky(self.ring.rotation @ region.basis[2])[0]))
+        longitude, latitude = map(np.radians, vector_to_sky(steady.times(rim, self.ring.rotation.T)))
+        middle = math.radians(float(vector_to_sky(steady.dot(self.ring.rotation, region.basis[2]))[0]))
         longitude = np.unwrap((longitude - middle + np.pi) % (2 * np.pi) - np.pi + middle)
         return np.stack([longitude, latitude], axis=-1)
 
@@ -224,7 +224,7 @@ def _rows_of(chart: _Chart, bands: _Bands, band: float) -> Rows:
     size = len(bands.way)
     used = bands.low < bands.high
     around = chart.outline.pieces(np.where(used, bands.low - tall - EDGE, np.inf), bands.high + tall + EDGE)
-    reach = wide / np.maximum(1e-6, np.cos(latitude[pieces.strip]))
+    reach = wide / np.maximum(1e-6, steady.cos(latitude[pieces.strip]))
     reach *= np.where(pieces.strip < size, 1.0, 2.0)
     touched = around.holding(pieces.strip % size, pieces.start)
     start = np.maximum(around.start[touched], pieces.start - reach)
@@ -270,14 +270,14 @@ def _bands(chart: _Chart, band: float, phases: Array) -> _Bands:
     """Rows from the top down for each phase, and the limits of the band of latitude that each answers for."""
     ring, top, bottom = chart.ring, chart.top, chart.bottom
     a, edge = max(ring.half), ring.height if chart.pole > 0 else ring.side
-    pitch = 2 * math.atan(band)
-    latitude = top - math.atan(edge * band / ring.height) + phases * pitch
+    pitch = 2 * steady.arctan(band)
+    latitude = top - steady.arctan(edge * band / ring.height) + phases * pitch
     latitude += _sink(np.array(max(abs(top), abs(bottom))), a, edge)
-    side = math.atan(ring.side * band / ring.height)
+    side = steady.arctan(ring.side * band / ring.height)
     way, high = np.arange(len(phases)), np.full(len(phases), top)
     found = []
     for place in range(MOST_ROWS):
-        half = math.atan(band) - _sink(np.abs(latitude) + pitch, a, band)
+        half = steady.arctan(band) - _sink(np.abs(latitude) + pitch, a, band)
         last = latitude - side + (pitch / 2 - half) <= bottom
         low = np.where(last, bottom, latitude - half)
         found.append((way, np.full(len(way), place), latitude, low, high, last))
@@ -293,4 +293,4 @@ def _sink(latitude: Array, half_width: float, half_height: float) -> Array:
     A great circle that is level at latitude phi falls by tan(phi) x^2 / 2 at the distance x.
     """
     phi = np.minimum(latitude, MARCHED)
-    return np.asarray(np.minimum(0.55 * np.tan(phi) * half_width**2 + 1e-9, 0.5 * half_height))
+    return np.asarray(np.minimum(0.55 * steady.tan(phi) * half_width**2 + 1e-9, 0.5 * half_height))

@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 from numpy.typing import ArrayLike, NDArray
 
-from planner.geometry import plane_to_vector
+from planner.geometry import plane_to_vector, steady
 from planner.mosaic.chart import Chart
 from planner.mosaic.demand import Demand
 from planner.mosaic.orientation import Orientation
@@ -110,7 +110,7 @@ def _turned_outline(
     xy, ring = shapely.get_coordinates(rings, return_index=True)
     kept = np.append(ring[1:] == ring[:-1], False)
     uv = Chart(orientation, region.basis[2]).place(plane_to_vector(xy[kept], region.basis))
-    cos, sin = np.cos(angles)[:, None], np.sin(angles)[:, None]
+    cos, sin = (each[:, None] for each in steady.cos_sin(angles))
     turned = np.stack([cos * uv[:, 0] - sin * uv[:, 1], sin * uv[:, 0] + cos * uv[:, 1]], axis=-1)
     return turned, following_in_rings(ring[kept])
 

@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planner.geometry import basis_position_angle_deg, plane_to_vector, vector_to_plane, vector_to_sky
+from planner.geometry import basis_position_angle_deg, plane_to_vector, steady, vector_to_plane, vector_to_sky
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.rectangle import LOWEST_DEPTH, Rectangle
 
@@ -95,8 +95,8 @@ class FilledGround:
     def _rims(self) -> tuple[Array, Array]:
         """Unit vectors (E, 3) of both ends of the edges of the panels' union."""
         middle = self.corners.sum(axis=(0, 1))
-        basis = Orientation.common(0.0).bases(middle / np.linalg.norm(middle))
-        seen = (self.corners @ basis[2]).min(axis=1) > LOWEST_DEPTH
+        basis = Orientation.common(0.0).bases(middle / np.sqrt(steady.dot(middle, middle)))
+        seen = steady.dot(self.corners, basis[2]).min(axis=1) > LOWEST_DEPTH
         flat = shapely.union_all(shapely.polygons(vector_to_plane(self.corners[seen], basis)))
         xy, ring = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(flat)), return_index=True)
         vectors, edge = plane_to_vector(xy, basis), ring[1:] == ring[:-1]
@@ -121,7 +121,7 @@ class FilledGround:
             None where the panels leave no rectangle in front of a plane.
         """
         middle = self._starts.sum(axis=0)
-        basis = orientation.bases(middle / np.linalg.norm(middle))
+        basis = orientation.bases(middle / np.sqrt(steady.dot(middle, middle)))
         best: tuple[_Free, Array] | None = None
         value = 0.0
         for _ in range(MOST_LOOKS):
@@ -156,15 +156,17 @@ class FilledGround:
             An angle that is among those looked at first.
         """
         middle = self._starts.sum(axis=0)
-        edges = self._seen_from(Orientation.common(start_deg).bases(middle / np.linalg.norm(middle)))
+        edges = self._seen_from(
+            Orientation.common(start_deg).bases(middle / np.sqrt(steady.dot(middle, middle)))
+        )
         if edges is None:
             return start_deg
         known: dict[float, float] = {}
 
         def look(turn_deg: float) -> None:
             if turn_deg not in known:
-                cos, sin = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
-                found = _largest(edges @ np.array([[cos, sin], [-sin, cos]]), aspect, ROUGH)
+                cos, sin = steady.cos(math.radians(turn_deg)), steady.sin(math.radians(turn_deg))
+                found = _largest(steady.times(edges, [[cos, sin], [-sin, cos]]), aspect, ROUGH)
                 known[turn_deg] = 0.0 if found is None else found.value(aspect)
 
         widest_deg = 45.0 if aspect in (None, 1.0) else 90.0
@@ -179,7 +181,10 @@ class FilledGround:
 
     def _seen_from(self, basis: Array) -> Array | None:
         """Edges, shape (E, 2, 2), in a plane; None where one lies behind it."""
-        if min((self._starts @ basis[2]).min(), (self._ends @ basis[2]).min()) < LOWEST_DEPTH:
+        if (
+            min(steady.dot(self._starts, basis[2]).min(), steady.dot(self._ends, basis[2]).min())
+            < LOWEST_DEPTH
+        ):
             return None
         return np.stack([vector_to_plane(self._starts, basis), vector_to_plane(self._ends, basis)], axis=1)
 
@@ -219,7 +224,7 @@ class FilledGround:
             basis = orientation.bases(plane_to_vector(found.center, basis))
         for share in BETWEEN if len(tried) > 1 else ():  # planes that magnify to and fro: look between them
             middle = (1 - share) * tried[-2] + share * tried[-1]
-            look(orientation.bases(middle / np.linalg.norm(middle)), found.half)
+            look(orientation.bases(middle / np.sqrt(steady.dot(middle, middle))), found.half)
         return self._as_rectangle(best, orientation)
 
     @staticmethod
@@ -348,7 +353,7 @@ def _free_about(edges: Array, u: float, low: Array, high: Array) -> tuple[Array,
 
 def _on_sky(half: Array, basis: Array, orientation: Orientation) -> Rectangle:
     """Return the rectangle of half sizes in a plane that touches the sky at its centre."""
-    width_deg, height_deg = (2 * math.degrees(math.atan(size)) for size in half.tolist())
+    width_deg, height_deg = (2 * math.degrees(steady.arctan(size)) for size in half.tolist())
     ra_deg, dec_deg = (float(value) for value in vector_to_sky(basis[2]))
     common = orientation.is_common
     angle_deg = orientation.angle_deg if common else float(basis_position_angle_deg(basis))

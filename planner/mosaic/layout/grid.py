@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planner.geometry import basis_position_angle_deg, vector_to_plane, vector_to_sky, wrapped_deg
+from planner.geometry import basis_position_angle_deg, steady, vector_to_plane, vector_to_sky, wrapped_deg
 from planner.mosaic.demand import Demand
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.proof.cover import Cover, find_gap
@@ -58,8 +58,10 @@ def grid_centers(
     middle_deg : (float, float)
         Longitude and latitude of the grid's middle in the system.
     """
-    latitude = math.radians(middle_deg[1]) + 2 * math.atan(core[1]) * ((rows - 1) / 2 - np.arange(rows))
-    step = float(np.min(2 * np.arctan2(core[0], np.cos(latitude) + core[1] * np.sin(np.abs(latitude)))))
+    latitude = math.radians(middle_deg[1]) + 2 * steady.arctan(core[1]) * ((rows - 1) / 2 - np.arange(rows))
+    step = float(
+        np.min(2 * steady.arctan2(core[0], steady.cos(latitude) + core[1] * steady.sin(np.abs(latitude))))
+    )
     longitude = math.radians(middle_deg[0]) + step * ((columns - 1) / 2 - np.arange(columns))
     grid = np.meshgrid(np.degrees(longitude), np.degrees(latitude))
     return system.centers(*(axis.ravel() for axis in grid))
@@ -224,12 +226,14 @@ def _keeps_crossings(
     """
     middle, (columns, rows) = _middle_deg(region, system), counts
     crossings = grid_centers(system, steps, columns - 1, rows - 1, middle)
-    crossings = crossings[crossings @ region.basis[2] > math.cos(region.radius_rad)]
+    crossings = crossings[steady.dot(crossings, region.basis[2]) > steady.cos(region.radius_rad)]
     places = shapely.points(vector_to_plane(crossings, region.basis))
-    reach = math.hypot(*demand.box) / math.cos(region.radius_rad) ** 2
+    reach = steady.hypot(*demand.box) / steady.cos(region.radius_rad) ** 2
     deep = shapely.distance(region.polygon.boundary, places) > reach
     deep &= shapely.contains(region.polygon, places)
-    worst = np.argsort(-np.abs(crossings[deep] @ orientation.rotation[2]), kind="stable")[:MOST_POINTS]
+    worst = np.argsort(-np.abs(steady.dot(crossings[deep], orientation.rotation[2])), kind="stable")[
+        :MOST_POINTS
+    ]
     bases = orientation.bases(grid_centers(system, steps, columns, rows, middle))
     return bool(_held(bases, crossings[deep][worst], np.array(demand.core)).all())
 
@@ -238,14 +242,14 @@ def _held(
     bases: NDArray[np.float64], points: NDArray[np.float64], half: NDArray[np.float64]
 ) -> NDArray[np.bool_]:
     """Whether each point lies in the rectangle of half sizes of some panel, or a hair beside it."""
-    parts = np.einsum("nij,kj->nki", bases, points)
+    parts = steady.dot(bases[:, None], points[:, None])
     held = (np.abs(parts[..., :2]) <= (half + POINT_HAIR) * parts[..., 2:]).all(axis=-1)
     return np.asarray(held.any(axis=0))
 
 
 def _middle_deg(region: Region, system: Orientation) -> tuple[float, float]:
     """Longitude and latitude in the middle of the region's extent in a system, degrees."""
-    longitude, latitude = vector_to_sky(region.outline_vectors @ system.rotation.T)
+    longitude, latitude = vector_to_sky(steady.times(region.outline_vectors, system.rotation.T))
     longitude = wrapped_deg(longitude)
     middle = ((axis.min() + axis.max()) / 2 for axis in (longitude, latitude))
     lon, lat = (0.0 if abs(value) < 1e-9 else float(value) for value in middle)
@@ -261,12 +265,12 @@ def _counts(
     region: Region, system: Orientation, core: tuple[float, float], half: NDArray[np.float64]
 ) -> list[tuple[int, int]]:
     """Columns and rows that may reach over the region, the fewest panels first; the last surely do."""
-    longitude, latitude = vector_to_sky(region.outline_vectors @ system.rotation.T)
+    longitude, latitude = vector_to_sky(steady.times(region.outline_vectors, system.rotation.T))
     longitude = np.radians(wrapped_deg(longitude))
     widest = float(np.ptp(longitude)) if np.ptp(longitude) < np.pi else 2 * region.radius_rad
     sizes = np.array([widest, np.radians(np.ptp(latitude))])
-    steps = 2 * np.arctan(core)
-    least = np.maximum(1, np.ceil((sizes - 2 * np.arctan(half)) / steps - 0.05).astype(int) + 1)
+    steps = 2 * steady.arctan(np.array(core))
+    least = np.maximum(1, np.ceil((sizes - 2 * steady.arctan(half)) / steps - 0.05).astype(int) + 1)
     pairs = [(int(least[0]) + i, int(least[1]) + j) for i in range(3) for j in range(3)]
     return sorted(pairs, key=lambda pair: (pair[0] * pair[1], pair))
 
@@ -284,7 +288,7 @@ def _between(
     width = max(float(x[:, 0].min()), ACROSS * core[0])
     height = max(float(y[0].min()), ACROSS * core[1])
     ra_deg, dec_deg = (float(value) for value in vector_to_sky(plane[2]))
-    width_deg, height_deg = (2 * math.degrees(math.atan(half)) for half in (width, height))
+    width_deg, height_deg = (2 * math.degrees(steady.arctan(half)) for half in (width, height))
     return Region.rectangle((ra_deg, dec_deg), width_deg, height_deg, float(basis_position_angle_deg(plane)))
 
 

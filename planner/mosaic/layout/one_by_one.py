@@ -6,7 +6,6 @@ would lack the overlap that is asked for over all of them.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
@@ -14,6 +13,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from planner.geometry import steady
 from planner.mosaic.demand import Demand
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.orientation import Orientation
@@ -72,8 +72,8 @@ def panels_one_by_one(
 def _groups(region: Region, demands: Sequence[Demand]) -> list[Region]:
     """Parts, those together between which a box reaches."""
     shapes = np.array([part.region.seen_from(region.basis) for part in region.parts], dtype=object)
-    stretch = 1.0 / math.cos(region.radius_rad) ** 2
-    reach = 2.0 * stretch * max(math.hypot(*demand.box) for demand in demands)
+    stretch = 1.0 / steady.cos(region.radius_rad) ** 2
+    reach = 2.0 * stretch * max(steady.hypot(*demand.box) for demand in demands)
     first, second = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=reach)
     label = np.arange(len(shapes))
     for _ in range(len(shapes)):

@@ -12,6 +12,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from planner.geometry import steady
 from planner.mosaic.orientation import Orientation
 
 from .strips import Pieces
@@ -55,18 +56,18 @@ class Ring:
     @cached_property
     def turned(self) -> bool:
         """Whether the panels' height, not their width, runs along the rows at the middle of the system."""
-        return abs(math.sin(float(self.tilts(0.0, 0.0)))) > math.sqrt(0.5)
+        return abs(steady.sin(float(self.tilts(0.0, 0.0)))) > math.sqrt(0.5)
 
     @cached_property
     def aligned(self) -> bool:
         """Whether every panel stands parallel to its row."""
         own_axis = abs(float(self._pole[2])) > 1 - 1e-14
-        return own_axis and abs(math.sin(math.radians(2 * self.orientation.angle_deg))) < 1e-9
+        return own_axis and abs(steady.sin(math.radians(2 * self.orientation.angle_deg))) < 1e-9
 
     @cached_property
     def _pole(self) -> Array:
         """North pole of the panels' system, seen in the rows' system."""
-        return np.asarray(self.rotation @ self.orientation.rotation[2])
+        return steady.dot(self.rotation, self.orientation.rotation[2])
 
     @property
     def height(self) -> float:
@@ -93,12 +94,25 @@ class Ring:
 
         The panels' own north lies in the direction of their system's pole; `Orientation` turns them from there.
         """
-        x, y, z = self._pole
-        cos_lon, sin_lon = np.cos(longitude), np.sin(longitude)
-        north = np.cos(latitude) * z - np.sin(latitude) * (cos_lon * x + sin_lon * y)
-        return np.asarray(np.arctan2(cos_lon * y - sin_lon * x, north)) + math.radians(
-            self.orientation.angle_deg
+        cos, sin = self._tilt(
+            np.asarray(longitude, dtype=float), *steady.cos_sin(np.asarray(latitude, dtype=float))
         )
+        return steady.arctan2(sin, cos)
+
+    def _tilt(self, longitude: Array, cos_latitude: Array, sin_latitude: Array) -> tuple[Array, Array]:
+        """Cosine and sine of the tilt."""
+        x, y, z = self._pole
+        cos, sin = steady.cos_sin(longitude)
+        north, east = cos_latitude * z - sin_latitude * (cos * x + sin * y), cos * y - sin * x
+        far = np.asarray(steady.hypot(north, east))
+        at_pole, whole = far == 0.0, np.where(far > 0.0, far, 1.0)
+        north, east = np.where(at_pole, 1.0, north / whole), east / whole
+        turn_cos, turn_sin = self._turn
+        return north * turn_cos - east * turn_sin, east * turn_cos + north * turn_sin
+
+    @cached_property
+    def _turn(self) -> tuple[float, float]:
+        return steady.cos_sin(math.radians(self.orientation.angle_deg))
 
     def reaches(self, longitude: Array, latitude: Array, band: Array, shown: Array) -> tuple[Array, Array]:
         """Half widths, in longitude, at centres along a row, over which the core fills a band and the shape another.
@@ -108,14 +122,20 @@ class Ring:
         longitude, latitude, band, shown : ndarray
             Broadcast; the bands by their half heights.
         """
-        tilt = self.tilts(longitude, latitude)
-        sin, cos = np.abs(np.sin(tilt)), np.abs(np.cos(tilt))
+        return self.reaches_by(longitude, steady.cos_sin(latitude), band, shown)
+
+    def reaches_by(
+        self, longitude: Array, latitude: tuple[Array, Array], band: Array, shown: Array
+    ) -> tuple[Array, Array]:
+        """Return the same, with latitudes by their cosines and sines."""
+        cos, sin = map(np.abs, self._tilt(longitude, *latitude))
         steep = sin > cos
         sin, cos = np.where(steep, cos, sin), np.where(steep, sin, cos)
         core = _filled(self.core, steep, sin, cos, band)
         side = np.maximum(core, _filled(self.half, steep, sin, cos, shown))
-        narrow = np.maximum(1e-6, np.cos(latitude) + band * np.sin(np.abs(latitude)))
-        return np.arctan2(core, narrow), np.arctan2(side, narrow)
+        narrow = np.maximum(1e-6, latitude[0] + band * np.abs(latitude[1]))
+        found = steady.arctan2(np.stack([core, side]), narrow)
+        return found[0], found[1]
 
 
 def _filled(
@@ -152,6 +172,7 @@ class Rows:
         self.ring, self.latitude, self.band, self.shown, self.pieces = ring, latitude, band, shown, pieces
         self._first = np.searchsorted(pieces.strip, np.arange(len(latitude) + 1))
         self._sign = -1.0 if mirrored else 1.0
+        self._cos, self._sin = steady.cos_sin(latitude)
         self.fills = np.ones(len(latitude), dtype=bool)
         """Whether the panels keep enough of their core; False as soon as a march finds that they do not."""
         self.around = self._all_around()
@@ -194,8 +215,8 @@ class Rows:
         latitude, band = self.latitude[used, None], self.band[used, None]
         core = self.ring.reaches(around, latitude, band, band)[0].min(axis=1)
         closed = end - start > 2 * math.pi - 2 * core
-        self.fills[used[closed]] = core[closed] >= LEAST_SHARE * math.atan(min(self.ring.core))
-        core = np.maximum(core, LEAST_SHARE * math.atan(min(self.ring.core)))
+        self.fills[used[closed]] = core[closed] >= LEAST_SHARE * steady.arctan(min(self.ring.core))
+        core = np.maximum(core, LEAST_SHARE * steady.arctan(min(self.ring.core)))
         found[used[closed]] = np.ceil(math.pi / core[closed])
         return found
 
@@ -214,7 +235,7 @@ class Rows:
             while len(rows):
                 last[rows] = self._beyond(rows, start, joined)
                 core[rows], side[rows] = self._reaches(rows, last[rows])
-                self.fills[rows] &= core[rows] >= LEAST_SHARE * math.atan(min(self.ring.core))
+                self.fills[rows] &= core[rows] >= LEAST_SHARE * steady.arctan(min(self.ring.core))
                 found.append((rows, last[rows]))
                 rows = rows[self.fills[rows]]
                 rows = rows[last[rows] + side[rows] < self.pieces.end[self._first[rows] + number]]
@@ -226,9 +247,8 @@ class Rows:
         return row[order], longitude[order]
 
     def _reaches(self, rows: Index, longitude: Array) -> tuple[Array, Array]:
-        return self.ring.reaches(
-            self._sign * longitude, self.latitude[rows], self.band[rows], self.shown[rows]
-        )
+        latitude = self._cos[rows], self._sin[rows]
+        return self.ring.reaches_by(self._sign * longitude, latitude, self.band[rows], self.shown[rows])
 
     def _beyond(self, rows: Index, start: Array, joined: NDArray[np.bool_]) -> Array:
         """Farthest centres whose half width, of core where joined, of the shape else, reaches back to a start.

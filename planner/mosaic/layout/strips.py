@@ -70,7 +70,7 @@ class Outline:
         left, right = self._shadows(strip, edge, low, high)
         middle = (low + high)[strip] / 2
         crosses = (self._low[edge] < middle) != (self._high[edge] < middle)
-        order = np.argsort(left + strip * _stride(left, right))
+        order = np.argsort(left + strip * _stride(left, right), kind="stable")
         return _merged(strip[order], left[order], right[order], crosses[order])
 
     def extents(self, low: Array, high: Array) -> tuple[Array, Array]:
@@ -95,7 +95,7 @@ class Outline:
         middle = (low + high)[strip] / 2
         crosses = (self._low[edge] < middle) != (self._high[edge] < middle)
         wide = _stride(left, right)
-        order = np.argsort(left + strip * wide)
+        order = np.argsort(left + strip * wide, kind="stable")
         strip, left, right = strip[order], left[order], right[order]
         reached = np.maximum.accumulate(right + strip * wide) - strip * wide
         inside = (

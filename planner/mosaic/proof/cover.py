@@ -21,7 +21,14 @@ import numpy as np
 import shapely
 from numpy.typing import ArrayLike, NDArray
 
-from planner.geometry import plane_to_vector, vector_to_plane, vector_to_sky
+from planner.geometry import (
+    plane_change,
+    plane_to_vector,
+    seen_through,
+    steady,
+    vector_to_plane,
+    vector_to_sky,
+)
 from planner.mosaic.demand import Demand
 from planner.mosaic.panel import Shape
 from planner.mosaic.region import Region
@@ -198,7 +205,7 @@ class Cover:
     def reach_rad(self, demand: Demand) -> float:
         """How far from its centre a panel shows the sky at most, under a demand or by a shape of its own."""
         corners = [demand.half_size, *(shape[0] for shape in self.own or () if shape)]
-        return max(math.atan(math.hypot(*corner)) for corner in corners)
+        return max(steady.arctan(steady.hypot(*corner)) for corner in corners)
 
     def _cores_by_shape(self, panels: NDArray[np.intp], demand: Demand) -> NDArray[np.object_]:
         """Cores of some panels; those with a shape of their own by that."""
@@ -226,11 +233,11 @@ class Cover:
     ) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         """Indices of panels whose surroundings lie wholly, and partly, inside the region."""
         x, y = _surroundings(demand)
-        near = bases[:, 2] @ self.region.basis[2] > math.cos(
-            min(math.pi, self.region.radius_rad + math.atan(math.hypot(x, y)) + 1e-6)
+        near = steady.dot(bases[:, 2], self.region.basis[2]) > steady.cos(
+            min(math.pi, self.region.radius_rad + steady.arctan(steady.hypot(x, y)) + 1e-6)
         )
         corners = plane_to_vector(np.array([[x, y], [-x, y], [-x, -y], [x, -y]]), bases[:, None])
-        front = (corners @ self.region.basis[2]).min(axis=1) > LOWEST_DEPTH
+        front = steady.dot(corners, self.region.basis[2]).min(axis=1) > LOWEST_DEPTH
         inside = np.zeros(len(bases), dtype=bool)
         rings = vector_to_plane(corners[near & front], self.region.basis)
         inside[near & front] = shapely.contains_properly(self.region.polygon, shapely.polygons(rings))
@@ -240,8 +247,8 @@ class Cover:
         eroded = demand.core_corners(3 * TRIM) if len(bases) else ()
         if not len(eroded):
             return np.full(len(bases), shapely.Polygon(), dtype=object)
-        rings = plane_to_vector(eroded, bases[:, None])
-        return np.asarray(shapely.polygons(vector_to_plane(rings, self.region.basis)))
+        rings = seen_through(eroded, plane_change(bases, self.region.basis)[:, None])
+        return np.asarray(shapely.polygons(rings))
 
     def _rim_cores(self, bases: NDArray[np.float64], demand: Demand) -> NDArray[np.object_]:
         """Cores of panels at the rim of the region, by sweeping the box along what they miss."""
@@ -255,7 +262,7 @@ class Cover:
     def _in_panel_planes(self, bases: NDArray[np.float64]) -> NDArray[np.object_]:
         """Return the region in every panel's tangent plane, cut where it leaves the panel's half of the sky."""
         corners = self.region.corner_vectors
-        whole = (corners @ bases[:, 2].T).min(axis=0) > LOWEST_DEPTH
+        whole = steady.times(corners, bases[:, 2].T).min(axis=0) > LOWEST_DEPTH
         found = np.empty(len(bases), dtype=object)
         if whole.any() and len(self.region.rings_deg) == 1:
             found[whole] = shapely.polygons(vector_to_plane(corners, bases[whole][:, None]))
@@ -274,7 +281,7 @@ class Cover:
 
     def _front_part(self, basis: NDArray[np.float64]) -> shapely.Geometry:
         """Return the region in one panel's plane after cutting off what lies behind or far to the side."""
-        a, b, c = self.region.basis @ (basis[2] - LOWEST_DEPTH * self.region.basis[2])
+        a, b, c = steady.dot(self.region.basis, basis[2] - LOWEST_DEPTH * self.region.basis[2])
         corners = np.asarray(shapely.box(*self.region.polygon.buffer(1.0).bounds).exterior.coords)[:-1]
         front = shapely.intersection(self.region.polygon, _half_plane(a, b, c, corners))
 
@@ -287,8 +294,8 @@ class Cover:
         self, shapes: NDArray[np.object_], bases: NDArray[np.float64]
     ) -> NDArray[np.object_]:
         xy, owner = shapely.get_coordinates(shapes, return_index=True)
-        vectors = plane_to_vector(xy, bases[owner])
-        return np.asarray(shapely.set_coordinates(shapes.copy(), vector_to_plane(vectors, self.region.basis)))
+        seen = seen_through(xy, plane_change(bases, self.region.basis)[owner])
+        return np.asarray(shapely.set_coordinates(shapes.copy(), seen))
 
 
 def find_gap(region: Region, bases: ArrayLike, demands: Sequence[Demand]) -> Gap:
@@ -335,7 +342,7 @@ def without_hairs(shape: shapely.Geometry) -> shapely.Geometry:
 
 def _half_plane(a: float, b: float, c: float, corners: NDArray[np.float64]) -> shapely.Geometry:
     """Part of the convex polygon of corners where a x + b y + c >= 0."""
-    value = corners @ [a, b] + c
+    value = steady.dot(corners, [a, b]) + c
     following, next_value = np.roll(corners, -1, axis=0), np.roll(value, -1)
     kept: list[NDArray[np.float64]] = []
     for p, v, q, w in zip(corners, value, following, next_value, strict=True):

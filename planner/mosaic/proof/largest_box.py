@@ -7,7 +7,7 @@ import math
 import numpy as np
 import shapely
 
-from planner.geometry import plane_to_vector
+from planner.geometry import plane_to_vector, steady
 from planner.mosaic.demand import Demand
 
 from .cover import Cover, Gap
@@ -121,7 +121,7 @@ def _smaller_gap(cover: Cover, demand: Demand, gap: Gap) -> Gap:
     points = np.stack([np.stack([x, y], axis=-1) for x in (x0, x1) for y in (y0, y1)], axis=1)
     vectors = plane_to_vector(points, cover.region.basis)
     middle = vectors.mean(axis=1)
-    middle /= np.linalg.norm(middle, axis=-1, keepdims=True)
-    radius = np.arccos(np.clip(np.einsum("gkj,gj->gk", vectors, middle).min(axis=1), -1, 1))
-    near = cover.bases[:, 2] @ middle.T > np.cos(np.minimum(reach + radius, math.pi))
+    middle /= np.sqrt(steady.dot(middle, middle))[:, None]
+    radius = steady.arccos(np.clip(steady.dot(vectors, middle[:, None]).min(axis=1), -1, 1))
+    near = steady.times(cover.bases[:, 2], middle.T) > steady.cos(np.minimum(reach + radius, math.pi))
     return cover.gap(demand, within=gap.shapes, panels=list(np.flatnonzero(near.any(axis=1))))

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planner.geometry import plane_to_vector, sky_basis, wrapped_deg
+from planner.geometry import plane_to_vector, sky_basis, steady, wrapped_deg
 from planner.mosaic.demand import Demand
 from planner.mosaic.mosaic import Axes, Mosaic
 from planner.mosaic.naming import named_panels, ordered_by_angle
@@ -102,9 +102,9 @@ def _after_errors(cover: Cover, terms: Terms, gap: Gap) -> tuple[float | None, G
     """Overlap in arc minutes that is left after all errors, and the gap that they open."""
     if not terms.has_errors:
         return None, gap
-    half = math.tan(ARCMIN / 2)
+    half = steady.tan(ARCMIN / 2)
     half_size = Demand(terms.kept, (0.0, 0.0)).half_size
-    expected = math.tan(terms.least_overlap_arcmin * ARCMIN / 2) / half
+    expected = steady.tan(terms.least_overlap_arcmin * ARCMIN / 2) / half
     found = largest_box(cover, terms.kept, (half, half), expected=expected, cap=min(half_size) / half)
     gap_after = _gap_unless(found > 0, cover, terms.kept)
     return 0.0 if gap_after else found, gap_after

@@ -10,6 +10,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from planner.geometry import steady
+
 __all__ = ["without_swept"]
 
 NOTCH = 1e-12
@@ -74,7 +76,7 @@ def _beyond_sides(regions: Shapes, shape: shapely.Polygon, box: tuple[float, flo
     along = np.diff(corners, axis=0)
     normals = np.stack([along[:, 1], -along[:, 0]], axis=-1)
     xy, owner = shapely.get_coordinates(regions, return_index=True)
-    past = xy @ normals.T - np.sum(normals * corners[:-1], axis=1)
+    past = steady.times(xy, normals.T) - steady.dot(normals, corners[:-1])
     out = past > 0
     point, side = np.nonzero(out)
     start, crossed = np.nonzero((out[1:] != out[:-1]) & (owner[1:] == owner[:-1])[:, None])

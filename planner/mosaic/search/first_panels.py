@@ -12,6 +12,8 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.geometry import steady
+
 from .served.ground import Ground
 
 __all__ = ["FRONTS", "laid_from"]
@@ -38,7 +40,7 @@ def laid_from(ground: Ground, front: int, most: int) -> Array:
     most : int
     """
     depth = _depth(ground.spots, front) / (DECAY * 2 * ground.size)
-    weights = np.ceil(FINEST * np.exp(depth - depth.max())).astype(np.int64)
+    weights = np.ceil(FINEST * steady.exp(depth - depth.max())).astype(np.int64)
     left = np.ones(len(depth), dtype=bool)
     found: list[Array] = []
     for point in _foremost(depth, left, most):
@@ -69,4 +71,4 @@ def _depth(spots: Array, front: int) -> Array:
         axis, sign = divmod(front - 1, 2)
         return np.asarray(spots[:, axis] * (1.0, -1.0)[sign])
     middle = (spots.max(axis=0) + spots.min(axis=0)) / 2
-    return np.asarray(np.round(np.hypot(*(spots - middle).T), DECIMALS))
+    return np.asarray(np.round(steady.hypot(*(spots - middle).T), DECIMALS))

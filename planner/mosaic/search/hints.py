@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.geometry import basis_position_angle_deg, wrapped_deg
+from planner.geometry import basis_position_angle_deg, steady, wrapped_deg
 from planner.mosaic.angle_range import AngleRange
 from planner.mosaic.layout.flat_rows import count_rows
 from planner.mosaic.task import Task
@@ -78,12 +78,12 @@ def _edge_angles(task: Task) -> list[float]:
     own = float(basis_position_angle_deg(task.orientation_at(0.0).bases(region.basis[2])))
     hull = np.diff(np.asarray(region.polygon.convex_hull.exterior.coords), axis=0)
     ring = np.concatenate([region.edges[:, 1] - region.edges[:, 0], hull])
-    length = np.hypot(*ring.T)
+    length = steady.hypot(*ring.T)
     order = np.argsort(-length, kind="stable")
     order = order[length[order] > SHORTEST * math.sqrt(region.polygon.area)]
     found: list[float] = []
     for x, y in ring[order]:
-        angle = (math.degrees(math.atan2(x, y)) - own) % 90.0
+        angle = (math.degrees(steady.arctan2(x, y)) - own) % 90.0
         if all(abs(wrapped_deg(angle - other, 90.0)) > ALIKE_DEG for other in found):
             found.append(angle)
     along = [angle + turn for angle in found[:MOST_EDGES] for turn in (0.0, 90.0)]

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planner.geometry import plane_to_vector, vector_to_plane
+from planner.geometry import plane_change, seen_through, steady
 from planner.mosaic.cutting import cut_corners
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.region import Region
@@ -60,17 +59,16 @@ def turned_reach(
         Whether the region cuts the box.
     """
     half = np.maximum(box, NO_BOX)
-    cos, sin = math.cos(turn), math.sin(turn)
+    cos, sin = steady.cos_sin(turn)
     back = np.array([[cos, -sin], [sin, cos]])
-    rings = plane_to_vector(CORNERS * half @ back, bases[:, None])
-    corners = vector_to_plane(rings, region.basis)
+    corners = seen_through(steady.times(CORNERS * half, back), plane_change(bases, region.basis)[:, None])
     shapely.prepare(region.polygon)
     is_cut = ~np.asarray(shapely.contains_properly(region.polygon, shapely.polygons(corners)))
-    reach = np.tile(np.abs(directions) @ half, (len(bases), 1))
+    reach = np.tile(steady.dot(np.abs(directions), half), (len(bases), 1))
     cut = np.flatnonzero(is_cut)
     xy, owner = cut_corners(region, corners[cut])
-    local = vector_to_plane(plane_to_vector(xy, region.basis), bases[cut][owner]) @ back.T
+    local = steady.times(seen_through(xy, plane_change(region.basis, bases[cut])[owner]), back.T)
     part = np.zeros((len(cut), len(directions)))
-    np.maximum.at(part, owner, local @ directions.T)
+    np.maximum.at(part, owner, steady.times(local, directions.T))
     reach[cut] = np.minimum(part, reach[cut])
     return reach, is_cut

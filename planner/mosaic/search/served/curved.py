@@ -15,7 +15,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.geometry import plane_to_vector, vector_to_plane
+from planner.geometry import plane_to_vector, steady, vector_to_plane
 from planner.mosaic.demand import Demand
 from planner.mosaic.open_ground import OpenGround
 from planner.mosaic.orientation import Orientation
@@ -57,7 +57,7 @@ class CurvedGround(Ground):
         open: OpenGround | None = None,
     ) -> None:
         super().__init__(region, orientation, demands, open)
-        self.far = max(math.atan(math.hypot(*demand.half_size)) for demand in demands)
+        self.far = max(steady.arctan(steady.hypot(*demand.half_size)) for demand in demands)
         turns = _turns(_turn_at_rim(region, orientation, self.far))
         self.layers = [Layer(region, orientation, demand, turns) for demand in demands]
         self.random = random.Random(0)
@@ -94,15 +94,17 @@ class CurvedGround(Ground):
     def served(self, places: Array) -> Flags:
         """See `Ground.served`."""
         found = np.zeros((len(places), len(self)), dtype=bool)
-        closest = math.cos(min(math.pi, self.far))
+        closest = steady.cos(min(math.pi, self.far))
         for row, basis in zip(found, self.bases(places), strict=True):
-            near = np.flatnonzero(self.points @ basis[2] >= closest - HAIR)
+            near = np.flatnonzero(steady.dot(self.points, basis[2]) >= closest - HAIR)
             row[near] = self._room(basis[None], near)[0] >= 0.0
         return found
 
     def near(self, point: int) -> Indices:
         """See `Ground.near`: points within the diagonal of a panel."""
-        return np.flatnonzero(self.points @ self.points[point] > math.cos(min(math.pi, 2 * self.far)))
+        return np.flatnonzero(
+            steady.dot(self.points, self.points[point]) > steady.cos(min(math.pi, 2 * self.far))
+        )
 
     def best_places(
         self, point: int, others: Indices, weights: Whole, groups: Indices, count: int

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planner.geometry import vector_to_plane
+from planner.geometry import steady, vector_to_plane
 from planner.mosaic.demand import Demand
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.poles import greatest_turn
@@ -59,7 +59,7 @@ class Layer:
         old = len(self)
         bases = self.orientation.bases(points)
         near = self._near_rim(points)
-        whole = np.abs(self.normals) @ self.demand.box
+        whole = steady.dot(np.abs(self.normals), self.demand.box)
         reach = np.tile(whole[:, None], (len(self.turns), 1, len(points)))
         most = self._most_turns(points)
         for number, turn in enumerate(self.turns):
@@ -79,15 +79,15 @@ class Layer:
     def _near_rim(self, points: Array) -> NDArray[np.bool_]:
         """Whether the region's rim may cut the box of points in some turn."""
         away = shapely.distance(self.region.polygon.boundary, shapely.points(self._flat(points)))
-        stretch = 1.0 + math.tan(self.region.radius_rad) ** 2
-        return np.asarray(away < 1.1 * stretch * math.hypot(*self.demand.box))
+        stretch = 1.0 + steady.tan(self.region.radius_rad) ** 2
+        return np.asarray(away < 1.1 * stretch * steady.hypot(*self.demand.box))
 
     def _most_turns(self, points: Array) -> Array:
         """How far panels that see points can be turned there against the points' own bases, and one step."""
         if len(self.turns) == 1:
             return np.full(len(points), np.inf)
-        far = math.atan(math.hypot(*self.demand.half_size))
-        latitude = np.abs(np.arcsin(np.clip(points @ self.orientation.rotation[2], -1.0, 1.0)))
+        far = steady.arctan(steady.hypot(*self.demand.half_size))
+        latitude = np.abs(steady.arcsin(np.clip(steady.dot(points, self.orientation.rotation[2]), -1.0, 1.0)))
         steep = latitude + 1.1 * far >= math.pi / 2
         found = greatest_turn(np.where(steep, 0.0, latitude), far)
         return np.asarray(np.where(steep, np.inf, found + self.turns[1] - self.turns[0]))
@@ -100,7 +100,7 @@ class Layer:
 
         Most pairs are told apart by the panel's sides alone; only the others are looked at closely.
         """
-        parts = bases @ self.points[points].T
+        parts = steady.times(bases, self.points[points].T)
         depth = np.maximum(parts[:, 2], LOWEST_DEPTH)
         x, y = parts[:, 0] / depth, parts[:, 1] / depth
         a, b = self.demand.half_size
@@ -120,10 +120,10 @@ class Layer:
         if not len(points):
             return np.full(4, np.inf)
         xy = vector_to_plane(self.points[points], basis)
-        which = (SIDES @ self.normals.T).argmax(axis=1)
+        which = steady.times(SIDES, self.normals.T).argmax(axis=1)
         reach = self._reaches(basis, np.zeros(len(points), dtype=np.intp), points)[which]
         half = np.repeat(self.demand.half_size, 2)
-        return np.asarray((half[:, None] - reach - SIDES @ xy.T).min(axis=1))
+        return np.asarray((half[:, None] - reach - steady.times(SIDES, xy.T)).min(axis=1))
 
     def _reaches(self, bases: Array, panel: Indices, point: Indices) -> Array:
         """Reach along each normal, (K, M), of points for as many panels, at the turn of each panel at its point."""
@@ -132,7 +132,7 @@ class Layer:
             return reach
         cut = np.flatnonzero(self.is_cut[point])
         up, own = bases[panel[cut], 1], self.bases[point[cut], :2]
-        turn = np.arctan2(np.sum(up * own[:, 0], axis=-1), np.sum(up * own[:, 1], axis=-1))
+        turn = steady.arctan2(steady.dot(up, own[:, 0]), steady.dot(up, own[:, 1]))
         place = (turn - self.turns[0]) / (self.turns[1] - self.turns[0])
         place = np.clip(
             np.nan_to_num(place), 0, len(self.turns) - 1.000001
@@ -161,4 +161,4 @@ def simplified(demand: Demand) -> Demand:
 def _height(first: Array, corner: Array, last: Array) -> float:
     """Distance of a corner from the line between its neighbours."""
     along, there = last - first, corner - first
-    return float(abs(along[0] * there[1] - along[1] * there[0]) / np.hypot(*along))
+    return float(abs(along[0] * there[1] - along[1] * there[0]) / steady.hypot(*along))

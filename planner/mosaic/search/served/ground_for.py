@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from planner.geometry import steady
 from planner.mosaic.demand import Demand
 from planner.mosaic.open_ground import OpenGround
 from planner.mosaic.orientation import Orientation
@@ -24,9 +25,9 @@ POLE_MARGIN = 0.2
 
 def convergence(region: Region, orientation: Orientation, demands: Sequence[Demand]) -> float:
     """How much meridians converge at most between a panel's middle and its corner, radians; pi/2 near a pole."""
-    far = max(math.atan(math.hypot(*demand.half_size)) for demand in demands)
+    far = max(steady.arctan(steady.hypot(*demand.half_size)) for demand in demands)
     steepest = greatest_latitude(region, orientation) + far
-    return far * math.tan(steepest) if steepest < math.pi / 2 - POLE_MARGIN * far else math.pi / 2
+    return far * steady.tan(steepest) if steepest < math.pi / 2 - POLE_MARGIN * far else math.pi / 2
 
 
 def ground_for(
