@@ -70,6 +70,7 @@ EIGHTH = math.sqrt(2.0) - 1.0
 HIGHEST_POWER = 709.0
 
 
+
 @overload
 def sin(angle_rad: float) -> float: ...
 @overload
@@ -289,9 +290,10 @@ def _all_turned(quarters: Array, cosine: Array, sine: Array) -> tuple[Array, Arr
 
 
 def _arctan2(y: Array, x: Array) -> Array:
-    tall, wide = np.abs(y), np.abs(x)
-    if bool((tall <= EIGHTH * x).all()) and x.all():
+    tall = np.abs(y)
+    if bool((tall < EIGHTH * x).all()):  # so all x are above 0
         return np.asarray(_odd(y / x, ARCTANGENT))
+    wide = np.abs(x)
     large, small = np.maximum(tall, wide), np.minimum(tall, wide)
     past = small > EIGHTH * large
     whole = np.where(past, small + large, np.where(large > 0.0, large, 1.0))

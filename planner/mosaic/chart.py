@@ -86,10 +86,13 @@ class Chart:
         return steady.arcsinh(z / np.maximum(steady.hypot(x, y), AT_POLE))
 
     def _turned(self, east: Array, height: Array) -> Array:
+        return np.stack(self._uv(east, height), axis=-1)
+
+    def _uv(self, east: Array, height: Array) -> tuple[Array, Array]:
         _, middle_height, scale = self._origin
         north = height - middle_height
-        cos, sin = self._turn
-        return scale * np.stack([cos * east - sin * north, sin * east + cos * north], axis=-1)
+        cos, sin = (scale * part for part in self._turn)
+        return cos * east - sin * north, sin * east + cos * north
 
     def vectors(self, uv: ArrayLike) -> Array:
         """Unit vectors (..., 3) of chart coordinates (..., 2); inverse of `place`."""
@@ -104,7 +107,7 @@ class Chart:
         xyz = [2.0 * cos_longitude / whole, 2.0 * sin_longitude / whole, (power - 1.0 / power) / whole]
         return steady.times(np.stack(xyz, axis=-1), self._rotation)
 
-    def places_showing(self, points: ArrayLike, xy: ArrayLike, turn_rad: float = 0.0) -> Array:
+    def places_showing(self, points: ArrayLike, xy: ArrayLike) -> Array:
         """Chart places (..., 2) of the panels that show points at given coordinates of their tangent planes.
 
         Parameters
@@ -113,8 +116,21 @@ class Chart:
             Unit vectors, ICRS.
         xy : array_like, shape (..., 2)
             Wanted tangent plane coordinates (x left, y up); broadcast against the points.
-        turn_rad : float
-            Of the panels against the orientation, from their up towards their left.
+        """
+        left, up = np.moveaxis(np.asarray(xy, dtype=float), -1, 0)
+        return np.stack(self.uv_showing(points, left, up, np.zeros(())), axis=-1)
+
+    def uv_showing(self, points: ArrayLike, left: Array, up: Array, turn_rad: Array) -> tuple[Array, Array]:
+        """Chart coordinates u and v of the panels that show points at coordinates of their tangent planes.
+
+        Parameters
+        ----------
+        points : array_like, shape (..., 3)
+            Unit vectors, ICRS.
+        left, up : ndarray, shape (...)
+            Wanted tangent plane coordinates; broadcast against the points.
+        turn_rad : ndarray, shape (...)
+            Of the panels against the orientation, from their up towards their left; broadcast too.
 
         Notes
         -----
@@ -127,16 +143,16 @@ class Chart:
         pole shows it so.
         """
         x, y, z = np.moveaxis(steady.times(points, self._rotation.T), -1, 0)
-        cos, sin = self._turn if turn_rad == 0.0 else steady.cos_sin(self._angle + turn_rad)
-        left, up = np.moveaxis(np.asarray(xy, dtype=float), -1, 0)
+        cos, sin = steady.cos_sin(self._angle + turn_rad)
         e, n = left * cos + up * sin, up * cos - left * sin
+        square = 1.0 + n * n
+        stretch = np.sqrt(square)
         with np.errstate(invalid="ignore"):
-            square = 1.0 + n * n
             sine = z * np.sqrt((square + e * e) / square)
-            cosine, stretch = np.sqrt((1.0 - sine) * (1.0 + sine)), np.sqrt(square)
+            cosine = np.sqrt(1.0 - sine * sine)
             sin_latitude = (sine - n * cosine) / stretch
             east = self._east(x, y) - steady.arctan2(e, cosine * stretch)
-            higher = steady.arctanh((sin_latitude - z) / (1.0 - z * sin_latitude))
-            return self._turned(
-                east, np.where(cosine + n * sine > 0.0, self._height(x, y, z) + higher, np.nan)
-            )
+            height = steady.arctanh((sin_latitude - z) / (1.0 - z * sin_latitude))
+            height += self._height(x, y, z)
+            height[cosine + n * sine <= 0.0] = np.nan
+        return self._uv(east, height)

@@ -177,11 +177,14 @@ def _raise(reach: Array, who: NDArray[np.intp], corners: Array, turn: Pair, tilt
 
 def _image(chart: Chart, points: Array, low: Array, high: Array, half_interval: float) -> Array:
     """Extent (P, 4) in the chart of the places that show points on the rims of rectangles, at all sampled turns."""
-    xy = (low + high)[:, None] / 2 + (high - low)[:, None] / 2 * RIM
-    turns = dict.fromkeys((-half_interval, half_interval))
-    found = [chart.places_showing(points[:, None], xy, turn) for turn in turns]
-    u, v = np.moveaxis(np.concatenate(found, axis=1), -1, 0)
-    return np.stack([u.min(axis=1), u.max(axis=1), v.min(axis=1), v.max(axis=1)], axis=-1)
+    middle, half = (low + high) / 2, (high - low) / 2
+    left, up = (
+        middle[:, k] + half[:, k] * RIM[:, k, None, None] for k in (0, 1)
+    )  # by sample, turn and point
+    turns = np.array([-half_interval, half_interval][: 1 + (half_interval > 0.0)])[:, None]
+    found = chart.uv_showing(points, left, up, turns)
+    ends = [end for each in found for end in (each.min(axis=(0, 1)), each.max(axis=(0, 1)))]
+    return np.stack(ends, axis=-1)
 
 
 def _interpolation_error(top: Array, half: Array, far: float, half_interval: float) -> Array:
