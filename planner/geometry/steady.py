@@ -70,7 +70,6 @@ EIGHTH = math.sqrt(2.0) - 1.0
 HIGHEST_POWER = 709.0
 
 
-
 @overload
 def sin(angle_rad: float) -> float: ...
 @overload
