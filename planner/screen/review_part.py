@@ -14,7 +14,7 @@ from planner.session.opening import typed_path
 from .practice.practice_part import ask_for_practice, made_up_folder, show_what_was_put_in
 from .review_tables import show_review
 from .reviewed import Reviewed
-from .state import mirror, tab
+from .state import mirror, session, tab
 from .watching.switch import follow_switch, stop_following
 
 if TYPE_CHECKING:
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from planner.frames.review.limits import Limits
     from planner.frames.review.review import FrameResult
     from planner.frames.solve.solution_cards import Cards
+    from planner.request.request import Request
 
 __all__ = ["review_part"]
 
@@ -132,11 +133,15 @@ def _folder() -> Path:
 
 
 def _limits(plan: Plan) -> Limits:
+    return _limits_for(plan.request)
+
+
+def _limits_for(request: Request) -> Limits:
     from planner.frames.review.limits import Limits
 
     state = st.session_state
     return Limits.of_plan(
-        plan.request,
+        request,
         offset_arcmin=state["review_offset"],
         angle_deg=state["review_angle"],
         scale_percent=state["review_scale"],
@@ -148,6 +153,10 @@ def _reviewed(plan: Plan, folder: Path) -> Reviewed:
     from planner.frames.review.review import review_folder
     from planner.frames.solve.frame_solver import FrameSolver
 
+    if session().shared is not None:
+        from .sharing.shared_review_part import reviewed_of_chosen
+
+        return reviewed_of_chosen(plan, folder, _limits_for)
     limits, solve = _limits(plan), st.session_state["review_solve"]
     solver = FrameSolver(plan.request.camera, plan.mosaic.panels) if solve else None
     frames: list[FrameResult] = []

@@ -18,6 +18,7 @@ from planner.request.shared import Instrument, SharedRequest
 from .edits import edited_text
 from .gestures import added_edits, gesture_edits, region_edits
 from .history import History
+from .sharing.own_edits import own_edits
 from .unsaved import Unsaved
 
 if TYPE_CHECKING:
@@ -147,9 +148,7 @@ class Session:
             Whether the change was taken.
         """
         try:
-            return self.replace_text(
-                place, edited_text(self.history.present, edits, self._setup_text()), said
-            )
+            return self.replace_text(place, self._edited(edits), said)
         except PlannerError as error:
             return self._refuse(place, error)
 
@@ -196,9 +195,7 @@ class Session:
     def foreseen(self, plan: Draft, message: Mapping[str, Any]) -> Request | None:
         """Return the request that a gesture would lead to if it ended now; None if it would be refused."""
         try:
-            text = edited_text(
-                self.history.present, gesture_edits(plan, message, self.request), self._setup_text()
-            )
+            text = self._edited(gesture_edits(plan, message, self.request))
             shared = sharing_from_text(text, path=self.path)
             if shared is None:
                 return request_from_text(text, path=self.path)
@@ -241,6 +238,13 @@ class Session:
         self.faults[place] = fault_text(error)
         self.revision += 1
         return False
+
+    def _edited(self, edits: Mapping[str, Any]) -> str:
+        """The plan file's text with keys changed, as the instrument that the pages are about would have them."""
+        text, shared, one = self.history.present, self.shared, self.instrument
+        if shared is not None and one is not None:
+            edits = own_edits(text, edits, shared, one)
+        return edited_text(text, edits, self._setup_text())
 
     def _setup_text(self) -> str | None:
         try:

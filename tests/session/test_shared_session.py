@@ -107,3 +107,25 @@ def test_what_belongs_to_the_instruments_is_refused_in_a_sentence(tmp_path):
     session = Session.open(write_shared(tmp_path))
     assert not session.edit("camera", {"camera.binning": 2})
     assert "belongs in the setup files of the instruments" in session.faults["camera"]
+
+
+def test_a_camera_angle_is_that_of_the_chosen_instrument(tmp_path):
+    session = Session.open(write_shared(tmp_path))
+    before = session.history.present
+    session.choose("Wide pier")
+
+    def angles():
+        return [one.request.mosaic.position_angle_deg for one in session.shared.instruments]
+
+    assert session.edit("angle", {"mosaic.position_angle_deg": 77.0, "mosaic.overlap": 0.2})
+    assert angles() == [77.0, 20.0] and session.request.mosaic.position_angle_deg == 77.0
+    assert [one.request.mosaic.overlap for one in session.shared.instruments] == [0.2, 0.2]
+    session.choose("Fine pier")
+    assert session.edit("angle", {"mosaic.position_angle_deg": None})
+    assert angles() == [77.0, None]
+    session.choose("Wide pier")
+    assert session.edit("angle", {"mosaic.position_angle_deg": None})
+    assert angles() == [None, None]
+    for _ in range(3):
+        session.step("undo")
+    assert session.history.present == before

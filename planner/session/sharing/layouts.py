@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from planner.answers.plan import Draft, Plan
     from planner.request.picture import Picture
 
-__all__ = ["Beside", "own_plan", "requests_beside", "settled_text"]
+__all__ = ["Beside", "own_plan", "parts_of_all", "requests_beside", "settled_text"]
 
 
 def own_plan(plan: Plan, instrument: Instrument | None) -> Plan:
@@ -103,6 +103,36 @@ def _left(one: Instrument, plan: Draft) -> Iterator[str]:
             yield panel.name
 
 
+def parts_of_all(shared: SharedRequest, shown: Instrument, find: Callable[[Request], Plan]) -> SharedPlan:
+    """Return the plans of all instruments, each with what it takes of its layout.
+
+    Parameters
+    ----------
+    shared : SharedRequest
+    shown : Instrument
+        Whose layout is shown.
+    find : callable
+        Finds the plan of a request.
+
+    Raises
+    ------
+    PlannerError
+        If an instrument cannot be planned, or takes a panel that its layout does not have.
+    """
+    whole = _whole(shared, shown, find)
+    parts = (
+        InstrumentPlan(one, whole[one.name], own_plan(whole[one.name], one)) for one in shared.instruments
+    )
+    return SharedPlan(shared, tuple(parts))
+
+
+def _whole(shared: SharedRequest, shown: Instrument, find: Callable[[Request], Plan]) -> dict[str, Plan]:
+    """Names of the instruments to their layouts."""
+    first = find(shown.request)
+    beside = requests_beside(shared, shown, first.picture)
+    return {shown.name: first, **{one.name: find(request) for one, request in beside}}
+
+
 def settled_text(
     text: str, shared: SharedRequest, shown: Instrument, find: Callable[[Request], Plan]
 ) -> tuple[str, int]:
@@ -122,10 +152,7 @@ def settled_text(
     PlannerError
         If an instrument cannot be planned.
     """
-    first = find(shown.request)
-    whole = {shown.name: first}
-    for one, request in requests_beside(shared, shown, first.picture):
-        whole[one.name] = find(request)
+    whole = _whole(shared, shown, find)
     parts = tuple(InstrumentPlan(one, whole[one.name], whole[one.name]) for one in shared.instruments)
     count = sum(len(plan.mosaic.panels) for plan in whole.values())
     return settled_shared_text(text, SharedPlan(shared, parts)), count

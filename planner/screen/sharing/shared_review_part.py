@@ -1,0 +1,78 @@
+"""The frames of all instruments told apart, those of the chosen one shown."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import streamlit as st
+
+from planner.errors import InputError
+from planner.screen.reviewed import Reviewed
+from planner.screen.state import desk, session
+from planner.session.sharing.layouts import parts_of_all
+
+if TYPE_CHECKING:
+    from planner.answers.plan import Plan
+    from planner.frames.review.limits import Limits
+    from planner.frames.review.review import FrameResult
+    from planner.frames.solve.solution_cards import Cards
+    from planner.request.request import Request
+
+__all__ = ["reviewed_of_chosen"]
+
+MOST_SHOWN = 3000
+
+
+def reviewed_of_chosen(plan: Plan, folder: Path, limits: Callable[[Request], Limits]) -> Reviewed:
+    """Review a folder against all instruments that share the mosaic; return what those of the chosen one come to.
+
+    Coverage and depth are those of all.
+
+    Parameters
+    ----------
+    plan : Plan
+        Of the chosen instrument.
+    folder : Path
+    limits : callable
+        Limits of a good frame of a request.
+
+    Raises
+    ------
+    PlannerError
+        If an instrument cannot be planned, or the folder cannot be read.
+    """
+    from planner.frames.review.reading import FrameReader
+    from planner.frames.review.shared import ReviewPart, review_shared_folder
+    from planner.frames.solve.any_solver import AnySolver
+    from planner.frames.solve.frame_solver import FrameSolver
+
+    now = session()
+    if now.shared is None or now.instrument is None:
+        raise InputError("one instrument has the mosaic alone; review again")
+    shared = parts_of_all(now.shared, now.instrument, lambda asked: desk().answer(asked).plan)
+    plans = [one.plan for one in shared.instruments]
+    frames: list[FrameResult] = []
+    solved: dict[Path, Cards] = {}
+    solve = st.session_state["review_solve"]
+    solvers = AnySolver([FrameSolver(one.request.camera, one.mosaic.panels) for one in plans])
+    with st.status("Reviewing the frames of all instruments") as box:
+        found = review_shared_folder(
+            [
+                ReviewPart(one.name, one.plan.request, one.plan.mosaic, limits(one.plan.request))
+                for one in shared.instruments
+            ],
+            shared.finest.whole.mosaic,
+            folder,
+            reader=FrameReader(
+                solvers if solve else None, lambda path, its: solved.update({path: its.cards})
+            ),
+            on_frame=frames.append,
+            progress=lambda what, share: box.update(label=f"{what}, {share:.0%}"),
+        )
+        counts = ", ".join(f"{review.frame_count} of {name}" for name, review in found.each.items())
+        box.update(label=f"{found.review.frame_count} frames reviewed: {counts}", state="complete")
+    mine, name = found.each[now.instrument.name], now.instrument.name
+    own = [frame for frame in frames if frame.instrument in (name, None)][:MOST_SHOWN]
+    return Reviewed(plan, folder, mine, tuple(own), limits(plan.request).angle_deg, solved)
