@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from .evening import moon_vector_km
-from .moonlight import moonlight_mag, phase_angle_deg
+from .moonlight import moon_phase_angle_deg, moonlight_mag
 from .observer import above_horizon_deg
 from .survey import Survey
 
@@ -45,7 +45,7 @@ def brightening_mag(survey: Survey, night: int, panels: ArrayLike, time_s: Array
     """
     evening = survey.evenings[night].evening
     zenith = survey.observers[evening.site].zenith(time_s, evening.axes)
-    phase = float(phase_angle_deg(evening.moon_illumination))
+    phase = float(moon_phase_angle_deg(evening.moon_illumination))
     moon_altitude = above_horizon_deg(_moon(survey, night, time_s), zenith)
     panel_altitude = np.maximum(altitude_deg(survey, night, panels, time_s), 0.0)
     separation = moon_separation_deg(survey, night, panels, time_s)

@@ -20,7 +20,7 @@ from planner.geometry import separation_rad
 from .almanac import illuminated_fraction, make_almanac
 from .clock import DAY_S
 from .evening import moon_vector_km
-from .moonlight import moonlight_mag, phase_angle_deg
+from .moonlight import moon_phase_angle_deg, moonlight_mag
 from .observer import Observer, above_horizon_deg, celestial_axes, make_observer
 from .settings import YEARS, Filter, Site
 
@@ -147,4 +147,4 @@ def _sky(observer: Observer, time: Values) -> tuple[Values, Values, Values]:
     moon = moon_vector_km(time, observer, almanac, axes)
     lit = illuminated_fraction(moon, almanac.sun_km(time) - observer.position_km(time, axes))
     towards = moon / np.linalg.norm(moon, axis=-1, keepdims=True)
-    return observer.zenith(time, axes), towards, phase_angle_deg(lit)
+    return observer.zenith(time, axes), towards, moon_phase_angle_deg(lit)

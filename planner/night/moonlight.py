@@ -14,9 +14,9 @@ __all__ = [
     "EXTINCTION",
     "airmass",
     "dark_sky_nl",
+    "moon_phase_angle_deg",
     "moonlight_mag",
     "moonlight_nl",
-    "phase_angle_deg",
 ]
 
 EXTINCTION = 0.172
@@ -52,10 +52,10 @@ def dark_sky_nl(altitude_deg: ArrayLike, *, extinction: float = EXTINCTION) -> V
     return np.asarray(DARK_ZENITH_NL * path * 10.0 ** (-0.4 * extinction * (path - 1.0)))
 
 
-def phase_angle_deg(lit: ArrayLike) -> Values:
+def moon_phase_angle_deg(lit: ArrayLike) -> Values:
     """Phase angle of a Moon whose disc is lit to a share in [0, 1], degrees, 0 when full.
 
-    >>> float(phase_angle_deg(0.5))
+    >>> float(moon_phase_angle_deg(0.5))
     90.0
     """
     return np.asarray(np.degrees(np.arccos(np.clip(2.0 * np.asarray(lit) - 1.0, -1.0, 1.0))))
