@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import sys
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -26,6 +26,8 @@ __all__ = [
     "json_option",
     "live_table",
     "out_option",
+    "print_fact",
+    "print_facts",
     "print_json",
     "print_line",
     "print_table",
@@ -45,6 +47,8 @@ LINE_EVERY_S = 5.0
 """How often progress is told where there is no terminal."""
 PAPER_WIDTH = 120
 """Characters of a line where there is no terminal."""
+LABEL_WIDTH = 14
+"""Characters that labels of facts take."""
 
 
 def out_option(command: Command) -> Command:
@@ -74,6 +78,17 @@ def say(text: str) -> None:
 def print_line(text: str = "") -> None:
     """Print one line on standard output."""
     print(text)
+
+
+def print_fact(label: str, text: str, *, width: int = LABEL_WIDTH) -> None:
+    """Print one line of text behind its label."""
+    print_line(f"{label:<{width}}{text}")
+
+
+def print_facts(facts: Iterable[tuple[str, str]], *, width: int = LABEL_WIDTH) -> None:
+    """Print lines of text behind their labels."""
+    for label, text in facts:
+        print_fact(label, text, width=width)
 
 
 def print_json(text: str) -> None:

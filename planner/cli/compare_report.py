@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from ._show import print_line, print_table
+from ._show import print_facts, print_line, print_table
 
 if TYPE_CHECKING:
     from planner.answers.compare import SetupAnswer
@@ -37,8 +37,7 @@ def print_comparison(title: str, answers: Sequence[SetupAnswer]) -> None:
     """Print a comparison on standard output."""
     print_table(COLUMNS, [_row(answer) for answer in answers], title=title)
     print_line()
-    for label, text in _remarks(answers):
-        print_line(f"{label:<{LABEL_WIDTH}}{text}")
+    print_facts(_remarks(answers), width=LABEL_WIDTH)
 
 
 def _row(answer: SetupAnswer) -> list[str]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from . import DONE, FALLS_SHORT
-from ._show import print_json, print_line, print_table, progress_shown, rounded_down, say
+from ._show import print_facts, print_json, print_line, print_table, progress_shown, rounded_down, say
 from .plan_extras import Output
 
 if TYPE_CHECKING:
@@ -16,7 +16,6 @@ if TYPE_CHECKING:
 __all__ = ["run"]
 
 COLUMNS = ("Angles", ">Panels", ">Used", ">Overlap found", ">No plan can have fewer than", "")
-LABEL_WIDTH = 14
 
 
 def run(request: Request, _value: bool, output: Output) -> int:
@@ -50,8 +49,7 @@ def _show(request: Request, rows: Sequence[AnglesRow], output: Output) -> None:
         return
     print_table(COLUMNS, [_cells(row) for row in rows], title=request.title)
     print_line()
-    for label, text in _remarks(request, rows):
-        print_line(f"{label:<{LABEL_WIDTH}}{text}")
+    print_facts(_remarks(request, rows))
 
 
 def _cells(row: AnglesRow) -> list[str]:

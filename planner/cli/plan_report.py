@@ -6,34 +6,27 @@ from typing import TYPE_CHECKING
 
 from planner.answers.grow import kept_count, kept_words
 
-from ._show import print_line, print_table, rounded_down
+from ._show import print_fact, print_facts, print_line, print_table, rounded_down
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.request.picture import Picture
 
-__all__ = ["picture_lines", "print_plan", "print_text"]
+__all__ = ["picture_lines", "print_plan"]
 
 MOST_ROWS = 400
 """Panels shown on screen; files hold all."""
 TOLERANCE = 1e-9
 """Rounding that the comparison of overlaps allows."""
-LABEL_WIDTH = 14
 
 
 def print_plan(plan: Plan) -> None:
     """Print a plan on standard output."""
     _print_panels(plan)
     print_line()
-    for label, text in _facts(plan):
-        print_text(label, text)
+    print_facts(_facts(plan))
     for note in plan.notes:
-        print_text("Note", note)
-
-
-def print_text(label: str, text: str) -> None:
-    """Print one line of text behind its label."""
-    print_line(f"{label:<{LABEL_WIDTH}}{text}")
+        print_fact("Note", note)
 
 
 def _print_panels(plan: Plan) -> None:

@@ -11,7 +11,7 @@ from planner.frames.review.match import VERDICT_WORDS
 from planner.rig.flats import flat_words
 from planner.words import counted
 
-from ._show import print_line, print_table, rounded_down
+from ._show import print_fact, print_facts, print_line, print_table, rounded_down
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -35,7 +35,6 @@ __all__ = [
 
 MOST_NAMED = 20
 """Frames and panels named on screen; files hold all."""
-LABEL_WIDTH = 14
 
 
 @dataclass
@@ -72,8 +71,7 @@ def print_review(plan: Plan, review: Review, faulty: Faulty, limits: Limits) -> 
         *angle_lines(plan, review.drift),
         *flat_lines(review),
     ]
-    for label, text in [*facts, *_prints(plan)]:
-        print_line(f"{label:<{LABEL_WIDTH}}{text}")
+    print_facts([*facts, *_prints(plan)])
     print_reshoot(review)
     _print_cautions(plan, review)
 
@@ -238,7 +236,7 @@ def _prints(plan: Plan) -> list[tuple[str, str]]:
 def print_reshoot(review: Review) -> None:
     """Print what is to be shot again."""
     if not review.reshoot:
-        print_line(f"{'Shoot again':<{LABEL_WIDTH}}nothing")
+        print_fact("Shoot again", "nothing")
         return
     print_line()
     rows = [
@@ -260,9 +258,9 @@ def _print_cautions(plan: Plan, review: Review) -> None:
     if turns or review.reshoot:
         print_line()
         if review.made_up_words:
-            print_line(f"{'Caution':<{LABEL_WIDTH}}{MADE_UP_CAUTION}")
+            print_fact("Caution", MADE_UP_CAUTION)
         for caution in cautions_for(plan.request.angle_device, plan.request.mount, turns=turns):
-            print_line(f"{'Caution':<{LABEL_WIDTH}}{caution}")
+            print_fact("Caution", caution)
 
 
 def shortfall(review: Review) -> str | None:

@@ -6,14 +6,12 @@ from typing import TYPE_CHECKING
 
 from planner.rig.cautions import cautions_for
 
-from ._show import print_line, print_table, rounded_down
+from ._show import print_fact, print_facts, print_line, print_table, rounded_down
 
 if TYPE_CHECKING:
     from planner.answers.season import SeasonAngle, SeasonPlan
 
 __all__ = ["print_season"]
-
-LABEL_WIDTH = 14
 
 
 def print_season(season: SeasonPlan) -> None:
@@ -22,13 +20,12 @@ def print_season(season: SeasonPlan) -> None:
     print_line()
     _print_targets(season)
     print_line()
-    for label, text in _facts(season):
-        print_line(f"{label:<{LABEL_WIDTH}}{text}")
+    print_facts(_facts(season))
     for note in season.notes:
-        print_line(f"{'Note':<{LABEL_WIDTH}}{note}")
+        print_fact("Note", note)
     first = season.request.requests[0]
     for caution in cautions_for(first.angle_device, first.mount):
-        print_line(f"{'Caution':<{LABEL_WIDTH}}{caution}")
+        print_fact("Caution", caution)
 
 
 def _print_angles(season: SeasonPlan) -> None:

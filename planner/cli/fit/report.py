@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from planner.answers.margin_words import margin_words, rounded_margin, shortage
-from planner.cli._show import print_line, print_table
+from planner.cli._show import print_facts, print_line, print_table
 from planner.words import listed
 
 if TYPE_CHECKING:
@@ -18,7 +18,6 @@ __all__ = ["print_fits", "sky_text", "stretch_of"]
 COLUMNS = ("Setup", ">Field", "Fits", ">Margin", ">Angle", "Angles that do", ">Longest", ">Panels")
 UNITS = "field, position angles: degrees; margin: arc minutes; longest: focal length in mm that would do"
 LONGEST_NAME = 30
-LABEL_WIDTH = 14
 MOST_STRETCHES = 3
 SLACK_ARCMIN = 1.0
 """Margins of opposite sides that differ by more leave the choice where to put the difference."""
@@ -34,8 +33,7 @@ def print_fits(fits: Sequence[SetupFit]) -> None:
         print_line()
         if len(fits) > 1:
             print_line(one.name)
-        for label, text in _facts(one):
-            print_line(f"{label:<{LABEL_WIDTH}}{text}")
+        print_facts(_facts(one))
 
 
 def _row(one: SetupFit) -> list[str]:

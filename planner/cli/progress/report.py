@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from planner.answers.progress.words import clock_text, facts, no_work_words, per_cent, tonight_words
-from planner.cli._show import print_line, print_table
+from planner.cli._show import print_fact, print_facts, print_line, print_table
 from planner.rig.cautions import MADE_UP_CAUTION, cautions_for
 
 if TYPE_CHECKING:
@@ -16,26 +15,20 @@ __all__ = ["print_progress"]
 
 MOST_ROWS = 200
 """Rows of the table on screen; files hold all."""
-LABEL_WIDTH = 14
 
 
 def print_progress(standing: MosaicProgress) -> None:
     """Print where a mosaic stands on standard output."""
     _print_rows(standing)
     print_line()
-    _print_lines(facts(standing))
+    print_facts(facts(standing))
     _print_tonight(standing)
     if standing.tonight:
         print_line()
         request = standing.plan.request
         cautions = cautions_for(request.angle_device, request.mount, turns=True, follows=True)
         made_up = [MADE_UP_CAUTION] if standing.review.made_up_words else []
-        _print_lines(("Caution", text) for text in (*made_up, *cautions))
-
-
-def _print_lines(lines: Iterable[tuple[str, str]]) -> None:
-    for label, text in lines:
-        print_line(f"{label:<{LABEL_WIDTH}}{text}")
+        print_facts(("Caution", text) for text in (*made_up, *cautions))
 
 
 def _print_rows(standing: MosaicProgress) -> None:
@@ -80,7 +73,7 @@ def _row(one: PanelProgress) -> list[str]:
 def _print_tonight(standing: MosaicProgress) -> None:
     idle = no_work_words(standing)
     if idle:
-        print_line(f"{'Tonight':<{LABEL_WIDTH}}{idle}")
+        print_fact("Tonight", idle)
     if not standing.tonight:
         return
     print_line()

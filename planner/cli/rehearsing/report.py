@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from planner.answers.rehearsal.choices import FAULTS
 from planner.answers.shared.shared_rehearsal import SharedRehearsal
-from planner.cli._show import print_line, print_table
+from planner.cli._show import print_facts, print_line, print_table
 from planner.files.rehearsal.names import names_of_parts, parts_of
 from planner.files.rehearsal.story import FAULT_WORDS, size_words
 from planner.words import listed
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 
 __all__ = ["print_rehearsal", "rehearsal_document_bytes", "sizes"]
 
-LABEL_WIDTH = 14
 NAMED = 8
 
 
@@ -56,8 +55,7 @@ def _print_part(rehearsal: Rehearsal, folder: Path) -> None:
         print_line()
     else:
         print_line(title)
-    for label, text in _facts(rehearsal, folder):
-        print_line(f"{label:<{LABEL_WIDTH}}{text}")
+    print_facts(_facts(rehearsal, folder))
 
 
 def _facts(rehearsal: Rehearsal, folder: Path) -> list[tuple[str, str]]:

@@ -9,10 +9,18 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from planner.cli._show import print_json, print_line, progress_shown, rounded_down, write_out
+from planner.cli._show import (
+    print_fact,
+    print_facts,
+    print_json,
+    print_line,
+    progress_shown,
+    rounded_down,
+    write_out,
+)
 from planner.cli.plan_answer import plan_files, verdict
 from planner.cli.plan_extras import Output, asked_extra
-from planner.cli.plan_report import picture_lines, print_plan, print_text
+from planner.cli.plan_report import picture_lines, print_plan
 from planner.cli.plan_settle import write_kept
 from planner.words import counted
 
@@ -123,16 +131,15 @@ def print_together(shared: SharedPlan) -> None:
     for one in shared.instruments:
         many = counted(len(one.panels), "panel")
         part = "" if one.takes_all else f" of {len(one.whole.mosaic.panels)} ({', '.join(one.panels)})"
-        print_text("Shares", f"{one.name}: {many}{part}{one.through}")
+        print_fact("Shares", f"{one.name}: {many}{part}{one.through}")
     for both in shared.together:
         label = both.filter or "all"
         found = rounded_down(100 * both.overlap_found, 1)
         text = f"covers the region, overlap at least {found} %, proven"
         if not both.covered:
             text = f"leaves {both.gap_area_deg2:.4g} square degrees uncovered"
-        print_text("Coverage", f"{label}: {text}")
-    for label, text in scale_lines(shared):
-        print_text(label, text)
+        print_fact("Coverage", f"{label}: {text}")
+    print_facts(scale_lines(shared))
 
 
 def scale_lines(shared: SharedPlan) -> list[tuple[str, str]]:

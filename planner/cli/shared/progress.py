@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 
 from planner.answers.progress.words import per_cent, shortfall
 from planner.cli import DONE, FALLS_SHORT
-from planner.cli._show import print_json, print_line, progress_shown, say, write_out
-from planner.cli.plan_report import print_text
+from planner.cli._show import print_fact, print_json, print_line, progress_shown, say, write_out
 from planner.cli.progress.report import print_progress
 from planner.words import money
 
@@ -109,11 +108,11 @@ def _print(standing: SharedProgress) -> None:
     print_line(f"{standing.shared.title}: together")
     done = ", ".join(f"{name} {per_cent(share)}" for name, share in standing.shares.items())
     if done:
-        print_text("Done", done)
-    print_text("Finished", _finish(standing))
+        print_fact("Done", done)
+    print_fact("Finished", _finish(standing))
     costs = ((standing.cost_so_far, "so far"), (standing.cost_to_come, "to come"))
     if any(cost for cost, _ in costs):
-        print_text("Cost", ", ".join(f"{money(cost)} {when}" for cost, when in costs if cost))
+        print_fact("Cost", ", ".join(f"{money(cost)} {when}" for cost, when in costs if cost))
 
 
 def _finish(standing: SharedProgress) -> str:

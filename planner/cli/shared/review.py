@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from planner.cli._show import print_line, progress_shown, say
+from planner.cli._show import print_fact, print_facts, print_line, progress_shown, say
 from planner.cli.review_report import (
     Faulty,
     angle_lines,
@@ -32,8 +32,6 @@ if TYPE_CHECKING:
     from planner.progress import Progress
 
 __all__ = ["shared_review"]
-
-LABEL_WIDTH = 14
 
 
 def shared_review(asked: ReviewOptions) -> int:
@@ -128,8 +126,7 @@ class _SharedRun(ReviewRun):
         for one in self.shared.instruments:
             (first, *others) = angle_lines(one.plan, self.drifts[one.name])
             lines += [(first[0], f"{one.name}: {first[1]}"), *others]
-        for label, text in [*lines, *flat_lines(review), *scale_lines(self.shared)]:
-            print_line(f"{label:<{LABEL_WIDTH}}{text}")
+        print_facts([*lines, *flat_lines(review), *scale_lines(self.shared)])
         print_reshoot(review)
         self._print_cautions(review)
 
@@ -149,4 +146,4 @@ class _SharedRun(ReviewRun):
         if told:
             print_line()
         for caution in dict.fromkeys(told):
-            print_line(f"{'Caution':<{LABEL_WIDTH}}{caution}")
+            print_fact("Caution", caution)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from planner.answers.margin_words import rounded_margin, shortage
-from planner.cli._show import print_line, print_table
+from planner.cli._show import print_facts, print_line, print_table
 from planner.cli.fit.report import stretch_of
 
 if TYPE_CHECKING:
@@ -17,7 +17,6 @@ __all__ = ["MOST_ROWS", "nothing_found", "print_targets"]
 MOST_ROWS = 40
 """So many rows are shown."""
 LONGEST_NAME = 18
-LABEL_WIDTH = 14
 SHORT_KINDS = {
     "supernova remnant": "remnant",
     "planetary nebula": "planetary",
@@ -48,8 +47,7 @@ def print_targets(found: TargetList) -> None:
     )
     print_line(f"({UNITS})")
     print_line()
-    for label, text in _facts(found):
-        print_line(f"{label:<{LABEL_WIDTH}}{text}")
+    print_facts(_facts(found))
 
 
 def _cost_of(found: TargetList) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from planner.cli._show import print_line, say
+from planner.cli._show import print_fact, print_facts, print_line, say
 
 if TYPE_CHECKING:
     from planner.answers.serving import AngleService
@@ -15,7 +15,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Served", "print_served", "served_of"]
 
-LABEL_WIDTH = 14
 OWN_UNIT = "by your weights"
 
 
@@ -63,7 +62,6 @@ def print_served(found: TargetList, served: Served) -> None:
     if not served.service.fitting.count_fitting:
         return
     print_line()
-    for label, text in service_words(served.service, unit=served.unit, evenings=found.nights.evenings):
-        print_line(f"{label:<{LABEL_WIDTH}}{text}")
+    print_facts(service_words(served.service, unit=served.unit, evenings=found.nights.evenings))
     for caution in cautions_for(found.setup.angle_device, found.setup.mount):
-        print_line(f"{'Caution':<{LABEL_WIDTH}}{caution}")
+        print_fact("Caution", caution)
