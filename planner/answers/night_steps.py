@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from .flats import due_words, flat_groups
 from .panel_facts import readings_deg
+from .turn_back import LEAST_TURN_DEG
 
 if TYPE_CHECKING:
     from planner.night.timetable import Block
@@ -19,9 +20,6 @@ if TYPE_CHECKING:
     from .plan import Plan
 
 __all__ = ["BlockSteps", "flats_after", "looking_words", "night_steps"]
-
-LEAST_TURN_DEG = 0.005
-"""Angles that are alike to the decimals that a sheet shows are one setting."""
 
 
 @dataclass(frozen=True)

@@ -16,10 +16,10 @@ if TYPE_CHECKING:
 
     from .plan import Plan
 
-__all__ = ["turn_back_lines"]
+__all__ = ["LEAST_TURN_DEG", "turn_back_lines"]
 
 LEAST_TURN_DEG = 0.005
-"""Smaller turns are none to the decimals that are told."""
+"""Smaller turns are none to the decimals that are told: angles that are alike so far are one setting."""
 
 
 def turn_back_lines(plan: Plan, drift: Drift) -> tuple[str, ...]:

@@ -7,11 +7,10 @@ from pathlib import Path
 from typing import Any
 
 from planner.errors import InputError
-from planner.rig.camera import Camera
+from planner.rig.camera import ARCSEC_PER_RAD, Camera
 
 __all__ = ["camera_from_header"]
 
-ARCSEC_PER_RAD = 206264.80624709636
 FOCAL_LENGTH, PIXEL_SIZE, BINNING = ("FOCALLEN",), ("XPIXSZ", "PIXSIZE1"), ("XBINNING",)
 """Keywords in common use (common practice, no source): millimetres; micrometres, binned; columns in one pixel."""
 

@@ -7,7 +7,7 @@ import math
 from dataclasses import dataclass, fields
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 from planner.answers import plan as plan_answer
 from planner.answers.panel_facts import readings_deg
@@ -15,6 +15,7 @@ from planner.geometry import vector_to_sky
 from planner.mosaic import panel as core
 from planner.progress import Effort, Progress
 from planner.request.request import Request
+from planner.rig.angle_device import Looking
 from planner.rig.camera import Camera
 
 if TYPE_CHECKING:
@@ -25,8 +26,6 @@ if TYPE_CHECKING:
     from regions import Regions
 
 __all__ = ["Panel", "Plan", "make_plan"]
-
-Looking = Literal["east", "west"]
 
 
 @dataclass(frozen=True)

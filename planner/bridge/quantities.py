@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from planner.errors import InputError
+from planner.files.plan_file.typed_table import POSITIONS
 
 __all__ = ["plain_table", "plain_value", "sky_pairs"]
 
@@ -27,8 +28,6 @@ UNITS = {
     "min": ("min", "a time"),
 }
 """Endings of keys, their unit and what it measures."""
-POSITIONS = ("center", "outline")
-"""Keys that hold sky positions."""
 
 
 def plain_table(table: str, given: Mapping[str, Any]) -> dict[str, Any]:

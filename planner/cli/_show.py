@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     from planner.files.output import Content
 
 __all__ = [
+    "GOALS",
+    "PATH",
+    "Command",
     "both_on_terminal",
     "effort_option",
     "json_option",
@@ -41,6 +44,8 @@ __all__ = [
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
+PATH = click.Path(path_type=Path)
+GOALS = ("soonest", "cheapest")
 PATIENCE_S = 1.0
 """Work that is done within this time shows no progress."""
 LINE_EVERY_S = 5.0

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from planner.cli._show import PATH
+
 from . import DONE, FALLS_SHORT
 from ._show import effort_option, json_option, out_option, print_json, progress_shown, say, write_out
 
@@ -15,8 +17,6 @@ if TYPE_CHECKING:
     from planner.progress import Effort
 
 __all__ = ["compare_verb"]
-
-PATH = click.Path(path_type=Path)
 
 
 @click.command("compare", context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from planner.cli._show import PATH
 from planner.errors import FileError
 
 from . import DONE, FALLS_SHORT
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
 
 __all__ = ["fit_verb"]
 
-PATH = click.Path(path_type=Path)
 EFFORT = click.Choice(("quick", "usual", "thorough"))
 
 

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from planner.cli._show import GOALS, PATH
+
 from . import DONE, FALLS_SHORT
 from ._show import effort_option, json_option, out_option, print_json, progress_shown, say, write_out
 
@@ -17,18 +19,15 @@ if TYPE_CHECKING:
 
 __all__ = ["nights_verb"]
 
-GOALS = ("soonest", "cheapest")
-REVIEW = click.Path(path_type=Path)
-
 
 @click.command("nights", context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=PATH)
 @out_option
 @json_option
 @click.option(
     "--goal", type=click.Choice(GOALS), default="soonest", help="Finish soonest (default) or cheapest."
 )
-@click.option("--done", type=REVIEW, metavar="REVIEW", help="A review.json: what has been shot already.")
+@click.option("--done", type=PATH, metavar="REVIEW", help="A review.json: what has been shot already.")
 @effort_option
 @click.option("--dark", is_flag=True, help="Draw the year light on dark.")
 def nights_verb(

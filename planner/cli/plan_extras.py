@@ -8,13 +8,14 @@ is imported only when its option is given.
 from __future__ import annotations
 
 import importlib
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import click
 
+from planner.cli._show import Command
 from planner.errors import InputError
 
 from ._show import say, write_all
@@ -25,8 +26,6 @@ if TYPE_CHECKING:
     from planner.request.request import Request
 
 __all__ = ["EXTRAS", "Output", "PlanExtra", "asked_extra", "extra_options", "run_extra"]
-
-Command = TypeVar("Command", bound=Callable[..., Any])
 
 
 @dataclass(frozen=True)

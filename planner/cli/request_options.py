@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 import click
 
+from planner.cli._show import Command
+
 __all__ = ["REQUEST_OPTIONS", "document_from_options", "given_flags", "moved_document", "request_options"]
 
-Command = TypeVar("Command", bound=Callable[..., Any])
 FILE_KEYS = (("", "setup"), ("region", "earlier_picture"), ("region", "outline_file"))
 """Keys that name files."""
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, TypeVar
+from typing import TYPE_CHECKING, Literal
 
 import click
 
+from planner.cli._show import Command
 from planner.errors import FileError, InputError
 
 if TYPE_CHECKING:
@@ -16,8 +16,6 @@ if TYPE_CHECKING:
     from planner.request.request import Request
 
 __all__ = ["LimitOptions", "ReviewOptions", "check_folder", "limit_options", "solve_option"]
-
-Command = TypeVar("Command", bound=Callable[..., Any])
 
 
 def limit_options(command: Command) -> Command:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+
+from planner.cli._show import PATH
 
 from . import DONE
 from ._show import effort_option, json_option, out_option, progress_shown, say
@@ -17,8 +18,6 @@ if TYPE_CHECKING:
     from planner.request.request import Request
 
 __all__ = ["review_verb"]
-
-PATH = click.Path(path_type=Path)
 
 
 @click.command("review")

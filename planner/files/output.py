@@ -13,8 +13,10 @@ from pathlib import Path
 
 from planner.errors import FileError
 
-__all__ = ["MARKS", "Content", "is_ours", "write_files", "write_paths"]
+__all__ = ["MARKS", "PROGRAM", "Content", "is_ours", "write_files", "write_paths"]
 
+PROGRAM = "mosaic planner"
+"""Name of the program in what it writes."""
 Content = bytes | Iterable[bytes]
 """Of a file: bytes, or pieces of bytes for a long one."""
 

@@ -9,6 +9,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from planner.errors import InputError
+from planner.frames.header.fits_blocks import BLOCK
+
+from .output import PROGRAM
 
 if TYPE_CHECKING:
     from astropy.io.fits import Header
@@ -18,10 +21,8 @@ if TYPE_CHECKING:
 
 __all__ = ["check_png_size", "preview_fits", "preview_png"]
 
-BLOCK = 2880
 STRIP_ROWS = 256
 MOST_PNG_PIXELS = 60_000_000
-MARK = "mosaic planner"
 
 
 def preview_fits(preview: Preview) -> Iterator[bytes]:
@@ -57,7 +58,7 @@ def _header(preview: Preview, number: int, name: str) -> Header:
     header.update(preview.grid.cards())
     header["FILTER"] = name
     header["NFRAMES"] = (preview.frames[number], "frames averaged, sky levels matched")
-    header["CREATOR"] = (MARK, "program that wrote this file")
+    header["CREATOR"] = (PROGRAM, "program that wrote this file")
     return header
 
 
@@ -93,7 +94,7 @@ def preview_png(preview: Preview, colours: Sequence[str] | None = None) -> bytes
 
     check_png_size(preview.grid)
     about = PngInfo()
-    about.add_text("Software", MARK)
+    about.add_text("Software", PROGRAM)
     about.add_text("Filters", ", ".join(preview.filters))
     stream = io.BytesIO()
     Image.fromarray(preview_rgb(preview, colours)[::-1]).save(stream, format="PNG", pnginfo=about)

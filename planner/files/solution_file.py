@@ -9,11 +9,9 @@ from planner.frames.header.made_up import MADE_UP, MADE_UP_WHY
 from planner.frames.solve.frame_solver import SolvedFrame
 from planner.frames.solve.solution_cards import solution_path
 
-from .output import write_files
+from .output import PROGRAM, write_files
 
 __all__ = ["solution_bytes", "write_solution"]
-
-MARK = "mosaic planner"
 
 
 def solution_bytes(frame: Path, solved: SolvedFrame) -> bytes:
@@ -21,7 +19,7 @@ def solution_bytes(frame: Path, solved: SolvedFrame) -> bytes:
     from astropy.io import fits
 
     header = fits.Header()
-    header["CREATOR"] = (MARK, "program that wrote this file")
+    header["CREATOR"] = (PROGRAM, "program that wrote this file")
     header["FRAME1"], header["FRAME2"] = solved.solution.size_px
     header.comments["FRAME1"], header.comments["FRAME2"] = "columns of the frame", "rows of the frame"
     if solved.solution.binning is not None:

@@ -5,18 +5,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from planner.errors import InputError
+from planner.checks import require
 from planner.geometry import steady
 from planner.mosaic.panel import Field
 
-__all__ = ["Camera"]
+__all__ = ["ARCSEC_PER_RAD", "Camera"]
 
 ARCSEC_PER_RAD = 206264.80624709636
-
-
-def _require(ok: bool, text: str) -> None:
-    if not ok:
-        raise InputError(text)
 
 
 @dataclass(frozen=True)
@@ -54,28 +49,28 @@ class Camera:
     usable: tuple[float, float] = (1.0, 1.0)
 
     def __post_init__(self) -> None:
-        _require(
+        require(
             1.0 <= self.focal_length_mm <= 100_000.0,
             f"camera.focal_length_mm must be in [1, 100000], got {self.focal_length_mm:g}; give millimetres",
         )
-        _require(
+        require(
             len(self.sensor_px) == 2 and all(1 <= n <= 100_000 for n in self.sensor_px),
             f"camera.sensor_px must be two whole numbers in [1, 100000], got {list(self.sensor_px)}; "
             "give columns, rows",
         )
-        _require(
+        require(
             0.1 <= self.pixel_um <= 1000.0,
             f"camera.pixel_um must be in [0.1, 1000], got {self.pixel_um:g}; give micrometres",
         )
-        _require(
+        require(
             self.aperture_mm is None or 0.0 < self.aperture_mm <= 100_000.0,
             f"camera.aperture_mm must be in (0, 100000], got {self.aperture_mm}; give millimetres",
         )
-        _require(
+        require(
             1 <= self.binning <= min(64, *self.sensor_px),
             f"camera.binning must be in [1, 64] and no larger than the sensor, got {self.binning}",
         )
-        _require(
+        require(
             len(self.usable) == 2 and all(0.0 < part <= 1.0 for part in self.usable),
             f"camera.usable must be two fractions in (0, 1], got {list(self.usable)}; "
             "give fractions, not per cent",

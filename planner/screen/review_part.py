@@ -11,6 +11,7 @@ from planner.errors import FileError, PlannerError
 from planner.guide.entries import word_entries
 from planner.session.opening import typed_path
 
+from .frames_part import SUFFIXES
 from .practice.practice_part import ask_for_practice, made_up_folder, show_what_was_put_in
 from .review_tables import show_review
 from .reviewed import Reviewed
@@ -31,7 +32,6 @@ LIMITS = (
     "Above 0. Left empty: 5 per cent of the short side, 1 degree and 2 per cent of scale, or what the plan's errors "
     "allow if that is more."
 )
-SUFFIXES = ["fits", "fit", "fts", "fz", "gz"]
 MOST_SHOWN = 3000
 
 

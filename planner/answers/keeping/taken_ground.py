@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.frames.review.limits import ANGLE_DEG, OFFSET_SHARE
 from planner.frames.review.match import nearest_turn_deg, turn_on_sky_deg
 from planner.geometry import footprint_vectors, sky_basis, steady, vector_to_plane
 from planner.mosaic.panel import Field, Panel
@@ -18,12 +19,8 @@ from planner.rig.plate_solution import PlateSolution
 __all__ = ["TakenGround", "taken_grounds"]
 
 Array = NDArray[np.float64]
-OFFSET_SHARE = 0.05
-"""Centres of frames of one place differ by at most this part of the short side,"""
-ANGLE_DEG = 1.0
-"""their angles by this, as frames of one panel do by default in a review,"""
 SIZE_SHARE = 0.02
-"""and their sizes by this part."""
+"""Sizes of frames of one place differ by at most this part; centres and angles as a review allows by default."""
 ROUNDS = 20
 CLOSE = 1e-12
 """A corner may lie outside a frame by this (radians), which is rounding."""

@@ -15,6 +15,7 @@ from planner.answers.plan import Plan
 from planner.catalogue.stars import count_in_polygons
 from planner.checks import require
 from planner.errors import InputError
+from planner.frames.header.fits_blocks import BLOCK
 from planner.frames.review.limits import Limits
 from planner.frames.solve.solve import POOR_FIELD
 from planner.mosaic.panel import panel_corners
@@ -34,7 +35,6 @@ LONG_SIDE_PX = 600
 SHORTEST_SIDE_PX = 24
 MOST_BYTES = 490_000_000
 """Of all frames together: with the texts a season stays below 500 MB."""
-BLOCK = 2880
 HEADER_BYTES = 2 * BLOCK
 """Of a frame: two blocks (FITS Standard 4.0, section 3.1)."""
 

@@ -44,6 +44,7 @@ NEBULAE_SOURCES = "Catalogues of nebulae: CDS, Strasbourg"
 
 DATA_FILE = Path(__file__).parent / "data" / "nebulae.npz"
 TENTH_ARCSEC = 36_000.0
+"""Positions are kept in whole tenths of an arc second."""
 
 
 @dataclass(frozen=True, eq=False)

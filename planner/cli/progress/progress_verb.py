@@ -11,6 +11,8 @@ import click
 
 from planner.cli import DONE, FALLS_SHORT
 from planner.cli._show import (
+    GOALS,
+    PATH,
     effort_option,
     json_option,
     out_option,
@@ -30,9 +32,6 @@ if TYPE_CHECKING:
     from planner.progress import Effort, Progress
 
 __all__ = ["progress_verb"]
-
-PATH = click.Path(path_type=Path)
-GOALS = ("soonest", "cheapest")
 
 
 @click.command("progress", context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})

@@ -9,7 +9,7 @@ import click
 
 from planner.answers.rehearsal.choices import FAULT_LEVELS, LARGEST_SEED, SOLUTIONS, FaultLevel, Solutions
 from planner.cli import DONE
-from planner.cli._show import effort_option, json_option, print_json, progress_shown, say
+from planner.cli._show import PATH, effort_option, json_option, print_json, progress_shown, say
 
 if TYPE_CHECKING:
     from planner.answers.rehearsal.rehearsal import Rehearsal
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 
 __all__ = ["rehearse_verb"]
 
-PATH = click.Path(path_type=Path)
 MOST_NIGHTS = 10_000
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING
 
 import click
 
+from planner.cli._show import Command
 from planner.errors import InputError
 from planner.rig.turn import check_reading
 
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Given", "nights_of", "target_options", "wish_of"]
 
-Command = TypeVar("Command", bound=Callable[..., Any])
 DAY = click.DateTime(formats=["%Y-%m-%d"])
 SPAN = (float, float)
 OPTIONS = (

@@ -19,11 +19,11 @@ from matplotlib.font_manager import FontProperties
 from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 
+from planner.draw.map.map_view import FONT
+
 __all__ = ["BLACK", "FONT", "GREY", "PALE", "InkPage"]
 
 A4_IN = (8.27, 11.69)
-FONT = "DejaVu Sans"
-"""Ships with matplotlib, so pages look alike everywhere."""
 BLACK, GREY, PALE, WHITE = "#000000", "#555555", "#dddddd", "#ffffff"
 LEADING = 1.32
 """Distance of baselines in units of the type size."""

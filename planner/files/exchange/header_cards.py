@@ -8,10 +8,10 @@ from __future__ import annotations
 import math
 import unicodedata
 
+from planner.frames.header.cards import CARD
+
 __all__ = ["CARD", "header_card", "matrix_cards", "opening_cards", "text_value"]
 
-CARD = 80
-"""Characters of a card."""
 LONGEST_TEXT = 66
 
 

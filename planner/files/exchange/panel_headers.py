@@ -14,6 +14,7 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from planner.files.output import PROGRAM
 from planner.rig.camera import Camera
 
 from .header_cards import CARD, header_card, matrix_cards, opening_cards, text_value
@@ -23,8 +24,6 @@ if TYPE_CHECKING:
     from planner.mosaic.panel import Panel
 
 __all__ = ["header_of_panel", "panel_headers"]
-
-MARK = "mosaic planner"
 
 
 def panel_headers(plan: Plan) -> Iterator[tuple[str, bytes]]:
@@ -48,7 +47,7 @@ def _header(*parts: list[str]) -> bytes:
 def _opening(camera: Camera) -> list[str]:
     return [
         *opening_cards(*camera.binned_px, "header of a frame to be taken; no pixels follow"),
-        header_card("CREATOR", text_value(MARK), "program that wrote this header"),
+        header_card("CREATOR", text_value(PROGRAM), "program that wrote this header"),
     ]
 
 

@@ -21,7 +21,7 @@ from planner.errors import InputError, nearest_names
 from .faults import Faults
 from .sky_angle import degrees_from_text, right_ascension_deg
 
-__all__ = ["Where", "read_table", "shown", "unknown"]
+__all__ = ["POSITIONS", "Where", "read_table", "shown", "unknown"]
 
 T = TypeVar("T")
 

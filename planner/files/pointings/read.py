@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from planner.errors import FileError
 from planner.files.user_table.table import UserTable, read_tables
 from planner.request.panels import PanelRequest
+from planner.request.request import MOST_ANGLES
 
 from .described_table import has_header, read_described_table
 from .plain_table import read_plain_table
@@ -28,7 +29,6 @@ if TYPE_CHECKING:
 
 __all__ = ["read_pointings", "request_from_table"]
 
-MOST_ANGLES = 1000
 LONGEST_NAME = 100
 UNPRINTABLE = re.compile(r"[^\S ]+|[\x00-\x1f\x7f-\x9f\u2028\u2029]+")
 LARGEST_BYTES = 200_000_000

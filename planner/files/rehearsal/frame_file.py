@@ -16,13 +16,13 @@ from numpy.typing import NDArray
 from planner.answers.rehearsal.frame_maker import MadeUpFrame
 from planner.answers.rehearsal.rehearsal import HEADER_BYTES, Rehearsal
 from planner.files.exchange.header_cards import CARD, header_card, matrix_cards, opening_cards, text_value
+from planner.files.output import PROGRAM
+from planner.frames.header.fits_blocks import BLOCK
 from planner.frames.header.made_up import MADE_UP, MADE_UP_WHY
 from planner.frames.made_up.painter import FramePainter, Look
 
 __all__ = ["FrameWriter"]
 
-MARK = "mosaic planner"
-BLOCK = 2880
 HALF = 32768
 TRAIL_PX = (14.0, 22.0)
 """Length of the streaks in a trailed frame."""
@@ -90,7 +90,7 @@ def _opening(rehearsal: Rehearsal, painter: FramePainter) -> list[str]:
         header_card("BSCALE", "1", ""),
         header_card("BZERO", str(HALF), "unsigned numbers"),
         header_card(MADE_UP, "T", MADE_UP_WHY),
-        header_card("CREATOR", text_value(MARK), "program that made it up"),
+        header_card("CREATOR", text_value(PROGRAM), "program that made it up"),
         header_card("IMAGETYP", text_value("Light Frame"), ""),
         header_card("XBINNING", binning, "columns of the sensor in a pixel"),
         header_card("YBINNING", binning, "rows of the sensor in a pixel"),

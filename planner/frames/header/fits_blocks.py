@@ -17,9 +17,10 @@ from planner.errors import FileError
 from .cards import CARD, ImageHeader, card_values
 from .file_sources import Source, open_source
 
-__all__ = ["read_image_header"]
+__all__ = ["BLOCK", "read_image_header"]
 
 BLOCK = 2880
+"""Bytes of a block of a FITS file (FITS Standard 4.0, section 3.1)."""
 FIRST_READ = 4 * BLOCK
 LARGEST_HEADER = 4000 * BLOCK
 """About 11 MB: beyond it a file without END is taken for no FITS file."""

@@ -6,6 +6,7 @@ import math
 from typing import Literal, NamedTuple, Protocol
 
 from planner.errors import FileError
+from planner.rig.camera import ARCSEC_PER_RAD
 from planner.rig.plate_solution import PlateSolution
 
 from .cards import ImageHeader
@@ -13,7 +14,6 @@ from .cards import ImageHeader
 __all__ = ["PixelView", "Plane", "image_size", "make_solution"]
 
 Vector = tuple[float, float, float]
-ARCSEC_PER_RAD = 206264.80624709636
 
 
 class PixelView(NamedTuple):

@@ -14,14 +14,13 @@ from numpy.typing import NDArray
 
 from planner.catalogue.stars import Stars, stars_within
 from planner.geometry import vector_to_plane
-from planner.rig.camera import Camera
+from planner.rig.camera import ARCSEC_PER_RAD, Camera
 
 from .aim import Aim
 
 __all__ = ["FramePainter", "Look"]
 
 Values = NDArray[np.float64]
-ARCSEC_PER_RAD = 206264.80624709636
 ZERO_MAG = 19.0
 """A star of this magnitude gives one count in all."""
 NOISE = 12.0

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from planner.checks import check_positive
 from planner.request.request import Request
 
-__all__ = ["Limits"]
+__all__ = ["ANGLE_DEG", "OFFSET_SHARE", "Limits"]
 
 OFFSET_SHARE = 0.05
 """Of the field's short side."""

@@ -9,15 +9,15 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.night.clock import DAY_S
+from planner.night.settings import YEARS
+
 from .drift import date_number
 
 __all__ = ["ShotLog", "Shots"]
 
-DAY_S = 86400.0
 YEAR_2000_S = 946684800.0
 """2000-01-01 0h UTC as POSIX seconds."""
-YEARS = (1900, 2100)
-"""A date outside them is a fault of the frame's clock, and no date."""
 NONE = -1
 
 

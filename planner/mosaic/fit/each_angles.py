@@ -9,11 +9,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .angles import CLOSE_RAD, FINEST_RAD, TOUCH, angles_with_room, paired
+from .angles import CLOSE_RAD, FINEST_RAD, ROUNDS, TOUCH, angles_with_room, paired
 from .batches import centered, corners_of
 from .centers import best_centers
 from .each_best import EachBest, flat_rooms
-from .many import pole_distances
+from .many import MOST_CORNERS, pole_distances
 from .opening import Opening
 from .shape import Shape
 
@@ -27,10 +27,8 @@ ALL: Stretches = ((0.0, 180.0),)
 STEP_RAD = math.radians(1.0)
 ROOM_OFF = 3.0
 """Of the cubed radius: by so much rooms in a plane may be off."""
-MOST_CORNERS = 300_000
 NEAR_POLE = 3.0
 """Within so many radii of a pole shapes are looked at one by one."""
-ROUNDS = 40
 
 
 def angles_of_each(

@@ -9,6 +9,7 @@ import numpy as np
 
 from planner.geometry import separation_rad, sky_to_vector
 
+from ..data import TENTH_ARCSEC
 from ..nebula import KINDS, LEVELS, Nebula, NebulaSize
 from .assemble import complex_entries, name_index, nebulae_of, outline_hints, outline_polygons
 from .compared import write_page
@@ -18,8 +19,6 @@ from .merge import merged
 __all__ = ["build", "gathered", "packed"]
 
 DATA_FILE = Path(__file__).parents[1] / "data" / "nebulae.npz"
-TENTH_ARCSEC = 36_000.0
-"""Positions are kept in whole tenths of an arc second."""
 
 
 def build(path: Path = DATA_FILE) -> int:
