@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
-import io
 import math
 from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from matplotlib import rc_context
-from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 
 from planner.answers.night_steps import BlockSteps, flats_after, looking_words, night_steps
@@ -23,7 +20,7 @@ from planner.progress import Progress
 from planner.rig.cautions import cautions_for
 from planner.words import counted
 
-from .ink_page import GREY, PALE, InkPage
+from .ink_page import GREY, PALE, InkPage, pages_pdf
 from .paper import readable
 
 if TYPE_CHECKING:
@@ -38,22 +35,21 @@ HEAD_PT, BODY_PT, SMALL_PT, CAUTION_PT = 15.0, 11.0, 9.0, 8.0
 LINE = 1.38
 RA = AngleForm("hours", "sexagesimal", 1, ("h ", "m ", "s"), first_deg=0.0)
 DEC = AngleForm("degrees", "sexagesimal", 0, ("° ", "′ ", "″"), sign="always")
-METADATA = {"Creator": "mosaic planner", "CreationDate": None}
-MARK = b"% mosaic planner\n"
 
 
 def night_sheets_pdf(nights: NightsPlan, progress: Progress | None = None) -> bytes:
     """Return the sheets of all nights with work as PDF; the same plan gives the same bytes."""
-    stream = io.BytesIO()
+    return pages_pdf(strip.drawn() for strip in _sheets(nights, progress))
+
+
+def _sheets(nights: NightsPlan, progress: Progress | None) -> Iterator[_Strip]:
     worked = sorted({block.night for block in nights.timetable.blocks} if nights.timetable else ())
-    with rc_context({"pdf.fonttype": 42}), PdfPages(stream, metadata=METADATA) as pdf:
-        for number, night in enumerate(worked):
-            if progress:
-                progress("drawing the night sheets", number / len(worked))
-            pdf.savefig(_sheet(nights, night).drawn())
-        if not worked:
-            pdf.savefig(_empty_sheet(nights).drawn())
-    return stream.getvalue() + MARK
+    for number, night in enumerate(worked):
+        if progress:
+            progress("drawing the night sheets", number / len(worked))
+        yield _sheet(nights, night)
+    if not worked:
+        yield _empty_sheet(nights)
 
 
 class _Strip:

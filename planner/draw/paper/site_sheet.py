@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-import io
 import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
-
-from matplotlib import rc_context
-from matplotlib.backends.backend_pdf import PdfPages
 
 from planner.answers.flats import RULE, DueFlats, due_flats
 from planner.answers.panel_facts import exposures_wanted
@@ -21,11 +17,10 @@ from planner.rig.instruction import degrees, instruction, names, settings
 from planner.rig.tolerance import angle_tolerance
 from planner.words import counted
 
+from .ink_page import pages_pdf
 from .paper import Paper
 
 if TYPE_CHECKING:
-    from matplotlib.figure import Figure
-
     from planner.answers.plan import Plan
     from planner.night.settings import Filter
 
@@ -42,8 +37,6 @@ MOST_TICKS, FILTER_LETTERS = 4, 6
 RA = AngleForm("hours", "sexagesimal", 1, ("h ", "m ", "s"), first_deg=0.0)
 DEC = AngleForm("degrees", "sexagesimal", 0, ("° ", "' ", '"'), sign="always")
 ANGLE = AngleForm(decimals=2, digits=1, first_deg=0.0)
-METADATA = {"Creator": "mosaic planner", "CreationDate": None}
-MARK = b"% mosaic planner\n"
 FOOTER = "mosaic planner: positions are ICRS, position angles are of the frame's up, east of north"
 
 
@@ -57,15 +50,7 @@ def site_sheet(plan: Plan) -> bytes:
     _flats(paper, plan)
     _panels(paper, plan)
     pages = paper.numbered(FOOTER, first=2)
-    return _pdf([chart_figure(plan), *pages]) + MARK
-
-
-def _pdf(figures: Sequence[Figure]) -> bytes:
-    stream = io.BytesIO()
-    with rc_context({"pdf.fonttype": 42}), PdfPages(stream, metadata=METADATA) as pdf:
-        for figure in figures:
-            pdf.savefig(figure, facecolor=figure.get_facecolor())
-    return stream.getvalue()
+    return pages_pdf([chart_figure(plan), *pages])
 
 
 def _plan_in_short(paper: Paper, plan: Plan) -> None:
