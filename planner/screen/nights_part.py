@@ -230,26 +230,13 @@ def _picture(name: str, key: object, nights: Callable[[], NightsPlan]) -> None:
 
 
 def _downloads(nights: NightsPlan) -> None:
-    with st.container(horizontal=True):
-        if nights.timetable is not None:
-            download("Night sheets (PDF)", lambda: _sheets(nights), "nights.pdf", "application/pdf")
-            download("Calendar (iCalendar)", lambda: _calendar(nights), "nights.ics", "text/calendar")
-        download("For programs (nights.json)", lambda: _json(nights), "nights.json", "application/json")
-
-
-def _sheets(nights: NightsPlan) -> bytes:
     from planner.draw.paper.night_sheet import night_sheets_pdf
-
-    return night_sheets_pdf(nights)
-
-
-def _calendar(nights: NightsPlan) -> bytes:
+    from planner.files.documents.nights import nights_json_bytes
     from planner.files.exchange.calendar import calendar_bytes
 
-    return calendar_bytes(nights)
-
-
-def _json(nights: NightsPlan) -> bytes:
-    from planner.files.documents.nights import nights_json_bytes
-
-    return nights_json_bytes(nights)
+    document = "nights.json", "application/json"
+    with st.container(horizontal=True):
+        if nights.timetable is not None:
+            download("Night sheets (PDF)", lambda: night_sheets_pdf(nights), "nights.pdf", "application/pdf")
+            download("Calendar (iCalendar)", lambda: calendar_bytes(nights), "nights.ics", "text/calendar")
+        download("For programs (nights.json)", lambda: nights_json_bytes(nights), *document)

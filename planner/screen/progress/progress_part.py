@@ -35,11 +35,13 @@ def progress_part(found: Reviewed) -> None:
     except PlannerError as error:
         st.error(str(error))
         return
+    from planner.draw.paper.progress_sheet import progress_png
+
     _facts(standing)
     _tonight(standing)
     show_table(_rows(standing), empty="The plan has no panel.", decimals=DECIMALS, first_px=ROW_PX)
     left, right = st.columns([3, 1], gap="medium")
-    left.image(kept("progress_png", standing, lambda: _png(standing)))
+    left.image(kept("progress_png", standing, lambda: progress_png(standing)))
     with right:
         _downloads(standing)
 
@@ -123,25 +125,11 @@ def _rows(standing: MosaicProgress) -> list[dict[str, Any]]:
 
 
 def _downloads(standing: MosaicProgress) -> None:
-    with st.container(horizontal=True):
-        download("For the wall (PDF)", lambda: _pdf(standing), "progress.pdf", "application/pdf")
-        download("For the wall (PNG)", lambda: _png(standing), "progress.png", "image/png")
-        download("For programs (progress.json)", lambda: _json(standing), "progress.json", "application/json")
-
-
-def _png(standing: MosaicProgress) -> bytes:
-    from planner.draw.paper.progress_sheet import progress_png
-
-    return progress_png(standing)
-
-
-def _pdf(standing: MosaicProgress) -> bytes:
-    from planner.draw.paper.progress_sheet import progress_pdf
-
-    return progress_pdf(standing)
-
-
-def _json(standing: MosaicProgress) -> bytes:
+    from planner.draw.paper.progress_sheet import progress_pdf, progress_png
     from planner.files.documents.progress import progress_json_bytes
 
-    return progress_json_bytes(standing)
+    document = "progress.json", "application/json"
+    with st.container(horizontal=True):
+        download("For the wall (PDF)", lambda: progress_pdf(standing), "progress.pdf", "application/pdf")
+        download("For the wall (PNG)", lambda: progress_png(standing), "progress.png", "image/png")
+        download("For programs (progress.json)", lambda: progress_json_bytes(standing), *document)
