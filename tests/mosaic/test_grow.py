@@ -4,13 +4,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.mosaic import Field, Layout, Region, Terms, build_mosaic
 from planner.mosaic.grow import grow_mosaic
 from planner.mosaic.naming import renamed
-from planner.mosaic.panel import own_shapes, panel_bases
+from planner.mosaic.panel import Panel, own_shapes, panel_bases
 from planner.mosaic.proof.cover import Cover
 from planner.mosaic.proof.left_open import left_open
 from planner.mosaic.proof.prove import prove
@@ -91,6 +92,25 @@ def test_what_serves_all_gets_nothing_added():
         map(place, sorted(before.panels, key=lambda one: one.order))
     )
     assert mosaic.panel_count_bound == len(mosaic.panels) and not mosaic.shortfalls
+
+
+def test_the_bound_of_rows_at_one_angle_holds_for_plans_with_two():
+    arms = [
+        shapely.LineString([(0.0, 0.0), (5.5 * x, 4.2)]).buffer(0.5, cap_style="flat") for x in (-0.64, 0.64)
+    ]
+    corners = np.array(shapely.union_all(arms).exterior.coords)[:-1] / [np.cos(np.radians(PLACE[1])), 1.0]
+    region, terms = Region(tuple(map(tuple, corners + PLACE))), Terms(Field(3.3, 1.4))
+    places = [
+        (*PLACE, 0),
+        (133.16, -26.78, 124),
+        (131.51, -28.47, 124),
+        (129.14, -28.86, 49),
+        (127.19, -26.93, 49),
+    ]
+    five = [Panel(f"A{number}", number, 1, number, *one) for number, one in enumerate(places, start=1)]
+    assert not prove(region, terms, five, angles=2).shortfalls
+    mosaic = grown(region, five[:1], terms, None, kind="sliding", angles=2)
+    assert mosaic.panel_count_bound <= 5 < len(mosaic.panels)
 
 
 def test_errors_of_the_mount_ask_their_own_ground():
