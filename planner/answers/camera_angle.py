@@ -146,7 +146,7 @@ def camera_angle(
         camera=request.camera,
         device=request.angle_device,
         tolerances=measure_tolerances(
-            plan.mosaic,
+            plan.layout,
             picture=plan.picture.as_region(),
             box=terms_of(request).demands[0].box,
             shift_arcmin=wanted.pointing_error_arcmin + wanted.dither_arcmin,

@@ -83,6 +83,11 @@ class Plan(Draft):
     star_counts: StarCounts
     notes: tuple[str, ...]
 
+    @property
+    def layout(self) -> Mosaic:
+        """The panels that cover the region together: its own, unless it is a part of a layout."""
+        return self.mosaic
+
     @cached_property
     def full_picture(self) -> FullPicture | None:
         """The largest picture without an empty corner that the panels give; None if they give none."""

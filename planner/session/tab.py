@@ -53,7 +53,7 @@ class Tab:
         """The plan, or its draft, that the sky shows: while there is none for the present request, the last one."""
         self._scene: tuple[Draft, dict[str, Any]] | None = None
         self._beside = Beside()
-        self._shown_beside: dict[str, Any] = {}
+        self._shown_beside: dict[str, Any] = {"shows": "", "left": [], "beside": []}
         self._lock = threading.Lock()
         LIVE[session.id] = self
 

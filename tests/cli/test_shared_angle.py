@@ -33,6 +33,7 @@ def test_each_instrument_has_its_own_readings(tmp_path, capsys, monkeypatch):
     assert document["schema"] == "shared-camera-angle 1"
     wide, fine = document["instruments"]
     assert [one["name"] for one in wide["angle"]["panels"]] == ["A1", "A2"]
+    assert wide["angle"]["tolerance"]["no_gap"]["together_deg"] > 0.5  # of its whole layout
     assert len(fine["angle"]["panels"]) == 9
     # reading = (position angle - zero) * sense, the panels' angle being 20, modulo 180 within the travel
     assert readings(wide) == {87.6}

@@ -13,6 +13,7 @@ from planner.answers.plan import Plan, make_plan
 from planner.errors import InputError, nearest_names
 from planner.frames.review.coverage import FrameCoverage, frame_coverage
 from planner.frames.review.footprints import Footprints, joined
+from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.panel import panel_bases
 from planner.progress import Effort, Progress
 from planner.request.panels import PanelRequest
@@ -50,9 +51,17 @@ class PartPlan(Plan):
     ----------
     told : tuple of str
         What falls short.
+    whole : Mosaic, optional
+        The instrument's whole layout, where it takes a part of it.
     """
 
     told: tuple[str, ...] = field(default=(), kw_only=True)
+    whole: Mosaic | None = field(default=None, kw_only=True)
+
+    @property
+    def layout(self) -> Mosaic:
+        """The panels that cover the region together: the whole layout."""
+        return self.mosaic if self.whole is None else self.whole
 
     @property
     def shortfalls(self) -> tuple[str, ...]:
@@ -310,7 +319,8 @@ def part_of_whole(instrument: Instrument, whole: Plan) -> Plan:
                 f"setup_files.panels of {instrument.name!r} name {name!r}, no panel of its layout{hint}"
             )
     plan = make_plan(_listed(instrument, whole))
-    return _told(replace(plan, mosaic=replace(plan.mosaic, gap_center_deg=None), notes=(PART_NOTE,)), ())
+    bare = replace(plan, mosaic=replace(plan.mosaic, gap_center_deg=None), notes=(PART_NOTE,))
+    return replace(_told(bare, ()), whole=whole.mosaic)
 
 
 def _told(plan: Plan, shortfalls: tuple[str, ...]) -> PartPlan:
