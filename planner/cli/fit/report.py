@@ -101,7 +101,7 @@ def _facts(one: SetupFit) -> Iterator[tuple[str, str]]:
         yield (
             "Would fit",
             (
-                f"a field {100 * (fit.scale - 1):.1f} % larger: {math.floor(one.longest_focal_length_mm)} mm or less"
+                f"a field with sides {100 * (fit.scale - 1):.1f} % longer: {math.floor(one.longest_focal_length_mm)} mm or less"
             ),
         )
     if one.plan is not None:
