@@ -98,12 +98,8 @@ def _facts(one: SetupFit) -> Iterator[tuple[str, str]]:
         yield "To spare", _slack(one)
     if not fit.fits:
         yield "Cut", _cut(one)
-        yield (
-            "Would fit",
-            (
-                f"a field with sides {100 * (fit.scale - 1):.1f} % longer: {math.floor(one.longest_focal_length_mm)} mm or less"
-            ),
-        )
+        longer, longest_mm = 100 * (fit.scale - 1), math.floor(one.longest_focal_length_mm)
+        yield "Would fit", f"a field with sides {longer:.1f} % longer: {longest_mm} mm or less"
     if one.plan is not None:
         yield "Panels", _panels(one)
     if one.asked_arcmin is not None:
