@@ -85,9 +85,10 @@ def _device_lines(device: AngleDevice | None) -> list[str]:
         return [f"Fixed camera at position angle {degrees(device.zero_deg)}."]
     low, high = device.range_deg
     trend = "grows" if device.sense == 1 else "falls"
+    lines = "steps" if device.kind == "rotator" else "divisions"
     return [
         f"{device.kind.capitalize()}: position angle {degrees(device.zero_deg)} at reading 0; the reading "
-        f"{trend} with position angle; travel {low:g} to {high:g}; divisions of {device.division_deg:g}°."
+        f"{trend} with position angle; travel {low:g} to {high:g}; {lines} of {device.division_deg:g}°."
     ]
 
 
