@@ -126,7 +126,7 @@ def test_every_page_opens_with_the_plan_and_its_command_line(app, page):
 @pytest.mark.parametrize("page", PAGES[2:])
 def test_pages_say_while_a_search_may_still_change_the_panels(app, page):
     searched = PLAN.replace("position_angle_deg = 20.0\nlayout", "layout").replace("grid", "sliding")
-    file_text(app).set_value(searched.replace("width_deg = 5.0", "width_deg = 5.3"))
+    file_text(app).set_value(searched.replace("width_deg = 5.0", "width_deg = 3.6"))
     press(app, "Use this text")
     app.session_state["tab"].desk = PlanDesk()
     turn_to(app, page)

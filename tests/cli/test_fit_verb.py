@@ -149,22 +149,22 @@ def test_bad_regions_are_refused_in_one_sentence(name, tmp_path, capsys):
 
 
 def test_around(tmp_path, capsys):
-    plan, out, saved = SAMPLES / "polar_dust.toml", tmp_path / "out", tmp_path / "group.toml"
-    code, shown, err = run(capsys, plan, "--around", "Sh2-129", "--json", "--out", out, "--save-as", saved)
+    plan, out, saved = SAMPLES / "carina_pair.toml", tmp_path / "out", tmp_path / "group.toml"
+    code, shown, err = run(capsys, plan, "--around", "IC 2944", "--json", "--out", out, "--save-as", saved)
     assert code == 0 and "wrote the plan file" in err
     document = json.loads(shown)
-    assert document["schema"] == "fit-around 1" and document["around"] == "Sh2-129"
+    assert document["schema"] == "fit-around 1" and document["around"] == "IC 2944"
     assert document["complete"] is True and document["looked_at"] > document["candidates"] > 0
     worth = [one["area_deg2"] * one["margin_arcmin"] for one in document["groups"]]
     assert worth == sorted(worth, reverse=True) and 0 < len(worth) <= 20
     for group in document["groups"]:
-        assert group["parts"][0] == "Sh2-129" and len(group["parts"]) > 1
+        assert group["parts"][0] == "IC 2944" and len(group["parts"]) > 1
         assert group["margin_arcmin"] == pytest.approx(min(group["margins_arcmin"].values()))
         assert 0 <= group["margin_arcmin"] <= document["margin_alone_arcmin"]
     assert sorted(path.name for path in out.iterdir()) == ["fit-around.json", "fit-around.png"]
     request = read_plan_file(saved)
     lead, *_ = saved.read_text(encoding="utf-8").splitlines()  # not that of the file it was made from
-    assert lead == "# Sh2-129 and what fits one frame with it, found by the mosaic planner."
+    assert lead == "# IC 2944 and what fits one frame with it, found by the mosaic planner."
     assert list(request.region.objects) == document["groups"][0]["parts"] and len(request.panels) == 1
     assert main(["plan", str(saved), "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["covered"] is True

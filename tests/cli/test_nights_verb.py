@@ -147,7 +147,7 @@ def test_files_are_written_whole_and_replaced(plan_file, tmp_path, capsys):
     assert {file.name: file.read_bytes() for file in out.iterdir()} == before
 
 
-def test_another_file_in_the_way_stops_everything(plan_file, tmp_path, capsys):
+def test_another_file_in_the_way_stops_everything(plan_file, tmp_path, capsys, no_year_drawn):
     out = tmp_path / "out"
     out.mkdir()
     (out / "nights.pdf").write_bytes(b"%PDF-1.4 mine")
@@ -266,7 +266,7 @@ def test_what_does_not_fit_is_missing(plan_file, capsys):
     assert document["missing"] and document["bound"]["of"] == "exposure_hours"
 
 
-def test_without_filters_there_are_windows_only(plan_file, tmp_path, capsys):
+def test_without_filters_there_are_windows_only(plan_file, tmp_path, capsys, no_year_drawn):
     path = plan_file(SHELL + SITE + NIGHTS)
     code, document, err = document_of(capsys, path)
     assert (code, err) == (0, "") and document["timetable"] == []

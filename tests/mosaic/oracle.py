@@ -103,17 +103,17 @@ def unserved_in_parts(points, panels, half, box, parts, *, fineness=7):
     rim = np.concatenate([along_rim(outline, 1500) for outline in parts])
     served = np.zeros(len(points), dtype=bool)
     for panel in panels:
+        asked = np.flatnonzero(~served & in_panel(points, panel, half, slack=1e-12))
+        middles = plane_xy(points[asked], panel)
+        rim_xy = plane_xy(rim[~in_panel(rim, panel, half, slack=1e-10)], panel)
+        with np.errstate(invalid="ignore"):
+            cut = (np.abs(rim_xy - middles[:, None]) <= box).all(axis=2).any(axis=1)
+        asked, middles = asked[~cut], middles[~cut]
         left, up, out = axes(*panel)
-        rim_xy, rim_outside = plane_xy(rim, panel), ~in_panel(rim, panel, half, slack=1e-10)
-        for index in np.flatnonzero(~served & in_panel(points, panel, half, slack=1e-12)):
-            middle = plane_xy(points[index : index + 1], panel)[0]
-            with np.errstate(invalid="ignore"):
-                in_box = (np.abs(rim_xy - middle) <= box).all(axis=1)
-            if (in_box & rim_outside).any():
-                continue
-            x, y = (middle + lattice).T
-            probes = x[:, None] * left + y[:, None] * up + out
-            probes /= np.linalg.norm(probes, axis=1, keepdims=True)
-            outside = ~in_panel(probes, panel, half, slack=1e-10)
-            served[index] = not outside.any() or not in_parts(probes[outside], parts).any()
+        x, y = np.moveaxis(middles[:, None] + lattice, -1, 0)[..., None]
+        probes = x * left + y * up + out
+        probes /= np.linalg.norm(probes, axis=-1, keepdims=True)
+        lost = ~in_panel(probes.reshape(-1, 3), panel, half, slack=1e-10).reshape(x.shape[:2])
+        lost[lost] = in_parts(probes[lost], parts) if lost.any() else False
+        served[asked] = ~lost.any(axis=1)
     return points[~served]
