@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from planner.frames.solve.solution_cards import Cards
     from planner.request.request import Request
 
+    from .watching.follow_part import Following
+
 __all__ = ["review_part"]
 
 BOTH = "Both an uploaded folder and a path were given: the uploaded folder counts. Remove it to use the path."
@@ -104,10 +106,21 @@ def _follow(plan: Plan) -> None:
         )
         return
     try:
-        follow_part(plan, typed_path(typed), _limits(plan), solve=bool(st.session_state["review_solve"]))
+        follow_part(plan, _following(plan, typed_path(typed)))
     except PlannerError as error:
         stop_following()
         st.error(str(error))
+
+
+def _following(plan: Plan, folder: Path) -> Following:
+    """What is to be followed, and how."""
+    from .sharing.shared_follow import SharedFollowing
+    from .watching.follow_part import Following
+
+    solve, one = bool(st.session_state["review_solve"]), session().instrument
+    if one is None:
+        return Following(folder, _limits(plan), solve)
+    return SharedFollowing(folder, _limits(plan), solve, name=one.name, limits_of=_limits_for)
 
 
 def _run(plan: Plan, *, practice: bool) -> None:

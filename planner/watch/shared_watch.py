@@ -36,6 +36,11 @@ class SharedFolderWatch(FolderWatch):
     index : ReadIndex
     more
         As for `FolderWatch`.
+
+    Attributes
+    ----------
+    reviews : dict of str to Review
+        Name of an instrument to what its own frames came to, by the review made last.
     """
 
     def __init__(
@@ -50,6 +55,7 @@ class SharedFolderWatch(FolderWatch):
     ) -> None:
         self.shared, self.each = shared, each
         self._drifts: dict[str, Drift] = {}
+        self.reviews: dict[str, Review] = {}
         own = each[shared.finest.name]
         super().__init__(shared.finest_shown, folder, limits=own, reader=reader, index=index, **more)
 
@@ -66,7 +72,7 @@ class SharedFolderWatch(FolderWatch):
     def review(self, progress: Progress = lambda what, share: None) -> Review:
         """Return the whole review of the frames of all instruments as they stand."""
         found = self._shared_work.review(tuple(self._listing.unread.values()), progress)
-        self._drifts = found.drifts
+        self._drifts, self.reviews = found.drifts, found.each
         return found.review
 
     def _counting(self) -> tuple[Judging, Counting]:

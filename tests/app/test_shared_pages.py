@@ -62,8 +62,14 @@ def test_every_page_tells_the_part_of_the_chosen_instrument(app, path, tmp_path)
     assert {frame.instrument for frame in found.frames} == {"Wide pier"}
     assert found.review.verdicts == {"good": 2} and found.review.coverage.covered
     choose(app, "Fine pier")
-    healthy(press(app, "Review"))
+    healthy(app.toggle(key="review_follow").set_value(True).run())
+    assert any(one.value.startswith("Following: 11 frames (11 good)") for one in app.caption)
     assert app.session_state["reviewed"].review.verdicts == {"good": 9}
+    (tmp_path / "frames" / "F_A1.fits").unlink()
+    (tmp_path / "frames" / "W_A1.fits").unlink()
+    healthy(app.run())  # as the page does by itself every two seconds
+    found = app.session_state["reviewed"]
+    assert found.review.verdicts == {"good": 8} and len(found.frames) == 8
 
 
 def test_panels_of_all_are_settled_and_let_go_with_one_press(app):

@@ -15,6 +15,7 @@ from planner.errors import FileError, PlannerError
 from planner.files.read_index import INDEX_NAME, ReadIndex
 from planner.frames.review.folder import check_folder
 from planner.frames.review.reading import FrameReader
+from planner.frames.solve.any_solver import AnySolver
 from planner.frames.solve.frame_solver import FrameSolver, SolvedFrame
 from planner.screen.reviewed import Reviewed
 from planner.watch.folder_watch import FolderWatch
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from planner.frames.review.limits import Limits
     from planner.frames.solve.solution_cards import Cards
 
-__all__ = ["follow_part"]
+__all__ = ["MOST_SHOWN", "Following", "follow_part"]
 
 LOOK_EVERY_S = 2.0
 WITHIN_S = 1.0
@@ -76,23 +77,28 @@ class Following:
         if self.watch is None:
             home = tempfile.TemporaryDirectory(prefix="mosaic-planner-")
             index = ReadIndex(Path(home.name) / INDEX_NAME)
-            self.watch = FolderWatch(
-                plan,
-                self.folder,
-                limits=self.limits,
-                reader=self._reader(plan),
-                index=index,
-                keep=MOST_SHOWN,
-            )
+            self.watch = self.new_watch(plan, index)
             weakref.finalize(self.watch, _forget, index, home)
-        elif self.watch.plan.mosaic is not plan.mosaic or self.watch.plan.request != plan.request:
-            self.watch.take_plan(plan, self.limits, self._reader(plan))
+        elif self.takes(plan):
             self.news.append("the plan has changed: all frames are judged by the present one")
         return self.watch
 
-    def _reader(self, plan: Plan) -> FrameReader:
-        solver = FrameSolver(plan.request.camera, plan.mosaic.panels) if self.solve else None
-        return FrameReader(solver, self._keep_solution)
+    def new_watch(self, plan: Plan, index: ReadIndex) -> FolderWatch:
+        """Return what follows the folder."""
+        reader = self.reader(_solver(plan))
+        return FolderWatch(plan, self.folder, limits=self.limits, reader=reader, index=index, keep=MOST_SHOWN)
+
+    def takes(self, plan: Plan) -> bool:
+        """Judge by a plan from now on; returns whether it is another one than before."""
+        assert self.watch is not None
+        if self.watch.plan.mosaic is plan.mosaic and self.watch.plan.request == plan.request:
+            return False
+        self.watch.take_plan(plan, self.limits, self.reader(_solver(plan)))
+        return True
+
+    def reader(self, solver: FrameSolver | AnySolver) -> FrameReader:
+        """Return what reads frames, and solves those without a solution if that is wanted."""
+        return FrameReader(solver if self.solve else None, self._keep_solution)
 
     def _keep_solution(self, path: Path, found: SolvedFrame) -> None:
         self.solved[path] = found.cards
@@ -105,23 +111,32 @@ class Following:
         return Reviewed(plan, self.folder, review, frames, self.limits.angle_deg, self.solved)
 
 
+def _solver(plan: Plan) -> FrameSolver:
+    return FrameSolver(plan.request.camera, plan.mosaic.panels)
+
+
 def _forget(index: ReadIndex, home: tempfile.TemporaryDirectory[str]) -> None:
     index.close()
     home.cleanup()
 
 
-def follow_part(plan: Plan, folder: Path, limits: Limits, *, solve: bool) -> None:
+def follow_part(plan: Plan, asked: Following) -> None:
     """Follow a folder and tell what comes in.
+
+    Parameters
+    ----------
+    plan : Plan
+    asked : Following
+        What is to be followed; what is followed in the same way already goes on.
 
     Raises
     ------
     FileError
         If the folder is missing or cannot be read.
     """
-    asked = Following(folder, limits, solve)
     present: Following | None = st.session_state.get(FOLLOWING)
     if present is None or not present.is_of(asked):
-        check_folder(folder)
+        check_folder(asked.folder)
         st.session_state[FOLLOWING] = asked
     _look_again(plan)
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from planner.answers.plan import Draft, Plan
     from planner.request.picture import Picture
 
-__all__ = ["Beside", "own_plan", "parts_of_all", "requests_beside", "settled_text"]
+__all__ = ["AllParts", "Beside", "own_plan", "parts_of_all", "requests_beside", "settled_text"]
 
 
 def own_plan(plan: Plan, instrument: Instrument | None) -> Plan:
@@ -124,6 +124,25 @@ def parts_of_all(shared: SharedRequest, shown: Instrument, find: Callable[[Reque
         InstrumentPlan(one, whole[one.name], own_plan(whole[one.name], one)) for one in shared.instruments
     )
     return SharedPlan(shared, tuple(parts))
+
+
+class AllParts:
+    """The plans of all instruments as `parts_of_all` gives them, the same ones as long as nothing has changed."""
+
+    def __init__(self) -> None:
+        self._made: tuple[SharedRequest, dict[str, Plan], SharedPlan] | None = None
+
+    def plan(self, shared: SharedRequest, shown: Instrument, find: Callable[[Request], Plan]) -> SharedPlan:
+        """Return the plans of all; parameters and errors as for `parts_of_all`."""
+        whole = _whole(shared, shown, find)
+        made = self._made
+        if (
+            made is None
+            or made[0] != shared
+            or any(made[1].get(name) is not one for name, one in whole.items())
+        ):
+            made = self._made = shared, whole, parts_of_all(shared, shown, find)
+        return made[2]
 
 
 def _whole(shared: SharedRequest, shown: Instrument, find: Callable[[Request], Plan]) -> dict[str, Plan]:

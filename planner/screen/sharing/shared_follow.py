@@ -1,0 +1,91 @@
+"""The folder of all instruments followed: frames told apart, those of the chosen one shown."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from planner.errors import InputError
+from planner.frames.review.limits import Limits
+from planner.frames.review.reading import FrameReader
+from planner.frames.solve.any_solver import AnySolver
+from planner.frames.solve.frame_solver import FrameSolver
+from planner.request.request import Request
+from planner.screen.reviewed import Reviewed
+from planner.screen.state import desk, session
+from planner.screen.watching.follow_part import MOST_SHOWN, Following
+from planner.session.sharing.layouts import AllParts
+from planner.watch.shared_watch import SharedFolderWatch
+
+if TYPE_CHECKING:
+    from planner.answers.plan import Plan
+    from planner.answers.shared.shared_plan import SharedPlan
+    from planner.files.read_index import ReadIndex
+
+__all__ = ["SharedFollowing"]
+
+
+@dataclass(eq=False)
+class SharedFollowing(Following):
+    """A folder into which several instruments write, followed in this browser tab.
+
+    Parameters
+    ----------
+    name : str
+        Of the chosen instrument.
+    limits_of : callable
+        Limits of a good frame of a request.
+    """
+
+    name: str = field(kw_only=True)
+    limits_of: Callable[[Request], Limits] = field(kw_only=True)
+    _parts: AllParts = field(default_factory=AllParts)
+    _plan: Plan | None = None
+
+    def is_of(self, other: Following) -> bool:
+        """Whether the same is followed in the same way, for the same instrument."""
+        return isinstance(other, SharedFollowing) and self.name == other.name and super().is_of(other)
+
+    def new_watch(self, plan: Plan, index: ReadIndex) -> SharedFolderWatch:
+        """Return what follows the folder."""
+        self._plan, shared = plan, self._shared()
+        return SharedFolderWatch(
+            shared,
+            self.folder,
+            each=self._each(shared),
+            reader=self._reader_of(shared),
+            index=index,
+            keep=MOST_SHOWN,
+        )
+
+    def takes(self, plan: Plan) -> bool:
+        """Judge by the plans of all from now on; returns whether they are others than before."""
+        assert isinstance(self.watch, SharedFolderWatch)
+        self._plan, shared = plan, self._shared()
+        if shared is self.watch.shared:
+            return False
+        self.watch.take_shared(shared, self._each(shared), self._reader_of(shared))
+        return True
+
+    def reviewed(self) -> Reviewed:
+        """Return the review of the chosen instrument's frames as it stands; coverage and depth are those of all."""
+        assert isinstance(self.watch, SharedFolderWatch) and self._plan is not None
+        self.watch.review()
+        mine = (one for one in self.watch.kept.values() if one.instrument in (self.name, None))
+        frames = tuple(sorted(mine, key=lambda one: one.path))
+        review, limit_deg = self.watch.reviews[self.name], self.limits.angle_deg
+        return Reviewed(self._plan, self.folder, review, frames, limit_deg, self.solved)
+
+    def _shared(self) -> SharedPlan:
+        now = session()
+        if now.shared is None or now.instrument is None:
+            raise InputError("one instrument has the mosaic alone; review again")
+        return self._parts.plan(now.shared, now.instrument, lambda asked: desk().answer(asked).plan)
+
+    def _each(self, shared: SharedPlan) -> dict[str, Limits]:
+        return {one.name: self.limits_of(one.plan.request) for one in shared.instruments}
+
+    def _reader_of(self, shared: SharedPlan) -> FrameReader:
+        plans = [one.plan for one in shared.instruments]
+        return self.reader(AnySolver([FrameSolver(one.request.camera, one.mosaic.panels) for one in plans]))
