@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-__all__ = ["counted", "listed", "money", "shortened"]
+__all__ = ["counted", "listed", "money", "plain_markdown", "shortened"]
 
 
 def counted(number: int, noun: str) -> str:
@@ -33,6 +33,15 @@ def money(cost: Mapping[str, float]) -> str:
     '1,235 EUR and 5'
     """
     return " and ".join(f"{value:,.0f} {currency}".rstrip() for currency, value in cost.items())
+
+
+def plain_markdown(text: str) -> str:
+    r"""Return a text as Markdown that shows it as it is.
+
+    >>> print(plain_markdown("A1_Ha_*.fits"))
+    A1\_Ha\_\*.fits
+    """
+    return "".join(f"\\{sign}" if sign in "\\`*_{}[]<>#$~|" else sign for sign in text)
 
 
 def shortened(text: str, longest: int) -> str:

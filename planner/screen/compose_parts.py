@@ -169,7 +169,9 @@ def _layout_rows(asked: MosaicRequest) -> list[list[Input]]:
 def _error_rows(asked: MosaicRequest) -> list[list[Input]]:
     return [
         [
-            Input("mosaic.pointing_error_arcmin", "Pointing off by up to (arcmin)", asked.pointing_error_arcmin),
+            Input(
+                "mosaic.pointing_error_arcmin", "Pointing off by up to (arcmin)", asked.pointing_error_arcmin
+            ),
             Input("mosaic.angle_error_deg", "Angle off by up to (deg)", asked.angle_error_deg),
         ],
         [

@@ -13,6 +13,7 @@ from streamlit.proto.WidgetStates_pb2 import WidgetState
 from streamlit.testing.v1 import AppTest
 
 from planner.answers.plan import make_plan
+from planner.files.plan_file.made_up_mark import MADE_UP_LINE
 from planner.screen.state import BROKEN
 from planner.session.gestures import region_edits
 from planner.session.plans import PlanDesk
@@ -758,6 +759,28 @@ def test_panels_with_good_frames_are_kept_and_others_added(app, tmp_path):
     submit(app, "keep")
     assert any("does not exist" in one.value for one in app.error)
     assert now.request == kept
+
+
+def test_turned_frames_are_left_aside_unless_the_box_is_ticked(app, tmp_path):
+    now = app.session_state["tab"].session
+    healthy(app.button(key="settle").click().run())
+    panel, frames = now.request.panels[0], tmp_path / "frames"
+    frames.mkdir()
+    for name, turn_deg in (("good.fits", 0.0), ("turned.fits", 3.0)):
+        solved_frame(frames / name, panel.position_angle_deg + turn_deg, (panel.ra_deg, panel.dec_deg))
+    with fits.open(frames / "good.fits", mode="update") as parts:
+        parts[0].header["MADEUP"] = True
+    open_tab(app, "Panels")
+    app.text_input(key="keep_path").set_value(str(frames))
+    submit(app, "keep")
+    assert [one.name for one in now.request.panels] == [panel.name]
+    said = " ".join(one.value for one in app.info)
+    assert "turned.fits (turned by +3.0 degrees, at most 1.0 wanted)" in said and "made up" in said
+    assert now.history.present.startswith(MADE_UP_LINE)
+    app.checkbox(key="keep_all").set_value(True)
+    app.text_input(key="keep_path").set_value(str(frames))
+    submit(app, "keep")
+    assert [one.name for one in now.request.panels] == [panel.name, "taken 1"]
 
 
 def test_nights_show_the_year_at_once(app):

@@ -11,6 +11,7 @@ from planner.errors import FileError, PlannerError
 from planner.guide.entries import word_entries
 from planner.screen.state import guarded, mirror, session, show_fault, tab
 from planner.session.opening import typed_path
+from planner.words import plain_markdown
 
 if TYPE_CHECKING:
     from planner.request.request import Request
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
 __all__ = ["keep_part", "listed_words"]
 
 REVIEW = "review.json"
+SAID = "keep_said"
+"""Where the session keeps the text that keeping has made, and what was said of it."""
 
 
 def listed_words(request: Request) -> str:
@@ -47,6 +50,14 @@ def keep_part() -> None:
         )
         st.form_submit_button("Keep what has good frames", on_click=_keep)
     show_fault("keep")
+    _show_what_stays()
+
+
+def _show_what_stays() -> None:
+    """Say what was kept, let go and left aside, as long as the plan file is as that made it."""
+    text, sentences = st.session_state.get(SAID, ("", ()))
+    if sentences and text == session().history.present:
+        st.info("\n".join(f"- {plain_markdown(one)}" for one in sentences))
 
 
 @guarded
@@ -66,7 +77,9 @@ def _keep() -> None:
     except PlannerError as error:
         now.faults["keep"] = tab().uploads.named(str(error))
         return
-    now.replace_text("keep", text, "; ".join(kept.words()))
+    sentences = tuple(kept.words())
+    if now.replace_text("keep", text, "; ".join(sentences)):
+        st.session_state[SAID] = now.history.present, sentences
 
 
 def _given() -> Path:

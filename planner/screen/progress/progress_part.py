@@ -13,6 +13,7 @@ from planner.screen.cautions_part import cautions_part
 from planner.screen.reviewed import Reviewed
 from planner.screen.state import download, kept
 from planner.screen.table_view import show_table
+from planner.words import plain_markdown
 
 if TYPE_CHECKING:
     from planner.answers.progress import MosaicProgress
@@ -67,12 +68,7 @@ def _facts(standing: MosaicProgress) -> None:
     st.markdown(
         f"##### {shortfall(standing) or 'All is done'}", help=word_entries("coming evening", "clear share")
     )
-    st.markdown("\n".join(f"- **{label}**: {_plain(text)}" for label, text in facts(standing)))
-
-
-def _plain(text: str) -> str:
-    """Return a text as Markdown that shows it as it is."""
-    return "".join(f"\\{sign}" if sign in "\\`*_{}[]<>#$~|" else sign for sign in text)
+    st.markdown("\n".join(f"- **{label}**: {plain_markdown(text)}" for label, text in facts(standing)))
 
 
 def _tonight(standing: MosaicProgress) -> None:
