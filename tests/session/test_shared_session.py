@@ -129,3 +129,20 @@ def test_a_camera_angle_is_that_of_the_chosen_instrument(tmp_path):
     for _ in range(3):
         session.step("undo")
     assert session.history.present == before
+
+
+def test_filters_are_edited_for_the_instrument_that_takes_them(tmp_path):
+    session = Session.open(write_shared(tmp_path))
+    session.choose("Wide pier")
+    rows = [
+        {"name": "Ha", "band": "narrow", "exposure_s": 300.0, "exposures": 4},
+        {"name": "SII", "band": "narrow", "exposure_s": 600.0, "exposures": 1},
+    ]
+    assert session.edit("filters", {"filters": rows}), session.faults
+    wide, fine = (one.request.filters for one in session.shared.instruments)
+    assert [(one.name, one.exposure_s) for one in wide] == [("Ha", 300.0), ("SII", 600.0)]
+    assert [(one.name, one.exposure_s) for one in fine] == [("L", 600.0)]
+    assert session.edit("filters", {"filters": rows[1:]})
+    assert [one.filters for one in session.shared.instruments] == [("SII",), ("L",)]
+    assert not session.edit("filters", {"filters": [{**rows[0], "name": "L"}]})
+    assert "differ" in session.faults["filters"] or "overlap" in session.faults["filters"]
