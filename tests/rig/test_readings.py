@@ -71,6 +71,13 @@ def test_shooting_order_decides_not_the_list():
     assert [one.reading_deg for one in back] == [0.0, -90.0 + 180.0, 20.0]
 
 
+@pytest.mark.parametrize(("start", "readings"), [(150.0, [170.0, 140.0]), (-20.0, [-10.0, -40.0])])
+def test_where_the_device_stands_decides_between_equal_ways(start, readings):
+    device = AngleDevice("rotator", 0.0, 1, (-180.0, 180.0))
+    found = panel_readings(panels_at([170.0, 140.0]), FIELD, device, start_deg=start)
+    assert [one.reading_deg for one in found] == pytest.approx(readings)
+
+
 def test_unreachable_angles_get_the_nearest_end():
     device = AngleDevice("adjuster", 0.0, 1, (0.0, 100.0))
     near, far = panel_readings(panels_at([90.0, 150.0]), FIELD, device)
