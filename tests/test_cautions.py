@@ -305,8 +305,6 @@ def test_a_block_that_needs_another_reading_says_so_on_a_line_of_its_own(tmp_pat
         words for words in wanted if words
     ]
     for device, words in (("rotator", "Send the rotator to"), ("none", "Turn the camera to position angle")):
-        turns = [
-            steps.turn for steps in night_steps(nights_with(DEVICES[device][0])) if steps.turn
-        ]
+        turns = [steps.turn for steps in night_steps(nights_with(DEVICES[device][0])) if steps.turn]
         assert turns and all(turn.startswith(words) for turn in turns)
     assert not any(steps.turn for steps in night_steps(nights_with(DEVICES["fixed"][0])))

@@ -16,7 +16,7 @@ from .picture_shares import picture_shares
 if TYPE_CHECKING:
     from planner.request.picture import Picture
 
-__all__ = ["PROVEN_FEWEST", "plan_notes"]
+__all__ = ["PROVEN_FEWEST", "change_words", "plan_notes"]
 
 PROVEN_FEWEST = "proven fewest"
 """Begins the note of a plan whose count is the bound."""
@@ -57,11 +57,25 @@ def _settled_notes(request: Request, mosaic: Mosaic) -> Iterator[str]:
     if not changed:
         yield f"settled: the {len(mosaic.panels)} panels are those that the plan file keeps"
         return
-    tables = " and ".join(f"[{name}]" for name in changed)
-    what = "they fall short of it" if mosaic.shortfalls else "they still give what is asked"
-    yield (
-        f"{tables} changed since the panels were settled ({request.settled.words}): {what}; "
-        "keep those with good frames and add others, let all go to plan anew, or settle them again as they are"
+    yield change_words(request, "they fall short of it" if mosaic.shortfalls else "")
+
+
+def change_words(request: Request, short: str) -> str:
+    """Say which tables changed since a request's panels were settled, what they fall short of, and what to do.
+
+    Parameters
+    ----------
+    request : Request
+        With tables that changed.
+    short : str
+        What they fall short of; empty where they do not.
+    """
+    assert request.settled is not None
+    tables = " and ".join(f"[{name}]" for name in request.changed_tables)
+    return (
+        f"{tables} changed since the panels were settled ({request.settled.words}): "
+        f"{short or 'they still give what is asked'}; keep those with good frames and add others (plan --keep), "
+        "let all go to plan anew (plan --unsettle), or settle them again as they are (plan --settle)"
     )
 
 

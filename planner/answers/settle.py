@@ -13,8 +13,9 @@ from planner.request.settled import panels_mark
 from planner.words import counted, listed
 
 from .plan import Plan
+from .plan_notes import change_words
 
-__all__ = ["kept_tables", "settled_tables", "unsettled_tables", "unsettled_words"]
+__all__ = ["changed_words", "kept_tables", "settled_tables", "unsettled_tables", "unsettled_words"]
 
 DECIMALS = 10
 NAMED = 6
@@ -128,3 +129,13 @@ def _table(panel: PanelRequest) -> dict[str, Any]:
         "position_angle_deg": panel.position_angle_deg,
         **{key: value for key, value in more.items() if value is not None},
     }
+
+
+def changed_words(plan: Plan) -> str | None:
+    """Say what changed since a plan's panels were settled, what they now fall short of, and what to do.
+
+    None where nothing has changed, or nothing is settled: every verb and page tells it.
+    """
+    if not plan.request.changed_tables:
+        return None
+    return change_words(plan.request, "; ".join(plan.shortfalls))

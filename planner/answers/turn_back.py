@@ -1,7 +1,10 @@
-"""The turn that brings the camera's angle back to the plan's, in words for whoever makes it."""
+"""When the camera's angle changed, and the turn that brings it back to the plan's, in words for whoever makes it."""
 
 from __future__ import annotations
 
+import datetime as dt
+from collections.abc import Iterator
+from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,19 +14,93 @@ from planner.rig.instruction import turning_words
 from .panel_facts import readings_deg
 
 if TYPE_CHECKING:
-    from planner.frames.review.drift import Drift
+    from planner.frames.review.drift import AngleChange, Drift
+    from planner.request.request import Request
     from planner.rig.angle_device import AngleDevice
 
     from .plan import Plan
 
-__all__ = ["LEAST_TURN_DEG", "turn_back_lines"]
+__all__ = ["LEAST_TURN_DEG", "angle_change_lines", "present_words", "turn_back_lines"]
 
 LEAST_TURN_DEG = 0.005
 """Smaller turns are none to the decimals that are told: angles that are alike so far are one setting."""
+DAY_ZERO = dt.datetime(2000, 1, 1, tzinfo=dt.UTC)
+MOST_CHANGES = 8
+"""Changes told, the latest ones."""
+MOST_PANELS = 12
+
+
+def angle_change_lines(plan: Plan, drift: Drift) -> tuple[str, ...]:
+    """Say when the angle changed at once: by how much, between which frames, what was shot since.
+
+    Parameters
+    ----------
+    plan : Plan
+    drift : Drift
+        Of the frames that came back.
+    """
+    shown = drift.changes[-MOST_CHANGES:]
+    hidden = len(drift.changes) - len(shown)
+    first = [f"{hidden} earlier changes; review.json has all of them"] if hidden else []
+    lines = [line for number, one in enumerate(shown) for line in _change(plan, one, last=one is shown[-1])]
+    return (*first, *lines)
+
+
+def _change(plan: Plan, one: AngleChange, *, last: bool) -> Iterator[str]:
+    yield (
+        f"changed by {one.change_deg:+.2f} degrees {_when(plan.request, one)}: "
+        f"after {_short(one.after)}, before {_short(one.before)}"
+    )
+    panels = [
+        f"{each.panel} {each.frames}{f' ({each.turned} turned too far)' if each.turned else ''}"
+        for each in one.panels
+    ]
+    more = f" and {len(panels) - MOST_PANELS} more panels" if len(panels) > MOST_PANELS else ""
+    until = "" if last else " and before the next change"
+    yield f"  frames since{until}: {', '.join(panels[:MOST_PANELS])}{more}"
+
+
+def _when(request: Request, one: AngleChange) -> str:
+    """Evening and hour of a change, site time where the plan has a site."""
+    zone: dt.tzinfo = request.sites[0].zone if request.sites else dt.UTC
+    name = request.sites[0].time_zone if request.sites else "UTC"
+    start, end = ((DAY_ZERO + dt.timedelta(days=day)).astimezone(zone) for day in (one.from_day, one.to_day))
+    evenings = [(time - dt.timedelta(hours=12)).date() for time in (start, end)]
+    if evenings[0] == evenings[1]:
+        flip = ", where the mount flipped" if one.at_flip else ""
+        return f"in the night of {evenings[0]} between {start:%H:%M} and {end:%H:%M} ({name}){flip}"
+    return f"between two nights, from {start:%Y-%m-%d %H:%M} to {end:%Y-%m-%d %H:%M} ({name})"
+
+
+def _short(name: str) -> str:
+    """Return a file's name with that of its folder."""
+    return "/".join(PurePath(name).parts[-2:])
+
+
+def present_words(drift: Drift) -> str:
+    """Say how the present angle stands to the plan's, in one phrase."""
+    turn = drift.turn_back_deg
+    if turn is None:
+        return "no frame with a solution and a date"
+    if abs(turn) < LEAST_TURN_DEG:
+        return "as planned"
+    return (
+        f"{-turn:+.2f} degrees off the plan's {_by_what(drift)}: for what is still to shoot, "
+        f"a turn of {turn:+.2f} degrees (east of north positive) brings it back"
+    )
+
+
+def _by_what(drift: Drift) -> str:
+    creep = next((one.creep_deg_per_hour for one in drift.latest if one.creep_deg_per_hour is not None), None)
+    if creep is not None:
+        return f"by the last frames, and it moves by {creep:+.2f} degrees an hour: see that the clamp holds"
+    if drift.changes and drift.latest[0].days[-1] >= drift.changes[-1].to_day:
+        return "since it changed last"
+    return "in the last night"
 
 
 def turn_back_lines(plan: Plan, drift: Drift) -> tuple[str, ...]:
-    """Say how the angle of the last night comes back to the plan's: which way, by how much, on which reading.
+    """Say how the present angle comes back to the plan's: which way, by how much, on which reading.
 
     Empty where there is no turn to make.
 

@@ -63,6 +63,11 @@ def _answers(file: Path, setups: tuple[Path, ...], effort: Effort) -> tuple[str,
         with progress_shown() as progress:
             return shared.title, compare_with_shared(shared, values, effort=effort, progress=progress)
     request = read_plan_file(file)
+    if request.changed_tables:
+        from planner.answers.plan import make_plan
+        from planner.answers.settle import changed_words
+
+        say(f"{changed_words(make_plan(request))}; a comparison plans anew with each setup")
     with progress_shown() as progress:
         return request.title, compare_setups(request, values, effort=effort, progress=progress)
 

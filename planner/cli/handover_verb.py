@@ -168,8 +168,11 @@ def _show(files: Sequence[HandoverFile], out: Path | None, as_zip: bool) -> None
 def _verdict(plan: Plan, only: Sequence[str]) -> int:
     from planner.handover.handover import handover_warnings
 
+    from .plan_answer import say_changed
+
     for warning in handover_warnings(plan, only=only):
         say(f"warning: {warning}")
+    say_changed(plan)
     for shortfall in plan.shortfalls:
         say(shortfall)
     return FALLS_SHORT if plan.shortfalls else DONE

@@ -8,12 +8,24 @@ from typing import TYPE_CHECKING
 import click
 
 from planner.cli._show import GOALS, PATH
+from planner.errors import InputError
 
 from . import DONE, FALLS_SHORT
-from ._show import effort_option, json_option, out_option, print_json, progress_shown, say, write_out
+from ._show import (
+    effort_option,
+    json_option,
+    out_option,
+    print_json,
+    print_line,
+    progress_shown,
+    say,
+    write_out,
+)
+from .progress.now_option import Moment, moment, now_option
 
 if TYPE_CHECKING:
     from planner.answers.nights import NightsPlan
+    from planner.answers.plan import Plan
     from planner.night.timetable import Goal
     from planner.progress import Effort, Progress
 
@@ -27,11 +39,25 @@ __all__ = ["nights_verb"]
 @click.option(
     "--goal", type=click.Choice(GOALS), default="soonest", help="Finish soonest (default) or cheapest."
 )
-@click.option("--done", type=PATH, metavar="REVIEW", help="A review.json: what has been shot already.")
+@click.option(
+    "--done",
+    type=PATH,
+    metavar="REVIEW",
+    help="A review.json: only what remains, from the coming evening on, as progress has it.",
+)
+@now_option
 @effort_option
 @click.option("--dark", is_flag=True, help="Draw the year light on dark.")
 def nights_verb(
-    file: Path, *, out: Path | None, as_json: bool, goal: Goal, done: Path | None, effort: Effort, dark: bool
+    file: Path,
+    *,
+    out: Path | None,
+    as_json: bool,
+    goal: Goal,
+    done: Path | None,
+    now: str | None,
+    effort: Effort,
+    dark: bool,
 ) -> int:
     """Tell when each panel of the plan FILE can be shot, and arrange the season.
 
@@ -45,14 +71,21 @@ def nights_verb(
     """
     from planner.files.plan_file.shared import shares_mosaic
 
+    if now is not None and done is None:
+        raise InputError("--now needs --done, the review.json of what has been shot; give both or neither")
+    told = moment(now)
+
     from .nights_report import nights_files, say_made_up
+    from .plan_answer import say_changed
 
     if shares_mosaic(file):
         from .shared.nights import shared_nights
 
-        return shared_nights(file, out=out, as_json=as_json, goal=goal, done=done, effort=effort, dark=dark)
+        return shared_nights(
+            file, out=out, as_json=as_json, goal=goal, done=done, now=told, effort=effort, dark=dark
+        )
     with progress_shown() as progress:
-        nights = _planned(file, goal, done, effort, progress)
+        plan, nights, words = _planned(file, goal, done, told, effort, progress)
         contents = nights_files(nights, progress, dark) if out else {}
     say_made_up(done)
     if out:
@@ -64,21 +97,31 @@ def nights_verb(
     else:
         from .nights_report import print_nights
 
+        if words:
+            print_line(words)
+            print_line()
         print_nights(nights)
-    return _verdict(nights)
+    return max(_verdict(nights), say_changed(plan))
 
 
-def _planned(file: Path, goal: Goal, done: Path | None, effort: Effort, progress: Progress) -> NightsPlan:
+def _planned(
+    file: Path, goal: Goal, done: Path | None, now: Moment, effort: Effort, progress: Progress
+) -> tuple[Plan, NightsPlan, str]:
+    """Return a plan, its nights, and from when on they are of what remains, in words."""
     from planner.answers.nights import check_nights, plan_nights
     from planner.answers.plan import make_plan
-    from planner.files.documents.reviewed import read_done
+    from planner.answers.progress import remaining_nights
+    from planner.files.documents.reviewed import read_shot
     from planner.files.plan_file.read import read_plan_file
 
     request = read_plan_file(file)
     check_nights(request, 1)
     plan = make_plan(request, effort=effort, progress=progress)
-    taken = read_done(done, plan) if done else None
-    return plan_nights(plan, goal=goal, done=taken, progress=progress)
+    if done is None:
+        return plan, plan_nights(plan, goal=goal, progress=progress), ""
+    shot = read_shot(done, plan)
+    rest = remaining_nights(plan, shot.done, shot.shots, now=now, goal=goal, progress=progress)
+    return plan, rest.nights(plan), rest.words
 
 
 def _verdict(nights: NightsPlan) -> int:

@@ -17,10 +17,10 @@ from .plan_extras import Output
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
-    from planner.progress import Progress
+    from planner.progress import Effort, Progress
     from planner.request.request import Request
 
-__all__ = ["plan_files", "planned", "show_plan", "verdict", "write_plan"]
+__all__ = ["plan_files", "planned", "say_changed", "say_unsettled", "show_plan", "verdict", "write_plan"]
 
 
 def planned(request: Request, output: Output) -> Plan:
@@ -90,6 +90,30 @@ def show_plan(plan: Plan, output: Output) -> None:
         from .plan_report import print_plan
 
         print_plan(plan)
+
+
+def say_changed(*plans: Plan) -> int:
+    """Say what has changed since panels were settled; returns the exit code: whether they fall short of it."""
+    from planner.answers.settle import changed_words
+
+    code = DONE
+    for plan in plans:
+        words = changed_words(plan)
+        if words:
+            say(words if len(plans) == 1 else f"{plan.request.title}: {words}")
+            code = max(code, FALLS_SHORT if plan.shortfalls else DONE)
+    return code
+
+
+def say_unsettled(effort: Effort, *plans: Plan) -> None:
+    """Say once that panels which a search found anew may be others than those that were handed over."""
+    found = [one for one in plans if one.request.settled is None and not one.request.panels]
+    if any(one.request.mosaic.columns is None for one in found):
+        say(
+            f"the panels are not settled: they were found anew by this run (--effort {effort}), and another effort "
+            "or version may find others than those that were handed over; settle them (plan FILE --settle) before "
+            "they are shot"
+        )
 
 
 def verdict(shortfalls: Sequence[str]) -> int:

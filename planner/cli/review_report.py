@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from planner.frames.review.match import VERDICT_WORDS
+from planner.frames.review.tally import exposures_words, frames_words
 from planner.rig.flats import flat_words
 from planner.words import counted
 
@@ -15,7 +16,7 @@ from ._show import print_fact, print_facts, print_line, print_table, rounded_dow
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
-    from planner.frames.review.drift import Drift
+    from planner.frames.review.drift import Drift, PointingDrift
     from planner.frames.review.flats import FlatCount
     from planner.frames.review.limits import Limits
     from planner.frames.review.review import FrameResult, Review
@@ -82,13 +83,14 @@ def print_panels(title: str, review: Review) -> None:
         [
             row.label,
             row.filter or "-",
-            f"{row.exposures}" if row.wanted is None else f"{row.exposures} of {row.wanted}",
+            exposures_words(row.worth, row.wanted),
+            frames_words(row.exposures, row.stacks),
             f"{row.seconds / 3600:.2f}",
             *([] if row.dark_sky_seconds is None else [f"{row.dark_sky_seconds / 3600:.2f}"]),
         ]
         for row in review.panels[: 10 * MOST_NAMED]
     ]
-    columns = ["Panel", "Filter", ">Good exposures", ">Hours"]
+    columns = ["Panel", "Filter", ">Good exposures", ">Good frames", ">Hours"]
     columns += [] if review.moonlight_untold is None else [">At a dark sky"]
     print_table(columns, rows, title=f"{title}: {counted(review.frame_count, 'frame')}")
     hidden = len(review.panels) - len(rows)
@@ -103,7 +105,7 @@ def print_faulty(faulty: Faulty) -> None:
     print_line()
     print_line("Frames that do not count:")
     for frame in faulty.first:
-        panel = f" ({frame.label})" if frame.panel else ""
+        panel = f" ({frame.label})" if frame.panel else f" (of {frame.aimed_at})" if frame.aimed_at else ""
         name = frame.path.relative_to(faulty.folder).as_posix().encode("utf-8", "replace").decode()
         print_line(f"  {name}{panel}: {VERDICT_WORDS[frame.verdict]}: {frame.reason}")
     if faulty.count > len(faulty.first):
@@ -123,6 +125,8 @@ def review_lines(review: Review, good: Sequence[str]) -> list[tuple[str, str]]:
     facts = [
         *([("Made up", review.made_up_words)] if review.made_up_words else []),
         ("Frames", ", ".join(counts) or "none found"),
+        *([("Elsewhere", review.elsewhere_words)] if review.elsewhere_words else []),
+        *([("Filters", review.filter_words)] if review.filter_words else []),
         *(("Good means", text) for text in good),
         ("Coverage", _coverage(review)),
     ]
@@ -154,6 +158,8 @@ def _coverage(review: Review) -> str:
 
 def _depth(review: Review) -> list[tuple[str, str]]:
     depth = review.depth
+    if not review.verdicts.get("good"):
+        return [("Least depth", "none: no frame is good")]
     facts: list[tuple[str, str]] = []
     at_least = "" if depth.exact else "at least "
     for name in (None, *depth.filters):
@@ -167,7 +173,7 @@ def _depth(review: Review) -> list[tuple[str, str]]:
 def _dark_sky(review: Review) -> list[tuple[str, str]]:
     """Tell the least depth in hours at a dark sky, all filters together and each."""
     depth, untold = review.depth.dark_sky, review.moonlight_untold
-    if depth is None:
+    if depth is None or not review.verdicts.get("good"):
         return []
     parts = [f"{name} {depth.least(name).seconds / 3600:.2f} h" for name in depth.filters]
     text = f"{depth.least().seconds / 3600:.2f} h, all filters ({', '.join(parts)})"
@@ -179,20 +185,19 @@ def _dark_sky(review: Review) -> list[tuple[str, str]]:
 
 
 def angle_lines(plan: Plan, drift: Drift) -> list[tuple[str, str]]:
-    """Tell the turn that brings the angle back and how it is made, then the frames of each side by themselves."""
-    from planner.answers.turn_back import turn_back_lines
+    """Tell when the angle changed, the turn that brings it back, how it is made, then each side by itself."""
+    from planner.answers.turn_back import angle_change_lines, present_words, turn_back_lines
 
-    turn = drift.turn_back_deg
-    if turn is None:
-        return [("Angle", "no frame with a solution and a date")]
-    text = "as planned"
-    if abs(turn) >= 0.005:
-        text = f"a turn of {turn:+.2f} degrees (east of north positive) brings the last night's back to the plan's"
-    states = [
-        (f"  {state.state}", f"{state.now_deg:+.2f} degrees off now{_rate(state.rate_deg_per_month)}")
-        for state in drift.states
-    ]
-    return [("Angle", text), *(("", line) for line in turn_back_lines(plan, drift)), *states]
+    if drift.turn_back_deg is None:
+        return [("Angle", present_words(drift))]
+    lines = [*angle_change_lines(plan, drift), present_words(drift), *turn_back_lines(plan, drift)]
+    states = [(f"  {state.state}", _state_words(state, drift)) for state in drift.states]
+    return [("" if number else "Angle", line) for number, line in enumerate(lines)] + states
+
+
+def _state_words(state: PointingDrift, drift: Drift) -> str:
+    when = "now" if state in drift.latest else "when frames stood so last"
+    return f"{state.now_deg:+.2f} degrees off {when}{_rate(state.rate_deg_per_month)}"
 
 
 def flat_lines(review: Review) -> list[tuple[str, str]]:

@@ -76,6 +76,7 @@ def review_verb(**options: Any) -> int:
     from planner.files.plan_file.read import read_plan_file
     from planner.files.plan_file.shared import shares_mosaic
 
+    from .plan_answer import say_changed, say_unsettled
     from .review_report import Faulty
     from .reviewing.run import ReviewRun, exit_code, read_index
 
@@ -96,7 +97,8 @@ def review_verb(**options: Any) -> int:
         work.preview(progress)
         work.write(review, limits)
         work.show(review, limits)
-    return exit_code(review)
+    say_unsettled(asked.effort, plan)
+    return max(exit_code(review), say_changed(plan))
 
 
 def _planned(asked: ReviewOptions, request: Request, progress: Progress) -> Plan:

@@ -55,6 +55,15 @@ def _planned(file: Path, effort: Effort) -> SeasonPlan:
     from planner.files.plan_file.season import read_season_file
 
     request = read_season_file(file)
+    changed = [one for one in request.requests if one.changed_tables]
+    if changed:
+        from planner.answers.plan import make_plan
+        from planner.answers.settle import changed_words
+
+        for one in changed:
+            say(
+                f"{one.title}: {changed_words(make_plan(one))}; a season plans anew, at the angle of these panels"
+            )
     with progress_shown() as progress:
         return plan_season(request, effort=effort, progress=progress)
 

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from planner.errors import FileError
 
-__all__ = ["MARKS", "PROGRAM", "Content", "is_ours", "write_files", "write_paths"]
+__all__ = ["MARKS", "PROGRAM", "Content", "is_ours", "remove_stale", "write_files", "write_paths"]
 
 PROGRAM = "mosaic planner"
 """Name of the program in what it writes."""
@@ -135,6 +135,25 @@ def write_paths(
         for temporary in aside.values():
             temporary.unlink(missing_ok=True)
     return replaced
+
+
+def remove_stale(paths: Iterable[Path]) -> list[Path]:
+    """Remove files of ours that an earlier run wrote and this one does not; returns those removed, to be told.
+
+    Raises
+    ------
+    FileError
+        If one cannot be removed.
+    """
+    removed = [path for path in paths if is_ours(path)]
+    for path in removed:
+        try:
+            path.unlink(missing_ok=True)
+        except OSError as error:
+            raise FileError(
+                f"cannot remove {path}, which is of an earlier run: {error.strerror or error}; remove it"
+            ) from error
+    return removed
 
 
 def _write_aside(target: Path, content: Content) -> Path:

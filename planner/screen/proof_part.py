@@ -9,6 +9,7 @@ import streamlit as st
 from planner.answers.grow import kept_count, kept_words
 from planner.answers.picture_shares import picture_shares
 from planner.answers.plan_notes import PROVEN_FEWEST
+from planner.answers.settle import changed_words
 from planner.guide.entries import word_entries
 from planner.session.plans import Answer
 
@@ -37,7 +38,7 @@ def proof_part(answer: Answer | None) -> None:
     st.caption(_bound_words(answer), help=word_entries("bound"))
     if plan.shortfalls:
         st.warning("  \n".join(plan.shortfalls))
-    said = (*plan.shortfalls, PROVEN_FEWEST)
+    said = (*plan.shortfalls, PROVEN_FEWEST, *(f"[{name}] " for name in plan.request.changed_tables[:1]))
     others = [note for note in plan.notes if not note.startswith(said)]
     if others:
         with st.expander(f"Notes ({len(others)})", key="notes_expander"):
@@ -90,7 +91,7 @@ def _bound_words(answer: Answer) -> str:
 
 
 def wait_for_better(answer: Answer | None, meanwhile: str = "") -> None:
-    """Have the search's plans made behind, tell how far they are, and show them when they are there.
+    """Have the search's plans made behind, and show them when they are there; tell what settled panels fall short of.
 
     Parameters
     ----------
@@ -100,6 +101,9 @@ def wait_for_better(answer: Answer | None, meanwhile: str = "") -> None:
         What to mind until then.
     """
     with st.container():  # always there: what stands below keeps its place, and is not shown twice meanwhile
+        words = None if answer is None else changed_words(answer.plan)
+        if words:
+            st.warning(words)
         if answer is None or answer.final:
             return
         desk().improve(session().request)

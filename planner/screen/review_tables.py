@@ -13,6 +13,7 @@ import streamlit as st
 from planner.answers.flats import RULE
 from planner.errors import PlannerError
 from planner.frames.review.match import VERDICT_WORDS
+from planner.frames.review.tally import frames_words
 from planner.guide.entries import word_entries
 from planner.rig.flats import FLAT_ANGLE_DEG
 
@@ -43,6 +44,10 @@ def show_review(found: Reviewed) -> None:
     _headline(found.review)
     if found.review.made_up_words:
         st.warning(f"{found.review.made_up_words}. Turn nothing and shoot nothing on their word.")
+    if found.review.elsewhere_words:
+        st.warning(f"{found.review.elsewhere_words}.")
+    if found.review.filter_words:
+        st.warning(f"Filters {found.review.filter_words}.")
     for sentence in found.review.unread_folders:
         st.warning(tab().uploads.named(sentence))
     open_parts(
@@ -172,7 +177,7 @@ def _frame_rows(folder: Path, frames: Sequence[FrameResult]) -> list[dict[str, A
             if one.path.is_relative_to(folder)
             else one.path.name,
             "Verdict": VERDICT_WORDS[one.verdict],
-            "Panel": one.panel or "",
+            "Panel": one.panel or (f"of {one.aimed_at}" if one.aimed_at else ""),
             "Filter": one.filter or "",
             "Exposure (s)": one.exposure_s,
             "Off the centre (arcmin)": None if one.offset_arcmin is None else round(one.offset_arcmin, 2),
@@ -188,8 +193,9 @@ def _panel_rows(review: Review) -> list[dict[str, Any]]:
         {
             "Panel": row.name,
             "Filter": row.filter or "",
-            "Good exposures": row.exposures,
+            "Good exposures": row.worth,
             "Exposures wanted": row.wanted,
+            "Good frames": frames_words(row.exposures, row.stacks),
             "Exposure (h)": round(row.seconds / 3600, 2),
             **(
                 {}
@@ -208,14 +214,17 @@ def _depth(plan: Plan, review: Review) -> bytes:
 
 
 def _drift(plan: Plan, review: Review, limit_deg: float) -> None:
-    from planner.answers.turn_back import turn_back_lines
+    from planner.answers.turn_back import angle_change_lines, present_words, turn_back_lines
 
-    turn = review.drift.turn_back_deg
-    if turn is None or not review.drift.states:
+    drift = review.drift
+    if drift.turn_back_deg is None:
         st.caption("No frame with a plate solution and a date.")
         return
-    st.markdown(f"A turn of **{turn:+.2f}°** (east of north positive) brings the angle back.")
-    lines = turn_back_lines(plan, review.drift)
+    changes = angle_change_lines(plan, drift)
+    if changes:
+        st.warning("\n".join(f"- {line}" for line in changes))
+    st.markdown(f"The angle is **{present_words(drift)}**.")
+    lines = turn_back_lines(plan, drift)
     if lines:
         st.markdown("\n".join(f"{number}. {line}" for number, line in enumerate(lines, start=1)))
         cautions_part(plan.request)

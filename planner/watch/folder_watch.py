@@ -173,7 +173,7 @@ class FolderWatch:
     def document(self, review: Review) -> Iterator[bytes]:
         """Return review.json of a review made just now, piece by piece."""
         lines = [one.line for name in self._listing.stamps if (one := self._counted.get(name)) and one.line]
-        return (piece.encode() for piece in review_pieces(review, _Lines(lines), self.drifts))
+        return (piece.encode() for piece in review_pieces(review, _Lines(lines, self.folder), self.drifts))
 
     def _list(self) -> Iterator[str]:
         """Look at the folder; what a folder or subfolder that is away held is kept."""
@@ -327,8 +327,8 @@ class FolderWatch:
 class _Lines:
     """Frames of a document as lines."""
 
-    def __init__(self, lines: list[str]) -> None:
-        self.count, self._lines = len(lines), lines
+    def __init__(self, lines: list[str], folder: Path) -> None:
+        self.count, self.folder, self._lines = len(lines), folder, lines
 
     def pieces(self) -> Iterator[str]:
         for start in range(0, self.count, BATCH):

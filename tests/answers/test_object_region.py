@@ -112,7 +112,11 @@ def test_a_bare_number_means_all_its_entries():
             {},
             r"no size of IC 1318 \(star\); .*name a nebula at its place: Sh2-108 \(Gamma Cygni Nebula, .* LBN 251",
         ),
-        ("IC 2631", {}, r"no catalogue has the size of IC 2631 .*at its place: Ced 112 \(reflection, 2 arc min"),
+        (
+            "IC 2631",
+            {},
+            r"no catalogue has the size of IC 2631 .*at its place: Ced 112 \(reflection, 2 arc min",
+        ),
         ("RCW 38", {"level": "faint"}, "RCW 38 has no outline, so no level 'faint'; leave region.level out"),
         ("M 31", {"level": "faint"}, "M 31 has no outline"),
         ("Sh2-400", {}, "Sh2-400: the catalogue has 1 to 313"),

@@ -77,15 +77,16 @@ def test_json_has_the_keys_of_the_contract(scene, capsys):
     document = json.loads(out)
     assert code == 1 and err == "planner: 1 exposure of 1 panel is still wanted\n"
     assert list(document) == [
-        *("schema", "panels", "filters", "evening", "tonight", "clear_fraction_met", "finished"),
-        *("evening_of_last", "cost_so_far", "cost_to_come", "currency", "missing"),
+        *("schema", "panels", "filters", "evening", "tonight", "clear_fraction_met"),
+        *("hours_so_far", "waiting_hours", "hours_to_come", "finished", "evening_of_last"),
+        *("cost_so_far", "cost_of_waiting", "cost_to_come", "currency", "missing"),
     ]
     assert document["schema"] == "progress 1" and document["finished"] is False
     assert document["filters"] == [{"name": "Ha", "share": 0.833333}]
     rows = {row["name"]: row for row in document["panels"]}
     assert list(rows["A1"]) == [
-        *("name", "filter", "exposures", "wanted", "seconds", "wanted_seconds", "dark_sky_seconds"),
-        "nights_left",
+        *("name", "filter", "exposures", "worth", "wanted", "seconds", "wanted_seconds"),
+        *("dark_sky_seconds", "nights_left"),
     ]
     assert sorted(row["seconds"] for row in rows.values()) == [1200.0, 1800.0]
     assert all(row["wanted_seconds"] == 1800.0 for row in rows.values())
@@ -113,8 +114,11 @@ def test_text_tells_table_season_work_and_cautions(scene, capsys):
     code, out, _ = run(capsys, path, folder, "--now", "2027-01-10T18:00Z")
     lines = out.splitlines()
     assert code == 1 and lines[0].strip() == "Shell: where it stands"
-    assert lines[1].split() == "Panel Filter Good exposures Hours Done At a dark sky Nights left".split()
-    assert any(re.search(r" 2 of 3  0.33 of 0.50  +66 %  +0.3\d  +5$", line) for line in lines[2:4])
+    assert (
+        lines[1].split()
+        == "Panel Filter Good exposures Good frames Hours Done At a dark sky Nights left".split()
+    )
+    assert any(re.search(r" 2 of 3 +2  0.33 of 0.50  +66 %  +0.3\d  +5$", line) for line in lines[2:4])
     assert re.search(r"^Clear share +0.67 met on the evenings with frames; the plan expects 0.8$", out, re.M)
     assert re.search(r"^Cost +[\d,]+ ZAR so far for 1.0 hours, [\d,]+ ZAR to come$", out, re.M)
     assert "To shoot on the evening of 2027-01-10, in this order" in out

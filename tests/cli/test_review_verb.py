@@ -87,6 +87,7 @@ def test_json_has_the_keys_of_the_contract(scene, capsys):
         "file": "Ha/A1_0.fits",
         "panel": "A1",
         "filter": "Ha",
+        "start": "2027-01-08T20:00:00Z",
         "exposure_s": 600.0,
         "offset_arcmin": pytest.approx(0.0, abs=1e-4),
         "angle_off_deg": pytest.approx(0.0, abs=1e-6),
@@ -97,6 +98,7 @@ def test_json_has_the_keys_of_the_contract(scene, capsys):
         "name": "A1",
         "filter": "Ha",
         "exposures": 2,
+        "worth": 2,
         "wanted": 2,
         "seconds": 1200.0,
         "dark_sky_seconds": 1200.0,
@@ -160,6 +162,21 @@ def test_out_writes_review_depth_and_drift_once_and_again(scene, tmp_path, capsy
     assert main(["review", str(path), str(folder), "--out", str(out)]) == 1
     assert "replaced in" in capsys.readouterr().err
     assert {file.name: file.read_bytes() for file in out.iterdir()} == first
+
+
+def test_a_picture_of_an_earlier_review_goes_where_there_is_nothing_to_draw(scene, tmp_path, capsys):
+    path, _, folder = scene
+    out, empty = tmp_path / "out", tmp_path / "empty"
+    empty.mkdir()
+    assert main(["review", str(path), str(folder), "--out", str(out)]) == 1
+    capsys.readouterr()
+    assert main(["review", str(path), str(empty), "--out", str(out)]) == 1
+    told = capsys.readouterr()
+    assert not (out / "drift.png").exists() and f"removed {out / 'drift.png'}" in told.err
+    assert "Least depth   none: no frame is good\n" in told.out
+    (out / "drift.png").write_bytes(b"mine")
+    assert main(["review", str(path), str(empty), "--out", str(out)]) == 1
+    assert (out / "drift.png").read_bytes() == b"mine"
 
 
 def test_foreign_file_in_the_way_is_left_alone(scene, tmp_path, capsys):

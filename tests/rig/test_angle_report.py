@@ -114,7 +114,9 @@ def test_fixed_camera_at_its_own_angle_and_elsewhere():
     assert here.unreachable is None
     assert "nobody turns it" in " ".join(instruction(here).steps)
     away = report_of(AngleDevice("fixed", 128.0))
-    assert "must be 128.0° or 308.0°" in instruction(away).steps[-1]  # what it can show, not what the plan wants
+    assert (
+        "must be 128.0° or 308.0°" in instruction(away).steps[-1]
+    )  # what it can show, not what the plan wants
     assert away.unreachable.off_deg == pytest.approx(-2.0)
     assert away.unreachable.gap_area_deg2 == 0.0
     assert "it still covers the region" in text_of(away)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -14,8 +14,6 @@ if TYPE_CHECKING:
     from planner.night.timetable import Goal
     from planner.progress import Progress
     from planner.request.request import Request
-
-    from .rows import PanelProgress
 
 __all__ = ["coming_evening", "nights_left", "season_ahead"]
 
@@ -44,7 +42,7 @@ def coming_evening(request: Request, last: dt.date | None, now: dt.date | dt.dat
 
 def season_ahead(
     plan: Plan,
-    rows: Sequence[PanelProgress],
+    done: Mapping[tuple[str, str], int],
     evening: dt.date,
     *,
     clear_fraction: float | None,
@@ -55,6 +53,8 @@ def season_ahead(
 
     Parameters
     ----------
+    done : mapping
+        (panel, filter) to good exposures that need not be shot again.
     evening : datetime.date
         The first one.
     clear_fraction : float or None
@@ -66,11 +66,10 @@ def season_ahead(
         return None
     share = max(LEAST_CLEAR_FRACTION, clear_fraction or request.nights.clear_fraction)
     nights = replace(request.nights, first=evening, clear_fraction=share)
-    done = {(row.name, row.filter): (row.wanted or 0) - row.missing for row in rows}
     return plan_nights(
         replace(plan, request=replace(request, nights=nights)),
         goal=goal,
-        done={(panel, name): count for (panel, name), count in done.items() if name is not None},
+        done=done,
         progress=progress,
     )
 

@@ -7,11 +7,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from planner.answers.nights import check_nights, plan_nights
+from planner.answers.nights import check_nights
 
-from .ahead import coming_evening, nights_left, season_ahead
+from .ahead import nights_left
+from .remaining import remaining_nights
 from .rows import PanelProgress, filter_shares, panel_rows
-from .so_far import SoFar, so_far
+from .so_far import SoFar
 from .tonight import TonightWork, tonight_work
 
 if TYPE_CHECKING:
@@ -132,48 +133,32 @@ def progress_of(
     standing = MosaicProgress(plan, review, rows, filter_shares(plan, rows))
     if not _has_nights(plan):
         return standing
-    done = so_far(_whole_season(plan, review, goal, progress), review.shots)
-    return _with_season(replace(standing, so_far=done), done, now, goal, progress)
+    done = {(row.name, row.filter): (row.wanted or 0) - row.missing for row in rows if row.filter is not None}
+    rest = remaining_nights(plan, done, review.shots, now=now, goal=goal, progress=progress)
+    return _with_season(replace(standing, so_far=rest.so_far, evening=rest.evening, ahead=rest.ahead))
 
 
 def _has_nights(plan: Plan) -> bool:
     return bool(plan.request.sites) and plan.request.nights is not None
 
 
-def _whole_season(plan: Plan, review: Review, goal: Goal, progress: Progress | None) -> NightsPlan:
-    """Return the nights of the whole plan; their timetable matters only where there are frames."""
-    if not len(review.shots):
-        request = replace(plan.request, filters=(), panels=(), settled=None)
-        plan = replace(plan, request=request)
-    return plan_nights(plan, goal=goal, progress=progress)
-
-
-def _with_season(
-    standing: MosaicProgress, done: SoFar, now: dt.date | dt.datetime, goal: Goal, progress: Progress | None
-) -> MosaicProgress:
+def _with_season(standing: MosaicProgress) -> MosaicProgress:
     """Add what the season still allows."""
-    evening = coming_evening(standing.plan.request, done.last, now)
-    ahead = season_ahead(
-        standing.plan,
-        standing.rows,
-        evening,
-        clear_fraction=done.clear_fraction_met,
-        goal=goal,
-        progress=progress,
-    )
-    rows = tuple(_with_nights(standing, ahead))
-    tonight = () if ahead is None else tonight_work(ahead, rows, evening)
-    return replace(standing, rows=rows, evening=evening, ahead=ahead, tonight=tonight)
+    assert standing.evening is not None
+    rows = tuple(_with_nights(standing, standing.ahead))
+    tonight = () if standing.ahead is None else tonight_work(standing.ahead, rows, standing.evening)
+    return replace(standing, rows=rows, tonight=tonight)
 
 
 def _with_nights(standing: MosaicProgress, ahead: NightsPlan | None) -> Iterator[PanelProgress]:
-    """Rows with the nights left for them; none are told of panels that are kept as they are."""
+    """Rows with the nights left for them; none are told of kept panels, or of filters that the plan lacks."""
     left = nights_left(ahead)
     filters = {one.name for one in standing.plan.request.filters}
     surveyed = None if ahead is None else ahead.survey.targets.names
     for row in standing.rows:
-        if surveyed is None or row.name in surveyed:
-            key = row.name, row.filter if row.filter in filters else None
+        planned = not filters or row.filter in filters
+        if planned and (surveyed is None or row.name in surveyed):
+            key = row.name, row.filter if filters else None
             yield replace(row, nights_left=left.get(key, 0))
         else:
             yield row

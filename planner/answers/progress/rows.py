@@ -28,7 +28,7 @@ class PanelProgress:
     filter : str or None
         None for frames that name none, and where the plan has no filters.
     exposures : int
-        Good ones.
+        Good frames; a stack is one.
     wanted : int or None
         Exposures that the plan wants; None for a filter that it does not have.
     seconds : float
@@ -45,7 +45,12 @@ class PanelProgress:
     dark_sky_seconds : float or None
         What the seconds are worth at a dark sky, as the review has it.
     nights_left : int or None
-        Evenings to come on which it can be shot; None where the plan has no nights.
+        Evenings to come on which it can be shot; None where the plan has no nights, and for a filter that it does
+        not have.
+    worth : int or None
+        Exposures of the plan's length that the good seconds fill; None for a filter that the plan does not have.
+    stacks : int
+        Good frames that are worth two exposures or more.
     """
 
     name: str
@@ -59,6 +64,8 @@ class PanelProgress:
     why: str = ""
     dark_sky_seconds: float | None = None
     nights_left: int | None = None
+    worth: int | None = None
+    stacks: int = 0
 
     @property
     def done_seconds(self) -> float:
@@ -101,6 +108,8 @@ def panel_rows(plan: Plan, review: Review) -> tuple[PanelProgress, ...]:
             None if row.wanted is None else row.wanted * lengths_s[row.filter or ""],
             had_seconds=had_s.get((row.name, row.filter), 0.0),
             dark_sky_seconds=row.dark_sky_seconds,
+            worth=row.worth,
+            stacks=row.stacks,
         )
         for row in review.panels
     ]

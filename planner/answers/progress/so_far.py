@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter, defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -44,6 +44,11 @@ class SoFar:
     clear_fraction_met : float or None
         In [0, 1]: seconds exposed with stars seen, over the seconds that the timetable could have exposed under a
         sky that is always clear, on the evenings that have both; None where none has.
+    waiting_hours : float
+        What passed between exposures that followed each other, as far as a timetable reckons with it: with it hours
+        are what the blocks of a timetable take.
+    waiting_cost : dict
+        Currency to what that cost.
     """
 
     evenings: int
@@ -51,6 +56,8 @@ class SoFar:
     hours: float
     cost: dict[str, float]
     clear_fraction_met: float | None
+    waiting_hours: float = 0.0
+    waiting_cost: dict[str, float] = field(default_factory=dict)
 
 
 def evening_of(time_s: float, zone: dt.tzinfo) -> dt.date:
@@ -76,12 +83,17 @@ def so_far(nights: NightsPlan, shots: Shots) -> SoFar:
     for number, start_s in enumerate(shots.start_s.tolist()):
         rows[sky.place_of(start_s)].append(number)
     hours = {place: _hours(shots, np.array(own), nights.survey.nights) for place, own in rows.items()}
+    waited = {
+        place: _waiting_hours(shots, np.array(own), nights.survey.nights) for place, own in rows.items()
+    }
     return SoFar(
         evenings=len(rows),
         last=max((date for _, date in rows), default=None),
         hours=sum(hours.values()),
         cost=_cost(sky, hours),
         clear_fraction_met=_clear_fraction(nights, shots, rows),
+        waiting_hours=sum(waited.values()),
+        waiting_cost=_cost(sky, waited),
     )
 
 
@@ -122,22 +134,36 @@ class _Sky:
 def _hours(shots: Shots, rows: NDArray[np.intp], nights: Nights) -> float:
     """Exposures of one evening with their overheads, hours."""
     each_s = nights.overhead_per_exposure_s
-    runs = _runs(shots.panel[rows], shots.filter[rows])
+    runs = 1 + int(_runs(shots.panel[rows], shots.filter[rows])[-1])
     seconds = float(shots.exposure_s[rows].sum()) + each_s * len(rows)
     return seconds / 3600.0 + runs * nights.overhead_per_panel_min / 60.0
 
 
-def _runs(panel: NDArray[np.intp], chosen: NDArray[np.intp]) -> int:
-    """Runs of one panel through one filter; a frame that shows no panel belongs to the run before it.
+def _waiting_hours(shots: Shots, rows: NDArray[np.intp], nights: Nights) -> float:
+    """What passed between the exposures of each run on one evening, hours, by the rule of a timetable's blocks.
 
-    >>> _runs(np.array([0, 0, -1, 1, 1]), np.array([0, 0, 0, 0, 1]))
-    3
+    After an exposure and its overhead what passed until the next one of its run began, at most what a timetable adds
+    for clouds; after a run's last one as much, in proportion, as after those before it.
+    """
+    each_s = shots.exposure_s[rows] + nights.overhead_per_exposure_s
+    goes_on = np.diff(_runs(shots.panel[rows], shots.filter[rows])) == 0
+    known_s, passed_s = each_s[:-1][goes_on], np.diff(shots.start_s[rows])[goes_on]
+    waited_s = np.clip(passed_s - known_s, 0.0, known_s * (1.0 / nights.clear_fraction - 1.0))
+    share = float(waited_s.sum() / known_s.sum()) if known_s.sum() > 0.0 else 0.0
+    return share * float(each_s.sum()) / 3600.0
+
+
+def _runs(panel: NDArray[np.intp], chosen: NDArray[np.intp]) -> NDArray[np.intp]:
+    """Number each frame's run of one panel through one filter; one that shows no panel belongs to the run before it.
+
+    >>> _runs(np.array([0, 0, -1, 1, 1]), np.array([0, 0, 0, 0, 1])).tolist()
+    [0, 0, 0, 1, 2]
     """
     known = np.where(panel >= 0, np.arange(len(panel)), -1)
     latest = np.maximum.accumulate(known)
     first = panel[known[known >= 0][0]] if (known >= 0).any() else -1
     place = np.where(latest >= 0, panel[np.maximum(latest, 0)], first)
-    return 1 + int(((np.diff(place) != 0) | (np.diff(chosen) != 0)).sum())
+    return np.concatenate([[0], np.cumsum((np.diff(place) != 0) | (np.diff(chosen) != 0))]).astype(np.intp)
 
 
 def _cost(sky: _Sky, hours: dict[SiteEvening, float]) -> dict[str, float]:

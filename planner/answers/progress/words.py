@@ -15,6 +15,10 @@ if TYPE_CHECKING:
 __all__ = ["clock_text", "facts", "headline", "no_work_words", "per_cent", "shortfall", "tonight_words"]
 
 
+LEAST_WAITING_HOURS = 0.05
+"""Less is none to the decimals that are told."""
+
+
 def per_cent(share: float) -> str:
     """Whole per cent of a share, rounded down: 100 only where all is there.
 
@@ -69,6 +73,10 @@ def _frames(standing: MosaicProgress) -> Iterator[tuple[str, str]]:
     yield "Frames", text
     if review.made_up_words:
         yield "Made up", review.made_up_words
+    if review.elsewhere_words:
+        yield "Elsewhere", f"{review.elsewhere_words}; they are in no date, cost or clear share"
+    if review.filter_words:
+        yield "Filters", review.filter_words
 
 
 def _clear(standing: MosaicProgress) -> Iterator[tuple[str, str]]:
@@ -105,6 +113,12 @@ def _cost(standing: MosaicProgress) -> Iterator[tuple[str, str]]:
     to_come = standing.cost_to_come
     later = f", {money(to_come)} to come" if to_come else ""
     yield "Cost", f"{money(done.cost)} so far for {done.hours:.1f} hours{later}"
+    if done.waiting_hours >= LEAST_WAITING_HOURS:
+        yield (
+            "Waiting",
+            f"{done.waiting_hours:.1f} hours between exposures, {money(done.waiting_cost)}, come on top of what "
+            "exposures and overheads cost so far; a timetable's hours and cost hold them already",
+        )
 
 
 def tonight_words(standing: MosaicProgress) -> str:

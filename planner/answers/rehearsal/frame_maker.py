@@ -70,6 +70,11 @@ class MadeUpFrame:
     solved: bool = False
 
     @property
+    def seen(self) -> tuple[Fault, ...]:
+        """What whoever gets the frames can see of its faults: of a missing one no more than that."""
+        return self.faults if self.came_back else ("missing",)
+
+    @property
     def came_back(self) -> bool:
         """Whether there is a file of it."""
         return "missing" not in self.faults

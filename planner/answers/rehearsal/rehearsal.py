@@ -91,8 +91,8 @@ class Rehearsal:
         return _frame_bytes(self.plan.request.camera, self.binning) * len(self.written)
 
     def counts(self) -> Counter[Fault]:
-        """Frames with each fault."""
-        return Counter(fault for frame in self.frames for fault in frame.faults)
+        """Frames with each fault; missing ones count as nothing else."""
+        return Counter(fault for frame in self.frames for fault in frame.seen)
 
     def poor_panels(self) -> tuple[str, ...]:
         """Panels with frames to be solved, but with so few catalogue stars that a review may not solve them."""

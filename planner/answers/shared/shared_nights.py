@@ -12,7 +12,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from planner.answers.nights import NightsPlan, check_nights, plan_nights, shortfalls
+from planner.answers.progress import remaining_nights
 from planner.errors import InputError
+from planner.frames.review.shots import Shots
 from planner.night.timetable import Goal
 from planner.progress import Progress
 from planner.request.shared import SharedRequest
@@ -33,10 +35,13 @@ class SharedNights:
     shared : SharedPlan
     nights : tuple of NightsPlan
         Of each instrument, in their order.
+    words : tuple of str
+        From when on the nights of each are of what remains; empty where they are of the whole.
     """
 
     shared: SharedPlan
     nights: tuple[NightsPlan, ...]
+    words: tuple[str, ...] = ()
 
     @property
     def each(self) -> Iterator[tuple[InstrumentPlan, NightsPlan]]:
@@ -101,6 +106,8 @@ def plan_shared_nights(
     *,
     goal: Goal = "soonest",
     done: Mapping[str, Done] | None = None,
+    shots: Mapping[str, Shots] | None = None,
+    now: dt.date | dt.datetime | None = None,
     progress: Progress | None = None,
 ) -> SharedNights:
     """Plan the nights of every instrument.
@@ -111,6 +118,10 @@ def plan_shared_nights(
     goal : {'soonest', 'cheapest'}
     done : mapping, optional
         Name of an instrument to its good exposures that exist already, see `plan_nights`.
+    shots : mapping, optional
+        Name of an instrument to when its frames were exposed: then what remains is planned, see `remaining_nights`.
+    now : datetime.date or datetime.datetime, optional
+        Needed with `shots`.
     progress : callable, optional
         Called with what is being done and the share done, in [0, 1].
 
@@ -120,9 +131,16 @@ def plan_shared_nights(
         If an instrument has no site or no nights, or asks for more than can be planned in one go.
     """
     check_shared_nights(shared.request)
-    found, count = [], len(shared.instruments)
+    found: list[NightsPlan] = []
+    words: list[str] = []
+    count = len(shared.instruments)
     for number, one in enumerate(shared.instruments):
         tell = part_of(progress, one.name, number, count)
         taken = (done or {}).get(one.name)
-        found.append(plan_nights(one.plan, goal=goal, done=taken, progress=tell))
-    return SharedNights(shared, tuple(found))
+        if shots is None or now is None:
+            found.append(plan_nights(one.plan, goal=goal, done=taken, progress=tell))
+            continue
+        rest = remaining_nights(one.plan, taken or {}, shots[one.name], now=now, goal=goal, progress=tell)
+        found.append(rest.nights(one.plan))
+        words.append(rest.words)
+    return SharedNights(shared, tuple(found), tuple(words))

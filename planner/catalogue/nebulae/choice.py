@@ -82,9 +82,7 @@ def nebula_region(
     if level is not None or (nebula.levels and not nebula.shows_core):
         return _outline(nebula, level)
     if nebula.size is None:
-        raise InputError(
-            f"no catalogue has the size of {nebula.label} ({nebula.kind}); {size_hint(nebula)}"
-        )
+        raise InputError(f"no catalogue has the size of {nebula.label} ({nebula.kind}); {size_hint(nebula)}")
     return _ellipse(nebula, nebula.size)
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from planner.cli import DONE, FALLS_SHORT
 from planner.cli._show import print_json, progress_shown, say, write_all
+from planner.cli.plan_answer import say_changed
 from planner.errors import InputError
 
 if TYPE_CHECKING:
@@ -74,7 +75,8 @@ def run_angle(asked: AngleOptions, request: Request, make: MakePlan) -> int:
     _show(answer, request, as_json=asked.as_json)
     for line in saved:
         say(line)
-    return exit_code([*answer.plan.shortfalls, *angle_shortfalls(answer)])
+    code = exit_code([*answer.plan.shortfalls, *angle_shortfalls(answer)])
+    return max(code, say_changed(answer.plan))
 
 
 def _answer(asked: AngleOptions, request: Request, make: MakePlan) -> CameraAngle:

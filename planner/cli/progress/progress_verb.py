@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -21,8 +20,9 @@ from planner.cli._show import (
     say,
     write_out,
 )
+from planner.cli.plan_answer import say_changed, say_unsettled
+from planner.cli.progress.now_option import Moment, moment, now_option
 from planner.cli.review_options import LimitOptions, check_folder, limit_options, solve_option
-from planner.errors import InputError
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -39,12 +39,7 @@ __all__ = ["progress_verb"]
 @click.argument("folder", type=PATH)
 @out_option
 @json_option
-@click.option(
-    "--now",
-    metavar="TIME",
-    help="Tell it as of this evening (2027-02-01, site time) or instant (2027-02-01T18:00Z); default: the "
-    "clock.",
-)
+@now_option
 @click.option(
     "--goal",
     type=click.Choice(GOALS),
@@ -78,7 +73,8 @@ def progress_verb(**options: Any) -> int:
     if asked.out:
         write_out(asked.out, contents)
     _show(standing, as_json=asked.as_json)
-    return _exit_code(standing)
+    say_unsettled(asked.effort, standing.plan)
+    return max(_exit_code(standing), say_changed(standing.plan))
 
 
 @dataclass(frozen=True)
@@ -95,7 +91,7 @@ class _Options(LimitOptions):
     effort: Effort
 
 
-def _shared(asked: _Options, now: dt.date | dt.datetime) -> int:
+def _shared(asked: _Options, now: Moment) -> int:
     """Tell it of a mosaic that several instruments share."""
     from planner.cli.shared.progress import SharedProgressWork
 
@@ -113,32 +109,7 @@ def _shared(asked: _Options, now: dt.date | dt.datetime) -> int:
     ).run()
 
 
-def moment(text: str | None) -> dt.date | dt.datetime:
-    """Return the evening or the instant that a text names, without a text the clock's; UTC where it has no zone.
-
-    Raises
-    ------
-    InputError
-        If it is neither.
-
-    >>> moment("2027-02-01"), moment("2027-02-01T18:00Z")
-    (datetime.date(2027, 2, 1), datetime.datetime(2027, 2, 1, 18, 0, tzinfo=datetime.timezone.utc))
-    """
-    if text is None:
-        return dt.datetime.now(dt.UTC)
-    try:
-        if len(text) == len("2027-02-01"):
-            return dt.date.fromisoformat(text)
-        instant = dt.datetime.fromisoformat(text)
-    except ValueError:
-        raise InputError(
-            f"--now must be a date or a time as ISO 8601 has them, got {text!r}; "
-            "give 2027-02-01 or 2027-02-01T18:00Z"
-        ) from None
-    return instant if instant.tzinfo else instant.replace(tzinfo=dt.UTC)
-
-
-def _standing(asked: _Options, now: dt.date | dt.datetime, progress: Progress) -> MosaicProgress:
+def _standing(asked: _Options, now: Moment, progress: Progress) -> MosaicProgress:
     from planner.answers.plan import make_plan
     from planner.answers.progress import check_progress, progress_of
     from planner.files.plan_file.read import read_plan_file

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from planner.answers.progress.words import clock_text, facts, no_work_words, per_cent, tonight_words
 from planner.cli._show import print_fact, print_facts, print_line, print_table
+from planner.frames.review.tally import exposures_words, frames_words
 from planner.rig.cautions import MADE_UP_CAUTION, cautions_for
 
 if TYPE_CHECKING:
@@ -35,7 +36,7 @@ def _print_rows(standing: MosaicProgress) -> None:
     shown = standing.rows[:MOST_ROWS]
     dark = any(one.dark_sky_seconds is not None for one in standing.rows)
     columns = [
-        *("Panel", "Filter", ">Good exposures", ">Hours", ">Done"),
+        *("Panel", "Filter", ">Good exposures", ">Good frames", ">Hours", ">Done"),
         *([">At a dark sky"] if dark else []),
         *([">Nights left"] if standing.has_nights else []),
     ]
@@ -60,11 +61,12 @@ def _hours(seconds: float | None) -> str:
 def _row(one: PanelProgress) -> list[str]:
     hours = _hours(one.seconds)
     if one.wanted is None or one.wanted_seconds is None or one.share is None:
-        return [one.name, one.filter or "-", f"{one.exposures}", hours, "-"]
+        return [one.name, one.filter or "-", "-", frames_words(one.exposures, one.stacks), hours, "-"]
     return [
         one.name,
         one.filter or "-",
-        f"{one.exposures} of {one.wanted}",
+        exposures_words(one.worth, one.wanted),
+        frames_words(one.exposures, one.stacks),
         f"{hours} of {_hours(one.wanted_seconds)}",
         per_cent(one.share),
     ]

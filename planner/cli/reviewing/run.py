@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -151,7 +151,7 @@ class ReviewRun:
     def write(self, review: Review, limits: Limits) -> None:
         """Write every file asked for: all of them, or none."""
         from planner.files.documents.review import review_pieces
-        from planner.files.output import is_ours
+        from planner.files.output import is_ours, remove_stale
         from planner.files.plan_file.reshoot import is_reshoot_file
 
         contents: dict[Path, Content] = {}
@@ -166,6 +166,17 @@ class ReviewRun:
             contents | self.made | again,
             lambda path: is_reshoot_file(path) if path in again else is_ours(path),
         )
+        for path in remove_stale(self.stale(contents)):
+            say(f"removed {path}: it was of an earlier review, and this one has no angles to draw")
+
+    def stale(self, contents: Mapping[Path, Content]) -> Iterator[Path]:
+        """Yield where pictures of an earlier review may stand that this one does not draw."""
+        if self.asked.out is not None:
+            yield from (path for path in self.drift_pictures(self.asked.out) if path not in contents)
+
+    def drift_pictures(self, out: Path) -> Sequence[Path]:
+        """Where pictures of the camera angle go."""
+        return [out / "drift.png"]
 
     def drawings(self, review: Review, limits: Limits) -> dict[str, bytes]:
         """Return the pictures of a review, by name."""

@@ -14,6 +14,7 @@ from planner.cli.angle.run import (
     run_angle,
     sheet_bytes,
 )
+from planner.cli.plan_answer import say_changed
 from planner.errors import InputError
 
 if TYPE_CHECKING:
@@ -80,7 +81,8 @@ def _all(asked: AngleOptions, request: SharedRequest) -> int:
         print_json(document)
     else:
         _print(shared, answers)
-    return exit_code([*shared.shortfalls, *_shortfalls(shared, answers)])
+    code = exit_code([*shared.shortfalls, *_shortfalls(shared, answers)])
+    return max(code, say_changed(*(one.whole for one in shared.instruments)))
 
 
 def _sheets(shared: SharedPlan, answers: list[CameraAngle]) -> dict[str, bytes]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from planner.cli import DONE, FALLS_SHORT
 from planner.cli._show import progress_shown, say
+from planner.cli.plan_answer import say_changed
 
 if TYPE_CHECKING:
     from planner.answers.shared.shared_plan import SharedPlan
@@ -42,6 +43,7 @@ def shared_handover_verdict(shared: SharedPlan, only: Sequence[str]) -> int:
         kinds = kinds_for(one.plan.request, only)
         for warning in handover_warnings(one.plan, only=kinds) if kinds is not None else ():
             say(f"warning: {one.name}: {warning}")
+    say_changed(*(one.whole for one in shared.instruments))
     for shortfall in shared.shortfalls:
         say(shortfall)
     return FALLS_SHORT if shared.shortfalls else DONE

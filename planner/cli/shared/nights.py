@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING
 
 from planner.cli import DONE, FALLS_SHORT
 from planner.cli._show import print_json, print_line, progress_shown, say, write_out
+from planner.cli.plan_answer import say_changed
 from planner.words import money
 
 if TYPE_CHECKING:
     from planner.answers.shared.shared_nights import SharedNights
+    from planner.cli.progress.now_option import Moment
     from planner.night.timetable import Goal
     from planner.progress import Effort, Progress
 
@@ -18,13 +20,21 @@ __all__ = ["shared_nights"]
 
 
 def shared_nights(
-    file: Path, *, out: Path | None, as_json: bool, goal: Goal, done: Path | None, effort: Effort, dark: bool
+    file: Path,
+    *,
+    out: Path | None,
+    as_json: bool,
+    goal: Goal,
+    done: Path | None,
+    now: Moment,
+    effort: Effort,
+    dark: bool,
 ) -> int:
     """Plan the nights of every instrument, write and show them; returns the exit code."""
     from planner.cli.nights_report import say_made_up
 
     with progress_shown() as progress:
-        nights = _planned(file, goal, done, effort, progress)
+        nights = _planned(file, goal, done, now, effort, progress)
         contents = _contents(nights, progress, dark) if out else {}
     say_made_up(done)
     if out:
@@ -37,26 +47,36 @@ def shared_nights(
         _print(nights)
     for text in nights.shortfalls:
         say(text)
-    return DONE if nights.finished else FALLS_SHORT
+    changed = say_changed(*(one.whole for one in nights.shared.instruments))
+    return max(DONE if nights.finished else FALLS_SHORT, changed)
 
 
-def _planned(file: Path, goal: Goal, done: Path | None, effort: Effort, progress: Progress) -> SharedNights:
+def _planned(
+    file: Path, goal: Goal, done: Path | None, now: Moment, effort: Effort, progress: Progress
+) -> SharedNights:
     from planner.answers.shared.shared_nights import check_shared_nights, plan_shared_nights
     from planner.answers.shared.shared_plan import make_shared_plan
-    from planner.files.documents.reviewed import read_done
+    from planner.files.documents.reviewed import read_shot
     from planner.files.plan_file.shared import read_shared_file
 
     request = read_shared_file(file)
     check_shared_nights(request)
     shared = make_shared_plan(request, effort=effort, progress=progress)
     names = [one.name for one in shared.instruments]
-    taken = None
-    if done is not None:
-        taken = {
-            one.name: read_done(done, one.plan, instrument=one.name, instruments=names)
-            for one in shared.instruments
-        }
-    return plan_shared_nights(shared, goal=goal, done=taken, progress=progress)
+    if done is None:
+        return plan_shared_nights(shared, goal=goal, progress=progress)
+    shot = {
+        one.name: read_shot(done, one.plan, instrument=one.name, instruments=names)
+        for one in shared.instruments
+    }
+    return plan_shared_nights(
+        shared,
+        goal=goal,
+        done={name: one.done for name, one in shot.items()},
+        shots={name: one.shots for name, one in shot.items()},
+        now=now,
+        progress=progress,
+    )
 
 
 def _contents(nights: SharedNights, progress: Progress, dark: bool) -> dict[str, bytes]:
@@ -75,8 +95,10 @@ def _contents(nights: SharedNights, progress: Progress, dark: bool) -> dict[str,
 def _print(nights: SharedNights) -> None:
     from planner.cli.nights_report import print_nights
 
-    for one, own in nights.each:
+    for (one, own), words in zip(nights.each, nights.words or [""] * len(nights.nights), strict=True):
         print_line(f"{one.name}: {', '.join(one.instrument.filters) or 'no filters'}")
+        if words:
+            print_line(words)
         print_nights(own)
         print_line()
     print_line(f"{nights.shared.title}: together")

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from planner.answers.progress.words import per_cent, shortfall
 from planner.cli import DONE, FALLS_SHORT
 from planner.cli._show import print_fact, print_json, print_line, progress_shown, say, write_out
+from planner.cli.plan_answer import say_changed, say_unsettled
 from planner.cli.progress.report import print_progress
 from planner.words import money
 
@@ -68,7 +69,9 @@ class SharedProgressWork:
             print_json(shared_progress_json_bytes(standing).decode())
         else:
             _print(standing)
-        return _exit_code(standing)
+        say_unsettled(self.effort, *(one.whole for one in standing.shared.instruments))
+        changed = say_changed(*(one.whole for one in standing.shared.instruments))
+        return max(_exit_code(standing), changed)
 
     def _standing(self, progress: Progress) -> SharedProgress:
         from planner.answers.shared.shared_plan import make_shared_plan

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from planner.cli._show import print_fact, print_facts, print_line, progress_shown, say
+from planner.cli.plan_answer import say_changed, say_unsettled
 from planner.cli.review_report import (
     Faulty,
     angle_lines,
@@ -58,7 +60,8 @@ def shared_review(asked: ReviewOptions) -> int:
         run.preview(progress)
         run.write(review, own)
         run.show(review, own)
-    return exit_code(review)
+    say_unsettled(asked.effort, *(one.whole for one in shared.instruments))
+    return max(exit_code(review), say_changed(*(one.whole for one in shared.instruments)))
 
 
 @dataclass
@@ -96,6 +99,12 @@ class _SharedRun(ReviewRun):
         from planner.draw.pictures.shared_review_pictures import shared_review_pictures
 
         return shared_review_pictures(self.shared, review, self.drifts, self.each)
+
+    def drift_pictures(self, out: Path) -> Sequence[Path]:
+        """Where pictures of the camera angle go: one for each instrument."""
+        from planner.files.exchange.instrument_folders import instrument_folders
+
+        return [out / folder / "drift.png" for folder in instrument_folders(self.shared)]
 
     def again(self, review: Review) -> dict[Path, Content]:
         """One re-shoot file for each instrument of which something is missing."""

@@ -44,6 +44,7 @@ class SharedFollowing(Following[SharedRequest, SharedPlan]):
 
     def new_watch(self, plan: SharedPlan) -> SharedFolderWatch:
         """Return what follows the folder by the plans of all."""
+        self.note_changed(*(one.whole for one in plan.instruments))
         return SharedFolderWatch(
             plan, self.asked.folder, each=self._limits(plan), reader=self._reader(plan), index=self.index
         )
@@ -51,6 +52,7 @@ class SharedFollowing(Following[SharedRequest, SharedPlan]):
     def renew(self, request: SharedRequest, progress: Progress) -> int:
         """Have all frames judged by the plans of a request from now on; returns their number of panels."""
         shared = make_shared_plan(request, effort=self.asked.effort, progress=progress)
+        self.note_changed(*(one.whole for one in shared.instruments))
         self.watch.take_shared(shared, self._limits(shared), self._reader(shared))
         return sum(len(one.panels) for one in shared.instruments)
 

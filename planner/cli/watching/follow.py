@@ -12,11 +12,12 @@ from pathlib import Path
 from typing import Any, Generic, TypeVar
 
 from planner.answers.plan import Plan, make_plan
+from planner.answers.settle import changed_words
 from planner.answers.shared.shared_plan import SharedPlan
 from planner.cli.review_options import ReviewOptions
 from planner.draw.pictures.review_pictures import review_pictures
 from planner.errors import FileError, PlannerError
-from planner.files.output import Content, is_ours, write_paths
+from planner.files.output import Content, is_ours, remove_stale, write_paths
 from planner.files.read_index import INDEX_NAME, ReadIndex
 from planner.files.solution_file import write_solution
 from planner.frames.review.reading import FrameReader
@@ -144,9 +145,14 @@ class Following(ABC, Generic[Asked, Planned]):
     command: ChangeCommand | None
     index: ReadIndex
     source: FollowedFile[Asked] = field(kw_only=True)
+    changed: tuple[str, ...] = ()
     _due_s: float = 0.0
     _dirty: bool = True
     _faults: dict[str, str] = field(default_factory=dict)
+
+    def note_changed(self, *plans: Plan) -> None:
+        """Note what settled panels of the present plans fall short of."""
+        self.changed = tuple(words for plan in plans if (words := changed_words(plan)))
 
     @abstractmethod
     def new_watch(self, plan: Planned) -> FolderWatch:
@@ -165,6 +171,8 @@ class Following(ABC, Generic[Asked, Planned]):
         self.watch = self.new_watch(plan)
         known = f"; {len(self.index)} frames are known from before" if len(self.index) else ""
         self.foot.line(f"watching {self.asked.folder}; Ctrl-C ends it{known}")
+        for words in self.changed:
+            self.foot.line(f"! {words}")
 
     def round(self, stopped: Callable[[], bool]) -> float:
         """Look once, tell and keep what came of it; returns how long to rest, seconds."""
@@ -216,6 +224,8 @@ class Following(ABC, Generic[Asked, Planned]):
             contents |= {self.out / name: content for name, content in self.pictures(review).items()}
         if self._guard("review.json", lambda: write_paths(contents)):
             self._dirty = False
+            if pictures and self.out / "drift.png" not in contents:
+                self._guard("drift.png", lambda: remove_stale([self.out / "drift.png"]))
         now = time.monotonic()
         self._due_s = now + REST_SHARE * (now - started)
 
@@ -246,6 +256,8 @@ class Following(ABC, Generic[Asked, Planned]):
             self._news(f"{error}; the plan stays as it was")
             return
         self._news(f"all frames are judged by the new plan, {count} panels")
+        for words in self.changed:
+            self._news(words)
         self._dirty = True
 
     def reader(self, solver: FrameSolver | AnySolver) -> FrameReader:
@@ -263,6 +275,7 @@ class PlanFollowing(Following[Request, Plan]):
     def new_watch(self, plan: Plan) -> FolderWatch:
         """Return what follows the folder by a plan."""
         limits = self.asked.limits(plan.request)
+        self.note_changed(plan)
         return FolderWatch(
             plan, self.asked.folder, limits=limits, reader=self._reader(plan), index=self.index
         )
@@ -270,6 +283,7 @@ class PlanFollowing(Following[Request, Plan]):
     def renew(self, request: Request, progress: Progress) -> int:
         """Have all frames judged by the plan of a request from now on; returns its number of panels."""
         plan = make_plan(request, effort=self.asked.effort, progress=progress)
+        self.note_changed(plan)
         self.watch.take_plan(plan, self.asked.limits(request), self._reader(plan))
         return len(plan.mosaic.panels)
 

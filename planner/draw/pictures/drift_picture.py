@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.dates import AutoDateLocator, ConciseDateFormatter
 from matplotlib.figure import Figure
+from numpy.typing import NDArray
 
 from planner.draw.figure_png import figure_png
 from planner.draw.map.map_view import FONT, printable
@@ -25,6 +27,8 @@ DPI = 150
 DAY_ZERO = dt.datetime(2000, 1, 1)
 MARKS = {"as planned": ("o", LIGHT.panel), "upside down": ("^", LIGHT.region)}
 LEAST_REACH_DEG = 0.2
+LEGEND_ROOM = 1.6
+"""So much higher than it is deep the picture is, so that the legend covers no frame."""
 
 
 def drift_png(drift: Drift, title: str, *, limit_deg: float) -> bytes:
@@ -44,18 +48,31 @@ def drift_figure(drift: Drift, title: str, *, limit_deg: float) -> Figure:
     """
     figure = Figure(figsize=(9.0, 4.6), dpi=DPI, facecolor=LIGHT.paper)
     FigureCanvasAgg(figure)
-    axes = figure.add_axes((0.09, 0.12, 0.88, 0.72))
+    axes = figure.add_axes((0.09, 0.15, 0.88, 0.69))
     for state in drift.states:
-        _draw_state(axes, state)
+        _draw_state(axes, state, lines=not drift.changes)
+    _draw_changes(axes, drift)
     _dress(axes, drift, limit_deg)
     figure.text(0.09, 0.94, printable(title), size=12, weight="bold", family=FONT, parse_math=False)
     figure.text(0.09, 0.885, _summary(drift), size=9, color=LIGHT.muted, family=FONT)
     return figure
 
 
-def _draw_state(axes: Axes, state: PointingDrift) -> None:
+def _dates(days: Sequence[float]) -> NDArray[np.datetime64]:
+    return np.array([DAY_ZERO + dt.timedelta(days=float(day)) for day in days], dtype="datetime64[ms]")
+
+
+def _draw_changes(axes: Axes, drift: Drift) -> None:
+    """Draw where the angle changed at once."""
+    for number, one in enumerate(drift.changes):
+        (date,) = _dates([(one.from_day + one.to_day) / 2])
+        label = "" if number else "the angle changed"
+        axes.axvline(date, color=LIGHT.ink, linewidth=1.0, linestyle=(0, (1, 2)), label=label)
+
+
+def _draw_state(axes: Axes, state: PointingDrift, *, lines: bool) -> None:
     mark, colour = MARKS[state.state]
-    dates = np.array([DAY_ZERO + dt.timedelta(days=float(day)) for day in state.days], dtype="datetime64[ms]")
+    dates = _dates(state.days.tolist())
     axes.plot(
         dates,
         state.angle_off_deg,
@@ -64,9 +81,9 @@ def _draw_state(axes: Axes, state: PointingDrift) -> None:
         markersize=4.5,
         color=colour,
         alpha=0.7,
-        label=f"{state.state}: {len(dates)} frames, now {state.now_deg:+.2f} degrees{_rate(state)}",
+        label=f"{state.state}: {len(dates)} frames, last {state.now_deg:+.2f} degrees{_rate(state)}",
     )
-    if state.rate_deg_per_month is not None:
+    if state.rate_deg_per_month is not None and lines:
         middle = float(np.median(state.days))
         level = float(np.median(state.angle_off_deg))
         ends = [level + state.rate_deg_per_month / 30 * (float(day) - middle) for day in state.days[[0, -1]]]
@@ -81,7 +98,7 @@ def _rate(state: PointingDrift) -> str:
 def _dress(axes: Axes, drift: Drift, limit_deg: float) -> None:
     reach = max((float(np.abs(state.angle_off_deg).max()) for state in drift.states), default=0.0)
     reach = 1.15 * max(reach, LEAST_REACH_DEG)
-    axes.set_ylim(-reach, reach)
+    axes.set_ylim(-reach, LEGEND_ROOM * reach)
     axes.axhline(0.0, color=LIGHT.ink, linewidth=0.8)
     if limit_deg < reach:
         for limit in (-limit_deg, limit_deg):
@@ -90,10 +107,11 @@ def _dress(axes: Axes, drift: Drift, limit_deg: float) -> None:
     locator = AutoDateLocator()
     axes.xaxis.set_major_locator(locator)
     axes.xaxis.set_major_formatter(ConciseDateFormatter(locator))
+    axes.set_xlabel("begin of the exposure, UTC", size=9)
     axes.tick_params(labelsize=8)
     axes.grid(color=LIGHT.grid, linewidth=0.4)
     if drift.states:
-        axes.legend(fontsize=8, loc="best", framealpha=0.9)
+        axes.legend(fontsize=8, loc="upper left", framealpha=0.9)
 
 
 def _summary(drift: Drift) -> str:
@@ -103,4 +121,4 @@ def _summary(drift: Drift) -> str:
     if abs(turn) < 0.005:
         return "the angle is as planned"
     towards = "larger" if turn > 0 else "smaller"
-    return f"to bring it back, turn the camera by {abs(turn):.2f} degrees towards {towards} position angles"
+    return f"for what is still to shoot, turn the camera by {abs(turn):.2f} degrees towards {towards} position angles"

@@ -33,6 +33,7 @@ def progress_document(standing: MosaicProgress) -> dict[str, Any]:
         "evening": standing.evening.isoformat() if standing.evening else None,
         "tonight": _tonight(standing),
         "clear_fraction_met": _clear_fraction(standing),
+        **_hours(standing),
         "finished": standing.finished,
         "evening_of_last": standing.last_evening.isoformat() if standing.last_evening else None,
         **_costs(standing),
@@ -46,6 +47,8 @@ def _panel(row: PanelProgress) -> dict[str, Any]:
         "name": row.name,
         "filter": row.filter,
         "exposures": row.exposures,
+        "worth": row.worth,
+        "stacks": row.stacks if row.stacks else None,
         "wanted": row.wanted,
         "seconds": round(row.seconds, 3),
         "wanted_seconds": None if row.wanted_seconds is None else round(row.wanted_seconds, 3),
@@ -82,15 +85,26 @@ def _clear_fraction(standing: MosaicProgress) -> float | None:
     return None if met is None else round(met, 6)
 
 
+def _hours(standing: MosaicProgress) -> dict[str, float]:
+    done, timetable = standing.so_far, standing.timetable
+    if done is None:
+        return {}
+    found = {"hours_so_far": round(done.hours, 6), "waiting_hours": round(done.waiting_hours, 6)}
+    return found if timetable is None else {**found, "hours_to_come": round(timetable.hours_used, 6)}
+
+
 def _costs(standing: MosaicProgress) -> dict[str, Any]:
     """Cost so far and to come, with its currency; mappings where sites charge in several."""
-    so_far = {} if standing.so_far is None else _rounded(standing.so_far.cost)
+    done = standing.so_far
+    so_far = {} if done is None else _rounded(done.cost)
+    waiting = {} if done is None else _rounded(done.waiting_cost)
     to_come = _rounded(standing.cost_to_come)
     if len(so_far) > 1:
-        return {"costs_so_far": so_far, **({"costs_to_come": to_come} if to_come else {})}
+        later = {"costs_to_come": to_come} if to_come else {}
+        return {"costs_so_far": so_far, "costs_of_waiting": waiting, **later}
     currency = next(iter(so_far), "")
     return {
-        **({"cost_so_far": so_far[currency]} if so_far else {}),
+        **({"cost_so_far": so_far[currency], "cost_of_waiting": waiting[currency]} if so_far else {}),
         **({"cost_to_come": to_come.get(currency, 0.0)} if to_come or standing.finished else {}),
         **({"currency": currency} if currency else {}),
     }

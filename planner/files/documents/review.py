@@ -10,12 +10,14 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any, Protocol
 
 from planner.errors import FileError
+from planner.frames.review.shots import YEAR_2000_S
+from planner.night.clock import DAY_S, utc_text
 
 from .json_text import json_text, plain_number, without_none
 
 if TYPE_CHECKING:
     from planner.frames.review.depth import DepthMap
-    from planner.frames.review.drift import Drift
+    from planner.frames.review.drift import AngleChange, Drift
     from planner.frames.review.flats import FlatCount
     from planner.frames.review.review import FrameResult, Review
 
@@ -29,6 +31,7 @@ class FrameLines(Protocol):
     """Frames of a document as lines of JSON."""
 
     count: int
+    folder: Path
 
     def pieces(self) -> Iterator[str]:
         """Return all lines, piece by piece, joined by commas."""
@@ -94,7 +97,9 @@ def frame_line(result: FrameResult, folder: Path) -> str:
         for key, value in (
             ("instrument", result.instrument),
             ("panel", result.panel),
+            ("aimed_at", result.aimed_at),
             ("filter", result.filter),
+            ("start", None if result.start_s is None else utc_text(result.start_s)),
         )
         if value is not None
     ]
@@ -108,6 +113,7 @@ def frame_line(result: FrameResult, folder: Path) -> str:
         for key, value in numbers
         if value is not None
     ]
+    parts += ['"elsewhere": true'] * result.elsewhere
     parts += [f'"verdict": "{result.verdict}"', f'"reason": {_quoted(result.reason)}']
     return "{" + ", ".join(parts) + "}"
 
@@ -130,10 +136,12 @@ def review_pieces(
         yield from spool.pieces()
         yield "\n "
     yield "],\n"
-    yield json_text(review_document(review, drifts)).removeprefix("{\n")
+    yield json_text(review_document(review, drifts, spool.folder)).removeprefix("{\n")
 
 
-def review_document(review: Review, drifts: Mapping[str, Drift] | None = None) -> dict[str, Any]:
+def review_document(
+    review: Review, drifts: Mapping[str, Drift] | None = None, folder: Path | None = None
+) -> dict[str, Any]:
     """Return the review without its schema and its frames, as a document.
 
     Parameters
@@ -141,6 +149,8 @@ def review_document(review: Review, drifts: Mapping[str, Drift] | None = None) -
     review : Review
     drifts : mapping, optional
         Where several instruments share the mosaic: name to how its angle ran.
+    folder : Path, optional
+        File names are written relative to it.
     """
     return {
         "made_up": review.made_up,
@@ -151,6 +161,8 @@ def review_document(review: Review, drifts: Mapping[str, Drift] | None = None) -
                 filter=row.filter,
                 exposures=row.exposures,
                 wanted=row.wanted,
+                worth=row.worth,
+                stacks=row.stacks if row.stacks else None,
                 seconds=round(row.seconds, 3),
                 dark_sky_seconds=None if row.dark_sky_seconds is None else round(row.dark_sky_seconds, 3),
             )
@@ -170,7 +182,7 @@ def review_document(review: Review, drifts: Mapping[str, Drift] | None = None) -
             for row in review.reshoot
         ],
         "depth": _depth(review.depth, review.uncovered_deg2),
-        **({"drift": _drift(review.drift)} if drifts is None else _instruments(drifts)),
+        **({"drift": _drift(review.drift, folder)} if drifts is None else _instruments(drifts, folder)),
         "flats": [_flats(one) for one in review.flats],
         "flats_missing": [_flats(one) for one in review.flats_missing],
         **_without_none(moonlight_untold=review.moonlight_untold),
@@ -217,18 +229,35 @@ def _gap(uncovered_deg2: dict[str, float], name: str) -> dict[str, Any]:
     return {"gap_area_deg2": uncovered_deg2[name]} if name in uncovered_deg2 else {}
 
 
-def _instruments(drifts: Mapping[str, Drift]) -> dict[str, Any]:
-    return {"instruments": [{"name": name, "drift": _drift(drift)} for name, drift in drifts.items()]}
+def _instruments(drifts: Mapping[str, Drift], folder: Path | None) -> dict[str, Any]:
+    return {"instruments": [{"name": name, "drift": _drift(drift, folder)} for name, drift in drifts.items()]}
 
 
-def _drift(drift: Drift) -> dict[str, Any]:
+def _drift(drift: Drift, folder: Path | None) -> dict[str, Any]:
     states = [
         _without_none(
             state=one.state,
             frames=len(one.days),
             angle_off_deg=one.now_deg,
             rate_deg_per_month=one.rate_deg_per_month,
+            creep_deg_per_hour=one.creep_deg_per_hour,
         )
         for one in drift.states
     ]
-    return _without_none(turn_back_deg=drift.turn_back_deg, states=states)
+    changes = [_change(one, folder) for one in drift.changes]
+    return _without_none(turn_back_deg=drift.turn_back_deg, states=states, changes=changes)
+
+
+def _change(one: AngleChange, folder: Path | None) -> dict[str, Any]:
+    after, before = (
+        name if folder is None else _relative(Path(name), folder) for name in (one.after, one.before)
+    )
+    return {
+        "after": after,
+        "before": before,
+        "from": utc_text(YEAR_2000_S + one.from_day * DAY_S),
+        "to": utc_text(YEAR_2000_S + one.to_day * DAY_S),
+        "change_deg": round(one.change_deg, 6),
+        "at_flip": one.at_flip,
+        "panels": [{"name": each.panel, "frames": each.frames, "turned": each.turned} for each in one.panels],
+    }

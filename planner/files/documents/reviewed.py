@@ -1,4 +1,4 @@
-"""review.json read back: what is done already of a plan, and which of its panels have good frames."""
+"""review.json read back: what is done already of a plan and when, and which of its panels have good frames."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from planner.errors import FileError, nearest_names
 from planner.files.text_file import read_bytes
+from planner.frames.review.shots import ShotLog, Shots, begun_s
 from planner.night.settings import Filter
 from planner.request.panels import listed_panels
 from planner.request.settled import panels_mark
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.request.request import Request
 
-__all__ = ["Good", "Reviewed", "made_up_words", "read_done", "read_good"]
+__all__ = ["Good", "Reviewed", "Shot", "made_up_words", "read_done", "read_good", "read_shot"]
 
 LARGEST_BYTES = 200_000_000
 """Of a review.json: some 600,000 frames."""
@@ -55,6 +56,7 @@ class _Row:
     filter: str
     exposures: int
     seconds: float
+    wanted: int = 0
 
     def count(self, lengths_s: Mapping[str, float]) -> int:
         """Exposures of the plan's length that they are worth."""
@@ -83,16 +85,79 @@ def read_done(
     FileError
         If the file cannot be read, is no review, or names a panel or an instrument that the plan does not have.
     """
+    return read_shot(path, plan, instrument=instrument, instruments=instruments).done
+
+
+@dataclass(frozen=True)
+class Shot:
+    """What a review tells of a plan.
+
+    Parameters
+    ----------
+    done : dict
+        (panel, filter) to good exposures that need not be shot again; see `read_done`.
+    shots : Shots
+        When its frames were exposed; as the review had them.
+    """
+
+    done: dict[tuple[str, str], int]
+    shots: Shots
+
+
+def read_shot(
+    path: Path, plan: Plan, *, instrument: str | None = None, instruments: Sequence[str] = ()
+) -> Shot:
+    """Read what is done of a plan, and when its frames were exposed; parameters and errors as for `read_done`."""
     lengths_s = _lengths_s(plan.request.filters)
     done: dict[tuple[str, str], int] = {}
     document = _document(path)
     if instrument is not None:
         document = _part_of(path, document, instrument, instruments)
-    for row in _rows(path, document, [panel.name for panel in plan.mosaic.panels]):
+    names = [panel.name for panel in plan.mosaic.panels]
+    again = _again(document)
+    for row in _rows(path, document, names):
         if row.filter in lengths_s:
             key = row.panel, row.filter
-            done[key] = done.get(key, 0) + row.count(lengths_s)
-    return done
+            left = done.get(key, 0) + row.count(lengths_s)
+            done[key] = min(left, row.wanted - again[key]) if key in again and row.wanted else left
+    return Shot(done, _shots(path, document, names, lengths_s))
+
+
+def _again(document: Mapping[str, Any]) -> dict[tuple[str, str], int]:
+    """Exposures to shoot again: more than those missing where good frames leave a gap."""
+    rows = document.get("reshoot", [])
+    return {
+        (row["panel"], row["filter"]): row["exposures"]
+        for row in (rows if isinstance(rows, list) else [])
+        if isinstance(row, Mapping)
+        and isinstance(row.get("exposures"), int)
+        and isinstance(row.get("panel"), str)
+        and isinstance(row.get("filter"), str)
+    }
+
+
+def _shots(
+    path: Path, document: Mapping[str, Any], names: Sequence[str], lengths_s: Mapping[str, float]
+) -> Shots:
+    """When frames were exposed; those that could not be read and those from elsewhere are left out."""
+    log, places = ShotLog(), {name: number for number, name in enumerate(names)}
+    frames = document.get("frames", [])
+    for number, row in enumerate(frames if isinstance(frames, list) else [None], start=1):
+        if not isinstance(row, Mapping):
+            raise FileError(f"{path}: entry {number} of frames must be a table, got {row!r}; {CURE}")
+        if row.get("verdict") == "unreadable" or row.get("elsewhere"):
+            log.elsewhere += bool(row.get("elsewhere"))
+            continue
+        chosen, start, seconds = row.get("filter"), row.get("start"), row.get("exposure_s")
+        usual = lengths_s.get(str(chosen), 0.0)
+        log.add(
+            start if isinstance(start, str) and begun_s(start) is not None else None,
+            float(seconds) if isinstance(seconds, int | float) else usual,
+            panel=places.get(str(row.get("panel"))),
+            filter_name=None if chosen is None else str(chosen),
+            solved=row.get("verdict") != "unsolved",
+        )
+    return log.shots()
 
 
 def _part_of(
@@ -106,7 +171,12 @@ def _part_of(
                 f"{path} names the instrument {name!r}, but those that share the mosaic are "
                 f"{', '.join(instruments)}; review this plan"
             )
-    return {**document, "panels": [row for row in document["panels"] if row["instrument"] == instrument]}
+    own = {
+        key: [row for row in rows if isinstance(row, Mapping) and row.get("instrument") == instrument]
+        for key in ("panels", "frames", "reshoot")
+        if isinstance(rows := document.get(key), list)
+    }
+    return {**document, **own}
 
 
 def read_good(path: Path, request: Request) -> Reviewed:
@@ -207,4 +277,5 @@ def _row(path: Path, number: int, row: Any) -> _Row:
     seconds = row.get("seconds", 0.0)
     if isinstance(seconds, bool) or not isinstance(seconds, int | float) or not 0 <= seconds <= MOST_SECONDS:
         raise FileError(f"{place} wants seconds as a number in [0, {MOST_SECONDS:g}], got {seconds!r}")
-    return _Row(panel, chosen, count, float(seconds))
+    wanted = row.get("wanted", 0)
+    return _Row(panel, chosen, count, float(seconds), wanted if isinstance(wanted, int) else 0)

@@ -51,7 +51,11 @@ def _season_words(document: Mapping[str, Any], wanted: str) -> tuple[str, str] |
         return None
     plans = document["plans"]
     names = [name for name in plans if isinstance(name, str)] if isinstance(plans, list) else []
-    one = f", or give one of its plan files ({', '.join(names[:MOST_NAMED])})" if names and wanted == PLAN else ""
+    one = (
+        f", or give one of its plan files ({', '.join(names[:MOST_NAMED])})"
+        if names and wanted == PLAN
+        else ""
+    )
     return "plans", f"makes this a season file, but {{wanted}}; `season` takes it{_escaped(one)}"
 
 

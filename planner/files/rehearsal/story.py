@@ -17,7 +17,7 @@ FAULT_WORDS: dict[Fault, tuple[str, str]] = {
     "turned": ("camera set off by 2 degrees or more", "turned"),
     "drift": ("angle drifted beyond the limit", "turned"),
     "clouds": ("hardly a star is seen", "unsolved"),
-    "flip": ("upside down, by the mount's flip", "good"),
+    "flip": ("upside down, by the mount's flip", "good, but for other faults"),
     "trailed": ("stars are streaks", "unsolved"),
     "missing": ("never came back", "to shoot again"),
     "stack": ("several exposures in one file", "good"),
@@ -91,4 +91,4 @@ def _faulty(frames: Sequence[MadeUpFrame], names: Sequence[str]) -> Iterator[str
     yield ""
     yield "Which frames; those with nothing but a flip are left out here:"
     for name, frame in rows:
-        yield f"  {name:{width}}  {', '.join(frame.faults)}"
+        yield f"  {name:{width}}  {', '.join(frame.seen)}"

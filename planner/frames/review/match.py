@@ -58,6 +58,8 @@ class Match:
     verdict : str
     reason : str
         One phrase for each fault; empty for a good frame.
+    other_camera : bool
+        Whether no binning explains the frame's scale by the plan's camera.
     """
 
     panel: int | None
@@ -67,6 +69,12 @@ class Match:
     upside_down: bool
     verdict: Verdict
     reason: str
+    other_camera: bool = False
+
+    @property
+    def foreign(self) -> bool:
+        """Whether the frame is none of this plan: it shows another part of the sky, or is of another camera."""
+        return self.panel is None or self.other_camera
 
 
 class _Place(NamedTuple):
@@ -135,6 +143,18 @@ class PanelMatcher:
         places = self._places(solutions) if solutions else []
         return [self._judge(solution, place) for solution, place in zip(solutions, places, strict=True)]
 
+    def aimed_at(self, aim: tuple[float, float, float]) -> int | None:
+        """Return the panel nearest to where a frame was pointed, by number; None where no panel is near.
+
+        Parameters
+        ----------
+        aim : (float, float, float)
+            Unit vector.
+        """
+        chord, place = self._tree.query(np.array(aim))
+        far_arcmin = float(np.degrees(2 * np.arcsin(min(1.0, float(chord) / 2)))) * 60.0
+        return int(self._numbers[place]) if far_arcmin <= self.diagonal_arcmin / 2 else None
+
     def _places(self, solutions: Sequence[PlateSolution]) -> list[_Place]:
         """Nearest panels, and how the frames lie on them."""
         ra, dec, angle = np.array([(s.ra_deg, s.dec_deg, s.position_angle_deg) for s in solutions]).T
@@ -166,6 +186,7 @@ class PanelMatcher:
             *place[1:],
             verdict=faults[0][0] if faults else "good",
             reason="; ".join(text for _, text in faults),
+            other_camera=self._scale.is_other_camera(solution),
         )
 
     def _offset_text(self, place: _Place) -> str:

@@ -14,7 +14,9 @@ from planner.frames.header.made_up import is_made_up
 from planner.frames.solve.any_solver import AnySolver
 from planner.frames.solve.found_solution import BESIDE
 from planner.frames.solve.frame_solver import FrameSolver, SolvedFrame
+from planner.frames.solve.pointing_hint import pointing_hint
 from planner.frames.solve.solution_cards import read_solution_beside, solution_of_header
+from planner.frames.solve.solve import RefusalKind
 from planner.rig.plate_solution import PlateSolution
 
 from .flats import told_angle_deg
@@ -49,6 +51,10 @@ class ReadFrame:
         Whether it is a flat, which is counted apart; it has neither solution nor fault then.
     angle_deg : float or None
         Of a flat: the camera's position angle, degrees east of north in [0, 360), where its header tells it.
+    stars : {'trailed', 'few_stars', 'other'} or None
+        What the stars of a frame that could not be solved are like; None where nobody looked.
+    aim : (float, float, float) or None
+        Of a frame without solution: unit vector of where its header says that it was pointed.
     """
 
     path: Path
@@ -61,6 +67,8 @@ class ReadFrame:
     made_up: bool = False
     flat: bool = False
     angle_deg: float | None = None
+    stars: RefusalKind | None = None
+    aim: tuple[float, float, float] | None = None
 
     @property
     def solved_here(self) -> bool:
@@ -122,6 +130,7 @@ class FrameReader:
         """Look for a solution beside the frame, then in its stars."""
         path = header.path
         fault: Literal["unsolved", "unreadable"] = "unsolved"
+        stars: RefusalKind | None = None
         try:
             beside = read_solution_beside(header)
             if beside is not None:
@@ -131,10 +140,10 @@ class FrameReader:
                 if isinstance(found, SolvedFrame):
                     self.on_solved(path, found)
                     return _read(path, found.solution, found.stars.words)
-                why = f"it could not be solved: {found.reason}"
+                why, stars = f"it could not be solved: {found.reason}", found.kind
         except FAULTS as error:
             fault, why = "unreadable", _reason(path, error)
-        return ReadFrame(path, None, fault, why, *_facts(header))
+        return ReadFrame(path, None, fault, why, *_facts(header), stars=stars, aim=_aim(header))
 
 
 def _read(path: Path, solution: PlateSolution, reason: str) -> ReadFrame:
@@ -158,6 +167,12 @@ def _facts(header: ImageHeader) -> tuple[str | None, float | None, str | None]:
             except FileError:
                 continue
     return header.string("FILTER"), seconds, header.string("DATE-OBS")
+
+
+def _aim(header: ImageHeader) -> tuple[float, float, float] | None:
+    """Where the frame was pointed, as its header says; no frame of the sky is aimed otherwise."""
+    hint = None if calibration_kind(header) else pointing_hint(header)
+    return None if hint is None else (float(hint[0]), float(hint[1]), float(hint[2]))
 
 
 def _reason(path: Path, error: Exception) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from planner.mosaic.mosaic import Mosaic
@@ -26,7 +26,7 @@ from .limits import Limits
 from .match import Match, PanelMatcher, Verdict
 from .reading import AnyReader, FrameReader, ReadFrame
 from .reshoot import all_to_reshoot
-from .shots import ShotLog, Shots
+from .shots import ShotLog, Shots, begun_s
 from .tally import PanelExposure, Reshoot, Tally, label_of
 
 __all__ = ["FrameResult", "Review", "ReviewWork", "read_folder", "review_folder"]
@@ -54,6 +54,12 @@ class FrameResult:
         Empty for a good frame with a solution of its own.
     instrument : str or None
         Whose frame it is, where several share the mosaic.
+    aimed_at : str or None
+        Of a frame without solution: panel at which it was pointed, by its header.
+    start_s : float or None
+        Begin of the exposure, POSIX seconds; None where the header tells none that makes sense.
+    elsewhere : bool
+        Whether it is none of this plan's: another part of the sky, or another scale.
     """
 
     path: Path
@@ -65,6 +71,9 @@ class FrameResult:
     verdict: Verdict
     reason: str
     instrument: str | None = None
+    aimed_at: str | None = None
+    start_s: float | None = None
+    elsewhere: bool = False
 
     @property
     def label(self) -> str | None:
@@ -125,6 +134,34 @@ class Review:
     def frame_count(self) -> int:
         """Frames looked at."""
         return sum(self.verdicts.values())
+
+    @property
+    def elsewhere_words(self) -> str | None:
+        """Say how many frames are none of this plan's; None where all are."""
+        count = self.shots.elsewhere
+        if not count:
+            return None
+        are, they = ("is", "it shows") if count == 1 else ("are", "they show")
+        return (
+            f"{count} of {self.frame_count} {are} none of this plan's: {they}, by stars or header, another part of "
+            "the sky, or another camera's scale"
+        )
+
+    @property
+    def filter_words(self) -> str | None:
+        """Say which filters of good frames the plan does not have, so that they count for nothing; None if none."""
+        counts: dict[str, int] = {}
+        for row in self.panels:
+            if self.uncovered_deg2 and row.wanted is None:
+                name = row.filter or "no filter named"
+                counts[name] = counts.get(name, 0) + row.exposures
+        if not counts:
+            return None
+        told = ", ".join(f"{name} ({count} good frame{'s' * (count > 1)})" for name, count in counts.items())
+        return (
+            f"not in the plan, so that they count for nothing that is wanted: {told}; "
+            "give the plan a filter of that name, or correct FILTER in the headers"
+        )
 
     @property
     def made_up_words(self) -> str | None:
@@ -228,7 +265,8 @@ class ReviewWork:
             had=self._had,
             begun=[panel.name for panel in mosaic.panels if panel.kept],
         )
-        self.ground, self.angles = FootprintLog(request.camera), AngleLog()
+        self.ground = FootprintLog(request.camera)
+        self.angles = AngleLog([panel.name for panel in mosaic.panels])
         self.made_up = 0
         self.flats = FlatLog(mosaic.panels)
         self.shots = ShotLog()
@@ -247,20 +285,32 @@ class ReviewWork:
     def count(self, frame: ReadFrame, match: Match | None) -> FrameResult:
         """Count one frame and put together what is told of it."""
         self.made_up += frame.made_up
-        name, seconds = self.names.of_header(frame.filter), frame.exposure_s
-        self._log(frame, name, match)
+        name = self.names.of_header(frame.filter)
+        aimed = None if frame.aim is None else self.matcher.aimed_at(frame.aim)
+        elsewhere = match.foreign if match is not None else frame.aim is not None and aimed is None
+        self._log(frame, name, match, elsewhere=elsewhere)
+        result = self._counted(frame, name, match, aimed)
+        reason = result.reason
+        if match is None and elsewhere:
+            reason = f"{reason}; by its header it was pointed at another part of the sky"
+        return replace(result, reason=reason, start_s=begun_s(frame.date_obs), elsewhere=elsewhere)
+
+    def _counted(
+        self, frame: ReadFrame, name: str | None, match: Match | None, aimed: int | None
+    ) -> FrameResult:
+        seconds = frame.exposure_s
         if match is None or frame.solution is None:
-            verdict = frame.fault or "unsolved"
-            name = None if verdict == "unreadable" else name
-            self.tally.add(verdict, None, name, None)
-            return FrameResult(frame.path, None, name, seconds, None, None, verdict, frame.reason)
+            return self._count_lost(frame, name, aimed)
         counted = self.tally.add(match.verdict, match.panel, name, seconds)
-        if match.panel is not None:
+        if match.panel is not None and not match.foreign:
             self.angles.add(
                 frame.solution.date_obs,
                 match.angle_off_deg,
                 upside_down=match.upside_down,
                 mirrored=frame.solution.parity == "mirrored",
+                panel=match.panel,
+                turned=abs(match.turn_deg) > self.matcher.limits.angle_deg,
+                name=str(frame.path),
             )
         if match.verdict == "good" and match.panel is not None:
             number = -1 if name is None else self.filter_numbers.setdefault(name, len(self.filter_numbers))
@@ -270,9 +320,22 @@ class ReviewWork:
         reason = "; ".join(text for text in (match.reason, frame.reason) if text)
         return FrameResult(frame.path, panel, name, seconds, offset, angle, match.verdict, reason)
 
-    def _log(self, frame: ReadFrame, name: str | None, match: Match | None) -> None:
-        """Keep when a frame was exposed, if it could be read."""
+    def _count_lost(self, frame: ReadFrame, name: str | None, aimed: int | None) -> FrameResult:
+        """Count a frame without a solution; its header may tell for which panel it was meant."""
+        verdict = frame.fault or "unsolved"
+        name = None if verdict == "unreadable" else name
+        self.tally.add(verdict, None, name, None)
+        self.tally.add_lost(aimed, name, frame.stars)
+        panel = None if aimed is None else self.mosaic.panels[aimed].name
+        seconds, reason = frame.exposure_s, frame.reason
+        return FrameResult(frame.path, None, name, seconds, None, None, verdict, reason, aimed_at=panel)
+
+    def _log(self, frame: ReadFrame, name: str | None, match: Match | None, *, elsewhere: bool) -> None:
+        """Keep when a frame was exposed, if it could be read and is not from elsewhere."""
         if frame.fault == "unreadable":
+            return
+        if elsewhere:
+            self.shots.elsewhere += 1
             return
         planned = (one.exposure_s for one in self.request.filters if one.name == name)
         seconds = next(planned, 0.0) if frame.exposure_s is None else frame.exposure_s

@@ -27,6 +27,7 @@ from .match import VERDICT_WORDS, Match, Verdict
 from .reading import AnyReader, ReadFrame
 from .reshoot import all_to_reshoot
 from .review import FrameResult, Review, ReviewWork, read_folder
+from .shots import Shots
 from .tally import PanelExposure, Reshoot
 
 __all__ = ["ReviewPart", "SharedReview", "SharedWork", "review_shared_folder"]
@@ -142,7 +143,8 @@ class SharedWork:
         for frame in frames:
             matches = next(found) if frame.solution is not None else None
             owner = self._by_filter(frame) if matches is None else self._owner(frame, matches)
-            result = self.works[owner or 0].count(frame, None if matches is None else matches[owner or 0])
+            known = frame if owner is not None else replace(frame, aim=None)  # for whose panel is not known
+            result = self.works[owner or 0].count(known, None if matches is None else matches[owner or 0])
             yield result if owner is None else replace(result, instrument=self.parts[owner].name)
 
     def _owner(self, frame: ReadFrame, matches: Sequence[Match]) -> int:
@@ -191,6 +193,7 @@ class SharedWork:
             made_up=sum(work.made_up for work in self.works),
             unread_folders=unread,
             moonlight_untold=untold,
+            shots=replace(Shots.none(), elsewhere=sum(work.shots.elsewhere for work in self.works)),
         )
         parts = zip(self.parts, self.works, strict=True)
         return SharedReview(review, {one.name: _own(review, one, work) for one, work in parts})

@@ -14,7 +14,7 @@ from planner.night.settings import YEARS
 
 from .drift import date_number
 
-__all__ = ["ShotLog", "Shots"]
+__all__ = ["ShotLog", "Shots", "begun_s"]
 
 YEAR_2000_S = 946684800.0
 """2000-01-01 0h UTC as POSIX seconds."""
@@ -40,6 +40,8 @@ class Shots:
     filters : tuple of str
     undated : int
         Frames that could be read but do not tell when they were taken.
+    elsewhere : int
+        Frames that are none of this plan's, which are left out.
     """
 
     start_s: NDArray[np.float64]
@@ -49,6 +51,7 @@ class Shots:
     solved: NDArray[np.bool_]
     filters: tuple[str, ...] = ()
     undated: int = 0
+    elsewhere: int = 0
 
     def __len__(self) -> int:
         return len(self.start_s)
@@ -59,11 +62,24 @@ class Shots:
         return ShotLog().shots()
 
 
+def begun_s(date_obs: str | None) -> float | None:
+    """POSIX seconds of a DATE-OBS; None where it is missing or makes no sense.
+
+    >>> begun_s("2000-01-01T00:00:10"), begun_s("0001-01-01")
+    (946684810.0, None)
+    """
+    days = date_number(date_obs)
+    if days is None or not YEARS[0] <= 2000.0 + days / 365.25 < YEARS[1]:
+        return None
+    return YEAR_2000_S + days * DAY_S
+
+
 @dataclass
 class ShotLog:
     """Frames as they come in: 40 bytes a frame."""
 
     undated: int = 0
+    elsewhere: int = 0
     _filters: dict[str, int] = field(default_factory=dict, repr=False)
     _numbers: array[float] = field(default_factory=lambda: array("d"), repr=False)
 
@@ -77,14 +93,14 @@ class ShotLog:
         solved: bool,
     ) -> None:
         """Add a frame that could be read."""
-        days = date_number(date_obs)
-        if days is None or not YEARS[0] <= 2000.0 + days / 365.25 < YEARS[1]:
+        start_s = begun_s(date_obs)
+        if start_s is None:
             self.undated += 1
             return
         seconds = exposure_s if math.isfinite(exposure_s) and exposure_s > 0.0 else 0.0
         chosen = NONE if filter_name is None else self._filters.setdefault(filter_name, len(self._filters))
         place = NONE if panel is None else panel
-        self._numbers.extend((YEAR_2000_S + days * DAY_S, seconds, place, chosen, float(solved)))
+        self._numbers.extend((start_s, seconds, place, chosen, float(solved)))
 
     def shots(self) -> Shots:
         """Return all frames so far, by time; of equal times in the order in which they came."""
@@ -98,4 +114,5 @@ class ShotLog:
             table[:, 4] > 0.0,
             tuple(self._filters),
             self.undated,
+            self.elsewhere,
         )

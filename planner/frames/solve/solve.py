@@ -8,6 +8,7 @@ chance allows, and only then is the tangent plane fitted. A frame that passes no
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -17,7 +18,9 @@ from .star_ground import StarGround
 from .star_triangles import as_pairs, equal_triangles, star_triangles
 from .tan_fit import TanFit, fit_radial_tan, fit_square_tan, fit_tan, fitted_stars
 
-__all__ = ["Refusal", "SolvedStars", "solve_stars"]
+__all__ = ["Refusal", "RefusalKind", "SolvedStars", "solve_stars"]
+
+RefusalKind = Literal["trailed", "few_stars", "other"]
 
 DEPTHS = (25, 45, 80)
 """Brightest stars of a frame that make triangles, in successive attempts."""
@@ -84,9 +87,18 @@ class SolvedStars:
 
 @dataclass(frozen=True)
 class Refusal:
-    """No solution, and why."""
+    """No solution, and why.
+
+    Parameters
+    ----------
+    reason : str
+        In words.
+    kind : {'trailed', 'few_stars', 'other'}
+        What its stars are like.
+    """
 
     reason: str
+    kind: RefusalKind = "other"
 
 
 def solve_stars(
@@ -106,10 +118,13 @@ def solve_stars(
     """
     if stars.streak_px is not None:
         return Refusal(
-            f"it is trailed: its stars are streaks of about {stars.streak_px:.0f} pixels, all in one direction"
+            f"it is trailed: its stars are streaks of about {stars.streak_px:.0f} pixels, all in one direction",
+            "trailed",
         )
     if len(stars.flux) < LEAST_MATCHES:
-        return Refusal(f"{len(stars.flux)} stars found in it, at least {LEAST_MATCHES} are needed")
+        return Refusal(
+            f"{len(stars.flux)} stars found in it, at least {LEAST_MATCHES} are needed", "few_stars"
+        )
     search = _Search(stars, size_px, np.radians(scale_arcsec_px / 3600.0), ground)
     for depth in DEPTHS:
         solved = search.attempt(depth)

@@ -103,13 +103,15 @@ def _work_rows(standing: MosaicProgress) -> list[dict[str, Any]]:
 
 def _rows(standing: MosaicProgress) -> list[dict[str, Any]]:
     from planner.answers.progress.words import per_cent
+    from planner.frames.review.tally import frames_words
 
     return [
         {
             "Panel": row.name,
             "Filter": row.filter or "",
-            "Good exposures": row.exposures,
+            "Good exposures": row.worth,
             "Exposures wanted": row.wanted,
+            "Good frames": frames_words(row.exposures, row.stacks),
             "Good (h)": row.seconds / 3600,
             "Wanted (h)": None if row.wanted_seconds is None else row.wanted_seconds / 3600,
             "Done": "" if row.share is None else per_cent(row.share),

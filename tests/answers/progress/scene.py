@@ -64,9 +64,10 @@ def evening_text(nights, block):
     return nights.survey.evenings[block.night].evening.date.isoformat()
 
 
-def shoot(folder, plan, *, evenings=None, nights=None, keep=lambda number: True, **cards):
+def shoot(folder, plan, *, evenings=None, nights=None, keep=lambda number: True, stretch=1.0, **cards):
     """Write the frames of a timetable, or of its first evenings; returns what was written.
 
+    Exposures follow each other at once, or stretched as clouds stretch them.
     Each entry: evening, panel, filter, exposure in seconds, in the order of time.
     """
     nights = nights or whole_season(plan)
@@ -90,7 +91,7 @@ def shoot(folder, plan, *, evenings=None, nights=None, keep=lambda number: True,
                     "FILTER": chosen.name,
                     "EXPTIME": chosen.exposure_s,
                     "DATE__OBS": utc(
-                        start_s + one * (chosen.exposure_s + survey.nights.overhead_per_exposure_s)
+                        start_s + one * stretch * (chosen.exposure_s + survey.nights.overhead_per_exposure_s)
                     ),
                     **cards,
                 },

@@ -11,15 +11,15 @@ import pytest
 
 import planner
 from planner.answers.nights import plan_nights
-from planner.answers.progress import check_progress, progress_of
+from planner.answers.progress import check_progress, progress_of, remaining_nights
 from planner.answers.progress.ahead import coming_evening
 from planner.answers.progress.so_far import evening_of
 from planner.answers.progress.words import facts, no_work_words, shortfall
 from planner.errors import InputError
 from planner.files.documents.nights import nights_document
 from planner.files.documents.progress import progress_document
-from planner.files.documents.review import review_document
-from planner.files.documents.reviewed import read_done
+from planner.files.documents.review import FrameSpool, review_document, review_pieces
+from planner.files.documents.reviewed import read_done, read_shot
 from planner.frames.review.limits import Limits
 from planner.frames.review.review import review_folder
 from planner.night.prices import price_at
@@ -31,13 +31,15 @@ from .scene import FILTERS, NIGHTS, NORTH, SOUTH, evening_text, local, plan_at, 
 
 BOTH = pytest.mark.parametrize("site", [SOUTH, NORTH], ids=["south", "north"])
 EARLY = dt.date(2027, 1, 1)
+SECONDS_H = 20 / 3600
+"""What whole seconds of DATE-OBS and of blocks come to in a season."""
 
 
 @pytest.fixture(autouse=True, scope="module")
 def seasons_made_once():
     """The nights of a whole plan are worked out once for all tests; those of what remains each time."""
     once = cache(plan_nights)
-    home = "planner.answers.progress.mosaic_progress.plan_nights"
+    home = "planner.answers.progress.remaining.plan_nights"
     with patch(home, lambda plan, goal, progress: once(plan, goal=goal)):
         yield
 
@@ -205,6 +207,67 @@ def test_cost_by_hand(tmp_path):
     assert [price_at(SOUTH, lit[day]) for day in (8, 16)] == [880.0, 540.0]
 
 
+def test_so_far_waiting_and_to_come_are_the_whole(tmp_path):
+    """A season as planned, its first evening shot: the sums of a hand-made table of its blocks.
+
+    A block takes 6 minutes, and each of its exposures its length and 8 s, stretched by 1 / 0.7; at 880 an hour.
+    """
+    site = replace(SOUTH, hour_price=((0.0, 880.0),))
+    plan = plan_at(site=SOUTH, sites=(site,))
+    nights = whole_season(plan)
+    lengths_s = {one.name: one.exposure_s for one in FILTERS}
+    shoot(tmp_path, plan, evenings=1, stretch=1 / 0.7)
+    standing = standing_of(plan, tmp_path)
+    table = [
+        (evening_text(nights, one), one.exposures, lengths_s[nights.survey.filters[one.chosen].name])
+        for one in nights.timetable.blocks
+    ]
+    first = min(row[0] for row in table)
+    exposed = sum(n * (length + 8) / 3600 + 0.1 for evening, n, length in table if evening == first)
+    blocks = sum(n * (length + 8) / 3600 / 0.7 + 0.1 for evening, n, length in table if evening == first)
+    whole = sum(n * (length + 8) / 3600 / 0.7 + 0.1 for _, n, length in table)
+    so_far, to_come = standing.so_far, standing.timetable
+    assert 0 < blocks < whole
+    assert so_far.hours == pytest.approx(exposed)
+    assert so_far.hours + so_far.waiting_hours == pytest.approx(blocks, abs=SECONDS_H)
+    assert nights.timetable.hours_used == pytest.approx(whole, abs=SECONDS_H)
+    assert so_far.hours + so_far.waiting_hours + to_come.hours_used == pytest.approx(whole, abs=SECONDS_H)
+    cost = so_far.cost["ZAR"] + so_far.waiting_cost["ZAR"] + to_come.cost["ZAR"]
+    assert cost == pytest.approx(880 * whole, abs=880 * SECONDS_H)
+    assert nights.timetable.cost["ZAR"] == pytest.approx(880 * whole, abs=880 * SECONDS_H)
+    assert so_far.clear_fraction_met == pytest.approx(0.7)
+
+
+def test_nights_of_what_a_review_tells_are_those_of_progress(tmp_path):
+    """review.json is enough to begin on the same evening, with the same clear share: the same timetable."""
+    plan = plan_at()
+    shoot(tmp_path / "frames", plan, evenings=1, keep=lambda number: number % 4)
+    frames = FrameSpool(tmp_path / "frames")
+    with frames:
+        review = review_folder(plan.request, plan.mosaic, tmp_path / "frames", on_frame=frames.add)
+        (tmp_path / "review.json").write_text("".join(review_pieces(review, frames)))
+    for now in (EARLY, dt.date(2027, 1, 14)):
+        standing = progress_of(plan, review, now=now)
+        told = read_shot(tmp_path / "review.json", plan)
+        rest = remaining_nights(plan, told.done, told.shots, now=now)
+        assert rest.evening == standing.evening == max(now, dt.date(2027, 1, 9))
+        assert rest.so_far == standing.so_far
+        assert nights_document(rest.nights(plan)) == nights_document(standing.ahead)
+    over = remaining_nights(plan, told.done, told.shots, now=dt.date(2027, 2, 1))
+    with pytest.raises(InputError, match="it ended on 2027-01-20 and the coming evening is 2027-02-01"):
+        over.nights(plan)
+
+
+def test_waiting_is_what_passed_but_no_more_than_the_timetable_reckons_with(tmp_path):
+    """Three exposures of a run, 100 s and an hour apart; 608 s each may be stretched to 868.6 s."""
+    plan = plan_at()
+    for number, date in enumerate(("20:00:00", "20:11:48", "21:21:56")):
+        path = tmp_path / f"{number}.fits"
+        write_solved(path, plan.mosaic.panels[0], EXPTIME=600.0, DATE__OBS=f"2027-01-08T{date}")
+    share = (100.0 + 608 * (1 / 0.7 - 1)) / (2 * 608)
+    assert standing_of(plan, tmp_path).so_far.waiting_hours == pytest.approx(share * 3 * 608 / 3600)
+
+
 def test_evenings_outside_the_season_cost_what_their_moon_says(tmp_path):
     """2026-12-24 was full Moon (the phases of the Moon of 2026: 24 December, 1h UTC; from memory)."""
     plan = plan_at()
@@ -333,10 +396,14 @@ def test_frames_of_elsewhere_and_without_date_are_told(tmp_path):
     write_solved(tmp_path / "a.fits", panel, north_arcmin=3000.0)
     write_solved(tmp_path / "b.fits", panel, DATE__OBS="soon")
     write_solved(tmp_path / "c.fits", panel, DATE__OBS="1066-10-14T09:00:00")
+    write_solved(tmp_path / "d.fits", panel, DATE__OBS="2027-01-09T22:00:00")
+    write_solved(tmp_path / "e.fits", panel, scale=1.8, DATE__OBS="2027-01-19T22:00:00")
     standing = standing_of(plan, tmp_path)
     assert standing.review.shots.undated == 2 and len(standing.review.shots) == 1
     assert standing.so_far.hours == pytest.approx(608 / 3600 + 0.1)
     assert "2 tell no date" in dict(facts(standing))["Frames"]
+    assert standing.so_far.last == dt.date(2027, 1, 9) and standing.evening == dt.date(2027, 1, 10)
+    assert "2 of 5 are none of this plan's" in dict(facts(standing))["Elsewhere"]
 
 
 def test_panels_that_a_plan_file_lists_may_want_numbers_of_their_own(tmp_path):

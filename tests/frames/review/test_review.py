@@ -4,6 +4,7 @@ import gzip
 import os
 import warnings
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -13,7 +14,9 @@ from astropy.wcs import WCS
 from planner.errors import FileError, InputError
 from planner.files.documents.review import review_document
 from planner.frames.review.limits import Limits
-from planner.frames.review.review import review_folder
+from planner.frames.review.reading import FrameReader, ReadFrame
+from planner.frames.review.review import ReviewWork, review_folder
+from planner.mosaic.panel import panel_bases
 from tests.frames.small_plan import SHORT_ARCMIN, small_plan, write_all, write_solved
 from tests.night.small_season import KAROO
 
@@ -378,3 +381,61 @@ def test_frames_that_are_made_up_are_counted_and_told(tmp_path):
     review, _ = reviewed(plan, tmp_path)
     assert review.made_up == 2
     assert review.made_up_words.startswith("2 of 3 frames are made up")
+
+
+def test_reasons_name_clouds_trails_wrong_filters_and_stacks(tmp_path):
+    """Frames without a solution belong to the panel that their header points at, if it tells any."""
+    plan = small_plan(exposures=4)
+    a1, a2 = plan.mosaic.panels[:2]
+    write_solved(tmp_path / "stack.fits", a1, EXPTIME=1200.0)
+    write_solved(tmp_path / "slot.fits", a1, FILTER="Slot 7")
+    write_solved(tmp_path / "turned.fits", a1, turn_deg=5.0)
+    read = {
+        "lost.fits": ReadFrame(Path("lost.fits"), fault="unsolved", filter="Ha", stars="few_stars"),
+        "far.fits": ReadFrame(Path("far.fits"), fault="unsolved", filter="Ha", aim=(1.0, 0.0, 0.0)),
+    }
+    aim = tuple(panel_bases([a1])[0, 2].tolist())
+    for kind in ("few_stars", "trailed", "trailed", "other"):
+        name = f"{kind}{len(read)}.fits"
+        read[name] = ReadFrame(Path(name), fault="unsolved", filter="Ha", stars=kind, aim=aim)
+    work = ReviewWork(plan.request, plan.mosaic, Limits.of_plan(plan.request))
+    reader = FrameReader()
+    results = [*work.judge([*map(reader.read, sorted(tmp_path.iterdir())), *read.values()])]
+    review = work.review((), lambda what, part: None)
+    why = {(row.panel, row.filter): row.reason for row in review.reshoot}
+    assert why["A1", "Ha"] == (
+        "2 of 4 good in 1 frame, 1 of them stacked; 1 turned, 1 with hardly a star (clouds?), 2 trailed, "
+        "1 unsolved, 1 good through Slot 7, no filter of the plan"
+    )
+    assert why["A1", "OIII"] == "0 of 4 good; 1 good through Slot 7, no filter of the plan"
+    assert why["A2", "Ha"] == "no frame"
+    told = {result.path.name: result for result in results}
+    assert [told[name].aimed_at for name in ("few_stars2.fits", "lost.fits", "far.fits")] == [
+        "A1",
+        None,
+        None,
+    ]
+    assert [told[name].elsewhere for name in ("few_stars2.fits", "lost.fits", "far.fits")] == [
+        False,
+        False,
+        True,
+    ]
+    (row,) = [row for row in review.panels if (row.name, row.filter) == ("A1", "Ha")]
+    assert (row.exposures, row.worth, row.stacks, row.wanted) == (1, 2, 1, 4)
+    assert "Slot 7 (1 good frame)" in review.filter_words
+
+
+def test_another_scale_is_explained(tmp_path):
+    """A frame of 380 / 0.83 mm; one binned 2 x 2 that says nothing of it and is cut."""
+    plan = small_plan()
+    panel = plan.mosaic.panels[0]
+    write_solved(tmp_path / "long.fits", panel, scale=0.83, XBINNING=1, YBINNING=1)
+    write_solved(tmp_path / "cut.fits", panel, scale=2.0, size=(20, 20))
+    results = {}
+    review_folder(
+        plan.request, plan.mosaic, tmp_path, on_frame=lambda one: results.update({one.path.name: one})
+    )
+    assert "focal length would be 458 mm, not 380" in results["long.fits"].reason
+    assert "a frame of another plan, or a wrong binning in its header" in results["long.fits"].reason
+    assert "a binning of 2 x 2 would explain it" in results["cut.fits"].reason
+    assert [results[name].elsewhere for name in ("long.fits", "cut.fits")] == [True, False]
