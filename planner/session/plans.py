@@ -76,7 +76,7 @@ class PlanDesk:
         self._make = make
         self._shelf = Shelf() if shelf is None else shelf
         self._behind = Behind()
-        self._mine: dict[int, tuple[Plan, Plan]] = {}
+        self._mine: dict[tuple[int, str], tuple[Plan, Plan]] = {}
 
     def answer(self, request: Request) -> Answer:
         """Return the best plan at hand; if there is none, one of rows is made where a search would take long.
@@ -153,10 +153,11 @@ class PlanDesk:
         kept = self._shelf.made((_key(request), stage), lambda: self._made(request, stage, progress))
         if kept.request == request:
             return kept
-        mine = self._mine.pop(id(kept), None)
+        key = id(kept), request.title
+        mine = self._mine.pop(key, None)
         if mine is None or mine[0] is not kept or mine[1].request != request:
             mine = kept, replace(kept, request=request)
-        self._mine[id(kept)] = mine
+        self._mine[key] = mine
         while len(self._mine) > MOST_MINE:
             self._mine.pop(next(iter(self._mine)))
         return mine[1]

@@ -61,6 +61,7 @@ def test_every_page_tells_the_part_of_the_chosen_instrument(app, path, tmp_path)
     found = app.session_state["reviewed"]
     assert {frame.instrument for frame in found.frames} == {"Wide pier"}
     assert found.review.verdicts == {"good": 2} and found.review.coverage.covered
+    assert not any("changed since this review" in one.value for one in app.info)
     choose(app, "Fine pier")
     healthy(app.toggle(key="review_follow").set_value(True).run())
     assert any(one.value.startswith("Following: 11 frames (11 good)") for one in app.caption)
