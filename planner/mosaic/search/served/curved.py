@@ -10,14 +10,11 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planner.geometry import plane_to_vector, steady, vector_to_plane
-from planner.mosaic.demand import Demand
-from planner.mosaic.open_ground import OpenGround
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.poles import greatest_turn, rim_latitude
 from planner.mosaic.region import Region
@@ -49,17 +46,10 @@ class CurvedGround(Ground):
 
     cost = 6
 
-    def __init__(
-        self,
-        region: Region,
-        orientation: Orientation,
-        demands: Sequence[Demand],
-        open: OpenGround | None = None,
-    ) -> None:
-        super().__init__(region, orientation, demands, open)
-        self.far = max(steady.arctan(steady.hypot(*demand.half_size)) for demand in demands)
-        turns = _turns(_turn_at_rim(region, orientation, self.far))
-        self.layers = [Layer(region, orientation, demand, turns) for demand in demands]
+    def _begin(self) -> None:
+        self.far = max(steady.arctan(steady.hypot(*demand.half_size)) for demand in self.demands)
+        turns = _turns(_turn_at_rim(self.region, self.orientation, self.far))
+        self.layers = [Layer(self.region, self.orientation, demand, turns) for demand in self.demands]
         self.random = random.Random(0)
         self.points = np.zeros((0, 3))
         self.layer = np.zeros(0, dtype=np.intp)  # of each point

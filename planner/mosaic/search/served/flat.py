@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 
 from planner.mosaic.chart import Chart
 from planner.mosaic.demand import Demand
-from planner.mosaic.open_ground import OpenGround
-from planner.mosaic.orientation import Orientation
-from planner.mosaic.region import Region
 
 from .box_reach import box_reach
 from .ground import LEAST_SQUEEZE, Array, Flags, Ground, Indices, Whole
@@ -32,15 +27,8 @@ SHRINK = 0.3
 class FlatGround(Ground):
     """Every point has a rectangle of chart places, those with a panel that serves it."""
 
-    def __init__(
-        self,
-        region: Region,
-        orientation: Orientation,
-        demands: Sequence[Demand],
-        open: OpenGround | None = None,
-    ) -> None:
-        super().__init__(region, orientation, demands, open)
-        self.chart = Chart(orientation, region.basis[2])
+    def _begin(self) -> None:
+        self.chart = Chart(self.orientation, self.region.basis[2])
         self.extent = np.zeros((4, 0))
         self._near: dict[int, Indices] = {}
 

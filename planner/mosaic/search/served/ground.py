@@ -53,6 +53,11 @@ class Ground(ABC):
     ) -> None:
         self.region, self.orientation, self.demands, self.open = region, orientation, tuple(demands), open
         self.size = min(min(demand.half_size) for demand in demands)
+        self._begin()
+
+    @abstractmethod
+    def _begin(self) -> None:
+        """Begin without points."""
 
     def asked(self, points: Array, demand: Demand) -> Array:
         """Those of some points, unit vectors (P, 3), that are to be served for a demand."""
