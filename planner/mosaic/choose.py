@@ -28,13 +28,15 @@ from .search import (
     search_several_angles,
     widened,
 )
+from .search.served.ground_for import is_flat
 from .task import Task
 from .terms import Layout, Terms
 
 __all__ = ["choose_layout", "position_angles_deg", "search_task", "searched", "sliding_start"]
 
 GRID_STEP_DEG = 10.0
-MANY_CORES = 100.0
+MANY_CORES, MANY_CURVED_CORES = 100.0, 20.0
+"""Larger regions have rows at one angle; about a pole smaller ones too, as free panels do with far fewer there."""
 FIRST_ANGLES, FREE_ANGLES = 5, 3
 """Of the angles at which rows promise the fewest panels at most so many are laid out, fewer where a search for free
 panels follows, one for many cores."""
@@ -141,8 +143,7 @@ def sliding_start(
     if layout.columns is not None:
         return hints, _best_grid(region, terms, layout, task, hints)
     best: Found | None = None
-    most = FREE_ANGLES if layout.kind == "free" else FIRST_ANGLES
-    for angle in hints[: most if task.cores < MANY_CORES else 1]:
+    for angle in hints[: _angles_in_rows(task, layout)]:
         try:
             centers = lay_out(region, terms, layout, task.orientation_at(angle))
         except InputError:
@@ -158,6 +159,14 @@ def sliding_start(
         centers = closest_layout(region, terms, task.orientation_at(hints[0]))
         best = Found(centers, np.full(len(centers), hints[0]), area_bound(region, terms))
     return hints, best
+
+
+def _angles_in_rows(task: Task, layout: Layout) -> int:
+    """At how many angles rows are laid."""
+    free = layout.kind == "free"
+    flat = not free or is_flat(task.region, task.orientation_at(task.angles.start_deg), task.demands)
+    many = MANY_CORES if flat else MANY_CURVED_CORES
+    return 1 if task.cores >= many else FREE_ANGLES if free else FIRST_ANGLES
 
 
 def _best_grid(region: Region, terms: Terms, layout: Layout, task: Task, hints: tuple[float, ...]) -> Found:

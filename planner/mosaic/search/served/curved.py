@@ -30,6 +30,8 @@ TURN_STEP = 0.15
 SETTLINGS = 4
 """Times at most that a panel is moved to where points keep like distances from its sides."""
 HAIR = 1e-12
+MOST_ROWS = 2000
+"""Of so many places it is kept what they serve."""
 TRIES = 9
 """Places are tried on a grid of so many by so many for every point."""
 
@@ -51,6 +53,7 @@ class CurvedGround(Ground):
         turns = _turns(_turn_at_rim(self.region, self.orientation, self.far))
         self.layers = [Layer(self.region, self.orientation, demand, turns) for demand in self.demands]
         self.random = random.Random(0)
+        self._rows: dict[bytes, Flags] = {}
         self.points = np.zeros((0, 3))
         self.layer = np.zeros(0, dtype=np.intp)  # of each point
         self.index = np.zeros(0, dtype=np.intp)  # of each point in its layer
@@ -82,12 +85,22 @@ class CurvedGround(Ground):
         return vector_to_plane(self.points, self.region.basis)
 
     def served(self, places: Array) -> Flags:
-        """See `Ground.served`."""
-        found = np.zeros((len(places), len(self)), dtype=bool)
+        """See `Ground.served`. What a place serves is kept: panels are asked for it time and again."""
+        keys = [place.tobytes() for place in np.ascontiguousarray(places)]
+        if len(self._rows) > MOST_ROWS:
+            self._rows = {key: self._rows[key] for key in keys if key in self._rows}
+        late = [k for k, key in enumerate(keys) if len(self._rows.get(key, ())) < len(self)]
+        for k, basis in zip(late, self.bases(places[late]) if late else (), strict=True):
+            known = self._rows.get(keys[k], np.zeros(0, dtype=bool))
+            self._rows[keys[k]] = np.concatenate([known, self._served_from(basis, len(known))])
+        return np.array([self._rows[key] for key in keys], dtype=bool).reshape(len(places), len(self))
+
+    def _served_from(self, basis: Array, start: int) -> Flags:
+        """Whether a panel serves the points from some number on."""
+        found = np.zeros(len(self) - start, dtype=bool)
         closest = steady.cos(min(math.pi, self.far))
-        for row, basis in zip(found, self.bases(places), strict=True):
-            near = np.flatnonzero(steady.dot(self.points, basis[2]) >= closest - HAIR)
-            row[near] = self._room(basis[None], near)[0] >= 0.0
+        near = np.flatnonzero(steady.dot(self.points[start:], basis[2]) >= closest - HAIR)
+        found[near] = self._room(basis[None], start + near)[0] >= 0.0
         return found
 
     def near(self, point: int) -> Indices:

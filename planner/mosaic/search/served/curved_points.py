@@ -47,7 +47,7 @@ class Layer:
         self.demand = simplified(demand)
         self.normals, self.distances = self.demand.half_planes
         self.points, self.bases = np.zeros((0, 3)), np.zeros((0, 3, 3))
-        self.reach = np.zeros((len(turns), len(self.normals), 0))
+        self.reach = np.zeros((len(turns), 0, len(self.normals)))
         self.is_cut = np.zeros(0, dtype=bool)
         self.more = np.zeros(0)
 
@@ -60,15 +60,15 @@ class Layer:
         bases = self.orientation.bases(points)
         near = self._near_rim(points)
         whole = steady.dot(np.abs(self.normals), self.demand.box)
-        reach = np.tile(whole[:, None], (len(self.turns), 1, len(points)))
+        reach = np.tile(whole, (len(self.turns), len(points), 1))
         most = self._most_turns(points)
         for number, turn in enumerate(self.turns):
             met = near & (np.abs(turn) <= most)  # other turns never occur at a point
             found, _ = turned_reach(self.region, bases[met], self.demand.box, self.normals, turn)
-            reach[number][:, met] = found.T
+            reach[number][met] = found
         self.points = np.concatenate([self.points, points])
         self.bases = np.concatenate([self.bases, bases])
-        self.reach = np.concatenate([self.reach, reach], axis=-1)
+        self.reach = np.concatenate([self.reach, reach], axis=1)
         self.is_cut = np.concatenate([self.is_cut, near])
         self.more = np.concatenate([self.more, np.zeros(len(points))])
         if against is not None:
@@ -127,22 +127,20 @@ class Layer:
 
     def _reaches(self, bases: Array, panel: Indices, point: Indices) -> Array:
         """Reach along each normal, (K, M), of points for as many panels, at the turn of each panel at its point."""
-        reach: Array = self.reach[0][:, point]
+        reach: Array = self.reach[0][point]
         if len(self.turns) == 1:
-            return reach
+            return reach.T
         cut = np.flatnonzero(self.is_cut[point])
         up, own = bases[panel[cut], 1], self.bases[point[cut], :2]
         turn = steady.arctan2(steady.dot(up, own[:, 0]), steady.dot(up, own[:, 1]))
         place = (turn - self.turns[0]) / (self.turns[1] - self.turns[0])
-        place = np.clip(
-            np.nan_to_num(place), 0, len(self.turns) - 1.000001
-        )  # NaN: beyond a pole, serves nothing
+        # NaN: beyond a pole, serves nothing
+        place = np.clip(np.where(np.isnan(place), 0.0, place), 0, len(self.turns) - 1.000001)
         low = place.astype(np.intp)
-        share, cut_point = place - low, point[cut]
-        for number in range(len(self.normals)):
-            before, after = self.reach[low, number, cut_point], self.reach[low + 1, number, cut_point]
-            reach[number, cut] = before * (1 - share) + after * share
-        return reach
+        share, cut_point = (place - low)[:, None], point[cut]
+        before, after = self.reach[low, cut_point], self.reach[low + 1, cut_point]
+        reach[cut] = before * (1 - share) + after * share
+        return reach.T
 
 
 def simplified(demand: Demand) -> Demand:

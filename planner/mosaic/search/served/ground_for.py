@@ -15,7 +15,7 @@ from planner.mosaic.region import Region
 from .flat import FlatGround
 from .ground import Ground
 
-__all__ = ["convergence", "ground_for"]
+__all__ = ["convergence", "ground_for", "is_flat"]
 
 FLAT_UP_TO = 1.2
 """Radians that meridians may converge by between the middle and the corner of a panel on flat ground."""
@@ -30,11 +30,16 @@ def convergence(region: Region, orientation: Orientation, demands: Sequence[Dema
     return far * steady.tan(steepest) if steepest < math.pi / 2 - POLE_MARGIN * far else math.pi / 2
 
 
+def is_flat(region: Region, orientation: Orientation, demands: Sequence[Demand]) -> bool:
+    """Whether meridians converge so little that a flat chart tells what panels serve."""
+    return convergence(region, orientation, demands) < FLAT_UP_TO
+
+
 def ground_for(
     region: Region, orientation: Orientation, demands: Sequence[Demand], open: OpenGround | None = None
 ) -> Ground:
     """Return flat ground where panels stand in some order, curved ground near a pole."""
-    if convergence(region, orientation, demands) < FLAT_UP_TO:
+    if is_flat(region, orientation, demands):
         return FlatGround(region, orientation, demands, open)
     from .curved import CurvedGround
 
