@@ -141,4 +141,5 @@ def triangle_area_sr(a: ArrayLike, b: ArrayLike, c: ArrayLike) -> NDArray[np.flo
     """
     a, b, c = (np.asarray(v, dtype=float) for v in (a, b, c))
     one_plus = 1.0 + steady.dot(a, b) + steady.dot(b, c) + steady.dot(c, a)
-    return np.asarray(2.0 * steady.arctan2(steady.dot(a, np.cross(b, c)), one_plus))
+    triple = steady.dot(a, np.cross(b - a, c - a))  # that of a, b, c, without the rounding of large parts
+    return np.asarray(2.0 * steady.arctan2(triple, one_plus))
