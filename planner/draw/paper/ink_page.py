@@ -8,11 +8,12 @@ from __future__ import annotations
 import io
 import warnings
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
 from typing import Any
 
-from matplotlib import rc_context
+from matplotlib import rc_context, rcParams
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.backends.backend_agg import RendererAgg
 from matplotlib.backends.backend_pdf import FigureCanvasPdf, PdfPages
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
@@ -47,7 +48,6 @@ class InkPage:
         self.title = title
         self.width, self.height = A4_IN
         self.figure = Figure(figsize=A4_IN, facecolor=WHITE)
-        self._canvas = FigureCanvasAgg(self.figure)
 
     def text(self, x: float, y: float, text: str, *, size: float, **style: Any) -> None:
         """Write one line with its baseline at (x, y); style as matplotlib's text has it."""
@@ -84,12 +84,7 @@ class InkPage:
 
     def text_width(self, text: str, *, size: float, weight: str = "normal") -> float:
         """Width of a line of text, inches."""
-        font = FontProperties(family=FONT, size=size, weight=weight)
-        renderer = self._canvas.get_renderer()
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # signs that the font lacks appear as boxes
-            wide, _, _ = renderer.get_text_width_height_descent(text, font, ismath=False)
-        return float(wide / renderer.dpi)
+        return _width_in(text, size, weight, float(self.figure.dpi), str(rcParams["text.hinting"]))
 
     def box(self, x: float, y: float, width: float, height: float, **style: Any) -> None:
         """Draw a rectangle with its left bottom corner at (x, y)."""
@@ -118,6 +113,16 @@ class InkPage:
             warnings.simplefilter("ignore")  # signs that the font lacks appear as boxes
             self.figure.savefig(stream, format="pdf", metadata=about)
         return stream.getvalue()
+
+
+@lru_cache(maxsize=50_000)
+def _width_in(text: str, size: float, weight: str, dpi: float, hinting: str) -> float:
+    """Width of a line of text, inches; pages repeat most of their words, so each line is measured once."""
+    font = FontProperties(family=FONT, size=size, weight=weight)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # signs that the font lacks appear as boxes
+        wide, _, _ = RendererAgg(1, 1, dpi).get_text_width_height_descent(text, font, ismath=False)
+    return float(wide / dpi)
 
 
 def pages_pdf(pages: Iterable[Figure]) -> bytes:
