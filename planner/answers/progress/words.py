@@ -69,7 +69,9 @@ def _frames(standing: MosaicProgress) -> Iterator[tuple[str, str]]:
     text = f"{review.frame_count} in the folder, {good} good" if review.frame_count else "none found"
     undated = review.shots.undated
     if undated:
-        text += f"; {undated} tell no date: they are not in the clear share and the cost"
+        one = undated == 1
+        told = f"{undated} tell{'s' * one} no date, and {'is' if one else 'are'} not in the clear share and the cost"
+        text += f"; {told}"
     yield "Frames", text
     if review.made_up_words:
         yield "Made up", review.made_up_words

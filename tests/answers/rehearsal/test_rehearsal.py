@@ -77,6 +77,16 @@ def test_every_fault_occurs_in_its_number(level, least, most):
     assert exposures == 12 * 4 * 6
 
 
+def test_missing_frames_are_counted_as_nothing_else():
+    """How they would have stood is in the machine form alone."""
+    rehearsal = small_rehearsal(faults="many", seed=1)
+    lost = [frame for frame in rehearsal.frames if not frame.came_back]
+    assert any("flip" in frame.faults for frame in lost)
+    counts = rehearsal.counts()
+    assert counts["missing"] == len(lost)
+    assert counts["flip"] == sum("flip" in frame.faults for frame in rehearsal.written)
+
+
 @pytest.mark.parametrize("field", [one for one in HARD_FIELDS if one.width_deg == 3.3], ids=str)
 def test_what_lies_beyond_the_limits_of_a_review_has_its_word_and_nothing_else(field):
     rehearsal = small_rehearsal(

@@ -5,6 +5,7 @@ import datetime as dt
 import numpy as np
 import pytest
 
+from planner.draw.pictures.drift_picture import drift_figure
 from planner.frames.review.drift import AngleLog
 
 EVENING = dt.datetime(2027, 1, 8, 20, 0)
@@ -99,3 +100,15 @@ def test_a_slip_and_its_mending_are_two_changes():
     drift = log_of(*night(0, 6, 0.0), *night(2, 4, 2.0, 1), *night(24, 6, 0.0, 2)).drift()
     assert [round(one.change_deg, 1) for one in drift.changes] == [2.0, -2.0]
     assert drift.turn_back_deg == pytest.approx(0.0, abs=0.02)
+
+
+def test_the_picture_says_utc_and_marks_changes():
+    drift = log_of(*night(0, 6, 0.0), *night(2, 4, 2.0, 1)).drift()
+    (axes,) = drift_figure(drift, "Shell", limit_deg=1.0).axes
+    assert axes.get_xlabel().endswith("UTC")
+    labels = [text.get_text() for text in axes.get_legend().get_texts()]
+    assert labels[0].startswith("as planned: 10 frames, last +2.0") and labels[1] == "the angle changed"
+    legend, (low, high) = axes.get_legend(), axes.get_ylim()
+    axes.figure.canvas.draw()
+    bottom = axes.transData.inverted().transform(legend.get_window_extent())[0, 1]
+    assert low < 0 and bottom > 2.01 and high > bottom  # the legend lies above every frame
