@@ -177,6 +177,25 @@ def test_seconds_of_what_is_done_count_whatever_the_frames_length(plan_file, tmp
     assert code == 0 and verified(path, document, {("A1", "Ha"): 0, ("B1", "Ha"): 3}) == []
 
 
+def test_what_remains_begins_after_the_last_frame(plan_file, tmp_path, capsys):
+    path, review = plan_file(), tmp_path / "review.json"
+    shot = {"panel": "A1", "filter": "Ha", "exposure_s": 600.0, "verdict": "good", "reason": ""}
+    elsewhere = {"verdict": "off_target", "reason": "", "elsewhere": True, "start": "2027-01-15T21:00:00Z"}
+    frames = [{**shot, "file": "a.fits", "start": "2027-01-12T21:00:00Z"}, {**elsewhere, "file": "b.fits"}]
+    rows = [{"name": "A1", "filter": "Ha", "exposures": 1, "wanted": 6, "seconds": 600.0}]
+    review.write_text(json.dumps({"schema": "review 1", "frames": frames, "panels": rows}))
+    code, out, _ = run(capsys, path, "--done", review, "--now", "2027-01-02")
+    assert out.startswith(
+        "What remains, from the evening of 2027-01-13 on (the last frame is of the evening of 2027-01-12; clear share"
+    )
+    document = document_of(capsys, path, "--done", review, "--now", "2027-01-14T20:00Z")[1]
+    assert document["nights"][0]["evening"] == "2027-01-14"
+    code, out, err = run(capsys, path, "--done", review, "--now", "2027-02-01")
+    assert (code, out) == (2, "") and "it ended on 2027-01-16 and the coming evening is 2027-02-01" in err
+    code, out, err = run(capsys, path, "--now", "2027-01-14")
+    assert (code, out) == (2, "") and "--now needs --done" in err
+
+
 def test_a_device_is_no_review(plan_file, capsys):
     code, out, err = run(capsys, plan_file(), "--done", "/dev/zero")
     assert code == 2 and out == "" and "no regular file" in err
