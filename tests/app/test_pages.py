@@ -14,6 +14,7 @@ from streamlit.testing.v1 import AppTest
 
 from planner.answers.plan import make_plan
 from planner.files.plan_file.made_up_mark import MADE_UP_LINE
+from planner.files.plan_file.write import update_document
 from planner.screen.state import BROKEN
 from planner.session.gestures import region_edits
 from planner.session.plans import PlanDesk
@@ -733,6 +734,18 @@ def test_panels_are_settled_and_let_go_with_one_press(app):
     healthy(app.run())
     healthy(app.button(key="unsettle").click().run())
     assert now.history.present.rstrip("\n") == before.rstrip("\n")
+
+
+def test_every_page_says_what_settled_panels_fall_short_of(app):
+    now = app.session_state["tab"].session
+    healthy(app.button(key="settle").click().run())
+    now.replace_text("overlap", update_document(now.history.present, {"mosaic": {"overlap": 0.4}}), "")
+    for page in ("compose", "angles", "nights", "hand_over", "review"):
+        turn_to(app, page)
+        (said,) = [one.value for one in app.warning if "changed since the panels were settled" in one.value]
+        assert (
+            said.startswith("[mosaic] ") and "less than the 40 % asked for" in said and "plan --keep" in said
+        )
 
 
 def test_panels_with_good_frames_are_kept_and_others_added(app, tmp_path):
