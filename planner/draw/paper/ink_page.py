@@ -13,7 +13,7 @@ from typing import Any
 
 from matplotlib import rc_context, rcParams
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import RendererAgg
+from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
 from matplotlib.backends.backend_pdf import FigureCanvasPdf, PdfPages
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
@@ -48,6 +48,7 @@ class InkPage:
         self.title = title
         self.width, self.height = A4_IN
         self.figure = Figure(figsize=A4_IN, facecolor=WHITE)
+        FigureCanvasAgg(self.figure)
 
     def text(self, x: float, y: float, text: str, *, size: float, **style: Any) -> None:
         """Write one line with its baseline at (x, y); style as matplotlib's text has it."""
