@@ -33,6 +33,8 @@ __all__ = ["depth_figure", "depth_png"]
 DPI = 150
 COLOURS = "viridis"
 """Even in lightness, for colour-blind people too; ships with matplotlib."""
+NO_HOURS = 1.0
+"""Where the scale of colours ends if nothing was exposed."""
 MOST_MAPS = 6
 MAP_IN = (5.8, 4.5)
 NAME_PT = 7.0
@@ -66,7 +68,7 @@ def depth_figure(
     width, height = across * MAP_IN[0] + 1.2, down * MAP_IN[1] + 0.6
     figure = Figure(figsize=(width, height), dpi=DPI, facecolor=LIGHT.paper)
     FigureCanvasAgg(figure)
-    scale = ScalarMappable(Normalize(0.0, max(1e-9, _deepest_hours(depth, names))), COLOURS)
+    scale = ScalarMappable(Normalize(0.0, _deepest_hours(depth, names) or NO_HOURS), COLOURS)
     for number, name in enumerate(names):
         column, row = number % across, down - 1 - number // across
         place = (column * MAP_IN[0] + 0.6, row * MAP_IN[1] + 0.4, MAP_IN[0] - 1.05, MAP_IN[1] - 0.9)
@@ -162,9 +164,13 @@ def _outline(
 
 
 def _mark_least(view: MapView, depth: DepthMap, name: str | None) -> None:
-    """Cross where the region is least deep, told in the heading."""
-    least = depth.least(name)
-    x, y = view.window.project(sky_to_vector(least.ra_deg, least.dec_deg))
-    view.axes.plot([x], [y], marker="x", markersize=9, markeredgewidth=2, color=LIGHT.warning, zorder=9)
-    text = f"{name or 'all frames'}: at least {least.seconds / 3600:.2f} h everywhere (least at the cross)"
+    """Cross where the region is least deep, told in the heading; none where nothing was exposed."""
+    if not _hours(depth, name).any():
+        text = f"{name or 'all frames'}: no good frame"
+    else:
+        least = depth.least(name)
+        x, y = view.window.project(sky_to_vector(least.ra_deg, least.dec_deg))
+        view.axes.plot([x], [y], marker="x", markersize=9, markeredgewidth=2, color=LIGHT.warning, zorder=9)
+        hours = f"{least.seconds / 3600:.2f} h"
+        text = f"{name or 'all frames'}: at least {hours} everywhere (least at the cross)"
     view.axes.set_title(printable(text), size=9, loc="left", pad=18, family=FONT, parse_math=False)

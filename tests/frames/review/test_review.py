@@ -11,6 +11,7 @@ import pytest
 from astropy.io import fits
 from astropy.wcs import WCS
 
+from planner.draw.pictures.depth_map import depth_figure
 from planner.errors import FileError, InputError
 from planner.files.documents.review import review_document
 from planner.frames.review.limits import Limits
@@ -439,3 +440,16 @@ def test_another_scale_is_explained(tmp_path):
     assert "a frame of another plan, or a wrong binning in its header" in results["long.fits"].reason
     assert "a binning of 2 x 2 would explain it" in results["cut.fits"].reason
     assert [results[name].elsewhere for name in ("long.fits", "cut.fits")] == [True, False]
+
+
+def test_the_picture_of_an_empty_review_claims_no_depth(tmp_path):
+    plan = small_plan()
+    for count, words in (
+        (0, "Ha: no good frame"),
+        (2, "Ha: at least 0.33 h everywhere (least at the cross)"),
+    ):
+        write_all(tmp_path, plan, filters=("Ha",), count=count)
+        review = review_folder(plan.request, plan.mosaic, tmp_path)
+        first, *_, bar = depth_figure(review.depth, plan.mosaic, "Shell").axes
+        assert first.get_title(loc="left") == words
+        assert bar.get_ylim()[1] >= 0.3  # hours, whatever there is
