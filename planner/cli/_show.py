@@ -8,7 +8,7 @@ import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
 import click
 
@@ -119,14 +119,17 @@ def print_table(columns: Sequence[str], rows: Sequence[Sequence[str]], *, title:
 
 
 def table_of(columns: Sequence[str], rows: Sequence[Sequence[str]], *, title: str | None = None) -> Table:
-    """Return a table; a column whose name begins with ``>`` is set to the right."""
+    """Return a table; a column whose name begins with ``>`` is set to the right, with ``~`` it wraps."""
     from rich.table import Table
     from rich.text import Text
 
     table = Table(title=Text(title) if title else None, title_justify="left", box=None, pad_edge=False)
     for name in columns:
-        to_right = name.startswith(">")
-        table.add_column(name.removeprefix(">"), justify="right" if to_right else "left", no_wrap=True)
+        wraps = name.startswith("~")
+        justify: Literal["right", "left"] = "right" if name.startswith(">") else "left"
+        table.add_column(
+            name.lstrip(">~"), justify=justify, no_wrap=not wraps, overflow="fold" if wraps else "ellipsis"
+        )
     for row in rows:
         table.add_row(*(Text(cell) for cell in row))
     return table

@@ -248,7 +248,7 @@ def print_reshoot(review: Review) -> None:
         [row.label, row.filter or "-", "" if row.exposures is None else str(row.exposures), row.reason]
         for row in review.reshoot[: 2 * MOST_NAMED]
     ]
-    print_table(["Panel", "Filter", ">Exposures", "Why"], rows, title="To shoot again")
+    print_table(["Panel", "Filter", ">Exposures", "~Why"], rows, title="To shoot again")
     hidden = len(review.reshoot) - len(rows)
     if hidden:
         print_line(f"... and {hidden} more rows; --out writes them all")

@@ -12,6 +12,7 @@ from PIL import Image
 
 from planner.answers.plan import make_plan
 from planner.cli import main
+from planner.cli._show import print_table
 from planner.files.plan_file.read import read_plan_file
 from planner.frames.header.header import read_header
 from tests.frames.small_plan import write_all, write_solved
@@ -364,3 +365,14 @@ def test_an_unreadable_file_has_no_filter(scene, capsys):
     frames = {frame["file"]: frame for frame in json.loads(capsys.readouterr().out)["frames"]}
     assert set(frames["text.fits"]) == {"file", "verdict", "reason"}
     assert frames["text.fits"]["verdict"] == "unreadable"
+
+
+def test_a_long_reason_wraps_and_hides_no_other_column(capsys):
+    rows = [["A1", "Ha", "13", "5 of 18 good in 2 frames, 1 of them stacked; " + "1 unsolved, " * 12]]
+    print_table(["Panel", "Filter", ">Exposures", "~Why"], rows, title="To shoot again")
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[1].split() == ["Panel", "Filter", "Exposures", "Why"]
+    assert lines[2].startswith("A1     Ha             13  5 of 18 good") and len(lines) > 3
+    assert " ".join(" ".join(lines).split()).count("1 unsolved") == 12 and not any(
+        "…" in line for line in lines
+    )

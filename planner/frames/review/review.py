@@ -158,10 +158,8 @@ class Review:
         if not counts:
             return None
         told = ", ".join(f"{name} ({count} good frame{'s' * (count > 1)})" for name, count in counts.items())
-        return (
-            f"not in the plan, so that they count for nothing that is wanted: {told}; "
-            "give the plan a filter of that name, or correct FILTER in the headers"
-        )
+        why = "not in the plan, so that nothing wanted is done by them"
+        return f"{why}: {told}; name them in [[filters]] or mend FILTER"
 
     @property
     def made_up_words(self) -> str | None:
