@@ -1,4 +1,7 @@
-"""Corners of what many small quadrilaterals have in common with a region whose outline may have many corners."""
+"""Corners of what many small quadrilaterals have in common with a region whose outline may have many corners.
+
+Points that lie far from the rim need none of it.
+"""
 
 from __future__ import annotations
 
@@ -9,9 +12,11 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from planner.geometry import steady, vector_to_plane
+
 from .region import Region
 
-__all__ = ["cut_corners"]
+__all__ = ["cut_corners", "near_rim"]
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.intp]
@@ -54,6 +59,14 @@ def cut_corners(region: Region, quads: Array) -> tuple[Array, Indices]:
         found += [first[held], xy]
         owner += [part[who[held]], part[who[crossed]]]
     return np.concatenate(found), np.concatenate(owner)
+
+
+def near_rim(region: Region, points: Array, size: float) -> Indices:
+    """Numbers of the unit vectors (N, 3) that may lie within a length of their tangent planes from a region's rim."""
+    xy = vector_to_plane(points, region.basis)
+    stretch = 1.0 + (steady.tan(region.radius_rad) + size) ** 2
+    away = shapely.distance(shapely.boundary(region.polygon), shapely.points(xy))
+    return np.flatnonzero(away <= 1.1 * stretch * size)
 
 
 def _meeting(quads: Array, edges: Edges) -> tuple[Indices, Indices]:

@@ -28,8 +28,10 @@ Array = NDArray[np.float64]
 
 FIRST_POINTS = 110
 """Points that the region gets about, to begin with."""
-LEAST_PARTS, MOST_PARTS, FINE_PARTS = 2, 14, 12
-"""Points along each side of a panel's core: to begin with, and of those that are taken in."""
+LEAST_PARTS, MOST_PARTS = 2, 14
+"""Points along each side of a panel's core, to begin with."""
+FINE_PARTS = 12
+"""Of those that are taken in, unless told otherwise."""
 WIDEST_DEG = 6.0
 NARROWEST_DEG = 0.4
 ROUNDS = (1, 2, 3, 5, 15)
@@ -56,10 +58,14 @@ class AngleBounds:
         A bound that is known already, such as that of the area.
     most : int, optional
         How much may be spent in all: a panel more is not sought where that is not likely to be enough.
+    fine_parts : int
+        Points along each side of a panel's core that are taken in where they matter.
     """
 
-    def __init__(self, task: Task, *, floor: int = 1, most: int | None = None) -> None:
-        self.task, self.floor, self.most = task, floor, most
+    def __init__(
+        self, task: Task, *, floor: int = 1, most: int | None = None, fine_parts: int = FINE_PARTS
+    ) -> None:
+        self.task, self.floor, self.most, self.fine_parts = task, floor, most, fine_parts
         self.spent = 0
         self._pace = Pace(most) if most is not None else None
         self._worked = (0, 180.0)  # a bound, and the half width at which an interval last reached it
@@ -198,7 +204,9 @@ class AngleBounds:
         else:
             parts = round(math.sqrt(FIRST_POINTS / self.task.cores))
             parts = min(max(parts, LEAST_PARTS), MOST_PARTS)
-            packing = Packing([view], lattices(view, parts), lambda: lattices(view, max(parts, FINE_PARTS)))
+            packing = Packing(
+                [view], lattices(view, parts), lambda: lattices(view, max(parts, self.fine_parts))
+            )
         self.spent += interval.take(packing)
 
     def _seeds(self, interval: _Interval) -> list[Array]:

@@ -26,9 +26,9 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planner.geometry import plane_change, seen_through, steady, vector_to_plane
+from planner.geometry import plane_change, seen_through, steady
 from planner.mosaic.chart import Chart
-from planner.mosaic.cutting import cut_corners
+from planner.mosaic.cutting import cut_corners, near_rim
 from planner.mosaic.demand import Demand
 from planner.mosaic.poles import greatest_turn
 from planner.mosaic.region import Region
@@ -101,7 +101,7 @@ def _least_reach(
     reach = np.tile(np.repeat(box, 2), (len(points), 1))
     bases = chart.orientation.bases(points)
     shapely.prepare(region.polygon)
-    rim = _near_rim(region, points, steady.hypot(*box))
+    rim = near_rim(region, points, steady.hypot(*box))
     rim = rim[~_are_whole(region, bases[rim], box, turn[rim] + tilt)]
     if len(rim):
         steps = math.ceil(float(turn[rim].max()) / TURN_STEP)
@@ -110,14 +110,6 @@ def _least_reach(
             found = _reach_within(region, bases[rim], box, number * half_step, half_step, (far, tilt))
             reach[rim] = np.minimum(reach[rim], found)
     return reach
-
-
-def _near_rim(region: Region, points: Array, size: float) -> NDArray[np.intp]:
-    """Numbers of the points that may lie within a length of their tangent planes from the region's rim."""
-    xy = vector_to_plane(points, region.basis)
-    stretch = 1.0 + (steady.tan(region.radius_rad) + size) ** 2
-    away = shapely.distance(shapely.boundary(region.polygon), shapely.points(xy))
-    return np.flatnonzero(away <= 1.1 * stretch * size)
 
 
 def _are_whole(region: Region, bases: Array, box: Array, turn: Array) -> NDArray[np.bool_]:

@@ -29,6 +29,8 @@ class Effort:
         Tries to make the guaranteed overlap larger at an equal count.
     most_cores : int
         Regions of more panel cores than this are left as they are.
+    fine_parts : int
+        Points along each side of a panel's core that bounds may take in.
     """
 
     steps: int
@@ -39,6 +41,7 @@ class Effort:
     fronts: int
     widenings: int
     most_cores: int
+    fine_parts: int = 9
 
 
 EFFORTS = {
@@ -64,6 +67,7 @@ EFFORTS = {
         fronts=5,
         widenings=12,
         most_cores=1500,
+        fine_parts=12,
     ),
 }
 """By name; `usual` takes some seconds for 15 panels."""

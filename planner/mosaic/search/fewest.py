@@ -111,7 +111,7 @@ class _Search:
         self, task: Task, start: Found, effort: Effort, hints_deg: tuple[float, ...], progress: Progress
     ) -> None:
         self.task, self.best, self.effort, self.progress = task, start, effort, progress
-        self.bounds = AngleBounds(task, floor=start.bound, most=effort.relaxations)
+        self.bounds = _bounds(task, start, effort)
         middles = [middle for middle, _ in self.bounds.open_below(len(start))]
         angles = dict.fromkeys(a for a in (*hints_deg, *middles) if task.angles.holds(a))
         cost = ground_for(task.region, task.orientation_at(start.angles_deg[0]), task.demands).cost
@@ -256,7 +256,11 @@ def bound_for(task: Task, plan: Found, effort: Effort) -> int:
         The best one known; no bound above its count is sought.
     effort : Effort
     """
-    bounds = AngleBounds(task, floor=plan.bound, most=effort.relaxations)
+    bounds = _bounds(task, plan, effort)
     for _ in bounds.refine(len(plan), effort.relaxations, float(plan.angles_deg[0])):
         pass
     return min(bounds.least, len(plan))
+
+
+def _bounds(task: Task, plan: Found, effort: Effort) -> AngleBounds:
+    return AngleBounds(task, floor=plan.bound, most=effort.relaxations, fine_parts=effort.fine_parts)

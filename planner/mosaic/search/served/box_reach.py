@@ -9,7 +9,7 @@ import shapely
 from numpy.typing import NDArray
 
 from planner.geometry import plane_change, seen_through, steady
-from planner.mosaic.cutting import cut_corners
+from planner.mosaic.cutting import cut_corners, near_rim
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.region import Region
 
@@ -33,7 +33,11 @@ def box_reach(region: Region, orientation: Orientation, box: Sequence[float], po
         Half sizes.
     points : ndarray, shape (P, 3)
     """
-    return turned_reach(region, orientation.bases(points), box, SIDES, 0.0)[0]
+    half = np.maximum(box, NO_BOX)
+    reach = np.tile(np.repeat(half, 2), (len(points), 1))
+    rim = near_rim(region, points, steady.hypot(*half))
+    reach[rim] = turned_reach(region, orientation.bases(points[rim]), box, SIDES, 0.0)[0]
+    return reach
 
 
 def turned_reach(
