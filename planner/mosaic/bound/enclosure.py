@@ -46,8 +46,10 @@ ALONG = np.linspace(-1.0, 1.0, SAMPLES).tolist()
 RIM = np.array(
     [(s, t) for s in (-1.0, 1.0) for t in ALONG] + [(t, s) for s in (-1.0, 1.0) for t in ALONG[1:-1]]
 )
-TURN_STEP = 0.03
+TURN_STEP = 0.06
 """Radians; at the rim turns are taken in steps of twice this or less."""
+ARCS_APART = 0.99
+"""Arcs that corners sweep count as meeting a little early."""
 GREATEST_TURN = 0.9
 """Radians; points with more than this are left out, which only makes a bound weaker."""
 
@@ -115,7 +117,8 @@ def _least_reach(
 def _are_whole(region: Region, bases: Array, box: Array, turn: Array) -> NDArray[np.bool_]:
     """Whether the region holds the whole boxes of all panels that are turned by up to an angle at points, (P,).
 
-    Each corner sweeps an arc, which its ends and the crossing of the tangents there enclose.
+    Each corner sweeps an arc, which its ends and the crossing of the tangents there enclose. Where arcs do not meet,
+    these twelve points are a convex ring, in the region's plane too.
     """
     (x, y), size = (BOX * box).T, steady.hypot(*box.tolist())
     direction = steady.arctan2(y, x)
@@ -124,9 +127,10 @@ def _are_whole(region: Region, bases: Array, box: Array, turn: Array) -> NDArray
     radius = size * (1.0 + size**2) * far
     cos, sin = steady.cos_sin(angle)
     xy = np.stack([radius * cos, radius * sin], axis=-1).reshape(len(turn), 12, 2)
-    rings = seen_through(xy, plane_change(bases, region.basis)[:, None])
-    hulls = shapely.convex_hull(shapely.linestrings(rings))
-    return np.asarray(shapely.contains_properly(region.polygon, hulls))
+    shapes = np.asarray(shapely.polygons(seen_through(xy, plane_change(bases, region.basis)[:, None])))
+    meet = turn >= ARCS_APART * steady.arctan(float(box.min() / box.max()))
+    shapes[meet] = shapely.convex_hull(shapes[meet])
+    return np.asarray(shapely.contains_properly(region.polygon, shapes))
 
 
 def _reach_within(
