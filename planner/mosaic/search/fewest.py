@@ -30,10 +30,12 @@ DROP = 3
 """From round to round one angle in so many stays."""
 MANY_CORES = 30.0
 """Larger regions get fewer angles."""
-USUAL_CORES = 15.0
+USUAL_CORES = 12.0
 """Larger regions get more moves, in proportion."""
 UNTRIED = 3.0
 """Misses that angles are credited with before they have been tried."""
+CURVED_FRONTS = 2
+"""Fronts on curved ground, where they take long."""
 NEIGHBOURS = 2
 """After each round so many angles get neighbours on both sides."""
 NEIGHBOUR_DEG = 4.0
@@ -226,7 +228,9 @@ class _Search:
     def _first_crew(self, angle: float, attempt: Attempt) -> Crew:
         """Where to begin at an angle with one panel less than the best plan has, or fewer."""
         most = len(self.best) - 1
-        crews = [attempt.front_crew(front, len(self.best)) for front in range(self.effort.fronts)]
+        flat = attempt.grounds[0].cost == 1
+        fronts = self.effort.fronts if flat else min(CURVED_FRONTS, self.effort.fronts)
+        crews = [attempt.front_crew(front, len(self.best)) for front in range(fronts)]
         fewest = min(crews, key=len)
         origin = self.attempts.get(self.origins.get(angle, angle))
         if len(fewest) > most and origin is not None and len(origin.crew) >= most:
