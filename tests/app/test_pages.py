@@ -803,7 +803,7 @@ def test_nights_show_the_year_at_once(app):
     turn_to(app, "nights")
     said = [one.value for one in app.caption]
     assert app.button(key="nights_make") and any("when each panel can be shot" in one for one in said)
-    assert len(app.get("imgs")) == 1
+    assert len(app.get("image")) == 1
 
 
 def test_the_parts_of_the_region_are_a_list_with_margins(app):
