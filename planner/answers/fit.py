@@ -64,9 +64,9 @@ MOST_WORK = 1_000_000
 """Boxes times corners that the bound may look at: chosen by eye, some tenths of a second."""
 SCALE_ROUNDS = 5
 """For the scale at which it would just fit the angle is found to 0.001 degrees: some 1e-5 of the scale."""
-ANY_ANGLE_ARCMIN, ROUND = 0.02, 2e-4
-"""Where margins over all angles differ by less than this, or than this part of the radius (as the polygon that stands
-for a circle does), the angle makes no difference, and north is up."""
+ANY_ANGLE_ARCMIN, ROUND = 0.02, 1.3e-3
+"""Where margins over all angles differ by less than this, or than this part of the radius (as those of the 64-sided
+polygon that stands for a circle do: 1 - cos(pi / 64)), the angle makes no difference, and north is up."""
 BESIDE_DEG = (-0.5, -0.25, 0.0, 0.25, 0.5)
 """Angles beside the best one for the curve, which has every whole degree too."""
 

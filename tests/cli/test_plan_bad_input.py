@@ -327,7 +327,7 @@ BAD_FILES = {
     "filters of one name": (CAMERA + CIRCLE + 2 * FILTER, "[filters] name must differ"),
     # setup
     "setup missing": ("setup = 'none.toml'\n" + CIRCLE, "none.toml does not exist"),
-    "setup is itself": ("setup = 'plan.toml'\n" + CIRCLE, "setup is not known in a setup file"),
+    "setup is itself": ("setup = 'plan.toml'\n" + CIRCLE, "setup makes this a plan file, but a setup file is wanted"),
     "setup number": ("setup = 3\n" + CAMERA + CIRCLE, "setup must be a file name, got 3"),
     "setup folder": ("setup = '.'\n" + CIRCLE, "is a folder"),
     # what cannot be planned
@@ -392,7 +392,8 @@ def test_nested_setup_file(tmp_path, capsys):
     (tmp_path / "inner.toml").write_text(CAMERA)
     (tmp_path / "setup.toml").write_text("setup = 'inner.toml'\n")
     (tmp_path / "plan.toml").write_text("setup = 'setup.toml'\n" + CIRCLE)
-    assert_refused(capsys, tmp_path, ["plan", str(tmp_path / "plan.toml")], "setup.toml: setup is not known")
+    words = "setup.toml: setup makes this a plan file, but a setup file is wanted; give the one that it names, inner"
+    assert_refused(capsys, tmp_path, ["plan", str(tmp_path / "plan.toml")], words)
 
 
 def test_faults_of_the_setup_file_are_said_of_the_setup_file(tmp_path, capsys):
