@@ -15,6 +15,7 @@ from .frames_part import SUFFIXES
 from .practice.practice_part import ask_for_practice, made_up_folder, show_what_was_put_in
 from .review_tables import show_review
 from .reviewed import Reviewed
+from .sharing.of_chosen import of_chosen
 from .state import mirror, session, tab
 from .watching.switch import follow_switch, stop_following
 
@@ -54,7 +55,10 @@ def review_part(plan: Plan) -> None:
         if found is None:
             st.caption("Frames are only read, never changed.")
             return
-        if found.plan.mosaic is not plan.mosaic:
+        found = of_chosen(found, plan)
+        if found is None:
+            return
+        if not found.is_of(plan):
             st.info("The plan has changed since this review: review again to compare with the present one.")
         show_review(found)
         show_what_was_put_in(found.folder)

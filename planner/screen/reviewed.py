@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from planner.request.settled import panels_mark
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -29,6 +31,10 @@ class Reviewed:
         Of a good frame.
     solved : mapping
         Solutions of frames that were solved here, by path.
+    instrument : str, optional
+        Whose frames they are, where several share the mosaic.
+    each : mapping
+        What the same reading came to for each of these instruments, this one too.
     """
 
     plan: Plan
@@ -37,3 +43,12 @@ class Reviewed:
     frames: tuple[FrameResult, ...]
     angle_limit_deg: float
     solved: Mapping[Path, Cards]
+    instrument: str | None = None
+    each: Mapping[str, Reviewed] = field(default_factory=dict, repr=False)
+
+    def is_of(self, plan: Plan) -> bool:
+        """Whether the review is of the panels of this plan."""
+        if self.plan.mosaic is plan.mosaic:
+            return True
+        mine, others = (panels_mark(one.mosaic.panels) for one in (self.plan, plan))
+        return mine == others and self.plan.request == plan.request

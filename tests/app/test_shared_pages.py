@@ -9,7 +9,7 @@ from planner.answers.shared.shared_plan import make_shared_plan
 from planner.files.plan_file.shared import read_shared_file
 from tests.answers.shared.shared_files import write_shared
 from tests.app.conftest import ROOT
-from tests.app.test_pages import healthy, press, turn_to
+from tests.app.test_pages import healthy, open_tab, press, turn_to
 from tests.frames.solved_file import write_solved
 
 
@@ -71,6 +71,32 @@ def test_every_page_tells_the_part_of_the_chosen_instrument(app, path, tmp_path)
     healthy(app.run())  # as the page does by itself every two seconds
     found = app.session_state["reviewed"]
     assert found.review.verdicts == {"good": 8} and len(found.frames) == 8
+
+
+def headlines(app):
+    return [one.value for one in app.markdown if "good" in one.value]
+
+
+def test_the_review_shown_is_that_of_the_chosen_instrument(app, path, tmp_path):
+    choose(app, "Wide pier")
+    turn_to(app, "review")
+    app.text_input(key="review_folder").set_value(str(frames_of_both(path, tmp_path / "frames")))
+    healthy(press(app, "Review"))
+    assert any("2 good" in one for one in headlines(app))
+    for name, count in (("Fine pier", 9), ("Wide pier", 2)):
+        choose(app, name)
+        assert any(f"{count} good" in one for one in headlines(app)) and not app.info
+    each = app.session_state["reviewed"].each
+    assert {frame.instrument for frame in each["Fine pier"].frames} == {"Fine pier"}
+    open_tab(app, "Progress", "review_tabs")
+    choose(app, "Fine pier")
+    assert app.session_state["kept"]["standing"][1].plan.request.title.endswith("Fine pier")
+    app.session_state["tab"].session.edit("here", {"region.width_deg": 6.0})
+    healthy(app.run())
+    assert [one.value for one in app.info] == ["This review is of Wide pier; press Review for Fine pier."]
+    assert not headlines(app)
+    choose(app, "Wide pier")
+    assert any("changed since this review" in one.value for one in app.info)
 
 
 def test_panels_of_all_are_settled_and_let_go_with_one_press(app):

@@ -72,10 +72,14 @@ class SharedFollowing(Following):
         """Return the review of the chosen instrument's frames as it stands; coverage and depth are those of all."""
         assert isinstance(self.watch, SharedFolderWatch) and self._plan is not None
         self.watch.review()
-        mine = (one for one in self.watch.kept.values() if one.instrument in (self.name, None))
-        frames = tuple(sorted(mine, key=lambda one: one.path))
-        review, limit_deg = self.watch.reviews[self.name], self.limits.angle_deg
-        return Reviewed(self._plan, self.folder, review, frames, limit_deg, self.solved)
+        kept = sorted(self.watch.kept.values(), key=lambda one: one.path)
+        each: dict[str, Reviewed] = {}
+        for one in self.watch.shared.instruments:
+            own = tuple(frame for frame in kept if frame.instrument in (one.name, None))
+            its = self._plan if one.name == self.name else one.plan
+            review, limit_deg = self.watch.reviews[one.name], self.limits_of(its.request).angle_deg
+            each[one.name] = Reviewed(its, self.folder, review, own, limit_deg, self.solved, one.name, each)
+        return each[self.name]
 
     def _shared(self) -> SharedPlan:
         now = session()

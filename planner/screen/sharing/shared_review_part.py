@@ -73,6 +73,10 @@ def reviewed_of_chosen(plan: Plan, folder: Path, limits: Callable[[Request], Lim
         )
         counts = ", ".join(f"{review.frame_count} of {name}" for name, review in found.each.items())
         box.update(label=f"{found.review.frame_count} frames reviewed: {counts}", state="complete")
-    mine, name = found.each[now.instrument.name], now.instrument.name
-    own = [frame for frame in frames if frame.instrument in (name, None)][:MOST_SHOWN]
-    return Reviewed(plan, folder, mine, tuple(own), limits(plan.request).angle_deg, solved)
+    each: dict[str, Reviewed] = {}
+    for one in shared.instruments:
+        own = tuple(frame for frame in frames if frame.instrument in (one.name, None))[:MOST_SHOWN]
+        its = plan if one.name == now.instrument.name else one.plan
+        review, limit_deg = found.each[one.name], limits(its.request).angle_deg
+        each[one.name] = Reviewed(its, folder, review, own, limit_deg, solved, one.name, each)
+    return each[now.instrument.name]
