@@ -36,6 +36,8 @@ SHARES, HALVINGS = (0.995, 0.75), 2
 MOST_FAILS = 2
 """So many trials in a row that need more panels end that."""
 ROUNDING = 1e-9
+EQUAL_RAD = 3e-5
+"""Rooms that differ by no more (0.1 arc minutes) are equal: last digits choose no angle about a round region."""
 
 
 @dataclass(frozen=True)
@@ -131,7 +133,20 @@ def _ways(region: Region, terms: Terms, aspects: Sequence[float | None], angles_
         total = counts.prod(axis=1).astype(int)
         rows = zip(angles_deg.tolist(), total.tolist(), rooms.tolist(), strict=True)
         found += [_Way(angle, aspect, count, room) for angle, count, room in rows]
-    return sorted(found, key=lambda way: (way.count, -way.room))
+    return _ranked(found)
+
+
+def _ranked(ways: Sequence[_Way]) -> list[_Way]:
+    """Sort ways: fewest panels, then most room; of equals what stands most nearly square with north."""
+    most: dict[int, float] = {}
+    for way in ways:
+        most[way.count] = max(way.room, most.get(way.count, way.room))
+
+    def rank(way: _Way) -> tuple[int, float, float]:
+        turn = way.angle_deg % 90.0
+        return way.count, max(0.0, most[way.count] - way.room - EQUAL_RAD), min(turn, 90.0 - turn)
+
+    return sorted(ways, key=rank)
 
 
 def _sizes(terms: Terms) -> tuple[Array, Array]:
@@ -180,7 +195,7 @@ def _fewest(region: Region, terms: Terms, layout: Layout, ways: Sequence[_Way]) 
         found.append(replace(way, count=count))
         if count == ways[0].count:
             break
-    return min(found, key=lambda way: (way.count, -way.room))
+    return min(found, key=lambda way: way.count)
 
 
 def _grown(region: Region, terms: Terms, layout: Layout, way: _Way) -> Rectangle:
