@@ -12,11 +12,12 @@ import click
 from planner.words import listed
 
 from . import DONE, FALLS_SHORT
-from ._show import effort_option, json_option, print_json, print_line, print_table, progress_shown, say
+from ._show import GOALS, effort_option, json_option, print_json, print_line, print_table, progress_shown, say
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.handover.index import HandoverFile
+    from planner.night.timetable import Goal
     from planner.progress import Effort
 
 __all__ = ["handover_verb"]
@@ -39,6 +40,12 @@ FOLDER = click.Path(file_okay=False, path_type=Path)
 @click.option(
     "--planned-on", type=DATE, metavar="DATE", help="Date when the plan was made, such as 2027-01-08."
 )
+@click.option(
+    "--goal",
+    type=click.Choice(GOALS),
+    default="soonest",
+    help="The calendar's timetable finishes soonest (default) or cheapest, as with nights.",
+)
 @effort_option
 @click.option("--example-table", is_flag=True, help="Print a commented [[tables]] to start from.")
 def handover_verb(
@@ -50,6 +57,7 @@ def handover_verb(
     as_zip: bool,
     replace: bool,
     planned_on: dt.datetime | None,
+    goal: Goal,
     effort: Effort,
     example_table: bool,
 ) -> int:
@@ -74,7 +82,7 @@ def handover_verb(
         raise click.UsageError("handover needs a plan file; see handover --help")
     if out is not None:
         refuse_overwriting(out, [ZIP_NAME if as_zip else INDEX_NAME], replace=replace, cure=REPLACE)
-    files, verdict = _files(file, effort, only, planned_on.date() if planned_on else None)
+    files, verdict = _files(file, effort, only, planned_on.date() if planned_on else None, goal)
     entries = _written(files, out, as_zip=as_zip, replace=replace, whole=not only)
     if as_json:
         from planner.files.documents.json_text import json_text
@@ -98,7 +106,7 @@ def _example(out: Path | None, replace: bool) -> int:
 
 
 def _files(
-    file: Path, effort: Effort, only: Sequence[str], planned_on: dt.date | None
+    file: Path, effort: Effort, only: Sequence[str], planned_on: dt.date | None, goal: Goal
 ) -> tuple[list[HandoverFile], Callable[[], int]]:
     """Every file, and what says in the end where the plan falls short: of one instrument, or of several."""
     from planner.files.plan_file.shared import shares_mosaic
@@ -106,14 +114,14 @@ def _files(
     if shares_mosaic(file):
         from .shared.handover import shared_handover, shared_handover_verdict
 
-        shared, files = shared_handover(file, effort, only, planned_on)
+        shared, files = shared_handover(file, effort, only, planned_on, goal)
         return files, lambda: shared_handover_verdict(shared, only)
-    plan, files = _made(file, effort, only, planned_on)
+    plan, files = _made(file, effort, only, planned_on, goal)
     return files, lambda: _verdict(plan, only)
 
 
 def _made(
-    file: Path, effort: Effort, only: Sequence[str], planned_on: dt.date | None
+    file: Path, effort: Effort, only: Sequence[str], planned_on: dt.date | None, goal: Goal
 ) -> tuple[Plan, list[HandoverFile]]:
     """Make the plan and all files in memory; nothing is written before everything is there."""
     from planner.answers.plan import make_plan
@@ -124,7 +132,7 @@ def _made(
     check_kinds(request, only)
     with progress_shown() as progress:
         plan = make_plan(request, effort=effort, progress=progress)
-        return plan, handover_files(plan, only=only, planned_on=planned_on, progress=progress)
+        return plan, handover_files(plan, only=only, planned_on=planned_on, goal=goal, progress=progress)
 
 
 def _written(

@@ -13,6 +13,7 @@ from planner.answers.panel_facts import is_to_do, still_to_do
 from planner.errors import InputError, nearest_names
 from planner.files.exchange.plain_names import file_stems
 from planner.files.user_table.table import read_tables
+from planner.night.timetable import Goal
 from planner.progress import Progress
 from planner.rig.cautions import cautions_for
 
@@ -40,6 +41,8 @@ class Making:
     planned_on : date or None
     asked : bool
         Whether the kind was asked for by name, so that its being impossible is an error.
+    goal : {'soonest', 'cheapest'}
+        What the timetable of the calendar finishes.
     tell : callable
         Progress of this kind alone: what is being done, and the share done.
     document : callable
@@ -49,6 +52,7 @@ class Making:
     plan: Plan
     planned_on: dt.date | None
     asked: bool
+    goal: Goal
     tell: Progress
     document: Callable[[], dict[str, Any]]
 
@@ -66,6 +70,7 @@ def handover_files(
     *,
     only: Sequence[str] = (),
     planned_on: dt.date | None = None,
+    goal: Goal = "soonest",
     progress: Progress | None = None,
 ) -> list[HandoverFile]:
     """Return all files of a hand-over, the index first.
@@ -77,6 +82,8 @@ def handover_files(
         Kinds of `HANDOVER_KINDS`; empty: every kind that the plan gives ground for.
     planned_on : date, optional
         When the observations entered the plan, for the standard's t_planning.
+    goal : {'soonest', 'cheapest'}
+        Of the calendar's timetable, as for `plan_nights`.
     progress : callable, optional
         Called with what is being done and the share done, in [0, 1].
 
@@ -98,7 +105,7 @@ def handover_files(
     for number, kind in enumerate(kinds):
         tell = _part_of(progress, kind.about, number, len(kinds))
         tell("", 0.0)
-        files.extend(kind.write(Making(plan, planned_on, bool(only), tell, document)))
+        files.extend(kind.write(Making(plan, planned_on, bool(only), goal, tell, document)))
     cautions = cautions_for(plan.request.angle_device, plan.request.mount, follows=True)
     index = handover_index(plan.request.title, list(_facts(plan)), files, cautions)
     return [HandoverFile(INDEX_NAME, "index", "plain text, UTF-8", index), *files]
@@ -245,7 +252,7 @@ def _calendar(making: Making) -> Iterator[HandoverFile]:
     if not making.asked and _season_size(making.plan) > QUICK_SEASON:
         return
     check_nights(making.plan.request, len(making.to_do.mosaic.panels))
-    nights = plan_nights(making.plan, progress=making.tell)
+    nights = plan_nights(making.plan, goal=making.goal, progress=making.tell)
     content = calendar_bytes(nights, stamp=_stamp(making))
     yield HandoverFile("nights.ics", "calendar", "iCalendar (RFC 5545)", content)
 

@@ -17,6 +17,7 @@ from .index import INDEX_NAME, HandoverFile, handover_index
 
 if TYPE_CHECKING:
     from planner.answers.shared.shared_plan import SharedPlan
+    from planner.night.timetable import Goal
     from planner.request.request import Request
 
 __all__ = ["check_shared_kinds", "kinds_for", "shared_handover_files"]
@@ -54,6 +55,7 @@ def shared_handover_files(
     *,
     only: Sequence[str] = (),
     planned_on: dt.date | None = None,
+    goal: Goal = "soonest",
     progress: Progress | None = None,
 ) -> list[HandoverFile]:
     """Return all files of the hand-over, the index of all first.
@@ -70,7 +72,7 @@ def shared_handover_files(
         kinds = kinds_for(one.plan.request, only)
         if kinds is not None:
             tell = part_of(progress, one.name, number, count)
-            own = handover_files(one.plan, only=kinds, planned_on=planned_on, progress=tell)
+            own = handover_files(one.plan, only=kinds, planned_on=planned_on, goal=goal, progress=tell)
             files += [replace(file, path=f"{folder}/{file.path}") for file in own]
     index = handover_index(shared.title, list(_facts(shared)), files, _cautions(shared))
     return [HandoverFile(INDEX_NAME, "index", "plain text, UTF-8", index), *files]

@@ -67,6 +67,11 @@ def check_settled(settled: SettledRequest | None, panels: Sequence[PanelRequest]
         f"[settled] must belong to the [[panels]] beside it, got {len(panels)} panels that were changed by hand; "
         "let them go and settle anew, or take [settled] out to list panels of your own",
     )
+    require(
+        settled is None or settled.panel_count_bound <= len(panels),
+        f"settled.panel_count_bound must be at most the number of [[panels]], {len(panels)}, "
+        f"got {settled.panel_count_bound if settled else 0}; it was changed by hand: settle the panels anew",
+    )
 
 
 def table_mark(table: Any) -> str:

@@ -18,11 +18,13 @@ from planner.session.plans import PlanDesk
 from planner.session.sharing.layouts import own_plan
 
 from .cautions_part import cautions_part
+from .nights_part import GOALS
 from .state import desk, mirror, session
 from .table_view import show_table
 
 if TYPE_CHECKING:
     from planner.handover.index import HandoverFile
+    from planner.night.timetable import Goal
 
 __all__ = ["files_part"]
 
@@ -56,13 +58,17 @@ def _files_of(request: Request, names: Sequence[str], chosen: Sequence[str]) -> 
     if not wanted:
         st.caption("Choose at least one kind of file.")
         return
-    state, key = st.session_state, (request, wanted)
+    state = st.session_state
+    goal: Goal = state.get("typed", {}).get("nights_goal") or "soonest"
+    key = (request, wanted, goal)
+    if "calendar" in wanted:
+        st.caption(f"The calendar's timetable finishes {GOALS[goal]}: the choice stands on the page Nights.")
     if st.button("Make the files", type="primary", key="handover_make"):
         if state.get("handover_making") is not None:
             state["handover_making"].give_up()
         here, now = desk(), session()
         asked, one = now.request, now.instrument
-        make = partial(_made, here, asked, one, wanted)
+        make = partial(_made, here, asked, one, wanted, goal)
         state["handover_making"] = Making(key, make)
     making: Making[list[HandoverFile]] | None = state.get("handover_making")
     if making is None or making.key != key:
@@ -110,12 +116,17 @@ def _show_made(making: Making[list[HandoverFile]]) -> None:
 
 
 def _made(
-    here: PlanDesk, request: Request, one: Instrument | None, wanted: Sequence[str], report: Progress
+    here: PlanDesk,
+    request: Request,
+    one: Instrument | None,
+    wanted: Sequence[str],
+    goal: Goal,
+    report: Progress,
 ) -> list[HandoverFile]:
     """Make the plan that the command line makes, and its files; of several instruments those of the chosen one."""
     from planner.handover.handover import handover_files
 
-    return handover_files(own_plan(here.final(request), one), only=wanted, progress=report)
+    return handover_files(own_plan(here.final(request), one), only=wanted, goal=goal, progress=report)
 
 
 def _zip(files: Sequence[HandoverFile]) -> bytes:

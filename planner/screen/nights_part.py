@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.night.timetable import Goal
 
-__all__ = ["arranged_nights", "nights_part"]
+__all__ = ["GOALS", "arranged_nights", "nights_part"]
 
 EVENING_PX = {"Evening": 88, "Panels": 58, "Longest": 64, "Hours": 56, "Dark": 102}
 WORK_PX = {"Evening": 88, "From": 52, "To": 52, "Panel": 50, "Filter": 52, "Exposures": 74}
@@ -47,7 +47,7 @@ def nights_part(plan: Plan) -> None:
         st.info(str(error))
         return
     chosen = st.segmented_control(
-        "Finish", list(GOALS), format_func=GOALS.get, key=mirror("nights_goal", "soonest")
+        "Finish", list(GOALS), required=True, format_func=GOALS.get, key=mirror("nights_goal", "soonest")
     )
     goal: Goal = chosen or "soonest"
     if st.button("Arrange the nights", type="primary", key="nights_make"):

@@ -219,6 +219,10 @@ def test_a_device_is_no_review(plan_file, capsys):
             '{"schema": "review 1", "panels": [{"name": "A1", "filter": "Ha", "seconds": "many"}]}',
             "seconds as a number",
         ),
+        (
+            '{"schema": "review 1", "panels": [], "plan": {"title": "Cygnus", "panels": "0123456789abcdef"}}',
+            "is the review of other panels ('Cygnus') than those of 'Shell'",
+        ),
         (None, "does not exist"),
     ],
 )

@@ -132,6 +132,7 @@ def test_settling_anew_after_a_change(file, capsys):
         ('name = "A1"', 'name = "B1"', "['B1'] twice; rename one"),
         ("order = 1\n", "order = 2\n", "[panels] order must count all panels from 1 on"),
         ("dec_deg = -4", "dec_deg = -94", "[-90, 90]"),
+        ("panel_count_bound = ", "panel_count_bound = 9", "must be at most the number of [[panels]]"),
     ],
 )
 def test_panels_changed_by_hand(file, capsys, old, new, said):

@@ -181,4 +181,4 @@ def test_a_review_of_one_instrument_is_refused(shared, tmp_path, capsys):
     review = tmp_path / "review.json"
     review.write_text(json.dumps({"schema": "review 1", "panels": [{"name": "A1", "exposures": 1}]}))
     code, _, err = run(capsys, "nights", shared, "--done", review)
-    assert code == 2 and "names the instrument None, but those that share the mosaic are Wide pier" in err
+    assert code == 2 and "names no instrument, but those that share the mosaic are Wide pier" in err

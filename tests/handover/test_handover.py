@@ -242,6 +242,17 @@ def test_names_of_listed_panels_cannot_leave_the_folder():
     assert paths == ["headers/_up.hdr", "headers/A_1.hdr", "headers/a_1-3.hdr", "headers/_-4.hdr"]
 
 
+@pytest.mark.parametrize("goal", ["soonest", "cheapest"])
+def test_the_calendar_is_of_the_goal_asked_for(goal, monkeypatch):
+    plan = handover_plan(nights=NIGHTS)
+    nights, told = plan_nights(plan), []
+    monkeypatch.setattr(
+        "planner.answers.nights.plan_nights", lambda plan, goal, progress: told.append(goal) or nights
+    )
+    handover_files(plan, only=["calendar"], goal=goal)
+    assert told == [goal]
+
+
 def test_calendar_is_the_timetable_and_the_same_on_every_run():
     plan = handover_plan(nights=NIGHTS)
     _, file = handover_files(plan, only=["calendar"])

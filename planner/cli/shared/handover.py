@@ -14,13 +14,14 @@ from planner.cli.plan_answer import say_changed
 if TYPE_CHECKING:
     from planner.answers.shared.shared_plan import SharedPlan
     from planner.handover.index import HandoverFile
+    from planner.night.timetable import Goal
     from planner.progress import Effort
 
 __all__ = ["shared_handover", "shared_handover_verdict"]
 
 
 def shared_handover(
-    file: Path, effort: Effort, only: Sequence[str], planned_on: dt.date | None
+    file: Path, effort: Effort, only: Sequence[str], planned_on: dt.date | None, goal: Goal
 ) -> tuple[SharedPlan, list[HandoverFile]]:
     """Make the plans and all files in memory; nothing is written before everything is there."""
     from planner.answers.shared.shared_plan import make_shared_plan
@@ -31,7 +32,8 @@ def shared_handover(
     check_shared_kinds(request, only)
     with progress_shown() as progress:
         shared = make_shared_plan(request, effort=effort, progress=progress)
-        return shared, shared_handover_files(shared, only=only, planned_on=planned_on, progress=progress)
+        files = shared_handover_files(shared, only=only, planned_on=planned_on, goal=goal, progress=progress)
+    return shared, files
 
 
 def shared_handover_verdict(shared: SharedPlan, only: Sequence[str]) -> int:

@@ -113,6 +113,8 @@ def read_shot(
     document = _document(path)
     if instrument is not None:
         document = _part_of(path, document, instrument, instruments)
+    else:
+        _refuse_another_mosaic(path, document, plan)
     names = [panel.name for panel in plan.mosaic.panels]
     again = _again(document)
     for row in _rows(path, document, names):
@@ -121,6 +123,19 @@ def read_shot(
             left = done.get(key, 0) + row.count(lengths_s)
             done[key] = min(left, row.wanted - again[key]) if key in again and row.wanted else left
     return Shot(done, _shots(path, document, names, lengths_s))
+
+
+def _refuse_another_mosaic(path: Path, document: Mapping[str, Any], plan: Plan) -> None:
+    """Refuse a review of other panels under another title; those of one title may have grown since."""
+    reviewed = document.get("plan")
+    if not isinstance(reviewed, Mapping) or "title" not in reviewed:
+        return
+    title, own = str(reviewed["title"]), plan.request.title
+    if title != own and reviewed.get("panels") != panels_mark(plan.mosaic.panels):
+        raise FileError(
+            f"{path} is the review of other panels ({title[:80]!r}) than those of {own!r}; "
+            "review the frames against this plan file"
+        )
 
 
 def _again(document: Mapping[str, Any]) -> dict[tuple[str, str], int]:
@@ -167,9 +182,10 @@ def _part_of(
     for row in document["panels"]:
         name = row.get("instrument") if isinstance(row, Mapping) else None
         if name not in instruments:
+            named = "no instrument" if name is None else f"the instrument {name!r}"
             raise FileError(
-                f"{path} names the instrument {name!r}, but those that share the mosaic are "
-                f"{', '.join(instruments)}; review this plan"
+                f"{path} names {named}, but those that share the mosaic are {', '.join(instruments)}; "
+                "review this plan"
             )
     own = {
         key: [row for row in rows if isinstance(row, Mapping) and row.get("instrument") == instrument]

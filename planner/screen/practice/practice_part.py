@@ -57,7 +57,9 @@ def ask_for_practice(plan: Plan) -> bool:
                 key=mirror("practice_nights", 1, "number"),
                 help=word_entries("rehearsal"),
             )
-            st.segmented_control("Faults", FAULT_LEVELS, key=mirror("practice_faults", "some"))
+            st.segmented_control(
+                "Faults", FAULT_LEVELS, required=True, key=mirror("practice_faults", "some")
+            )
             return bool(st.form_submit_button("Practise with made-up frames"))
 
 
