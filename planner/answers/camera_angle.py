@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from planner.errors import InputError
+from planner.frames.review.limits import Limits
 from planner.frames.solve.found_solution import FoundSolution, found_solution
 from planner.rig.angle_device import AngleDevice, Looking
 from planner.rig.angle_report import AngleReport, Replanned, SolvedFrame, angle_report
@@ -15,7 +16,7 @@ from planner.rig.effects import Effects, altaz_effect, effects
 from planner.rig.frame_check import check_frame
 from planner.rig.matching import Match, match_picture
 from planner.rig.mount import Mount, flips
-from planner.rig.plan_tolerances import measure_tolerances
+from planner.rig.plan_tolerances import Tolerances, measure_tolerances
 from planner.rig.turn import check_reading
 
 from .panel_facts import still_to_do
@@ -25,7 +26,15 @@ if TYPE_CHECKING:
 
     from .plan import Plan
 
-__all__ = ["CameraAngle", "camera_angle", "match_of", "solved_frames", "with_measured_focal_length"]
+__all__ = [
+    "CameraAngle",
+    "camera_angle",
+    "frame_limit_deg",
+    "match_of",
+    "solved_frames",
+    "tolerances_of",
+    "with_measured_focal_length",
+]
 
 WEST: Looking = "west"
 
@@ -121,6 +130,31 @@ def match_of(request: Request, earlier: Path) -> Match:
     return replace(match_picture(found.solution, request.camera.field), made_up=found.made_up)
 
 
+def frame_limit_deg(request: Request) -> float:
+    """Return how far a frame may be turned against its panel and still count as good, degrees."""
+    return Limits.of_plan(request).angle_deg
+
+
+def tolerances_of(plan: Plan, *, with_picture: bool = True) -> Tolerances:
+    """Return the angle errors that all panels of a plan's layout forgive.
+
+    Parameters
+    ----------
+    plan : Plan
+    with_picture : bool
+        Whether to work out what the picture's rectangle forgives too, which takes a while.
+    """
+    from .plan import terms_of
+
+    wanted = plan.request.mosaic
+    return measure_tolerances(
+        plan.layout,
+        picture=plan.picture.as_region() if with_picture else None,
+        box=terms_of(plan.request).demands[0].box,
+        shift_arcmin=wanted.pointing_error_arcmin + wanted.dither_arcmin,
+    )
+
+
 def camera_angle(
     plan: Plan,
     *,
@@ -137,20 +171,14 @@ def camera_angle(
     match : Match, optional
         See `match_of`; the turn then goes to its angle.
     """
-    from .plan import terms_of
-
-    request, wanted = plan.request, plan.request.mosaic
+    request = plan.request
     report = angle_report(
         request.title,
         plan.mosaic,
         camera=request.camera,
         device=request.angle_device,
-        tolerances=measure_tolerances(
-            plan.layout,
-            picture=plan.picture.as_region(),
-            box=terms_of(request).demands[0].box,
-            shift_arcmin=wanted.pointing_error_arcmin + wanted.dither_arcmin,
-        ),
+        tolerances=tolerances_of(plan),
+        frame_limit_deg=frame_limit_deg(request),
         frames=frames,
         match=match,
         mount=request.mount,

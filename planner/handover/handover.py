@@ -241,7 +241,7 @@ def _tables(making: Making) -> Iterator[HandoverFile]:
 def _site_sheet(making: Making) -> Iterator[HandoverFile]:
     from planner.draw.paper.site_sheet import site_sheet
 
-    yield HandoverFile("site_sheet.pdf", "sheet", "PDF, to print", site_sheet(making.to_do))
+    yield HandoverFile("site_sheet.pdf", "sheet", "PDF, to print", site_sheet(making.to_do, whole=making.plan))
 
 
 def _calendar(making: Making) -> Iterator[HandoverFile]:

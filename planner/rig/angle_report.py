@@ -112,7 +112,10 @@ class Unreachable:
 
 @dataclass(frozen=True)
 class AngleReport:
-    """What to set, and why it can be trusted; see the parts."""
+    """What to set, and why it can be trusted; see the parts.
+
+    `frame_limit_deg` is how far a frame may be turned and still count as good when it comes back, degrees.
+    """
 
     title: str
     panels: tuple[Panel, ...]
@@ -120,6 +123,7 @@ class AngleReport:
     device: AngleDevice | None
     readings: tuple[PanelReading, ...]
     tolerances: Tolerances
+    frame_limit_deg: float
     frames: tuple[SolvedFrame, ...] = ()
     checks: tuple[FrameCheck, ...] = ()
     calibration: Calibration | None = None
@@ -181,6 +185,7 @@ def angle_report(
     camera: Camera,
     device: AngleDevice | None,
     tolerances: Tolerances,
+    frame_limit_deg: float,
     frames: Sequence[SolvedFrame] = (),
     match: Match | None = None,
     mount: Mount | None = None,
@@ -197,6 +202,8 @@ def angle_report(
     device : AngleDevice or None
         As the setup has it; frames with readings give it a new zero and, from two on, a new sense.
     tolerances : Tolerances
+    frame_limit_deg : float
+        How far a frame may be turned against its panel and still count as good.
     frames : sequence of SolvedFrame
         In the order in which they were taken; the device stands where the last one was.
     match : Match, optional
@@ -223,6 +230,7 @@ def angle_report(
         device=device,
         readings=(),
         tolerances=tolerances,
+        frame_limit_deg=frame_limit_deg,
         frames=tuple(frames),
         checks=tuple(check_frame(frame.solution, camera, mosaic.panels) for frame in frames),
         calibration=calibration,

@@ -242,13 +242,13 @@ def _verify(report: AngleReport, verb: str) -> str:
 def aim_deg(report: AngleReport) -> float | None:
     """How exact the angle should come out: what keeps the overlap, or one division where that is more.
 
-    Never more than what opens no gap; None where there is no plan to keep.
+    Never more than what opens no gap, nor than a good frame may be off; None where there is no plan to keep.
     """
     limit, kept = report.tolerance_deg, report.tolerances.overlap
     if report.match is not None or limit is None:
         return None
     division = max(LEAST_AIM_DEG, report.device.division_deg if report.device else 0.0)
-    return min(limit, max(kept.together_deg if kept else 0.0, division))
+    return min(limit, report.frame_limit_deg, max(kept.together_deg if kept else 0.0, division))
 
 
 def tolerance_words(report: AngleReport) -> str:
@@ -268,10 +268,23 @@ def tolerance_words(report: AngleReport) -> str:
         words = f"{kept}{off}, no gap opens as long as the angle is within {_below(limit)}."
     else:
         words = f"{kept}As long as the angle is within {_below(limit)}, no gap opens."
-    if report.device and report.device.kind == "adjuster" and report.device.division_deg / 2 > limit:
-        division = f"{report.device.division_deg:g}°"
-        words += f" That is finer than the scale's division of {division}: verify with a frame."
-    return words
+    return f"{words}{_frame_words(report, limit)}{_division_words(report, limit)}"
+
+
+def _frame_words(report: AngleReport, limit_deg: float) -> str:
+    """Say how far a frame may be turned, where the plan itself forgives more."""
+    most = _below(report.frame_limit_deg)
+    if report.match is not None or report.frame_limit_deg >= limit_deg or most == _below(limit_deg):
+        return ""
+    return f" Frames turned by more than {most} do not count as good."
+
+
+def _division_words(report: AngleReport, limit_deg: float) -> str:
+    """Say so where the angle must be finer than the scale can be set."""
+    device, most = report.device, min(limit_deg, report.frame_limit_deg)
+    if device is None or device.kind != "adjuster" or device.division_deg / 2 <= most:
+        return ""
+    return f" That is finer than the scale's division of {device.division_deg:g}°: verify with a frame."
 
 
 def _kept_words(report: AngleReport) -> str:
@@ -286,7 +299,7 @@ def _kept_words(report: AngleReport) -> str:
 
 def _below(limit_deg: float) -> str:
     """Round a limit down, so that the words never promise more than was proven."""
-    tenths = int(limit_deg * 10) / 10
+    tenths = int(limit_deg * 10 + 1e-9) / 10
     return f"{tenths:.1f}°" if tenths > 0 else f"{int(limit_deg * 100) / 100:.2f}°"
 
 

@@ -30,7 +30,13 @@ def frame(angle, reading, name="test.fits", *, looking="west", **more):
 
 def report_of(device=ADJUSTER, frames=(), mosaic=MOSAIC, tolerances=TOLERANCES, **more):
     return angle_report(
-        "Shell", mosaic, camera=CAMERA, device=device, tolerances=tolerances, frames=frames, **more
+        "Shell",
+        mosaic,
+        camera=CAMERA,
+        device=device,
+        tolerances=tolerances,
+        frames=frames,
+        **{"frame_limit_deg": 1.0, **more},
     )
 
 
@@ -137,7 +143,7 @@ def test_instruction_by_hand():
 
 def test_one_limit_for_overlap_and_gap_is_told_once():
     kept = replace(TOLERANCES, overlap=TOLERANCES.gap, overlap_asked=0.15)
-    words = instruction(report_of(tolerances=kept)).tolerance
+    words = instruction(report_of(tolerances=kept, frame_limit_deg=9.0)).tolerance
     assert words == (
         "Panels overlap by 15 % or more as long as the angle is within 8.6°; beyond that gaps may open."
     )
@@ -199,9 +205,32 @@ def test_promises_are_rounded_down():
     assert report.tolerances.overlap is None  # rows drift apart towards the pole: less than was asked for
     assert aim_deg(report) == 1.0  # one division
     roomy = replace(report, tolerances=replace(report.tolerances, overlap=AngleTolerance(2.5, 1.0)))
-    assert aim_deg(roomy) == 2.5
+    assert aim_deg(replace(roomy, frame_limit_deg=3.0)) == 2.5
     tight = replace(report, tolerances=replace(report.tolerances, gap=AngleTolerance(0.3, 0.2)))
     assert aim_deg(tight) == 0.3 and "finer than the scale's division" in instruction(tight).tolerance
+
+
+def test_nobody_is_told_more_than_a_good_frame_may_be_off():
+    wide = AngleTolerance(6.6, 6.6)
+    report = report_of(tolerances=replace(TOLERANCES, gap=wide, overlap=wide))
+    order = instruction(report)
+    assert aim_deg(report) == 1.0 and order.steps[-1].endswith(", within 1.0°.")
+    assert order.tolerance.endswith(" Frames turned by more than 1.0° do not count as good.")
+    assert "finer" not in order.tolerance
+    loose = replace(report, frame_limit_deg=2.3)
+    assert aim_deg(loose) == 2.3 and instruction(loose).steps[-1].endswith(", within 2.3°.")
+    whole = replace(report, frame_limit_deg=9.0)
+    assert aim_deg(whole) == 6.6 and "do not count" not in instruction(whole).tolerance
+
+
+def test_a_coarse_scale_is_told_to_be_coarser_than_good_frames_need():
+    wide = AngleTolerance(6.6, 6.6)
+    coarse = replace(ADJUSTER, division_deg=5.0)
+    report = report_of(coarse, tolerances=replace(TOLERANCES, gap=wide, overlap=wide))
+    assert aim_deg(report) == 1.0
+    assert instruction(report).tolerance.endswith(
+        "do not count as good. That is finer than the scale's division of 5°: verify with a frame."
+    )
 
 
 def test_gap_in_the_plan_is_told():

@@ -10,6 +10,7 @@ from planner.rig.cautions import cautions_for, first_caution
 from planner.rig.instruction import (
     Instruction,
     Setting,
+    aim_deg,
     degrees,
     instruction,
     names,
@@ -139,7 +140,7 @@ def _marks(report: AngleReport) -> Marks | None:
         device,
         target,
         turn.from_reading_deg if turn else None,
-        report.tolerance_deg,
+        aim_deg(report),
         mirrored=report.is_mirrored,
     )
 

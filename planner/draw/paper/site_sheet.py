@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from planner.answers.camera_angle import frame_limit_deg, tolerances_of
 from planner.answers.flats import RULE, DueFlats, due_flats
 from planner.answers.panel_facts import exposures_wanted
 from planner.draw.map.chart import chart_figure
@@ -14,7 +15,6 @@ from planner.mosaic.panel import shooting_order
 from planner.rig.angle_report import AngleReport, Tolerances, angle_report
 from planner.rig.cautions import cautions_for, first_caution
 from planner.rig.instruction import degrees, instruction, names, settings
-from planner.rig.tolerance import angle_tolerance
 from planner.words import counted
 
 from .ink_page import pages_pdf
@@ -40,12 +40,20 @@ ANGLE = AngleForm(decimals=2, digits=1, first_deg=0.0)
 FOOTER = "mosaic planner: positions are ICRS, position angles are of the frame's up, east of north"
 
 
-def site_sheet(plan: Plan) -> bytes:
-    """Return the sheet as PDF; the same plan gives the same bytes."""
+def site_sheet(plan: Plan, *, whole: Plan | None = None) -> bytes:
+    """Return the sheet as PDF; the same plan gives the same bytes.
+
+    Parameters
+    ----------
+    plan : Plan
+        With the panels that are to be shot.
+    whole : Plan, optional
+        With all panels that cover the region, which tell how exact the angle must be; left out, `plan`.
+    """
     paper = Paper(plan.request.title, "Instruction sheet for the telescope's site")
     _plan_in_short(paper, plan)
     _cautions(paper, plan)
-    _camera_angle(paper, plan)
+    _camera_angle(paper, plan, whole or plan)
     _exposures(paper, plan)
     _flats(paper, plan)
     _panels(paper, plan)
@@ -104,7 +112,7 @@ def _exposure_row(one: Filter, counts: Sequence[int]) -> tuple[str, ...]:
     )
 
 
-def _camera_angle(paper: Paper, plan: Plan) -> None:
+def _camera_angle(paper: Paper, plan: Plan, whole: Plan) -> None:
     paper.heading("Camera angle")
     device = plan.request.angle_device
     if device is None:
@@ -117,7 +125,7 @@ def _camera_angle(paper: Paper, plan: Plan) -> None:
         paper.sentence(first_caution(device), strong=True)
         paper.sentence(f"Turn the camera to {listed} and verify it with a solved frame.")
         return
-    report = _report(plan)
+    report = _report(plan, whole)
     if report.tolerances.gap is not None:
         order = instruction(report)
         for number, step in enumerate(order.steps, start=1):
@@ -153,19 +161,18 @@ def _flat_row(due: DueFlats, has_readings: bool) -> tuple[str, ...]:
     )
 
 
-def _report(plan: Plan) -> AngleReport:
-    """Report on the camera angle, with the one tolerance that the sheet names where that is quick."""
-    wanted = plan.request.mosaic
-    shift_arcmin = wanted.pointing_error_arcmin + wanted.dither_arcmin
-    gap = None
-    if len(plan.mosaic.panels) <= MOST_PANELS_MEASURED:
-        gap = angle_tolerance(plan.mosaic, shift_rad=shift_arcmin / 3437.7467707849396)
+def _report(plan: Plan, whole: Plan) -> AngleReport:
+    """Report on the camera angle, with the tolerances that the sheet names where that is quick."""
+    tolerances = Tolerances(None, None, None, plan.mosaic.overlap_asked, measured=False)
+    if len(whole.layout.panels) <= MOST_PANELS_MEASURED:
+        tolerances = tolerances_of(whole, with_picture=False)
     return angle_report(
         plan.request.title,
         plan.mosaic,
         camera=plan.request.camera,
         device=plan.request.angle_device,
-        tolerances=Tolerances(gap, None, None, plan.mosaic.overlap_asked, shift_arcmin),
+        tolerances=tolerances,
+        frame_limit_deg=frame_limit_deg(plan.request),
         mount=plan.request.mount,
     )
 

@@ -1,10 +1,16 @@
 import re
+from dataclasses import replace
 
+from planner.answers.camera_angle import camera_angle
+from planner.draw.paper.angle_sheet import angle_sheet
 from planner.draw.paper.paper import Paper, readable
 from planner.draw.paper.site_sheet import MOST_PANELS_LISTED, site_sheet
+from planner.frames.review.limits import Limits
+from planner.mosaic.panel import Panel
 from planner.request.panels import PanelRequest
 from planner.rig.angle_device import AngleDevice
 from planner.rig.cautions import CAMERA_CAUTIONS, SUN_CAUTION
+from planner.rig.instruction import aim_deg, instruction
 from tests.draw.paper.pdf_text import pdf_text
 from tests.handover.handover_plan import NIGHTS, handover_plan, many_panels
 
@@ -88,3 +94,30 @@ def test_blocks_are_kept_together_and_pages_counted():
     texts = [text.get_text() for figure in figures for text in figure.texts]
     assert sum(text.split("\n").count("x   1") for text in texts) == 100
     assert f"page {len(figures)} of {len(figures)}" in texts
+
+
+def test_one_number_for_the_angle_on_both_sheets_and_in_the_review():
+    """Nobody who keeps to a sheet delivers frames that the review throws out."""
+    wide = tuple(
+        Panel(name, n, 1, n, ra, -45.8, 20.0)
+        for n, (name, ra) in enumerate([("A1", 128.4), ("A2", 128.6)], 1)
+    )
+    plan = handover_plan(wide)
+    assert aim_deg(camera_angle(plan).report) == Limits.of_plan(plan.request).angle_deg == 1.0
+    request = replace(plan.request, mosaic=replace(plan.request.mosaic, angle_error_deg=1.4))
+    loose = replace(plan, request=request)
+    report = camera_angle(loose).report
+    assert report.tolerance_deg > 2.0
+    assert aim_deg(report) == Limits.of_plan(request).angle_deg == 1.4
+    step = "must be 20.0° or 200.0°, within 1.4°."
+    assert instruction(report).steps[-1].endswith(step)
+    assert step in words_of(angle_sheet(report))
+    assert step in words_of(site_sheet(loose))
+
+
+def test_panels_that_are_done_count_in_how_exact_the_angle_must_be():
+    plan = handover_plan(
+        tuple(Panel(f"A{n}", n, 1, n, ra, -45.8, 20.0) for n, ra in ((1, 127.5), (2, 129.5)))
+    )
+    rest = replace(plan, mosaic=replace(plan.mosaic, panels=plan.mosaic.panels[1:]))
+    assert ", within " in words_of(site_sheet(rest, whole=plan))
