@@ -213,6 +213,17 @@ def test_the_camera_angle_is_free_square_or_pinned(app):
     assert request(app).mosaic.position_angle_deg == 20.0
 
 
+def test_undo_puts_the_camera_angle_s_choice_and_its_field_back(app):
+    open_tab(app, "Angle")
+    before = app.radio(key="angle_mode").value, app.number_input(key="angle_value").value
+    app.radio(key="angle_mode").set_value("this angle")
+    app.number_input(key="angle_value").set_value(33.0)
+    app.button(key="FormSubmitter:angle-Apply").click().run()
+    assert (app.radio(key="angle_mode").value, app.number_input(key="angle_value").value) != before
+    gesture(app, {"kind": "undo", "rev": 5, "sid": canvas_data(app)["sid"]})
+    assert (app.radio(key="angle_mode").value, app.number_input(key="angle_value").value) == before
+
+
 def test_the_curve_of_angles_is_shown_and_its_best_taken(app):
     open_tab(app, "Angle")
     data = json.loads(app.get_by_key("angle_curve").proto.json)
