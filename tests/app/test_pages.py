@@ -817,6 +817,18 @@ def test_nights_show_the_year_at_once(app):
     assert len(app.get("image")) == 1
 
 
+def test_the_hand_over_s_calendar_is_of_the_goal_that_was_chosen(app):
+    season = "[site]\nlatitude_deg = -31.0\nlongitude_deg = 22.0\n[nights]\nfirst = 2027-01-08\nlast = 2027-01-09\n"
+    ha = '[[filters]]\nname = "Ha"\nband = "narrow"\nexposure_s = 600\nexposures = 1\n'
+    file_text(app).set_value(f"{PLAN}\n{season}\n{ha}")
+    press(app, "Use this text")
+    turn_to(app, "nights")
+    app.button_group(key="nights_goal").set_value("cheapest").run()
+    turn_to(app, "hand_over")
+    said = [one.value for one in healthy(app).caption]
+    assert any("The calendar's timetable finishes as cheap as possible" in one for one in said)
+
+
 def test_the_parts_of_the_region_are_a_list_with_margins(app):
     text = app.session_state["tab"].session.history.present
     app.text_input(key="find_text").set_value("NGC 2736")
