@@ -6,8 +6,7 @@ import math
 import subprocess
 import sys
 import tempfile
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +19,8 @@ from planner.mosaic.orientation import Orientation
 from planner.mosaic.panel import Field
 from planner.mosaic.proof.cover import find_gap
 from planner.mosaic.region import Region
+
+from .timing import seconds
 
 Row = dict[str, Any]
 ROOT = Path(__file__).resolve().parents[2]
@@ -45,22 +46,12 @@ def run() -> list[Row]:
     return [*_footprints(), *_proofs(), *_command()]
 
 
-def seconds(work: Callable[[], object], repeats: int = 5) -> float:
-    """Shortest time of a few runs."""
-    times = []
-    for _ in range(repeats):
-        started = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - started)
-    return min(times)
-
-
 def _footprints() -> Iterator[Row]:
     rng = np.random.default_rng(1)
     for count in (10, 100, 1000, 10_000):
         ra, angle = rng.uniform(0, 360, (2, count))
         dec = rng.uniform(-90, 90, count)
-        ours = seconds(lambda: footprint_vectors(sky_basis(ra, dec, angle), 0.03, 0.02))
+        ours = seconds(lambda: footprint_vectors(sky_basis(ra, dec, angle), 0.03, 0.02), 5)
         looped = min(count, SLOWEST_LOOP)
         loop = seconds(lambda: [_astropy(ra[i], dec[i], angle[i]) for i in range(looped)], 1) * count / looped
         whole = seconds(lambda: _astropy(ra[:, None], dec[:, None], angle[:, None]), 3)
@@ -85,7 +76,7 @@ def _proofs() -> Iterator[Row]:
         region, bases = _grid(side, field)
         demand = overlap_demand(field, 0.15)
         assert not find_gap(region, bases, [demand])
-        ours = seconds(lambda: find_gap(region, bases, [demand]))
+        ours = seconds(lambda: find_gap(region, bases, [demand]), 5)
         other = _spherical_geometry(bases, field) if side == 3 else None
         note = f"{1000 * ours / side**2:.2f} ms a panel" + ("" if other else "; the union does not finish")
         yield row(f"proof of {side * side} panels against spherical_geometry's union", ours, other, note)

@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 
 from planner.catalogue.nebulae import all_nebulae, nebula_region
 from planner.catalogue.nebulae.nebula import Nebula
-from planner.errors import InputError
 from planner.geometry import triangle_area_sr
 from planner.mosaic.fit import Shape
 from planner.mosaic.fit.shapes import shapes_around
@@ -56,13 +55,9 @@ class Thing:
 @cache
 def all_things() -> tuple[Thing, ...]:
     """Return all nebulae that have a size, in the order of the catalogue's data (about a second, once)."""
-    nebulae, found = all_nebulae(), []
-    for index in range(len(nebulae)):
-        nebula = nebulae[index]
-        try:
-            found.append((nebula, nebula_region(nebula).parts))
-        except InputError:
-            continue  # no catalogue has its size
+    nebulae = all_nebulae()
+    every = (nebulae[index] for index in range(len(nebulae)))
+    found = [(nebula, nebula_region(nebula).parts) for nebula in every if nebula.has_extent]
     shapes = shapes_around([rings for _, rings in found])
     areas = _areas_deg2([rings[0] for _, rings in found])
     return tuple(

@@ -46,7 +46,7 @@ def nebulae_about(found: Nebula | CatalogueObject) -> list[Nebula]:
         elif any(part.fullmatch(name) for name in nebula.names):
             lettered.append(nebula)
     ordered = [*naming, *lettered, *(nebulae[index] for index in holding)]
-    others = (nebula for nebula in ordered if (nebula.size or nebula.levels) and nebula.name != found.name)
+    others = (nebula for nebula in ordered if nebula.has_extent and nebula.name != found.name)
     return list({nebula.index: nebula for nebula in others}.values())
 
 

@@ -115,7 +115,7 @@ def find_group(name: str) -> tuple[Nebula, ...]:
     Empty where the name is none of that kind, or its entries lie too far apart or have no sizes.
     """
     found, together = nebulae_named(name)
-    sized = tuple(nebula for nebula in found if nebula.size or nebula.levels)
+    sized = tuple(nebula for nebula in found if nebula.has_extent)
     if not together or len(sized) < len(found):
         return ()
     vectors = sky_to_vector([item.ra_deg for item in sized], [item.dec_deg for item in sized])

@@ -130,6 +130,11 @@ class Nebula:
         return next((size for size in self.sizes if size.is_known), None)
 
     @property
+    def has_extent(self) -> bool:
+        """Whether anything says how large it is: a catalogue's size, or an outline."""
+        return self.size is not None or bool(self.levels)
+
+    @property
     def largest_area_deg2(self) -> float:
         """Area of the largest ellipse that a catalogue gives, square degrees; 0 without any size."""
         return max((size.area_deg2 for size in self.sizes), default=0.0)

@@ -132,10 +132,14 @@ def _refuse_another_mosaic(path: Path, document: Mapping[str, Any], plan: Plan) 
         return
     title, own = str(reviewed["title"]), plan.request.title
     if title != own and reviewed.get("panels") != panels_mark(plan.mosaic.panels):
-        raise FileError(
-            f"{path} is the review of other panels ({title[:80]!r}) than those of {own!r}; "
-            "review the frames against this plan file"
-        )
+        raise _of_other_panels(path, title, own)
+
+
+def _of_other_panels(path: Path, title: Any, own: str) -> FileError:
+    return FileError(
+        f"{path} is the review of other panels ({str(title)[:80]!r}) than those of {own!r}; "
+        "review the frames against this plan file"
+    )
 
 
 def _again(document: Mapping[str, Any]) -> dict[tuple[str, str], int]:
@@ -216,10 +220,7 @@ def read_good(path: Path, request: Request) -> Reviewed:
     rows = list(_rows(path, document, [one.name for one in request.panels]))
     if mark is not None and mark != panels_mark(listed_panels(request.panels)):
         title = reviewed.get("title") if isinstance(reviewed, Mapping) else None
-        raise FileError(
-            f"{path} is the review of other panels ({str(title)[:80]!r}) than those of {request.title!r}; "
-            "review the frames against this plan file"
-        )
+        raise _of_other_panels(path, title, request.title)
     good: Good = {}
     for row in rows:
         if row.exposures:

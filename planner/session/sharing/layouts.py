@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -119,7 +119,11 @@ def parts_of_all(shared: SharedRequest, shown: Instrument, find: Callable[[Reque
     PlannerError
         If an instrument cannot be planned, or takes a panel that its layout does not have.
     """
-    whole = _whole(shared, shown, find)
+    return _parts(shared, _whole(shared, shown, find))
+
+
+def _parts(shared: SharedRequest, whole: Mapping[str, Plan]) -> SharedPlan:
+    """Return what each instrument takes of its layout."""
     parts = (
         InstrumentPlan(one, whole[one.name], own_plan(whole[one.name], one)) for one in shared.instruments
     )
@@ -141,7 +145,7 @@ class AllParts:
             or made[0] != shared
             or any(made[1].get(name) is not one for name, one in whole.items())
         ):
-            made = self._made = shared, whole, parts_of_all(shared, shown, find)
+            made = self._made = shared, whole, _parts(shared, whole)
         return made[2]
 
 
