@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-import multiprocessing
 import os
 import sys
 import threading
+import warnings
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from multiprocessing.connection import Connection
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
-__all__ = ["in_halves", "two_processes"]
+if TYPE_CHECKING:
+    from multiprocessing.connection import Connection
+    from multiprocessing.process import BaseProcess
+
+__all__ = ["forked", "in_halves", "may_fork", "two_processes"]
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -43,13 +46,13 @@ def in_halves(
     least : int
         Fewer items are not worth it.
     """
-    if len(items) < least or not _may_fork():
+    if len(items) < least or not may_fork():
         return work(items, True)
+    from multiprocessing import Pipe
+
     half = (len(items) + 1) // 2
-    context = multiprocessing.get_context("fork")
-    here, there = context.Pipe(duplex=False)
-    child = context.Process(target=_send, args=(there, work, items[half:]), daemon=True)
-    child.start()
+    here, there = Pipe(duplex=False)
+    child = forked(_send, there, work, items[half:])
     there.close()
     try:
         first = work(items[:half], True)
@@ -61,9 +64,21 @@ def in_halves(
     return [*first, *(work(items[half:], True) if second is None else second)]
 
 
-def _may_fork() -> bool:
+def may_fork() -> bool:
+    """Whether work may go on in a second process now, and there is a processor for it."""
     alone = threading.current_thread() is threading.main_thread()
-    return bool(_allowed) and alone and sys.platform == "linux" and (os.cpu_count() or 1) > 1
+    return bool(_allowed) and alone and sys.platform == "linux" and len(os.sched_getaffinity(0)) > 1
+
+
+def forked(work: Callable[..., None], *given: object) -> BaseProcess:
+    """Start a second process that does some work, which must end it by `os._exit`."""
+    import multiprocessing
+
+    process = multiprocessing.get_context("fork").Process(target=work, args=given, daemon=True)
+    with warnings.catch_warnings():  # of threads: those of libraries, which the second process does not call
+        warnings.simplefilter("ignore", DeprecationWarning)
+        process.start()
+    return process
 
 
 def _send(there: Connection, work: Callable[[Sequence[T], bool], list[R]], items: Sequence[T]) -> None:

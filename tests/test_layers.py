@@ -12,7 +12,7 @@ import planner
 ROOT = Path(__file__).resolve().parents[1]
 FLOORS = [
     "errors progress halves words",
-    "checks",
+    "checks beside",
     "geometry",
     "mosaic",
     "rig night catalogue",

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
 import click
 
+from planner.halves import two_processes
 from planner.progress import EFFORTS, Progress
 
 if TYPE_CHECKING:
@@ -177,9 +178,15 @@ def write_all(
 def progress_shown() -> Iterator[Progress]:
     """Show progress on standard error: a bar on a terminal, a line now and then elsewhere.
 
-    Nothing is shown of work that is done within a second.
+    Nothing is shown of work that is done within a second. Verbs have their process to themselves, so a second one may
+    help with such work.
     """
-    started = time.monotonic()
+    with two_processes(), _told_on_stderr(time.monotonic()) as show:
+        yield show
+
+
+@contextmanager
+def _told_on_stderr(started: float) -> Iterator[Progress]:
     if not sys.stderr.isatty():
         yield _line_teller(started)
         return

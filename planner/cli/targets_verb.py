@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from planner.errors import FileError
-from planner.halves import two_processes
 
 from . import DONE, FALLS_SHORT
 from ._show import json_option, out_option, print_json, progress_shown, say, write_all
@@ -108,7 +107,7 @@ def _found(path: Path, given: Given, done: Path | None) -> TargetList:
     setup = read_setup_file(path)
     wish, nights = wish_of(given, setup), nights_of(given, setup)
     plans = plans_in(done) if done is not None else []
-    with progress_shown() as progress, two_processes():
+    with progress_shown() as progress:
         return find_targets(setup, nights, wish, done=plans, progress=progress)
 
 

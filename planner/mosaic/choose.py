@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import contextlib
+from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +14,7 @@ from planner.errors import InputError, SearchStopped
 from planner.progress import Progress
 
 from .angle_range import AngleRange
+from .bound.bounds_beside import BoundsBeside
 from .layout.lay_out import closest_layout, lay_out, orientation_for
 from .mosaic import Mosaic
 from .proof.cover import find_gap
@@ -22,6 +25,7 @@ from .search import (
     Found,
     any_angle_bound,
     bound_for,
+    bounds_for,
     hint_angles,
     row_counts,
     search_fewest,
@@ -47,10 +51,12 @@ def choose_layout(
 ) -> Mosaic:
     """Return the proven mosaic with the fewest panels at the angles and layouts that are allowed."""
     task = search_task(region, terms, layout)
-    hints, start = sliding_start(region, terms, layout, task, progress=progress)
-    found = searched(
-        task, layout, start, hints, other_angles_deg=_picture_angles(layout, task), progress=progress
-    )
+    with _bounds_begun(region, terms, layout, task) as bounds:
+        hints, start = sliding_start(region, terms, layout, task, progress=progress)
+        others = _picture_angles(layout, task)
+        found = searched(
+            task, layout, start, hints, other_angles_deg=others, bounds=bounds, progress=progress
+        )
     return mosaic_from_centers(
         region,
         terms,
@@ -69,6 +75,7 @@ def searched(
     hints_deg: tuple[float, ...],
     *,
     other_angles_deg: tuple[float, ...] = (),
+    bounds: BoundsBeside | None = None,
     progress: Progress | None = None,
 ) -> Found:
     """Return the best plan that a layout's effort finds from a first one on, and the bound that it proves.
@@ -83,6 +90,8 @@ def searched(
         Angles worth a try, the best first.
     other_angles_deg : tuple of float
         Angles beside the plan's own at which a wider overlap is welcome.
+    bounds : BoundsBeside, optional
+        Of free panels, if they have been begun already.
     progress : callable, optional
     """
     effort = EFFORTS[layout.effort]
@@ -92,11 +101,26 @@ def searched(
         any_angle = layout.several_angles > 0
         bound = any_angle_bound(task, start.bound) if any_angle else bound_for(task, start, effort)
         return replace(start, bound=min(bound, len(start)))
-    found = search_fewest(task, start, effort=effort, hints_deg=hints_deg, progress=progress)
-    if layout.several_angles:
-        found = replace(found, bound=start.bound)
-        found = search_several_angles(task, found, layout.several_angles, effort=effort, progress=progress)
-    return widened(task, found, effort, other_angles_deg=other_angles_deg)
+
+    def wider(found: Found) -> Found:
+        return widened(task, found, effort, other_angles_deg=other_angles_deg)
+
+    search = partial(search_fewest, task, start, effort=effort, hints_deg=hints_deg, bounds=bounds)
+    if not layout.several_angles:
+        return search(finish=wider, progress=progress)
+    found = replace(search(progress=progress), bound=start.bound)
+    return wider(search_several_angles(task, found, layout.several_angles, effort=effort, progress=progress))
+
+
+@contextlib.contextmanager
+def _bounds_begun(region: Region, terms: Terms, layout: Layout, task: Task) -> Iterator[BoundsBeside | None]:
+    """Begin with bounds before there is a plan, where they will be asked for."""
+    effort = EFFORTS[layout.effort]
+    if layout.kind != "free" or layout.columns is not None or not 1.0 < task.cores <= effort.most_cores:
+        yield None
+        return
+    with contextlib.closing(bounds_for(task, area_bound(region, terms), effort)) as bounds:
+        yield bounds
 
 
 def position_angles_deg(task: Task, found: Found) -> NDArray[np.float64]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +23,7 @@ from .interval_view import lattices, view_of
 from .pace import Pace
 from .relaxation import Packing, proven_count
 
-__all__ = ["AngleBounds"]
+__all__ = ["AngleBounds", "OpenAngles"]
 
 Array = NDArray[np.float64]
 
@@ -46,6 +47,28 @@ PROBES = 3
 """Intervals after which it is looked whether the others are worth it."""
 CELLS = 60_000
 """Sets times points of a program that count as one when effort is measured."""
+
+
+@dataclass(frozen=True)
+class OpenAngles:
+    """Intervals of angles and their bounds.
+
+    Parameters
+    ----------
+    intervals : tuple of (int, float, float)
+        Bound, middle and half width in degrees; the most promising come first.
+    """
+
+    intervals: tuple[tuple[int, float, float], ...] = ()
+
+    @property
+    def least(self) -> int:
+        """Number of panels that every plan at any of the angles has at least."""
+        return min((bound for bound, _, _ in self.intervals), default=1)
+
+    def below(self, count: int) -> list[tuple[float, float]]:
+        """Middles and half widths, degrees, of intervals that may hold a plan with fewer panels than a count."""
+        return [(middle, half) for bound, middle, half in self.intervals if bound < count]
 
 
 class AngleBounds:
@@ -149,13 +172,11 @@ class AngleBounds:
             self._worked = (before + 1, interval.half_deg)
         return True
 
-    def open_below(self, count: int) -> list[tuple[float, float]]:
-        """Middles and half widths, degrees, of intervals that may hold a plan with fewer panels than a count.
-
-        The most promising come first.
-        """
-        hopeful = sorted((i for i in self.intervals if i.bound < count), key=lambda interval: interval.rank)
-        return [(interval.middle_deg, interval.half_deg) for interval in hopeful]
+    @property
+    def open(self) -> OpenAngles:
+        """What is known of each interval."""
+        ranked = sorted(self.intervals, key=lambda interval: interval.rank)
+        return OpenAngles(tuple((i.bound, i.middle_deg, i.half_deg) for i in ranked))
 
     def settle(self, count: int) -> tuple[float, Array] | None:
         """Let an integer program decide about the weakest interval.

@@ -7,7 +7,7 @@ that the proof still finds (`gap_points`); `fewest` plays attempts and lower bou
 """
 
 from .effort import EFFORTS, Effort
-from .fewest import Found, bound_for, search_fewest
+from .fewest import Found, bound_for, bounds_for, search_fewest
 from .hints import hint_angles, row_counts
 from .several_angles import any_angle_bound, search_several_angles
 from .wider_overlap import widened
@@ -18,6 +18,7 @@ __all__ = [
     "Found",
     "any_angle_bound",
     "bound_for",
+    "bounds_for",
     "hint_angles",
     "row_counts",
     "search_fewest",

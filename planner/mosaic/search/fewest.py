@@ -3,18 +3,23 @@
 Lower bounds sweep the angles first. Angles whose bound leaves hope for one panel less than the best plan get a
 number of moves each; the better half gets more, and so on, while the bounds are refined. Success at an angle goes on
 there with one panel less. The search ends when the bound meets the count or the effort is spent.
+
+Bounds are refined in stages beside the rounds of moves (`bounds_beside`): a round knows the stage that was ordered
+before the round ahead of it began, and the last stage is waited for when the plan is done.
 """
 
 from __future__ import annotations
 
 import contextlib
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import SearchStopped
 from planner.mosaic.bound.angle_bounds import AngleBounds
+from planner.mosaic.bound.bounds_beside import BoundsBeside, Chosen
 from planner.mosaic.task import Task
 from planner.progress import Progress
 
@@ -23,7 +28,7 @@ from .effort import EFFORTS, Effort
 from .moves import Crew
 from .served.ground_for import ground_for
 
-__all__ = ["Found", "bound_for", "search_fewest"]
+__all__ = ["Found", "bound_for", "bounds_for", "search_fewest"]
 
 Array = NDArray[np.float64]
 DROP = 3
@@ -80,12 +85,27 @@ class Found:
         return len(self) <= self.bound
 
 
+def bounds_for(task: Task, floor: int, effort: Effort) -> BoundsBeside:
+    """Begin with the bounds of a task.
+
+    Parameters
+    ----------
+    task : Task
+    floor : int
+        A bound that is known already.
+    effort : Effort
+    """
+    return BoundsBeside(task, floor=floor, most=effort.relaxations, fine_parts=effort.fine_parts)
+
+
 def search_fewest(
     task: Task,
     start: Found,
     *,
     effort: Effort = EFFORTS["usual"],
     hints_deg: tuple[float, ...] = (),
+    bounds: BoundsBeside | None = None,
+    finish: Callable[[Found], Found] | None = None,
     progress: Progress | None = None,
 ) -> Found:
     """Search for fewer panels than a plan that is known.
@@ -98,30 +118,47 @@ def search_fewest(
     effort : Effort
     hints_deg : tuple of float
         Angles worth a try whatever the bounds say of their neighbourhood, the best first.
+    bounds : BoundsBeside, optional
+        If they have been begun already; they are used up.
+    finish : callable, optional
+        What becomes of the best plan in the end, at an equal count; the last bounds are worked out beside it.
     progress : callable, optional
         Called with what is being done and the share of the effort that is spent; may raise `SearchStopped`.
     """
+    finish = finish or (lambda found: found)
     if task.cores > effort.most_cores or len(start) < 2:
-        return start
-    return _Search(task, start, effort, hints_deg, progress or (lambda text, share: None)).run()
+        return finish(start)
+    with contextlib.closing(bounds or bounds_for(task, start.bound, effort)) as begun:
+        search = _Search(task, start, effort, hints_deg, begun, progress or (lambda text, share: None))
+        return search.run(finish)
 
 
 class _Search:
     """One search: the best plan so far, bounds, attempts and what is spent."""
 
     def __init__(
-        self, task: Task, start: Found, effort: Effort, hints_deg: tuple[float, ...], progress: Progress
+        self,
+        task: Task,
+        start: Found,
+        effort: Effort,
+        hints_deg: tuple[float, ...],
+        bounds: BoundsBeside,
+        progress: Progress,
     ) -> None:
         self.task, self.best, self.effort, self.progress = task, start, effort, progress
-        self.bounds = _bounds(task, start, effort)
-        middles = [middle for middle, _ in self.bounds.open_below(len(start))]
-        angles = dict.fromkeys(a for a in (*hints_deg, *middles) if task.angles.holds(a))
-        cost = ground_for(task.region, task.orientation_at(start.angles_deg[0]), task.demands).cost
-        most = effort.angles if cost == 1 else effort.angles / 2
-        self.angles = list(angles)[: max(1, round(most * min(1.0, MANY_CORES / task.cores)))]
+        self.bounds, self.hints_deg = bounds, hints_deg
+        self.angles: list[float] = []
         self.scale = max(1.0, task.cores / USUAL_CORES)
         self.attempts: dict[float, Attempt] = {}
         self.origins: dict[float, float] = {}
+
+    def _first_angles(self) -> list[float]:
+        """Angles to be tried: hints, and the middles of the most promising intervals."""
+        middles = [middle for middle, _ in self.bounds.open.below(len(self.best))]
+        angles = dict.fromkeys(a for a in (*self.hints_deg, *middles) if self.task.angles.holds(a))
+        cost = ground_for(self.task.region, self.task.orientation_at(self.angle_deg), self.task.demands).cost
+        most = self.effort.angles if cost == 1 else self.effort.angles / 2
+        return list(angles)[: max(1, round(most * min(1.0, MANY_CORES / self.task.cores)))]
 
     @property
     def steps(self) -> int:
@@ -136,40 +173,67 @@ class _Search:
     def done(self) -> bool:
         return len(self.best) <= self.bounds.least or self.steps >= self.scale * self.effort.steps
 
-    def run(self) -> Found:
+    def run(self, finish: Callable[[Found], Found]) -> Found:
+        stopped = True
         with contextlib.suppress(SearchStopped):
             self._search()
-            self._settle()
-        bound = min(self.bounds.least, len(self.best))
-        return Found(self.best.centers, self.best.angles_deg, bound, self.steps)
+            stopped = False
+        found = finish(Found(self.best.centers, self.best.angles_deg, self.best.bound, self.steps))
+        if not stopped:
+            with contextlib.suppress(SearchStopped):
+                self._hear()
+        return replace(found, bound=min(self.bounds.least, len(found)))
 
     def _search(self) -> None:
+        """Make the rounds of moves; what is ordered last is not waited for."""
+        rounds = self.effort.tries
+        self._order(0)
+        self._hear()
+        self.angles = self._first_angles()
         most = len(self.angles)
-        for number, tries in enumerate(self.effort.tries):
-            share = self.effort.relaxations * (number + 1) // (len(self.effort.tries) + 1)
-            self._refine(share)
-            for angle in self._ranked()[:most]:
-                if self.done:
-                    break
-                if self._is_hopeful(angle):
-                    self._try(angle, int(self.scale * tries))
-                self.progress(
-                    f"{len(self.best)} panels", min(1.0, self.steps / (self.scale * self.effort.steps))
-                )
+        for number, tries in enumerate(rounds):
+            self._hear()
+            self._order(number + 1)
+            self._round(most, int(self.scale * tries))
             self._add_neighbours(number)
             most = max(2, most // DROP)
-        self._refine(self.effort.relaxations)
+        if self.effort.programs:
+            self._hear()
+            self._settle()
+            self._order(len(rounds))
 
-    def _refine(self, budget: int) -> None:
-        """Raise the bound, a step at a time, and tell how it stands."""
-        for spent in self.bounds.refine(len(self.best), budget, self.angle_deg):
+    def _round(self, most: int, tries: int) -> None:
+        """Try the best angles, so many, as long as they are hopeful."""
+        for angle in self._ranked()[:most]:
+            if self.done:
+                break
+            if self._is_hopeful(angle):
+                self._try(angle, tries)
+            share = self.steps / (self.scale * self.effort.steps)
+            self.progress(f"{len(self.best)} panels", min(1.0, share))
+
+    def _order(self, number: int) -> None:
+        """Order a stage of the bounds; there is one before each round and one after them."""
+        budget = self.effort.relaxations * (number + 1) // (len(self.effort.tries) + 1)
+        self.bounds.refine(len(self.best), budget, self.angle_deg)
+
+    def _hear(self) -> Chosen:
+        """Wait for the next stage of the bounds, and tell how they stand."""
+        stage = self.bounds.outcome()
+        while True:
+            try:
+                spent = next(stage)
+            except StopIteration as end:
+                chosen: Chosen = end.value
+                return chosen
             text = f"{len(self.best)} panels; no plan can have fewer than {self.bounds.least}"
             self.progress(text, min(1.0, spent / self.effort.relaxations))
 
     def _settle(self) -> None:
         """Let integer programs decide, about the angles that the bounds leave open."""
         for number in range(self.effort.programs):
-            hopeful = self.bounds.settle(len(self.best))
+            self.bounds.settle(len(self.best))
+            hopeful = self._hear()
             if hopeful is None:
                 return
             angle, places = hopeful
@@ -208,7 +272,7 @@ class _Search:
         """Whether the bounds allow one panel less at an angle."""
         return any(
             abs(self.task.angles.turn_deg(angle, middle)) <= half + 1e-9
-            for middle, half in self.bounds.open_below(len(self.best))
+            for middle, half in self.bounds.open.below(len(self.best))
         )
 
     def _try(self, angle: float, tries: int) -> None:

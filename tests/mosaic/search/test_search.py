@@ -1,6 +1,7 @@
 """The search: known optima, never worse than rows or a grid, and every result served by brute force."""
 
 import math
+import os
 from functools import cache
 
 import numpy as np
@@ -9,8 +10,10 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from planner import beside
 from planner.errors import SearchStopped
 from planner.geometry import plane_to_vector, sky_basis, vector_to_plane
+from planner.halves import two_processes
 from planner.mosaic import Field, Layout, Region, Terms, build_mosaic, find_gap, smallest_rectangle
 from planner.mosaic.angle_range import AngleRange
 from planner.mosaic.choose import search_task, sliding_start
@@ -56,6 +59,20 @@ def brief(region, terms=TERMS, **layout):
     task = search_task(region, terms, layout)
     hints, start = sliding_start(region, terms, layout, task)
     return search_fewest(task, start, effort=BRIEF, hints_deg=hints), start, task
+
+
+def test_a_second_process_changes_nothing(monkeypatch):
+    """Bounds that are worked out beside the moves give the same places, the same bound and as many moves."""
+    lines, region = [], blob(3, 3.6)
+    monkeypatch.setattr(beside, "_Line", lambda make, line=beside._Line: lines.append(make) or line(make))
+    alone, start, _ = brief(region)
+    assert not lines
+    with two_processes():
+        found, _, _ = brief(region)
+    if len(os.sched_getaffinity(0)) > 1:
+        assert len(lines) == 1
+    assert start.bound < alone.bound == found.bound and alone.steps == found.steps > 0
+    assert np.array_equal(alone.centers, found.centers) and np.array_equal(alone.angles_deg, found.angles_deg)
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,87 @@
+"""Lower bounds worked out beside the search: stages are ordered ahead and waited for when they are due."""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+from functools import partial
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.beside import Beside
+from planner.mosaic.task import Task
+
+from .angle_bounds import AngleBounds, OpenAngles
+
+__all__ = ["BoundsBeside", "Chosen"]
+
+Array = NDArray[np.float64]
+Told = tuple[int, int]
+Chosen = tuple[float, Array] | None
+Steps = Generator[Told, None, tuple[OpenAngles, Chosen]]
+
+
+class BoundsBeside:
+    """Bounds of a task, by a second process where that may be; the outcome is the same without one.
+
+    Parameters
+    ----------
+    task, floor, most, fine_parts
+        See `AngleBounds`.
+    """
+
+    def __init__(self, task: Task, *, floor: int, most: int, fine_parts: int) -> None:
+        self._beside: Beside[AngleBounds, Told, tuple[OpenAngles, Chosen]] = Beside(
+            partial(AngleBounds, task, floor=floor, most=most, fine_parts=fine_parts)
+        )
+        self.least, self.open = floor, OpenAngles()
+        """What is known: the bound, and angles by what the last outcome says of them."""
+        self._beside.ask(_first)
+
+    def refine(self, count: int, budget: int, angle_deg: float) -> None:
+        """Order a stage: see `AngleBounds.refine`."""
+        self._beside.ask(_refined, count, budget, angle_deg)
+
+    def settle(self, count: int) -> None:
+        """Order a stage: see `AngleBounds.settle`."""
+        self._beside.ask(_settled, count)
+
+    def outcome(self) -> Generator[int, None, Chosen]:
+        """Wait for the stage that was ordered first of those that are left, and yield what has been spent.
+
+        Returns
+        -------
+        (float, ndarray of shape (N, 3)) or None
+            What settling gave.
+        """
+        steps = self._beside.answer()
+        while True:
+            try:
+                self.least, spent = next(steps)
+            except StopIteration as end:
+                chosen: Chosen
+                self.open, chosen = end.value
+                self.least = max(self.least, self.open.least)
+                return chosen
+            yield spent
+
+    def close(self) -> None:
+        """Give up what is still ordered."""
+        self._beside.close()
+
+
+def _first(bounds: AngleBounds) -> Steps:
+    yield bounds.least, bounds.spent
+    return bounds.open, None
+
+
+def _refined(bounds: AngleBounds, count: int, budget: int, angle_deg: float) -> Steps:
+    for spent in bounds.refine(count, budget, angle_deg):
+        yield bounds.least, spent
+    return bounds.open, None
+
+
+def _settled(bounds: AngleBounds, count: int) -> Steps:
+    chosen = bounds.settle(count)
+    yield bounds.least, bounds.spent
+    return bounds.open, chosen
