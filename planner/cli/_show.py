@@ -3,23 +3,29 @@
 from __future__ import annotations
 
 import math
+import os
+import shutil
 import sys
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, TypeVar
+from typing import TYPE_CHECKING, Any, Literal, TextIO, TypeVar
 
 import click
 
 from planner.halves import two_processes
 from planner.progress import EFFORTS, Progress
 
+from .tables.folding import Column, folded
+
 if TYPE_CHECKING:
-    from rich.console import Console
+    from rich.console import Group
     from rich.table import Table
 
     from planner.files.output import Content
+
+    from .tables.folding import Part
 
 __all__ = [
     "GOALS",
@@ -35,6 +41,7 @@ __all__ = [
     "print_json",
     "print_line",
     "print_table",
+    "room_of",
     "progress_shown",
     "rounded_down",
     "say",
@@ -52,7 +59,9 @@ PATIENCE_S = 1.0
 LINE_EVERY_S = 5.0
 """How often progress is told where there is no terminal."""
 PAPER_WIDTH = 120
-"""Characters of a line where there is no terminal."""
+"""Characters of a line to which texts in tables fold where there is no terminal."""
+ANY_WIDTH = 100_000
+"""Characters of a line in which no table needs to be cut."""
 LABEL_WIDTH = 14
 """Characters that labels of facts take."""
 
@@ -110,37 +119,69 @@ def rounded_down(value: float, decimals: int) -> str:
     return f"{math.floor(value * scale + 1e-9) / scale:.{decimals}f}"
 
 
-def print_table(columns: Sequence[str], rows: Sequence[Sequence[str]], *, title: str | None = None) -> None:
-    """Print a table on standard output, a title that is wider than it on a line of its own; see `table_of`."""
-    console, bare = _console(), table_of(columns, rows)
-    if title and len(title) > console.measure(bare).maximum:
-        print_line(title)
-        title = None
-    console.print(table_of(columns, rows, title=title) if title else bare)
+def print_table(
+    columns: Sequence[str], rows: Sequence[Sequence[str]], *, title: str | None = None, keys: int = 1
+) -> None:
+    """Print a table on standard output, as `table_of` makes it, as wide as the terminal.
+
+    Elsewhere it has the width that COLUMNS says, or as much as it needs.
+    """
+    from rich.console import Console
+
+    console = Console(file=sys.stdout, width=ANY_WIDTH, highlight=False)
+    console.print(table_of(columns, rows, title=title, keys=keys, room=room_of(sys.stdout)))
 
 
-def table_of(columns: Sequence[str], rows: Sequence[Sequence[str]], *, title: str | None = None) -> Table:
-    """Return a table; a column whose name begins with ``>`` is set to the right, with ``~`` it wraps."""
+def table_of(
+    columns: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    *,
+    title: str | None = None,
+    keys: int = 1,
+    room: int | None = None,
+) -> Group:
+    """Return a table; a column whose name begins with ``>`` is set to the right, with ``~`` it is text that may fold.
+
+    Parameters
+    ----------
+    columns : sequence of str
+    rows : sequence of sequence of str
+    title : str, optional
+    keys : int
+        How many of the first columns are repeated where others go into a table below.
+    room : int, optional
+        Letters of a line; without it nothing folds but long texts.
+    """
+    from rich.console import Group
+    from rich.text import Text
+
+    cells = list(zip(*rows, strict=True)) if rows else [()] * len(columns)
+    named = [Column.of(name, below) for name, below in zip(columns, cells, strict=True)]
+    parts = [_part(part) for part in folded(named, room, text_room=PAPER_WIDTH, keys=keys)]
+    heads = [Text(title, style="italic", overflow="fold")] if title else []
+    below = [line for part in parts for line in (part, Text(""))]
+    return Group(*heads, *below[:-1])
+
+
+def _part(columns: Part) -> Table:
     from rich.table import Table
     from rich.text import Text
 
-    table = Table(title=Text(title) if title else None, title_justify="left", box=None, pad_edge=False)
-    for name in columns:
-        wraps = name.startswith("~")
-        justify: Literal["right", "left"] = "right" if name.startswith(">") else "left"
-        table.add_column(
-            name.lstrip(">~"), justify=justify, no_wrap=not wraps, overflow="fold" if wraps else "ellipsis"
-        )
-    for row in rows:
+    table = Table(box=None, pad_edge=False)
+    for column in columns:
+        justify: Literal["right", "left"] = "right" if column.right else "left"
+        table.add_column(Text(column.name), justify=justify, no_wrap=True, overflow="fold")
+    for row in zip(*(column.cells for column in columns), strict=True):
         table.add_row(*(Text(cell) for cell in row))
     return table
 
 
-def _console() -> Console:
-    from rich.console import Console
-
-    width = None if sys.stdout.isatty() else PAPER_WIDTH
-    return Console(file=sys.stdout, width=width, highlight=False)
+def room_of(stream: TextIO) -> int | None:
+    """Letters of a line: those of the terminal, elsewhere what COLUMNS says, None where it says nothing."""
+    said = os.environ.get("COLUMNS", "")
+    if said.isdecimal() and int(said) > 0:
+        return int(said)
+    return shutil.get_terminal_size().columns if stream.isatty() else None
 
 
 def write_out(folder: Path, contents: Mapping[str, Content]) -> None:
@@ -213,7 +254,7 @@ def both_on_terminal() -> bool:
 
 
 @contextmanager
-def live_table() -> Iterator[tuple[Progress, Callable[[str, Table], None]]]:
+def live_table() -> Iterator[tuple[Progress, Callable[[str, Group], None]]]:
     """Show progress, a hint and a table that may be replaced, until the work is done; then all three go.
 
     Only for terminals. What does not fit on one is left out.

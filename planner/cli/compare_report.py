@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 __all__ = ["print_comparison"]
 
 COLUMNS = (
-    "Setup",
+    "~Setup",
     ">Panels",
     ">Angle",
     ">Scale",
@@ -29,7 +29,6 @@ UNITS = (
     "print: width in centimetres"
 )
 NONE = "-"
-LONGEST_NAME = 30
 LABEL_WIDTH = 15
 
 
@@ -42,9 +41,8 @@ def print_comparison(title: str, answers: Sequence[SetupAnswer]) -> None:
 
 def _row(answer: SetupAnswer) -> list[str]:
     angle, hours, cost = answer.position_angle_deg, answer.hours, answer.cost
-    name = answer.name if len(answer.name) <= LONGEST_NAME else f"{answer.name[: LONGEST_NAME - 3]}..."
     return [
-        name,
+        answer.name,
         NONE if answer.panels is None else str(answer.panels),
         NONE if angle is None else f"{angle:.2f}",
         f"{answer.scale_arcsec_px:.3f}",

@@ -79,7 +79,7 @@ def _copy_samples(folder: Path) -> None:
 
 
 def _list_pages() -> None:
-    print_table(["Subject", "Page"], [[page.subject, page.title] for page in guide_pages()])
+    print_table(["Subject", "~Page"], [[page.subject, page.title] for page in guide_pages()])
     print_line()
     print_line("python -m planner guide SUBJECT shows a page; begin with first-mosaic.")
 

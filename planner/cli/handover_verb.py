@@ -165,7 +165,7 @@ def _show(files: Sequence[HandoverFile], out: Path | None, as_zip: bool) -> None
         found = [file for file in files if (file.kind, file.standard) == (kind, standard)]
         names = found[0].path if len(found) == 1 else f"{found[0].path} ... ({len(found)} files)"
         rows.append((kind, names, f"{sum(len(file.content) for file in found) / 1000:.1f} kB", standard))
-    print_table(("Kind", "File", ">Size", "Standard"), rows)
+    print_table(("Kind", "~File", ">Size", "~Standard"), rows)
     print_line()
     if out is None:
         print_line("Nothing has been written; --out FOLDER writes these files, --zip as one.")

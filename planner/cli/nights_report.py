@@ -19,6 +19,7 @@ from planner.rig.cautions import cautions_for
 from planner.words import counted
 
 from ._show import print_line, print_table, say
+from .tables.folding import KEEP
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -29,9 +30,6 @@ if TYPE_CHECKING:
     from planner.progress import Progress
 
 __all__ = ["nights_files", "print_nights", "say_made_up"]
-
-WORK_LETTERS = 44
-"""Room for the blocks of one evening."""
 
 
 def print_nights(nights: NightsPlan) -> None:
@@ -66,7 +64,7 @@ def _columns(nights: NightsPlan) -> Sequence[str]:
         ">Moonless",
         ">Can be shot",
         ">Longest, hours",
-        "Timetable",
+        "~Timetable",
     )[: 8 if nights.timetable else 7]
 
 
@@ -104,10 +102,9 @@ def _work_text(survey: Survey, timetable: Timetable, night: int) -> str:
         count: dict[int, int] = {}
         for block in run:
             count[block.panel] = count.get(block.panel, 0) + block.exposures
-        panels = ", ".join(f"{survey.targets.names[panel]} {number}" for panel, number in count.items())
+        panels = ", ".join(f"{survey.targets.names[panel]}{KEEP}{number}" for panel, number in count.items())
         parts.append(f"{survey.filters[chosen].name}: {panels}")
-    text = "; ".join(parts) or "-"
-    return text if len(text) <= WORK_LETTERS else f"{text[: WORK_LETTERS - 3].rstrip(' ,;')}..."
+    return "; ".join(parts) or "-"
 
 
 def _season_lines(nights: NightsPlan) -> Iterator[str]:

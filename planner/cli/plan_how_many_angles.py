@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 __all__ = ["run"]
 
-COLUMNS = ("Angles", ">Panels", ">Used", ">Overlap found", ">No plan can have fewer than", "")
+COLUMNS = ("Angles", ">Panels", ">Used", ">Overlap found", ">No plan can have fewer than", "~")
 
 
 def run(request: Request, _value: bool, output: Output) -> int:

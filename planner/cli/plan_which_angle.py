@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
@@ -18,6 +19,7 @@ from ._show import (
     print_line,
     print_table,
     progress_shown,
+    room_of,
     rounded_down,
     say,
     table_of,
@@ -25,6 +27,8 @@ from ._show import (
 from .plan_extras import Output
 
 if TYPE_CHECKING:
+    from rich.console import Group
+
     from planner.answers.which_angle import AngleCount, AngleCurve
     from planner.request.request import Request
 
@@ -79,13 +83,17 @@ def _watched(output: Output) -> Iterator[tuple[Progress, Partial]]:
             yield (
                 progress,
                 lambda curve: show(
-                    f"{_estimates(curve)}. {STOP}", table_of(COLUMNS, _rows(curve), title=curve.title)
+                    f"{_estimates(curve)}. {STOP}", _live(curve)
                 ),
             )
         return
     first = [] if output.as_json else [_tell]
     with progress_shown() as progress:
         yield progress, lambda curve: first.pop()(curve) if first else None
+
+
+def _live(curve: AngleCurve) -> Group:
+    return table_of(COLUMNS, _rows(curve), title=curve.title, room=room_of(sys.stderr))
 
 
 def _tell(curve: AngleCurve) -> None:

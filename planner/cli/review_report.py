@@ -92,7 +92,7 @@ def print_panels(title: str, review: Review) -> None:
     ]
     columns = ["Panel", "Filter", ">Good exposures", ">Good frames", ">Hours"]
     columns += [] if review.moonlight_untold is None else [">At a dark sky"]
-    print_table(columns, rows, title=f"{title}: {counted(review.frame_count, 'frame')}")
+    print_table(columns, rows, keys=2, title=f"{title}: {counted(review.frame_count, 'frame')}")
     hidden = len(review.panels) - len(rows)
     if hidden:
         print_line(f"... and {hidden} more rows; --out writes them all")
@@ -248,7 +248,7 @@ def print_reshoot(review: Review) -> None:
         [row.label, row.filter or "-", "" if row.exposures is None else str(row.exposures), row.reason]
         for row in review.reshoot[: 2 * MOST_NAMED]
     ]
-    print_table(["Panel", "Filter", ">Exposures", "~Why"], rows, title="To shoot again")
+    print_table(["Panel", "Filter", ">Exposures", "~Why"], rows, keys=2, title="To shoot again")
     hidden = len(review.reshoot) - len(rows)
     if hidden:
         print_line(f"... and {hidden} more rows; --out writes them all")

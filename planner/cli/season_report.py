@@ -34,7 +34,7 @@ def _print_angles(season: SeasonPlan) -> None:
         ">Position angle",
         *([">Reading"] if has_readings else []),
         ">Panels",
-        "Targets, in this order",
+        "~Targets, in this order",
     ]
     print_table(columns, [_angle_row(season, angle) for angle in season.angles], title=season.request.title)
 
@@ -50,7 +50,7 @@ def _angle_row(season: SeasonPlan, angle: SeasonAngle) -> list[str]:
 def _print_targets(season: SeasonPlan) -> None:
     angle_of = {target: angle for angle in season.angles for target in angle.targets}
     dated = any(target.last_evening for target in season.targets)
-    columns = ["Target", ">Position angle", ">Panels", ">Overlap", ">At its own best", ">which is at"]
+    columns = ["~Target", ">Position angle", ">Panels", ">Overlap", ">At its own best", ">which is at"]
     rows = []
     for number, target in enumerate(season.targets):
         row = [

@@ -109,7 +109,7 @@ def _run(words, folder):
         contextlib.chdir(folder),
         contextlib.redirect_stdout(paper),
         contextlib.redirect_stderr(errors),
-        patch.dict(os.environ, {"COLUMNS": "100"}),
+        patch.dict(os.environ, {"COLUMNS": "120"}),
     ):
         code = main(words)
         paper.flush()

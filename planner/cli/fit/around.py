@@ -10,6 +10,7 @@ import click
 from planner.answers.margin_words import rounded_margin, shortage
 from planner.cli import DONE, FALLS_SHORT
 from planner.cli._show import print_json, print_line, print_table, progress_shown, say, write_all
+from planner.cli.tables.folding import KEEP
 
 from .report import sky_text
 
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = ["run_around"]
 
-COLUMNS = (">Rank", ">Margin", ">Angle", "Centre", ">Area", "Together with")
+COLUMNS = (">Rank", ">Margin", ">Angle", "Centre", ">Area", "~Together with")
 UNITS = "margin: arc minutes; angle: position angle, degrees; area: square degrees that the others bring in"
 MOST_NAMES = 5
 
@@ -116,7 +117,7 @@ def _row(rank: int, one: GroupAround) -> list[str]:
         f"{one.placement.position_angle_deg:.2f}",
         sky_text(one.placement.center_deg),
         f"{one.area_deg2:.2f}",
-        ", ".join(names[:MOST_NAMES]) + (f" and {more} smaller" if more > 0 else ""),
+        ", ".join(name.replace(" ", KEEP) for name in names[:MOST_NAMES]) + (f" and {more} smaller" if more > 0 else ""),
     ]
 
 

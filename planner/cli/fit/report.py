@@ -15,9 +15,8 @@ if TYPE_CHECKING:
 
 __all__ = ["print_fits", "sky_text", "stretch_of"]
 
-COLUMNS = ("Setup", ">Field", "Fits", ">Margin", ">Angle", "Angles that do", ">Longest", ">Panels")
+COLUMNS = ("~Setup", ">Field", "Fits", ">Margin", ">Angle", "~Angles that do", ">Longest", ">Panels")
 UNITS = "field, position angles: degrees; margin: arc minutes; longest: focal length in mm that would do"
-LONGEST_NAME = 30
 MOST_STRETCHES = 3
 SLACK_ARCMIN = 1.0
 """Margins of opposite sides that differ by more leave the choice where to put the difference."""
@@ -37,9 +36,8 @@ def print_fits(fits: Sequence[SetupFit]) -> None:
 
 
 def _row(one: SetupFit) -> list[str]:
-    name = one.name if len(one.name) <= LONGEST_NAME else f"{one.name[: LONGEST_NAME - 3]}..."
     return [
-        name,
+        one.name,
         f"{one.field.width_deg:.2f} x {one.field.height_deg:.2f}",
         "yes" if one.fit.fits else "no",
         margin_words(one.fit.margin_arcmin),

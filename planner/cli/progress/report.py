@@ -48,7 +48,7 @@ def _print_rows(standing: MosaicProgress) -> None:
         ]
         for one in shown
     ]
-    print_table(columns, rows, title=f"{standing.plan.request.title}: where it stands")
+    print_table(columns, rows, keys=2, title=f"{standing.plan.request.title}: where it stands")
     hidden = len(standing.rows) - len(shown)
     if hidden:
         print_line(f"... and {hidden} more rows; --out writes them all")

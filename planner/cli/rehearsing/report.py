@@ -51,7 +51,7 @@ def _print_part(rehearsal: Rehearsal, folder: Path) -> None:
     rows = [[fault, str(counts[fault]), *FAULT_WORDS[fault]] for fault in FAULTS if counts[fault]]
     title = f"{rehearsal.plan.request.title}: {size_words(rehearsal)}"
     if rows:
-        print_table(["Fault", ">Frames", "What happened", "A review says"], rows, title=title)
+        print_table(["Fault", ">Frames", "~What happened", "~A review says"], rows, title=title)
         print_line()
     else:
         print_line(title)

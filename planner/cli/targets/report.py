@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from planner.answers.margin_words import rounded_margin, shortage
 from planner.cli._show import print_facts, print_line, print_table
 from planner.cli.fit.report import stretch_of
+from planner.cli.tables.folding import KEEP
 
 if TYPE_CHECKING:
     from planner.answers.targets.target import Arc, Target, TargetList
@@ -16,13 +17,11 @@ __all__ = ["MOST_ROWS", "nothing_found", "print_targets"]
 
 MOST_ROWS = 40
 """So many rows are shown."""
-LONGEST_NAME = 18
 SHORT_KINDS = {
     "supernova remnant": "remnant",
     "planetary nebula": "planetary",
     "star cluster": "cluster",
 }
-MOST_FILTERS = 4
 UNITS = (
     "area: square degrees; margins, at best and now: arc minutes, short: so much is cut; angles: position angles, "
     "degrees; then hours in the season; highest: degrees"
@@ -31,9 +30,9 @@ UNITS = (
 
 def print_targets(found: TargetList) -> None:
     """Print the list on standard output."""
-    filters = [name for one in found.targets[:1] for name in one.hours][:MOST_FILTERS]
+    filters = [name for one in found.targets[:1] for name in one.hours]
     now = found.now_deg is not None
-    columns = [">Rank", "Name", "Kind", ">Area", ">Margin", ">Angle", "Angles that do"]
+    columns = [">Rank", "~Name", "~Kind", ">Area", ">Margin", ">Angle", "Angles that do"]
     columns += [">Now"] if now else []
     columns += [f">{_hours_of(name)}" for name in filters]
     costs = found.wish.by == "cost"
@@ -42,9 +41,8 @@ def print_targets(found: TargetList) -> None:
     rows = [_row(rank, one, filters, now, costs) for rank, one in enumerate(shown, start=1)]
     field = found.field
     title = f"Targets for {found.setup.name}, {found.nights.first} to {found.nights.last}"
-    print_table(
-        columns, rows, title=f"{title}, one frame of {field.width_deg:.2f} x {field.height_deg:.2f} degrees"
-    )
+    title += f", one frame of {field.width_deg:.2f} x {field.height_deg:.2f} degrees"
+    print_table(columns, rows, title=title, keys=2)
     print_line(f"({UNITS})")
     print_line()
     print_facts(_facts(found))
@@ -76,8 +74,7 @@ def _row(rank: int, one: Target, filters: list[str], now: bool, costs: bool) -> 
 
 
 def _name(one: Target) -> str:
-    name = ", ".join(one.parts) if one.parts else one.name
-    return name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 3]}..."
+    return ", ".join(name.replace(" ", KEEP) for name in one.parts or (one.name,))
 
 
 def _margin(arcmin: float | None) -> str:

@@ -1,0 +1,1 @@
+"""Tables on screen that lose no digit, however narrow the screen is."""

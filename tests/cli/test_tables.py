@@ -1,0 +1,61 @@
+"""Tables on screen: whatever the width of a line, every word and every digit stands there."""
+
+import os
+import re
+from unittest.mock import patch
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from planner.cli._show import print_table
+from planner.cli.tables.folding import KEEP, Column, folded
+
+COLUMNS = ("~Setup", "Dark", ">Right ascension", ">Hours", ">Cost, least to most", "~Timetable")
+ROWS = [
+    ("Pier in the far south", "20:14-04:31", "08h49m36.0s", "8.3", "12,340 to 19,880 ZAR", f"Ha: A1{KEEP}18"),
+    ("B", "21:14-03:31", "08h49m36.0s", "123.4", "9 to 9 EUR", f"O: A1{KEEP}9, AB12{KEEP}144; Ha: C3{KEEP}7"),
+]
+
+
+def printed(capsys, width):
+    with patch.dict(os.environ, {"COLUMNS": str(width)} if width else {}):
+        if not width:
+            os.environ.pop("COLUMNS", None)
+        print_table(COLUMNS, ROWS, title="A title")
+    return capsys.readouterr().out
+
+
+@pytest.mark.parametrize("width", [30, 40, 60, 80, 100, 120, 300, None])
+def test_no_digit_is_lost_and_lines_keep_to_the_width(capsys, width):
+    text = printed(capsys, width)
+    for row in ROWS:
+        for cell in row[1:5]:
+            assert cell in text
+    assert {"A1 18", "A1 9", "AB12 144", "C3 7"} <= set(re.findall(r"[A-Z]+\d+ \d+", text))
+    assert "..." not in text and "\u2026" not in text
+    assert not width or max(map(len, text.splitlines())) <= max(width, 37)  # a text beside what cannot fold
+
+
+def test_where_there_is_room_each_row_is_one_line(capsys):
+    assert len(printed(capsys, 300).splitlines()) == 2 + len(ROWS)
+    assert "21:14-03:31      08h49m36.0s  123.4" in printed(capsys, None)
+
+
+def test_heads_fold_before_columns_go_below(capsys):
+    assert "Right ascension" not in printed(capsys, 90) and printed(capsys, 90).count("Setup") == 1
+    assert printed(capsys, 60).count("Setup") == 2, "the first column stands in both tables"
+
+
+@given(
+    st.lists(st.lists(st.from_regex(r"[0-9]{1,12}", fullmatch=True), min_size=4, max_size=4), min_size=1),
+    st.integers(14, 60),
+)
+def test_numbers_are_whole_in_any_room(rows, room):
+    columns = [Column.of(f">Head {index}", cells) for index, cells in enumerate(zip(*rows, strict=True))]
+    parts = folded(columns, room, text_room=120)
+    seen = [column for part in parts for column in part]
+    assert {column.cells for column in columns} == {column.cells for column in seen}
+    for part in parts:
+        lines = [max(map(len, (*column.name.split("\n"), *column.cells))) for column in part]
+        assert len(part) <= 2 or sum(lines) + 2 * (len(lines) - 1) <= room
