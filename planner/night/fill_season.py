@@ -21,7 +21,7 @@ from planner.progress import Progress
 from .fill_night import TRANSIT_SCALE_S, NightTask, Placed, Width, fill_night
 from .workload import Workload
 
-__all__ = ["Filled", "Season", "fill_season", "rank"]
+__all__ = ["Filled", "Season", "fill_season", "rank", "strain_of"]
 
 NARROW = Width(bucket_s=300.0, kept=1, tried=2, breaks=0)
 BROAD = Width(bucket_s=300.0, kept=3, tried=3, breaks=1)
@@ -144,13 +144,17 @@ def rank(season: Season, filled: Filled) -> tuple[float, float, float]:
     last = max((int(season.date[night]) for night, placed in filled.blocks.items() if placed), default=0)
     spent = sum(float(season.price[night]) * _hours(placed) for night, placed in filled.blocks.items())
     strain = sum(
-        (block.end_s - block.start_s)
-        / 3600.0
-        * (1.0 + STRAIN * (block.off_transit_s / TRANSIT_SCALE_S) ** 2 + LATENESS * float(season.date[night]))
+        strain_of(block.end_s - block.start_s, block.off_transit_s, float(season.date[night]))
         for night, placed in filled.blocks.items()
         for block in placed
     )
     return (missing, last if season.soonest else round(spent, 6), round(strain, 6))
+
+
+def strain_of(length_s: float, off_transit_s: float, evening: float) -> float:
+    """Strain of a block, in hours: its length, more the farther it is from its panel's transit and the later it is."""
+    off = off_transit_s / TRANSIT_SCALE_S
+    return length_s / 3600.0 * (1.0 + STRAIN * off**2 + LATENESS * evening)
 
 
 def _nearness(season: Season, filled: Filled) -> tuple[float, ...]:

@@ -16,6 +16,7 @@ from planner.progress import Progress
 from .bound import Relaxation, make_relaxation
 from .fill_night import Placed
 from .fill_season import Filled, Season, fill_season, rank
+from .lift import lifted
 from .meridian import Looking
 from .prices import cost_of_hours, price_at
 from .survey import Survey
@@ -147,7 +148,7 @@ def arrange(
     fewest = relaxation.fewest_nights(order)
     date = np.array([_date_number(survey, night) for night in range(len(price))])
     season = Season(work, date, price, tuple(order), len(order) if fewest is None else fewest)
-    filled = fill_season(season, progress)
+    filled = lifted(season, fill_season(season, progress))
     return _timetable(survey, season, filled, goal, _bound(survey, season, filled, relaxation))
 
 

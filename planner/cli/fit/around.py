@@ -109,7 +109,7 @@ def _print_groups(answer: AroundAnswer) -> None:
 
 
 def _row(rank: int, one: GroupAround) -> list[str]:
-    names = [member.name for member in one.members[1:]]
+    names = [member.name.replace(" ", KEEP) for member in one.members[1:]]
     more = len(names) - MOST_NAMES
     return [
         str(rank),
@@ -117,7 +117,7 @@ def _row(rank: int, one: GroupAround) -> list[str]:
         f"{one.placement.position_angle_deg:.2f}",
         sky_text(one.placement.center_deg),
         f"{one.area_deg2:.2f}",
-        ", ".join(name.replace(" ", KEEP) for name in names[:MOST_NAMES]) + (f" and {more} smaller" if more > 0 else ""),
+        ", ".join(names[:MOST_NAMES]) + (f" and {more} smaller" if more > 0 else ""),
     ]
 
 

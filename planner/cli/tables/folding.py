@@ -85,7 +85,8 @@ def folded(columns: Sequence[Column], room: int | None, *, text_room: int, keys:
 
 
 def _total(columns: Sequence[Column], of: str) -> int:
-    return sum(getattr(column, of) for column in columns) + GAP * (len(columns) - 1)
+    widths: list[int] = [getattr(column, of) for column in columns]
+    return sum(widths) + GAP * (len(columns) - 1)
 
 
 def _spread(columns: Sequence[Column], text_room: int) -> Part:
