@@ -75,6 +75,8 @@ def _facts(season: SeasonPlan) -> list[tuple[str, str]]:
             f"{free} in all, if the camera were turned for each target: {price} {_plural('panel', price)} fewer",
         ),
     ]
+    if any(target.promised for target in season.targets):
+        facts.append(("  in rows", _promised(season)))
     if season.angles[0].reading_deg is not None:
         turn = "half" if season.settable.period_deg == 180.0 else "quarter"
         facts.append(
@@ -88,6 +90,16 @@ def _facts(season: SeasonPlan) -> list[tuple[str, str]]:
         ("Go on", f"set position_angle_deg = {angles} in [mosaic] of the plan files that go with it{shared}")
     )
     return facts
+
+
+def _promised(season: SeasonPlan) -> str:
+    """Say where rows come to fewer panels than anything that has been planned."""
+    found = ", ".join(
+        f"{target.title} {target.promised[0]} at {target.promised[1]:.2f}"
+        for target in season.targets
+        if target.promised
+    )
+    return f"fewer as an estimate, where nothing has been planned: {found}; a greater --effort plans more angles"
 
 
 def _any_shared(season: SeasonPlan) -> bool:

@@ -152,7 +152,7 @@ def rank(season: Season, filled: Filled) -> tuple[float, float, float]:
 
 
 def strain_of(length_s: float, off_transit_s: float, evening: float) -> float:
-    """Strain of a block, in hours: its length, more the farther it is from its panel's transit and the later it is."""
+    """Strain of a block, in hours: its length, and more the farther from the transit and the later it is."""
     off = off_transit_s / TRANSIT_SCALE_S
     return length_s / 3600.0 * (1.0 + STRAIN * off**2 + LATENESS * evening)
 

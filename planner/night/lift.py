@@ -262,14 +262,14 @@ def _starts(spans: _Spans, items: Sequence[_Item]) -> tuple[int, ...] | None:
         while pools and pools[-1].start_s > pool.start_s:
             pool = pools.pop().joined(pool)
         pools.append(pool)
-    places = (pool.start_s for pool in pools for _ in range(pool.count))
+    places = (pool.start_s for pool in pools for _ in range(pool.blocks))
     return tuple(round(place) + offset for place, offset in zip(places, offsets, strict=True))
 
 
 class _Pool(NamedTuple):
     """Blocks that follow each other without a pause: their number, weight, weighted wish, and limits."""
 
-    count: int
+    blocks: int
     weight: float
     wish: float
     low_s: float
@@ -283,7 +283,7 @@ class _Pool(NamedTuple):
     def joined(self, later: _Pool) -> _Pool:
         """Both as one."""
         return _Pool(
-            self.count + later.count,
+            self.blocks + later.blocks,
             self.weight + later.weight,
             self.wish + later.wish,
             max(self.low_s, later.low_s),

@@ -92,7 +92,8 @@ def _check_common(table: SeasonTable, most: int) -> None:
         narrow = [r.title for r, row in zip(table.requests, table.allowed, strict=True) if not row.all()]
         raise InputError(
             f"turns_allowed = {most - 1} is too few: the angles that {', '.join(map(repr, narrow))} ask for "
-            "have none in common; allow more turns, or free the angle in a plan file"
+            "have none in common; allow more turns, take position_angle_deg out of a plan file, or let the "
+            "panels of one that keeps them go (plan FILE --unsettle)"
         )
 
 

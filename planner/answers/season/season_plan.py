@@ -7,7 +7,7 @@ serve best, and which target goes with which, is solved exactly over what the ta
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -54,12 +54,16 @@ class SeasonTarget:
         Degrees east of north, modulo the period of `SettableAngles`.
     evenings : (datetime.date, datetime.date) or None
         Between which it is best done; see `planner.answers.season.order.evenings_of`.
+    promised : (int, float) or None
+        Panels in rows, an estimate, where they are fewer than at its own best angle and nothing has been planned,
+        and that angle in degrees.
     """
 
     plan: Plan
     panels_at_own_best_angle: int
     own_best_angle_deg: float
     evenings: Span | None = None
+    promised: tuple[int, float] | None = None
 
     @property
     def title(self) -> str:
@@ -161,26 +165,31 @@ def plan_season(
     InputError
         If plan files allow no angle that the device can be set to, or none in common with too few turns.
     """
-    requests = tuple(_at_its_angle(one) for one in request.requests)
+    given, requests = request.requests, tuple(map(_at_its_angle, request.requests))
     request = replace(request, requests=requests)
     table = SeasonTable.of(requests, season_angles(request))
     most = request.turns_allowed + 1
     columns = search_season(table, most, effort=effort, progress=progress)
     targets = tuple(_target(table, target, column) for target, column in enumerate(columns.tolist()))
     stays = order_of_work(columns.tolist(), [target.evenings for target in targets])
-    notes = tuple(_notes(request, table, stays))
+    notes = tuple(_notes(request, table, stays, given))
     angles, turns = _angles(table.angles, stays), len(stays) - 1
     return SeasonPlan(request, angles, targets, table.angles, table.rows, turns, _bound(table, most), notes)
 
 
 def _at_its_angle(request: Request) -> Request:
     """A request that keeps its panels is asked for at their angle: nobody turns the camera away from them."""
-    if request.settled is None and not request.grows:
+    if not _is_held(request):
         return request
     own = [one for one in request.panels if one.field_deg is None] or request.panels
     angle = own[0].position_angle_deg % request.camera.field.period_deg
     pinned = replace(request.mosaic, position_angle_deg=angle, position_angle_range_deg=None)
     return replace(request.unsettled, mosaic=pinned)
+
+
+def _is_held(request: Request) -> bool:
+    """Whether panels that the plan file keeps hold the camera at their angle."""
+    return request.settled is not None or request.grows
 
 
 def season_angles(request: SeasonRequest) -> SettableAngles:
@@ -205,7 +214,17 @@ def _target(table: SeasonTable, target: int, column: int) -> SeasonTarget:
     best = table.best_angle(target)
     assert best is not None
     count = len(table.plans[target, best].mosaic.panels)
-    return SeasonTarget(plan, count, table.angles.angles_deg[best], evenings_of(plan))
+    promised = _promised(table, target, count)
+    return SeasonTarget(plan, count, table.angles.angles_deg[best], evenings_of(plan), promised)
+
+
+def _promised(table: SeasonTable, target: int, count: int) -> tuple[int, float] | None:
+    """Return the fewest panels in rows where nothing has been planned and where, if they are below a count."""
+    unplanned = table.allowed[target].copy()
+    unplanned[[angle for row, angle in table.plans if row == target]] = False
+    rows = np.where(unplanned, table.rows[target], count)
+    best = int(rows.argmin())
+    return (int(rows[best]), table.angles.angles_deg[best]) if rows[best] < count else None
 
 
 def _angles(settable: SettableAngles, stays: Stays) -> tuple[SeasonAngle, ...]:
@@ -219,7 +238,9 @@ def _angles(settable: SettableAngles, stays: Stays) -> tuple[SeasonAngle, ...]:
     )
 
 
-def _notes(request: SeasonRequest, table: SeasonTable, stays: Stays) -> Iterator[str]:
+def _notes(
+    request: SeasonRequest, table: SeasonTable, stays: Stays, given: Sequence[Request]
+) -> Iterator[str]:
     device, angles = request.requests[0].angle_device, table.angles
     if len(stays) > len(together(stays)):
         order = ", ".join(f"{angles.angles_deg[column]:g}" for column, _ in stays)
@@ -231,11 +252,12 @@ def _notes(request: SeasonRequest, table: SeasonTable, stays: Stays) -> Iterator
         yield "no [angle_device] is given: whole degrees were looked at, and there are no readings"
     elif angles.stride > 1:
         yield f"the device's divisions are finer than needed: one in {angles.stride} was looked at"
-    for one in request.requests:
+    for one, told in zip(request.requests, given, strict=True):
         pin = one.mosaic.position_angle_deg
         if pin is not None:
             nearest = angles.angles_deg[int(angles.apart_deg(pin).argmin())]
-            yield f"{one.title!r} pins its angle to {pin:g}: it got the nearest that can be set, {nearest:g}"
+            what, cure = _held_words(told) if _is_held(told) else ("pins its angle to", "")
+            yield f"{one.title!r} {what} {pin:g}: it got the nearest that can be set, {nearest:g}{cure}"
     if device is None or device.kind != "adjuster":
         return
     half = device.division_deg / 2
@@ -245,3 +267,10 @@ def _notes(request: SeasonRequest, table: SeasonTable, stays: Stays) -> Iterator
             f"an adjuster set by hand is off by half a division ({half:g} degrees) or more, but "
             f"angle_error_deg is less in {', '.join(map(repr, sure))}; raise it there"
         )
+
+
+def _held_words(request: Request) -> tuple[str, str]:
+    """Say what holds the angle of a plan file that keeps panels, and how they are let go."""
+    name = "FILE" if request.path is None else request.path.name
+    cure = f"; `plan {name} --unsettle` lets them go" if request.settled is not None else "; keep = true holds them"
+    return "keeps panels at the angle", cure

@@ -65,8 +65,11 @@ def _heading(figure: Figure, season: SeasonPlan, palette: Palette) -> None:
     height = figure.get_figheight()
     title = printable(season.request.title)[:90]
     figure.text(0.085, 1 - 0.34 / height, title, size=15, weight="bold", color=palette.ink)
-    about = "Lines: panels in sliding rows. Rings: panels planned and proven at the chosen angles (dashed)."
-    figure.text(0.085, 1 - 0.56 / height, about, size=10.5, color=palette.muted)
+    about = (
+        "Lines: counted in sliding rows, an estimate. "
+        "Rings: panels planned and proven at the chosen angles (dashed)."
+    )
+    figure.text(0.085, 1 - 0.56 / height, about, size=9.5, color=palette.muted)
 
 
 def _draw_total(axes: Axes, season: SeasonPlan, palette: Palette) -> None:

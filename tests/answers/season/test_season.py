@@ -16,6 +16,7 @@ from planner.answers.season.best_angles import best_angles
 from planner.answers.season.order import evenings_of, order_of_work, together
 from planner.answers.season.search import search_season
 from planner.answers.season.table import SeasonTable, at_angle, row_table
+from planner.answers.settle import settled_tables
 from planner.errors import InputError
 from planner.files.documents.season import season_document
 from planner.files.plan_file.read import request_from_document
@@ -322,6 +323,27 @@ def test_a_pinned_plan_binds_the_season(quickly):
     season = plan_season(season_of(pinned), effort="quick")
     assert [angle.position_angle_deg for angle in season.angles] == [52.4]  # the division next to 40
     assert any("'rising' pins its angle to 40" in note for note in season.notes)
+
+
+def test_a_file_that_keeps_its_panels_is_told_how_to_let_them_go(quickly):
+    requests = strips()
+    pinned = {"mosaic": {"position_angle_deg": 40.0}}
+    kept = settled_tables(make_plan(strip(30.0, "rising", **pinned), effort="quick"))
+    marks = {key: value for key, value in kept["settled"].items() if value is not None}
+    settled = strip(30.0, "rising", **pinned, panels=kept["panels"], settled=marks)
+    season = plan_season(season_of([settled, *requests[1:]]), effort="quick")
+    note = next(note for note in season.notes if "'rising'" in note)
+    assert "keeps panels at the angle 40" in note and "--unsettle" in note and "pins" not in note
+
+
+def test_rows_that_promise_fewer_than_any_plan_are_told(quickly):
+    season = plan_season(season_of(strips()), effort="quick")
+    for target, rows in zip(season.targets, season.rows, strict=True):
+        least = target.promised[0] if target.promised else target.panels_at_own_best_angle
+        assert least <= target.panels_at_own_best_angle
+        if target.promised:
+            angle = season.settable.angles_deg.index(target.promised[1])
+            assert rows[angle] == least == rows.min()
 
 
 def test_a_range_binds_its_plan(quickly):
