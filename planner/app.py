@@ -14,11 +14,13 @@ if str(ROOT) not in sys.path:  # Streamlit puts the folder of this file there, n
 import streamlit as st  # noqa: E402
 
 from planner.screen.bar import show_bar  # noqa: E402
+from planner.screen.inputs.mirror import begin_inputs, end_inputs  # noqa: E402
+from planner.screen.inputs.typed import remember_typed  # noqa: E402
 from planner.screen.looks import show_looks  # noqa: E402
 from planner.screen.state import begin, mended  # noqa: E402
-from planner.screen.typed import remember_typed  # noqa: E402
 
 st.set_page_config(page_title="Mosaic planner", layout="wide", initial_sidebar_state="collapsed")
+begin_inputs()
 begin(st.session_state, sys.argv[1:])
 page = st.navigation(
     [
@@ -36,3 +38,4 @@ with mended():
     show_bar(page.title)
     page.run()
     remember_typed()
+end_inputs()

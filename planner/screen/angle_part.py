@@ -17,7 +17,8 @@ from planner.session.plans import Answer
 from planner.session.scene import angles_agree
 
 from .composing.fit_part import FRAME_HELP, known_fit, take_frame
-from .state import curves, desk, guarded, mirror, session, show_fault
+from .inputs.mirror import mirror
+from .state import curves, desk, guarded, session, show_fault
 
 if TYPE_CHECKING:
     from planner.answers.fit import FieldFit

@@ -16,9 +16,10 @@ from planner.session.sharing.layouts import own_plan
 from planner.session.unsaved import Kept
 
 from .guide_part import guide_button
+from .inputs.mirror import fresh_input, mirror
 from .settle_part import settle_button
 from .sharing.instruments_part import instruments_part
-from .state import desk, fresh_input, guarded, mirror, session, show_fault, tab
+from .state import desk, guarded, session, show_fault, tab
 
 __all__ = ["show_bar"]
 

@@ -16,8 +16,9 @@ from .composing.fit_part import fit_buttons, lay_out_button
 from .composing.format_part import format_part, shares_words
 from .composing.keep_part import keep_part, listed_words
 from .composing.parts_list import add_part, parts_list
-from .inputs import Input, plan_form
-from .state import guarded, mirror, session, show_fault
+from .inputs.form import Input, plan_form
+from .inputs.mirror import mirror
+from .state import guarded, session, show_fault
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan

@@ -18,8 +18,9 @@ from planner.session.plans import PlanDesk
 from planner.session.sharing.layouts import own_plan
 
 from .cautions_part import cautions_part
-from .nights_part import GOALS
-from .state import desk, mirror, session
+from .inputs.mirror import mirror
+from .nights_part import GOALS, chosen_goal
+from .state import desk, session
 from .table_view import show_table
 
 if TYPE_CHECKING:
@@ -59,7 +60,7 @@ def _files_of(request: Request, names: Sequence[str], chosen: Sequence[str]) -> 
         st.caption("Choose at least one kind of file.")
         return
     state = st.session_state
-    goal: Goal = state.get("typed", {}).get("nights_goal") or "soonest"
+    goal = chosen_goal()
     key = (request, wanted, goal)
     if "calendar" in wanted:
         st.caption(f"The calendar's timetable finishes {GOALS[goal]}: the choice stands on the page Nights.")

@@ -10,7 +10,8 @@ from planner.errors import PlannerError
 from planner.session.finding import find_position
 from planner.session.gestures import region_edits
 
-from .state import guarded, mirror, session, show_fault
+from .inputs.mirror import mirror
+from .state import guarded, session, show_fault
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan

@@ -14,7 +14,8 @@ from planner.rig.angle_device import Looking
 from planner.rig.mount import flips
 from planner.session.opening import typed_path
 
-from .state import guarded, mirror, session, show_fault, tab
+from .inputs.mirror import mirror
+from .state import guarded, session, show_fault, tab
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan

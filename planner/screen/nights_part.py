@@ -14,7 +14,8 @@ from planner.errors import PlannerError
 from planner.guide.entries import word_entries
 
 from .cautions_part import cautions_part
-from .state import download, kept, mirror
+from .inputs.mirror import mirror, typed_value
+from .state import download, kept
 from .table_view import plain_rows, show_table
 from .tabs import open_parts
 
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.night.timetable import Goal
 
-__all__ = ["GOALS", "arranged_nights", "nights_part"]
+__all__ = ["GOALS", "arranged_nights", "chosen_goal", "nights_part"]
 
 EVENING_PX = {"Evening": 88, "Panels": 58, "Longest": 64, "Hours": 56, "Dark": 102}
 WORK_PX = {"Evening": 88, "From": 52, "To": 52, "Panel": 50, "Filter": 52, "Exposures": 74}
@@ -90,6 +91,11 @@ def _unarranged(plan: Plan) -> NightsPlan:
 
     bare = replace(plan.request, filters=(), panels=(), settled=None)
     return plan_nights(replace(plan, request=bare))
+
+
+def chosen_goal() -> Goal:
+    """Return the goal that is chosen on this page: it holds wherever nights are arranged."""
+    return typed_value("nights_goal", "soonest")
 
 
 def arranged_nights(plan: Plan, goal: Goal) -> NightsPlan:

@@ -9,8 +9,9 @@ import streamlit as st
 
 from planner.errors import PlannerError
 
+from .inputs.mirror import mirror
 from .reviewed import Reviewed
-from .state import kept, mirror
+from .state import kept
 
 if TYPE_CHECKING:
     from collections.abc import Callable

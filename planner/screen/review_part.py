@@ -12,11 +12,12 @@ from planner.guide.entries import word_entries
 from planner.session.opening import typed_path
 
 from .frames_part import SUFFIXES
+from .inputs.mirror import mirror
 from .practice.practice_part import ask_for_practice, made_up_folder, show_what_was_put_in
 from .review_tables import show_review
 from .reviewed import Reviewed
 from .sharing.of_chosen import of_chosen
-from .state import mirror, session, tab
+from .state import session, tab
 from .watching.switch import follow_switch, stop_following
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ import streamlit as st
 from planner.night.moon_rule import DEFAULT_RULES
 from planner.request.request import Request
 
-from .inputs import Input, plan_form
+from .inputs.form import Input, plan_form
 from .state import session, show_fault
 
 __all__ = ["filters_part", "season_part"]

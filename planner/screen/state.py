@@ -1,15 +1,10 @@
-"""What a browser tab's session holds, and inputs that mirror the plan.
-
-Inputs that the model overwrites have no `on_change`: every message of the browser carries the values of all
-inputs, so that an old value would look like an edit. They stand in forms and are read when one is submitted.
-"""
+"""What a browser tab's session holds."""
 
 from __future__ import annotations
 
 import functools
 import logging
-import zlib
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import replace
 from pathlib import Path
@@ -30,28 +25,22 @@ if TYPE_CHECKING:
     from planner.answers.plan import Plan
 
 __all__ = [
-    "INPUTS",
     "begin",
     "curves",
     "desk",
     "download",
-    "fresh_input",
     "guarded",
     "kept",
     "mended",
-    "mirror",
     "on_defect",
     "plan_answer",
     "session",
-    "show_again",
     "show_fault",
     "tab",
 ]
 
 Acts = ParamSpec("Acts")
 Made = TypeVar("Made")
-INPUTS = "inputs"
-"""Where a run notes its inputs."""
 LOG = logging.getLogger("planner")
 BROKEN = (
     "This page broke: a defect of the planner, told in its log. The plan is unharmed; undo or open it again."
@@ -60,7 +49,6 @@ BROKEN = (
 
 def begin(state: Any, arguments: Sequence[str]) -> None:
     """Set the session up, with the plan file named on the command line or a sample."""
-    state[INPUTS] = {}
     if "tab" in state:
         return
     path = Path(arguments[0]) if arguments else None
@@ -176,80 +164,6 @@ def _own(answer: Answer) -> Plan:
         if answer.final:
             raise
         return answer.plan  # the panels that it takes have their names only after the search
-
-
-def mirror(key: str, value: Any, kind: str = "", options: Sequence[Any] | Mapping[Any, str] = ()) -> str:
-    """Let an input show a value of the model; what was typed stays until the model changes, on other pages too.
-
-    Parameters
-    ----------
-    key : str
-        Of the input.
-    value : object
-        What the model says.
-    kind : {'number', 'whole', 'text', 'choice', 'radio', 'check', 'date'}, optional
-        Of the input; by default as the value tells.
-    options : sequence or mapping
-        Of a choice, or what they are called.
-    """
-    state = st.session_state
-    shown, typed = state.setdefault("shown", {}), state.setdefault("typed", {})
-    names = options if isinstance(options, Mapping) else {one: str(one) for one in options}
-    _register(key, kind or _kind(value), names.get(value, value) if names else value)
-    if shown.get(key, ...) != value:
-        typed.pop(key, None)
-        state[key] = shown[key] = value
-    elif key in state:
-        typed[key] = state[key]
-    else:  # the input comes back
-        state[key] = typed.get(key, value)
-    again = state.pop(f"again:{key}", ...)
-    if again is not ...:
-        state[key] = next((one for one, name in names.items() if name == again), again)
-    return key
-
-
-def fresh_input(name: str, value: str) -> tuple[str, str]:
-    """Return key and text of a text input that is made anew for another value of the model.
-
-    What stands in a closed menu does not follow a value that is set while it is closed; an input that begins
-    with its value does.
-    """
-    typed = st.session_state.setdefault("fresh", {})
-    before, shown = typed.get(name, (value, value))
-    if before != value:
-        shown = value
-    again = st.session_state.pop(f"again:{_fresh_key(name, value, shown)}", ...)
-    if isinstance(again, str):
-        shown = again
-    typed[name] = value, shown
-    key = _fresh_key(name, value, shown)
-    _register(key, "text", value)
-    return key, shown
-
-
-def _fresh_key(name: str, value: str, shown: str) -> str:
-    """Return a key that is another one for another value."""
-    return f"{name}_{zlib.crc32(value.encode()):08x}" + (
-        f"{zlib.crc32(shown.encode()):08x}" * (shown != value)
-    )
-
-
-def _register(key: str, kind: str, value: Any) -> None:
-    """Note what an input of this run shows, for the browser's memory of what was typed."""
-    st.session_state.setdefault(INPUTS, {})[key] = (kind, value)
-
-
-def _kind(value: Any) -> str:
-    if isinstance(value, bool):
-        return "check"
-    return "number" if isinstance(value, int | float) else "text"
-
-
-def show_again(keys: Sequence[str]) -> None:
-    """Let inputs show the model again, whatever was typed into them."""
-    for key in keys:
-        st.session_state["shown"].pop(key, None)
 
 
 def kept(name: str, key: object, make: Callable[[], Made]) -> Made:

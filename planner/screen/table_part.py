@@ -12,7 +12,8 @@ from planner.errors import InputError, PlannerError
 from planner.request.request import Request
 from planner.session.tables_text import tables_text, with_tables_text
 
-from .state import guarded, mirror, session, show_fault
+from .inputs.mirror import mirror
+from .state import guarded, session, show_fault
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from planner.answers.picture_shares import picture_shares
-from planner.screen.state import guarded, kept, mirror, session, show_fault
+from planner.screen.inputs.mirror import mirror
+from planner.screen.state import guarded, kept, session, show_fault
 from planner.session.formats import FORMATS, OTHER, WAYS, format_edits, format_of, way_of
 
 if TYPE_CHECKING:

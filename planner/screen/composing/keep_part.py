@@ -9,7 +9,8 @@ import streamlit as st
 
 from planner.errors import FileError, PlannerError
 from planner.guide.entries import word_entries
-from planner.screen.state import guarded, mirror, session, show_fault, tab
+from planner.screen.inputs.mirror import mirror
+from planner.screen.state import guarded, session, show_fault, tab
 from planner.session.opening import typed_path
 from planner.words import plain_markdown
 

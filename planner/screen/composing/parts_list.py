@@ -8,7 +8,8 @@ import streamlit as st
 
 from planner.errors import PlannerError
 from planner.request.region import RegionRequest
-from planner.screen.state import guarded, mirror, session, show_again, show_fault
+from planner.screen.inputs.mirror import mirror, show_again
+from planner.screen.state import guarded, session, show_fault
 from planner.session.gestures import Edits
 from planner.session.parts import margin_edits, named_edits, removed_edits
 

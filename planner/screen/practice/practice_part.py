@@ -11,8 +11,9 @@ import streamlit as st
 from planner.answers.rehearsal.choices import FAULT_LEVELS
 from planner.errors import PlannerError
 from planner.guide.entries import word_entries
+from planner.screen.inputs.mirror import mirror
 from planner.screen.nights_part import arranged_nights
-from planner.screen.state import kept, mirror, tab
+from planner.screen.state import kept, tab
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan

@@ -11,8 +11,9 @@ import streamlit as st
 
 from planner.errors import InputError
 from planner.guide.entries import key_entry
+from planner.screen.state import guarded, session, show_fault
 
-from .state import guarded, mirror, session, show_again, show_fault
+from .mirror import mirror, show_again
 
 __all__ = ["Input", "plan_form"]
 

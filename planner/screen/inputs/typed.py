@@ -12,9 +12,10 @@ from typing import Any
 import streamlit as st
 
 from planner.errors import PlannerError
+from planner.screen.state import guarded, session, tab
 from planner.session.session import Session
 
-from .state import INPUTS, guarded, session, tab
+from .mirror import INPUTS, type_again
 
 __all__ = ["remember_typed"]
 
@@ -82,7 +83,7 @@ def _typed() -> None:
     for key, (kind, _) in st.session_state.get(INPUTS, {}).items():
         text = sent["inputs"].get(_css_name(key))
         if text is not None:
-            st.session_state[f"again:{key}"] = _value(kind, str(text))
+            type_again(key, _value(kind, str(text)))
 
 
 def _value(kind: str, text: str) -> Any:
