@@ -59,10 +59,11 @@ def server(tmp_path_factory):
     ] == []
 
 
-def opened(chromium, address, **options):
-    """A new tab that keeps a record of every request and error."""
+def opened(chromium, address, first_of_all="", **options):
+    """A new tab that keeps a record of every request and error; a script of its own can run first."""
     context = chromium.new_context(viewport={"width": 1280, "height": 800}, **options)
     page = context.new_page()
+    page.add_init_script(first_of_all)
     page.seen, page.faults = [], []
     page.on("request", lambda request: page.seen.append(request.url))
     page.on("websocket", lambda socket: page.seen.append(socket.url))

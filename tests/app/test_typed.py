@@ -137,6 +137,35 @@ def test_what_was_applied_or_undone_does_not_come_back(page):
     assert page.locator(OVERLAP).input_value() == "0.15"
 
 
+FAR_AWAY = """const Near = WebSocket; window.WebSocket = class extends Near {
+    set onmessage(act) { super.onmessage = (event) => this.later(act, event); }
+    addEventListener(name, act, ...rest) {
+        super.addEventListener(name, name === "message" ? (event) => this.later(act, event) : act, ...rest);
+    }
+    later(act, event) { setTimeout(() => act(event), 300); } };"""
+"""Every answer of the planner reaches the browser 0.3 s late."""
+
+
+def test_inputs_keep_their_values_where_clicks_are_faster_than_answers(chromium, server):
+    page = opened(chromium, server[0], first_of_all=FAR_AWAY)
+    page.wait_for_function(IDLE)
+    tab(page, "Panels")
+    comes_back(page, OVERLAP, "0.15")
+    tab(page, "Region")
+    page.locator(OVERLAP).wait_for(state="hidden")
+    tab(page, "Panels")
+    page.wait_for_timeout(100)
+    tab(page, "Region")
+    page.wait_for_timeout(100)
+    tab(page, "Panels")
+    comes_back(page, OVERLAP, "0.15")
+    page.wait_for_function(IDLE)
+    page.wait_for_timeout(700)
+    assert page.locator(OVERLAP).input_value() == "0.15"
+    assert page.faults == []
+    page.context.close()
+
+
 def test_as_file_shows_the_present_text_wherever_one_comes_from(page, server):
     folder = server[1]
 
