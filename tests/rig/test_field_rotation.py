@@ -1,6 +1,7 @@
 """Field rotation and differential turns, against published formulas and finite differences."""
 
 import math
+from dataclasses import replace
 
 import erfa
 import numpy as np
@@ -142,6 +143,28 @@ def words_of(mosaic, *, mount, device, exposure_s=None, latitude=None):
     picture = (128.0, -20.0, 20.0)
     all_effects = effects(mosaic.panels, FIELD, CAMERA, picture=picture, exposure_s=exposure_s, altaz=found)
     return " ".join(effects_words(all_effects, mount_kind=mount, device_kind=device))
+
+
+def test_a_panel_of_its_own_angle_is_no_convergence():
+    """At declination -60 a quarter turn of one panel is told as its own; the others keep what meridians do."""
+    four = grid_mosaic(2, 2, center=(128.0, -60.0)).panels
+    picture = (128.0, -60.0, 20.0)
+    turned = [*four[:3], replace(four[3], name="Z1", position_angle_deg=103.0)]
+    before, found = (effects(one, FIELD, CAMERA, picture=picture) for one in (four, turned))
+    (own,) = found.own
+    assert not before.own and 0.5 < found.against_picture_deg <= before.against_picture_deg < 10.0
+    assert own.names == ("Z1",) and own.against_picture_deg == pytest.approx(83.0, abs=4.0)
+    words = effects_words(found, mount_kind="german", device_kind=None)
+    assert any("Panel Z1 stands at a position angle of its own, 103.0°, the picture at 20.0°" in one for one in words)
+    assert not any("Meridians converge" in one and "83" in one for one in words)
+
+
+def test_a_picture_at_another_angle_is_no_convergence():
+    four = grid_mosaic(2, 2, center=(128.0, 0.0), angle=70.0).panels
+    (words,) = effects_words(
+        effects(four, FIELD, CAMERA, picture=(128.0, 0.0, 0.0)), mount_kind="german", device_kind=None
+    )
+    assert words.startswith("All panels stand at position angle 70.0°, the picture at 0.0°")
 
 
 def test_words_on_alt_azimuth_mounts():
