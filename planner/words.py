@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
-__all__ = ["counted", "listed", "money", "plain_markdown", "shortened"]
+__all__ = ["counted", "listed", "money", "overlap_words", "plain_markdown", "shortened"]
 
 
 def counted(number: int, noun: str) -> str:
@@ -24,6 +25,17 @@ def listed(names: Sequence[str], most: int) -> str:
     """
     more = f" and {len(names) - most} more" if len(names) > most else ""
     return f"{', '.join(names[:most])}{more}"
+
+
+def overlap_words(found: float) -> str:
+    """Return a proven overlap, a fraction of a side rounded down to a tenth of a per cent.
+
+    Where all that belongs together lies whole in one panel nothing overlaps, and nothing needs to.
+
+    >>> overlap_words(0.15099), overlap_words(1.0)
+    ('15.0 %', 'no seams')
+    """
+    return "no seams" if found >= 1.0 else f"{math.floor(1000.0 * found + 1e-9) / 10.0:.1f} %"
 
 
 def money(cost: Mapping[str, float]) -> str:

@@ -335,6 +335,11 @@ def _notes(request: Request, asked: Request) -> Iterator[str]:
         yield "it has no [site]: whether the region rises there is unknown"
     if not asked.filters:
         yield "no [[filters]] are given: hours are unknown"
+    elif request.filters and asked.filters != request.filters:
+        yield (
+            f"its own [[filters]] count ({_filters(asked)}), not those that the plan file has by itself or from its "
+            f"setup ({_filters(request)})"
+        )
     device = asked.angle_device
     if device is not None and device.kind == "fixed":
         yield f"its camera is fixed at position angle {device.zero_deg:g}"
@@ -342,6 +347,10 @@ def _notes(request: Request, asked: Request) -> Iterator[str]:
             yield f"angles = {asked.mosaic.angles!r} is left aside, since it cannot turn"
     if request.unsettled.panels:
         yield "the listed panels are left aside: every setup plans its own"
+
+
+def _filters(request: Request) -> str:
+    return ", ".join(f"{one.name} {one.exposures} x {one.exposure_s:g} s" for one in request.filters)
 
 
 def _angle_deg(mosaic: Mosaic) -> float:

@@ -184,6 +184,11 @@ class SetupFit:
         return self.request.camera.focal_length_mm / self.fit.scale
 
     @property
+    def holds_nothing(self) -> bool:
+        """Whether the best frame, in the middle of parts far apart, holds none of them."""
+        return not any(part.share > 0.0 for part in self.inside)
+
+    @property
     def panels(self) -> int | None:
         """Panels of the plan, where one frame does not do."""
         return None if self.plan is None else len(self.plan.mosaic.panels)

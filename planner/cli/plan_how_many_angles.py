@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from planner.words import overlap_words
+
 from . import DONE, FALLS_SHORT
-from ._show import print_facts, print_json, print_line, print_table, progress_shown, rounded_down, say
+from ._show import print_facts, print_json, print_line, print_table, progress_shown, say
 from .plan_extras import Output
 
 if TYPE_CHECKING:
@@ -63,7 +65,7 @@ def _cells(row: AnglesRow) -> list[str]:
         str(row.angles),
         str(row.panels),
         str(row.angles_used),
-        f"{rounded_down(100 * overlap, 1)} %",
+        overlap_words(overlap),
         str(row.panel_count_bound),
         remark,
     ]

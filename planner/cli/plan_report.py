@@ -99,6 +99,8 @@ def _overlap(plan: Plan) -> str:
     asked = 100 * mosaic.overlap_asked
     if not mosaic.covered:
         return f"asked {asked:.4g} %; {mosaic.gap_area_deg2:.4g} square degrees are left uncovered"
+    if mosaic.overlap_found >= 1.0:
+        return f"asked {asked:.4g} %; there are no seams: every part of the region is whole in one panel, proven"
     side = "each side" if plan.request.mosaic.overlap_arcmin is None else "the short side"
     return f"asked {asked:.4g} %, found {rounded_down(100 * mosaic.overlap_found, 1)} % of {side}, proven"
 

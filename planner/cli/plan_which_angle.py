@@ -10,6 +10,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from planner.progress import Progress
+from planner.words import overlap_words
 
 from . import DONE, FALLS_SHORT
 from ._show import (
@@ -20,7 +21,6 @@ from ._show import (
     print_table,
     progress_shown,
     room_of,
-    rounded_down,
     say,
     table_of,
 )
@@ -171,12 +171,13 @@ def _row(alike: list[AngleCount], best: AngleCount) -> list[str]:
 def _overlap(found: list[float]) -> str:
     if not found:
         return ""
-    low, high = (f"{rounded_down(100 * share, 1)} %" for share in (min(found), max(found)))
+    low, high = overlap_words(min(found)), overlap_words(max(found))
     return low if low == high else f"{low} to {high}"
 
 
 def _sentence(one: AngleCount) -> str:
     known = " in rows, an estimate"
     if one.overlap_found is not None:
-        known = f" with {rounded_down(100 * one.overlap_found, 1)} % overlap"
+        overlap = "" if one.overlap_found >= 1.0 else " overlap"
+        known = f" with {overlap_words(one.overlap_found)}{overlap}"
     return f"{one.position_angle_deg:g} degrees, {one.panels} panels{known}"

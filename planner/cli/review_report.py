@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 from planner.frames.review.match import VERDICT_WORDS
 from planner.frames.review.tally import exposures_words, frames_words
 from planner.rig.flats import flat_words
-from planner.words import counted
+from planner.words import counted, overlap_words
 
-from ._show import print_fact, print_facts, print_line, print_table, rounded_down
+from ._show import print_fact, print_facts, print_line, print_table
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -152,8 +152,10 @@ def _coverage(review: Review) -> str:
     coverage = review.coverage
     if not coverage.covered:
         return f"good frames leave {coverage.gap.area_deg2:.4g} square degrees uncovered"
-    found = rounded_down(100 * coverage.overlap_found, 1)
-    return f"good frames cover the region, overlap at least {found} % of each side, proven"
+    if coverage.overlap_found >= 1.0:
+        return "good frames cover the region, no seams, proven"
+    found = overlap_words(coverage.overlap_found)
+    return f"good frames cover the region, overlap at least {found} of each side, proven"
 
 
 def _depth(review: Review) -> list[tuple[str, str]]:

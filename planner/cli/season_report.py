@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from planner.rig.cautions import cautions_for
+from planner.words import overlap_words
 
-from ._show import print_fact, print_facts, print_line, print_table, rounded_down
+from ._show import print_fact, print_facts, print_line, print_table
 
 if TYPE_CHECKING:
     from planner.answers.season import SeasonAngle, SeasonPlan
@@ -57,7 +58,7 @@ def _print_targets(season: SeasonPlan) -> None:
             target.title,
             f"{angle_of[number].position_angle_deg:.2f}",
             str(target.panels),
-            f"{rounded_down(100 * target.plan.mosaic.overlap_found, 1)} %",
+            overlap_words(target.plan.mosaic.overlap_found),
             str(target.panels_at_own_best_angle),
             f"{target.own_best_angle_deg:.2f}",
         ]

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from planner.rig.mount import flips
+from planner.words import overlap_words
 
 from .angle_device import AngleDevice
 from .angle_report import AngleReport, SolvedFrame, Unreachable
@@ -257,7 +257,7 @@ def unreachable_words(cost: Unreachable) -> str:
         return text
     found = cost.replanned
     proof = (
-        f"covers with {math.floor(1000.0 * found.overlap_found + 1e-9) / 10.0:.1f} % overlap"
+        f"covers with {overlap_words(found.overlap_found)}{' overlap' * (found.overlap_found < 1.0)}"
         if found.covered
         else "still leaves a gap"
     )

@@ -51,6 +51,8 @@ def _verdict(plan: Plan) -> str:
         return f":red-badge[gap of {mosaic.gap_area_deg2:.2g} square degrees]"
     if plan.shortfalls:
         return ":orange-badge[covered, but falls short]"
+    if mosaic.overlap_found >= 1.0:
+        return ":green-badge[covered, no seams]"
     return f":green-badge[covered, overlap {_floor(mosaic.overlap_found)} %]"
 
 

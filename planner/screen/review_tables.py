@@ -16,6 +16,7 @@ from planner.frames.review.match import VERDICT_WORDS
 from planner.frames.review.tally import frames_words
 from planner.guide.entries import word_entries
 from planner.rig.flats import FLAT_ANGLE_DEG
+from planner.words import overlap_words
 
 from .cautions_part import cautions_part
 from .preview_part import preview_part
@@ -120,8 +121,10 @@ def _headline(review: Review) -> None:
     st.markdown(f"### {counts or 'No frames found'}", help=word_entries("depth", "proven"))
     coverage = review.coverage
     if coverage.covered:
-        found = int(coverage.overlap_found * 1000) / 10
-        st.markdown(f":green-badge[good frames cover the region] with an overlap of at least {found:.1f} %")
+        at_least = "" if coverage.overlap_found >= 1.0 else "an overlap of at least "
+        st.markdown(
+            f":green-badge[good frames cover the region] with {at_least}{overlap_words(coverage.overlap_found)}"
+        )
     else:
         st.markdown(f":red-badge[{coverage.gap.area_deg2:.3g} square degrees are not covered by good frames]")
     gaps = [

@@ -192,6 +192,16 @@ def test_hours_in_reach_over_a_horizon_against_astropy():
     assert hours_in_reach(site, [20.0])[0] == pytest.approx(expected, abs=0.04)
 
 
+def test_a_setup_with_other_filters_says_whose_count():
+    plans = {"name": "L", "band": "broad", "exposure_s": 300.0, "exposures": 36}
+    other = only(setup("Other", filters=(HA,)), mosaic=PIN, filters=[plans])
+    (note,) = (note for note in other.notes if "[[filters]]" in note)
+    assert "Ha 18 x 600 s" in note and "L 36 x 300 s" in note
+    assert other.hours.exposures == 3.0 * other.panels
+    for same in (setup("None"), setup("Same", filters=(Filter("L", "broad", 300.0, 36),))):
+        assert not any("[[filters]]" in note for note in only(same, mosaic=PIN, filters=[plans]).notes)
+
+
 def test_fixed_camera_keeps_its_angle():
     answer = only(setup("Fixed", angle_device=AngleDevice("fixed", zero_deg=195.0)))
     assert answer.position_angle_deg % 180.0 == pytest.approx(15.0)

@@ -178,3 +178,16 @@ def test_around_what_does_not_fit(capsys):
     assert (code, out) == (2, "") and err.count("\n") == 1
     piers = [SAMPLES / f"{name}_pier.toml" for name in ("karoo", "canary")]
     assert run(capsys, SAMPLES / "vela_shell.toml", *piers, "--around", "M 42")[0] == 2
+
+
+def test_parts_too_far_apart_for_any_frame(tmp_path, capsys):
+    """No frame is offered that holds nothing, and three panels without a seam have no overlap to tell."""
+    circles = ", ".join(f"{{ center = [{ra}, -30.0], radius_deg = 0.5 }}" for ra in (120.0, 160.0, 200.0))
+    file = tmp_path / "far.toml"
+    file.write_text(f'title = "Far"\n{CAMERA}\n[region]\nparts = [{circles}]\n', encoding="utf-8")
+    assert main(["fit", str(file)]) == 1
+    shown = capsys.readouterr().out
+    assert "Best frame    none: the parts lie so far apart" in shown and "0.0 %" not in shown
+    assert main(["plan", str(file), "--effort", "quick"]) == 0
+    shown = capsys.readouterr().out
+    assert "there are no seams" in shown and "100.0 %" not in shown

@@ -41,7 +41,7 @@ def _row(one: SetupFit) -> list[str]:
         f"{one.field.width_deg:.2f} x {one.field.height_deg:.2f}",
         "yes" if one.fit.fits else "no",
         margin_words(one.fit.margin_arcmin),
-        f"{one.fit.placement.position_angle_deg:.2f}",
+        "-" if one.holds_nothing else f"{one.fit.placement.position_angle_deg:.2f}",
         _stretches(one),
         f"{math.floor(one.longest_focal_length_mm):d}",
         "1" if one.fit.fits else "-" if one.panels is None else str(one.panels),
@@ -80,6 +80,23 @@ def stretch_of(found: Sequence[tuple[float, float]], angle_deg: float) -> tuple[
 
 
 def _facts(one: SetupFit) -> Iterator[tuple[str, str]]:
+    if one.holds_nothing:
+        yield "Best frame", "none: the parts lie so far apart that a frame between them holds nothing of any"
+    else:
+        yield from _frame_facts(one)
+    fit = one.fit
+    if not fit.fits:
+        longer, longest_mm = 100 * (fit.scale - 1), math.floor(one.longest_focal_length_mm)
+        yield "Would fit", f"a field with sides {longer:.1f} % longer: {longest_mm} mm or less"
+    if one.plan is not None:
+        yield "Panels", _panels(one)
+    if one.asked_arcmin is not None:
+        yield "Pinned", _pinned(one, one.asked_arcmin)
+    for note in one.notes:
+        yield "Note", note
+
+
+def _frame_facts(one: SetupFit) -> Iterator[tuple[str, str]]:
     fit, margins = one.fit, one.fit.margins_arcmin
     yield (
         "Best frame",
@@ -96,23 +113,13 @@ def _facts(one: SetupFit) -> Iterator[tuple[str, str]]:
         yield "To spare", _slack(one)
     if not fit.fits:
         yield "Cut", _cut(one)
-        longer, longest_mm = 100 * (fit.scale - 1), math.floor(one.longest_focal_length_mm)
-        yield "Would fit", f"a field with sides {longer:.1f} % longer: {longest_mm} mm or less"
-    if one.plan is not None:
-        yield "Panels", _panels(one)
-    if one.asked_arcmin is not None:
-        angle = one.request.mosaic.position_angle_deg
-        yield (
-            "Pinned",
-            f"at position angle {angle:g} of the plan file "
-            + (
-                f"the margin is {rounded_margin(one.asked_arcmin)} arc minutes"
-                if one.asked_arcmin >= 0
-                else f"the frame is short by {shortage(one.asked_arcmin)} arc minutes"
-            ),
-        )
-    for note in one.notes:
-        yield "Note", note
+
+
+def _pinned(one: SetupFit, asked_arcmin: float) -> str:
+    at = f"at position angle {one.request.mosaic.position_angle_deg:g} of the plan file"
+    if asked_arcmin >= 0:
+        return f"{at} the margin is {rounded_margin(asked_arcmin)} arc minutes"
+    return f"{at} the frame is short by {shortage(asked_arcmin)} arc minutes"
 
 
 def _slack(one: SetupFit) -> str:

@@ -15,14 +15,13 @@ from planner.cli._show import (
     print_json,
     print_line,
     progress_shown,
-    rounded_down,
     write_out,
 )
 from planner.cli.plan_answer import plan_files, verdict
 from planner.cli.plan_extras import Output, asked_extra
 from planner.cli.plan_report import picture_lines, print_plan
 from planner.cli.plan_settle import write_kept
-from planner.words import counted
+from planner.words import counted, overlap_words
 
 if TYPE_CHECKING:
     from planner.answers.shared.shared_plan import SharedPlan
@@ -134,8 +133,8 @@ def print_together(shared: SharedPlan) -> None:
         print_fact("Shares", f"{one.name}: {many}{part}{one.through}")
     for both in shared.together:
         label = both.filter or "all"
-        found = rounded_down(100 * both.overlap_found, 1)
-        text = f"covers the region, overlap at least {found} %, proven"
+        found = "" if both.overlap_found >= 1.0 else "overlap at least "
+        text = f"covers the region, {found}{overlap_words(both.overlap_found)}, proven"
         if not both.covered:
             text = f"leaves {both.gap_area_deg2:.4g} square degrees uncovered"
         print_fact("Coverage", f"{label}: {text}")

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from planner.catalogue.constellation import constellation_of
-from planner.words import counted
+from planner.words import counted, overlap_words
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -23,9 +22,8 @@ def panel_line(mosaic: Mosaic) -> str:
     count = len(mosaic.panels)
     parts = [counted(count, "panel")]
     if count > 1:
-        # rounded down: the chart must not promise more than was proven
-        found = math.floor(mosaic.overlap_found * 1000 + 1e-9) / 10
-        parts.append(f"overlap {found:.1f} % (asked {mosaic.overlap_asked * 100:.4g} %)")
+        found, asked = overlap_words(mosaic.overlap_found), f"(asked {mosaic.overlap_asked * 100:.4g} %)"
+        parts.append(found if mosaic.overlap_found >= 1.0 else f"overlap {found} {asked}")
     return " · ".join([*parts, angle_text(mosaic)])
 
 

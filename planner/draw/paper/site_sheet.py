@@ -15,7 +15,7 @@ from planner.mosaic.panel import shooting_order
 from planner.rig.angle_report import AngleReport, Tolerances, angle_report
 from planner.rig.cautions import cautions_for, first_caution
 from planner.rig.instruction import degrees, instruction, names, settings
-from planner.words import counted
+from planner.words import counted, overlap_words
 
 from .ink_page import pages_pdf
 from .paper import Paper
@@ -72,8 +72,8 @@ def _plan_in_short(paper: Paper, plan: Plan) -> None:
 def _facts(plan: Plan) -> Iterator[str]:
     mosaic, camera = plan.mosaic, plan.request.camera
     count, field = len(mosaic.panels), mosaic.field
-    found = math.floor(mosaic.overlap_found * 1000) / 10
-    overlap = f" that cover the region with an overlap of at least {found:.1f} % of a side, proven"
+    found = f"an overlap of at least {overlap_words(mosaic.overlap_found)} of a side"
+    overlap = f" that cover the region with {'no seams' if mosaic.overlap_found >= 1.0 else found}, proven"
     yield f"{counted(count, 'panel')}{overlap if count > 1 and mosaic.covered else ''}."
     columns, rows = camera.binned_px
     yield (
