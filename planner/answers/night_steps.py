@@ -19,7 +19,10 @@ if TYPE_CHECKING:
     from .nights import NightsPlan
     from .plan import Plan
 
-__all__ = ["BlockSteps", "flats_after", "looking_words", "night_steps"]
+__all__ = ["NO_TIME_FOR", "BlockSteps", "flats_after", "looking_words", "night_steps"]
+
+NO_TIME_FOR = "No time is set aside for flats and for turning the camera"
+"""What the times of blocks do not hold; the plan file has no durations of them."""
 
 
 @dataclass(frozen=True)

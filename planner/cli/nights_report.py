@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.answers.night_steps import night_steps
+from planner.answers.night_steps import NO_TIME_FOR, night_steps
 from planner.answers.nights import panel_names
 from planner.night.brightening import altitude_deg, brightening_mag
 from planner.night.moon_rule import MoonRule, moon_rule
@@ -132,7 +132,7 @@ def _turn_lines(nights: NightsPlan) -> Iterator[str]:
         often = "once" if turns == 1 else f"{turns} times"
         yield (
             f"The camera is turned {often} between blocks: night sheets and calendar say when and to what, and "
-            "which flats are due before."
+            f"which flats are due before. {NO_TIME_FOR}: a block after a turn begins that much later."
         )
 
 

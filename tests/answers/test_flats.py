@@ -7,7 +7,7 @@ import pytest
 from icalendar import Calendar
 
 from planner.answers.flats import RULE, due_flats
-from planner.answers.night_steps import flats_after, night_steps
+from planner.answers.night_steps import NO_TIME_FOR, flats_after, night_steps
 from planner.answers.nights import plan_nights
 from planner.draw.paper.night_sheet import night_sheets_pdf
 from planner.draw.paper.site_sheet import site_sheet
@@ -109,6 +109,9 @@ def test_sheets_calendar_and_index_list_them(nights):
     assert "Before this turn: flats in" in words and "Before anybody turns the camera: flats in" in words
     events = Calendar.from_ical(calendar_bytes(nights)).walk("VEVENT")
     assert any("Before this turn: flats in" in str(event["DESCRIPTION"]) for event in events)
+    assert NO_TIME_FOR in words
+    told = [str(event["DESCRIPTION"]) for event in events]
+    assert all((NO_TIME_FOR in one) == ("Before this turn" in one) for one in told)
     words = words_of(site_sheet(plan))
     assert RULE in words
     assert "A1 20.0° 87.6° Ha, OIII [ ]" in words and "B1 21.2° 88.8° Ha, OIII [ ]" in words

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from matplotlib.figure import Figure
 
-from planner.answers.night_steps import BlockSteps, flats_after, looking_words, night_steps
+from planner.answers.night_steps import NO_TIME_FOR, BlockSteps, flats_after, looking_words, night_steps
 from planner.answers.panel_facts import readings_deg
 from planner.files.user_table.angle_form import AngleForm
 from planner.night.brightening import altitude_deg, moon_separation_deg
@@ -215,7 +215,7 @@ def _foot(strip: _Strip, nights: NightsPlan, night: int, blocks: Sequence[Block]
     clear = nights.survey.nights.clear_fraction
     cloud = f" and for {1 - clear:.0%} cloud" if clear < 1.0 else ""
     strip.paragraph(
-        f"Times allow for overheads{cloud}. Altitudes are geometric; positions are ICRS, "
+        f"Times allow for overheads{cloud}. {NO_TIME_FOR}. Altitudes are geometric; positions are ICRS, "
         "angles east of north."
     )
     _cautions(strip, nights, turns=True)

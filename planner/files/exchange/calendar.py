@@ -6,7 +6,7 @@ import datetime as dt
 import hashlib
 from typing import TYPE_CHECKING
 
-from planner.answers.night_steps import BlockSteps, looking_words, night_steps
+from planner.answers.night_steps import NO_TIME_FOR, BlockSteps, looking_words, night_steps
 from planner.rig.cautions import cautions_for
 
 if TYPE_CHECKING:
@@ -85,6 +85,7 @@ def _description(nights: NightsPlan, steps: BlockSteps) -> str:
     return "\n".join(
         (
             *(f"{words}." for words in steps.first),
+            *((f"{NO_TIME_FOR}.",) if steps.turn else ()),
             f"{request.title}: ICRS {panel.ra_deg:.5f} {panel.dec_deg:+.5f} degrees, position angle "
             f"{panel.position_angle_deg:.2f}{looking}.",
             *cautions_for(request.angle_device, request.mount, turns=True, follows=True),
