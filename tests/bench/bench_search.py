@@ -1,6 +1,6 @@
 """The search for the fewest panels: rows at all angles, free panels over thirteen regions, growth with size.
 
-Times are processor times.
+Times are processor times; where a second process helps, time by the clock stands beside.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from functools import cache
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 import shapely
@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from shapely import affinity
 
 from planner.geometry import footprint_vectors, plane_to_vector, sky_basis, vector_to_plane, vector_to_sky
+from planner.halves import two_processes
 from planner.mosaic.build import build_mosaic
 from planner.mosaic.choose import search_task, sliding_start
 from planner.mosaic.layout.flat_rows import count_rows
@@ -173,40 +174,64 @@ def _planned_all(name: str, regions: dict[str, Region], effort: Effort) -> Row:
     runs = {key: _beside_numpy(region, effort) for key, region in regions.items()}
     found = {key: (len(mosaic.panels), mosaic.panel_count_bound) for key, (mosaic, _, _) in runs.items()}
     worse = [key for key, (n, bound) in found.items() if n > BEFORE[key][0] or bound < BEFORE[key][1]]
-    times = {key: took_s / numpy_s for key, (_, took_s, numpy_s) in runs.items()}
+    ratios = [np.divide(ours, numpys) for _, ours, numpys in runs.values()]
     each = [
-        f"{key} {times[key]:.0f} for {n}/{bound}, before {BEFORE[key]}" for key, (n, bound) in found.items()
+        f"{key} {by_processor:.0f} and {by_clock:.0f} ({ours.clock_s:.1f} s) for {n}/{bound}, before {BEFORE[key]}"
+        for (key, (n, bound)), (by_processor, by_clock), (_, ours, _) in zip(
+            found.items(), ratios, runs.values(), strict=True
+        )
     ]
+    (mean, mean_by_clock), (most, most_by_clock) = np.mean(ratios, axis=0), np.max(ratios, axis=0)
     return {
         "name": f"{name} regions, free panels, {effort}",
-        "ours_s": sum(took_s for _, took_s, _ in runs.values()),
-        "note": f"{sum(times.values()) / len(times):.0f} times `import numpy` a region with the start, at most "
-        f"{max(times.values()):.0f}; {sum(n for n, _ in found.values())} panels, bounds "
+        "ours_s": sum(ours.processor_s for _, ours, _ in runs.values()),
+        "note": f"with the start {mean:.0f} times `import numpy` a region, at most {most:.0f}; by the clock "
+        f"{mean_by_clock:.0f}, at most {most_by_clock:.0f}; {sum(n for n, _ in found.values())} panels, bounds "
         f"{sum(b for _, b in found.values())}; proven fewest in {sum(n == b for n, b in found.values())} of "
         f"{len(found)}; {'worse than before: ' + ', '.join(worse) if worse else 'none worse'} ({', '.join(each)})",
     }
 
 
-def _beside_numpy(region: Region, effort: Effort) -> tuple[Mosaic, float, float]:
+class _Times(NamedTuple):
+    """Time of processors, of processes that were started too, and time by the clock."""
+
+    processor_s: float
+    clock_s: float
+
+
+def _beside_numpy(region: Region, effort: Effort) -> tuple[Mosaic, _Times, _Times]:
     """Free panels, what they take with the start of a process that plans, and what importing numpy takes."""
-    took_s, mosaic = _timed(lambda: _planned(region, effort))
-    numpy_s = min(_process_s("import numpy") for _ in range(STARTS))
-    return mosaic, took_s + _start_s(), numpy_s
+    with two_processes():
+        took, mosaic = _took(lambda: _planned(region, effort))
+    numpys, start = _process_times("import numpy"), _start_times()
+    return mosaic, _Times(*np.add(took, start)), numpys
 
 
 @cache
-def _start_s() -> float:
-    """Processor time of what a plan imports, numpy among it, in a process of its own."""
-    return min(_process_s("import planner.cli, planner.mosaic.choose") for _ in range(STARTS))
+def _start_times() -> _Times:
+    """What it takes to import what a plan needs, numpy among it, in a process of its own."""
+    return _process_times("import planner.cli, planner.mosaic.choose")
 
 
-def _process_s(statement: str) -> float:
-    """Processor time of a process that runs a statement, its modules compiled as an installation has them."""
+def _process_times(statement: str) -> _Times:
+    """What a process takes that runs a statement, its modules compiled as an installation has them."""
     environment = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
-    before = resource.getrusage(resource.RUSAGE_CHILDREN)
-    subprocess.run([sys.executable, "-c", statement], check=True, env=environment)
-    after = resource.getrusage(resource.RUSAGE_CHILDREN)
-    return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+    times = [
+        _took(lambda: subprocess.run([sys.executable, "-c", statement], check=True, env=environment))[0]
+        for _ in range(STARTS)
+    ]
+    return _Times(*np.min(times, axis=0))
+
+
+def _took(work: Callable[[], Any]) -> tuple[_Times, Any]:
+    before, started = _processors_s(), time.perf_counter()
+    answer = work()
+    return _Times(_processors_s() - before, time.perf_counter() - started), answer
+
+
+def _processors_s() -> float:
+    used = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    return sum(one.ru_utime + one.ru_stime for one in used)
 
 
 def _in_rows(region: Region) -> int:

@@ -41,6 +41,8 @@ UNTRIED = 3.0
 """Misses that angles are credited with before they have been tried."""
 CURVED_FRONTS = 2
 """Fronts on curved ground, where they take long."""
+EARLY = 3
+"""So many angles are tried while the bounds' first stage is under way."""
 NEIGHBOURS = 2
 """After each round so many angles get neighbours on both sides."""
 NEIGHBOUR_DEG = 4.0
@@ -191,10 +193,11 @@ class _Search:
         self._hear()
         self.angles = self._first_angles()
         most = len(self.angles)
+        self._round(self.angles[:EARLY], rounds[0])
         for number, tries in enumerate(rounds):
             self._hear()
             self._order(number + 1)
-            self._round(most, int(self.scale * tries))
+            self._round(self._ranked()[:most] if number else self.angles[EARLY:], tries)
             self._add_neighbours(number)
             most = max(2, most // DROP)
         if self.effort.programs:
@@ -202,13 +205,13 @@ class _Search:
             self._settle()
             self._order(len(rounds))
 
-    def _round(self, most: int, tries: int) -> None:
-        """Try the best angles, so many, as long as they are hopeful."""
-        for angle in self._ranked()[:most]:
+    def _round(self, angles: list[float], tries: int) -> None:
+        """Try angles, as long as they are hopeful."""
+        for angle in angles:
             if self.done:
                 break
             if self._is_hopeful(angle):
-                self._try(angle, tries)
+                self._try(angle, int(self.scale * tries))
             share = self.steps / (self.scale * self.effort.steps)
             self.progress(f"{len(self.best)} panels", min(1.0, share))
 
