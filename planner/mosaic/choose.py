@@ -44,6 +44,8 @@ MANY_CORES, MANY_CURVED_CORES = 100.0, 20.0
 FIRST_ANGLES, FREE_ANGLES = 5, 3
 """Of the angles at which rows promise the fewest panels at most so many are laid out, fewer where a search for free
 panels follows, one for many cores."""
+FEW_CORES = 12.0
+"""Of so few cores free panels are found whatever rows they begin with: one angle is enough for these."""
 
 
 def choose_layout(
@@ -177,7 +179,7 @@ def sliding_start(
             if progress is not None:
                 with contextlib.suppress(SearchStopped):  # the search itself asks again
                     progress(f"{len(best)} panels in rows", 0.0)
-        if len(best) <= counts.min():
+        if len(best) <= counts.min() or (layout.kind == "free" and task.cores <= FEW_CORES):
             break
     if best is None:
         centers = closest_layout(region, terms, task.orientation_at(hints[0]))

@@ -59,12 +59,12 @@ class OpenAngles:
         Bound, middle and half width in degrees; the most promising come first.
     """
 
-    intervals: tuple[tuple[int, float, float], ...] = ()
+    intervals: tuple[tuple[int, float, float], ...]
 
     @property
     def least(self) -> int:
         """Number of panels that every plan at any of the angles has at least."""
-        return min((bound for bound, _, _ in self.intervals), default=1)
+        return min(bound for bound, _, _ in self.intervals)
 
     def below(self, count: int) -> list[tuple[float, float]]:
         """Middles and half widths, degrees, of intervals that may hold a plan with fewer panels than a count."""

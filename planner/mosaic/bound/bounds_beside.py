@@ -34,7 +34,8 @@ class BoundsBeside:
         self._beside: Beside[AngleBounds, Told, tuple[OpenAngles, Chosen]] = Beside(
             partial(AngleBounds, task, floor=floor, most=most, fine_parts=fine_parts)
         )
-        self.least, self.open = floor, OpenAngles()
+        self.least = floor
+        self.open = OpenAngles(((floor, *next(task.angles.parts(task.angles.period_deg))),))
         """What is known: the bound, and angles by what the last outcome says of them."""
         self._beside.ask(_first)
 

@@ -4,14 +4,15 @@ Lower bounds sweep the angles first. Angles whose bound leaves hope for one pane
 number of moves each; the better half gets more, and so on, while the bounds are refined. Success at an angle goes on
 there with one panel less. The search ends when the bound meets the count or the effort is spent.
 
-Bounds are refined in stages beside the rounds of moves (`bounds_beside`): a round knows the stage that was ordered
-before the round ahead of it began, and the last stage is waited for when the plan is done.
+Bounds are worked out in stages beside the moves (`bounds_beside`), all ordered at once: the first angles are tried
+before anything is known of the bounds, the other new ones once all intervals have a bound, each further round after
+one more stage; the last stages are waited for when the plan is done.
 """
 
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -42,7 +43,7 @@ UNTRIED = 3.0
 CURVED_FRONTS = 2
 """Fronts on curved ground, where they take long."""
 EARLY = 3
-"""So many angles are tried while the bounds' first stage is under way."""
+"""So many angles are tried before anything is known of the bounds, and as many while their first stage goes on."""
 NEIGHBOURS = 2
 """After each round so many angles get neighbours on both sides."""
 NEIGHBOUR_DEG = 4.0
@@ -154,10 +155,9 @@ class _Search:
         self.attempts: dict[float, Attempt] = {}
         self.origins: dict[float, float] = {}
 
-    def _first_angles(self) -> list[float]:
-        """Angles to be tried: hints, and the middles of the most promising intervals."""
-        middles = [middle for middle, _ in self.bounds.open.below(len(self.best))]
-        angles = dict.fromkeys(a for a in (*self.hints_deg, *middles) if self.task.angles.holds(a))
+    def _first_angles(self, middles_deg: Iterable[float]) -> list[float]:
+        """Angles to be tried: hints, and middles of intervals, the most promising first."""
+        angles = dict.fromkeys(a for a in (*self.hints_deg, *middles_deg) if self.task.angles.holds(a))
         cost = ground_for(self.task.region, self.task.orientation_at(self.angle_deg), self.task.demands).cost
         most = self.effort.angles if cost == 1 else self.effort.angles / 2
         return list(angles)[: max(1, round(most * min(1.0, MANY_CORES / self.task.cores)))]
@@ -172,8 +172,13 @@ class _Search:
         return float(self.best.angles_deg[0])
 
     @property
+    def is_proven(self) -> bool:
+        """Whether no plan has fewer panels than the best one known."""
+        return len(self.best) <= self.bounds.least
+
+    @property
     def done(self) -> bool:
-        return len(self.best) <= self.bounds.least or self.steps >= self.scale * self.effort.steps
+        return self.is_proven or self.steps >= self.scale * self.effort.steps
 
     def run(self, finish: Callable[[Found], Found]) -> Found:
         stopped = True
@@ -187,23 +192,24 @@ class _Search:
         return replace(found, bound=min(self.bounds.least, len(found)))
 
     def _search(self) -> None:
-        """Make the rounds of moves; what is ordered last is not waited for."""
-        rounds = self.effort.tries
-        self._order(0)
+        """Make the rounds of moves; the last stage of the bounds is not waited for."""
+        self._order()
+        rounds, early = self.effort.tries, self._first_angles(())[:EARLY]
+        self._round(early, rounds[0])
         self._hear()
-        self.angles = self._first_angles()
-        most = len(self.angles)
-        self._round(self.angles[:EARLY], rounds[0])
+        self.angles = self._first_angles(middle for middle, _ in self.bounds.open.below(len(self.best)))
+        most, later = len(self.angles), [angle for angle in self.angles if angle not in early]
+        self._round(later, rounds[0])
         for number, tries in enumerate(rounds):
-            self._hear()
-            self._order(number + 1)
-            self._round(self._ranked()[:most] if number else self.angles[EARLY:], tries)
+            if number:
+                self._hear()
+                self._round(self._ranked()[:most], tries)
             self._add_neighbours(number)
             most = max(2, most // DROP)
+        self._hear()
         if self.effort.programs:
             self._hear()
             self._settle()
-            self._order(len(rounds))
 
     def _round(self, angles: list[float], tries: int) -> None:
         """Try angles, as long as they are hopeful."""
@@ -215,13 +221,16 @@ class _Search:
             share = self.steps / (self.scale * self.effort.steps)
             self.progress(f"{len(self.best)} panels", min(1.0, share))
 
-    def _order(self, number: int) -> None:
-        """Order a stage of the bounds; there is one before each round and one after them."""
-        budget = self.effort.relaxations * (number + 1) // (len(self.effort.tries) + 1)
-        self.bounds.refine(len(self.best), budget, self.angle_deg)
+    def _order(self) -> None:
+        """Order the stages of the bounds; there is one before each round and one after them."""
+        stages = len(self.effort.tries) + 1
+        for number in range(1, stages + 1):
+            self.bounds.refine(len(self.best), self.effort.relaxations * number // stages, self.angle_deg)
 
     def _hear(self) -> Chosen:
-        """Wait for the next stage of the bounds, and tell how they stand."""
+        """Wait for the next stage of the bounds unless enough is known, and tell how they stand."""
+        if self.is_proven:
+            return None
         stage = self.bounds.outcome()
         while True:
             try:
@@ -231,6 +240,8 @@ class _Search:
                 return chosen
             text = f"{len(self.best)} panels; no plan can have fewer than {self.bounds.least}"
             self.progress(text, min(1.0, spent / self.effort.relaxations))
+            if self.is_proven:
+                return None
 
     def _settle(self) -> None:
         """Let integer programs decide, about the angles that the bounds leave open."""

@@ -108,7 +108,7 @@ class Pierce:
         for step in range(1, steps + 1 if len(crew) else 1):
             if not least:
                 break
-            bare = np.flatnonzero(state.bare)
+            bare = state.bare.nonzero()[0]
             state.step(int(bare[self.below(len(bare))]), step)
             self.steps += 1
             self.weights += state.bare
@@ -187,7 +187,7 @@ class _State:
         near = self.grounds[turn].near(point)
         owners = self.owners[near]
         alone = np.bincount(owners, minlength=len(free) + 2)[1:-1] > 0
-        panels = np.flatnonzero(alone & free)
+        panels = (alone & free).nonzero()[0]
         far = free & ~alone
         if far.any():
             lightest = np.where(far, losses, np.inf).argmin()

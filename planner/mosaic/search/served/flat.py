@@ -70,7 +70,7 @@ class FlatGround(Ground):
             u0, u1, v0, v1 = self.extent
             low_u, high_u, low_v, high_v = self.extent[:, point]
             met = (u0 <= high_u) & (u1 >= low_u) & (v0 <= high_v) & (v1 >= low_v)
-            self._near[point] = np.flatnonzero(met)
+            self._near[point] = met.nonzero()[0]
         return self._near[point]
 
     def best_places(
@@ -92,8 +92,8 @@ class FlatGround(Ground):
         table = np.bincount(corners.ravel(), (SIGNS * weights).ravel(), (count + 1) * rows * columns)
         table = table.reshape(count + 1, rows, columns)
         sums = table[1:] + table[0]
-        np.cumsum(sums, axis=1, out=sums)
-        np.cumsum(sums, axis=2, out=sums)
+        np.add.accumulate(sums, axis=1, out=sums)
+        np.add.accumulate(sums, axis=2, out=sums)
         sums = sums.reshape(count, -1)
         best = sums.argmax(axis=1)
         row, column = np.divmod(best, columns)
