@@ -72,10 +72,11 @@ def change_words(request: Request, short: str) -> str:
     """
     assert request.settled is not None
     tables = " and ".join(f"[{name}]" for name in request.changed_tables)
+    grow = "" if request.shares else "keep those with good frames and add others (plan --keep), "
     return (
         f"{tables} changed since the panels were settled ({request.settled.words}): "
-        f"{short or 'they still give what is asked'}; keep those with good frames and add others (plan --keep), "
-        "let all go to plan anew (plan --unsettle), or settle them again as they are (plan --settle)"
+        f"{short or 'they still give what is asked'}; {grow}let all go to plan anew (plan --unsettle), or settle "
+        "them again as they are (plan --settle)"
     )
 
 

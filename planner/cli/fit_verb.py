@@ -104,7 +104,7 @@ def _check_shared(file: Path, given: dict[str, bool]) -> None:
     if any(given.values()) and shares_mosaic(file):
         from .shared.plan import refuse_options
 
-        refuse_options(given)
+        refuse_options(file, given)
 
 
 def _fits(file: Path, setups: tuple[Path, ...], effort: Effort) -> tuple[SetupFit, ...]:

@@ -241,6 +241,8 @@ class Request:
     names_used: tuple[str, ...] = ()
     path: Path | None = None
     setup_path: Path | None = None
+    shares: bool = False
+    """Whether it is the part of one of several instruments in a mosaic that they share."""
 
     def __post_init__(self) -> None:
         check_title(self.title)

@@ -165,7 +165,7 @@ def test_compare_sets_both_together_beside_one_alone(shared, tmp_path, capsys):
     [
         (
             ("plan", "--keep", "review.json"),
-            "--keep is for one instrument, but [[setup_files]] share the mosaic",
+            "plan.toml for each: give it one of these",
         ),
         (("plan", "--which-angle"), "--which-angle is for one instrument"),
         (("plan", "--how-many-angles"), "--how-many-angles is for one instrument"),

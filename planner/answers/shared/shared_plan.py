@@ -190,12 +190,15 @@ class SharedPlan:
         for one in self.instruments:
             for text in one.whole.shortfalls:
                 yield f"{one.name}: {text}"
+        open_through: dict[tuple[tuple[str, ...], str], list[str]] = {}
         for both in self.together:
             if not both.covered:
-                through = f" through {both.filter}" if both.filter else ""
-                names = " and ".join(both.instruments)
-                leave = "together leave" if len(both.instruments) > 1 else "leaves"
-                yield f"{names} {leave} {both.gap_area_deg2:.3g} square degrees uncovered{through}"
+                gap = f"{both.gap_area_deg2:.3g} square degrees uncovered"
+                open_through.setdefault((both.instruments, gap), []).append(both.filter or "")
+        for (names, gap), filters in open_through.items():
+            through = f" through {', '.join(filters)}" if any(filters) else ""
+            leave = "together leave" if len(names) > 1 else "leaves"
+            yield f"{' and '.join(names)} {leave} {gap}{through}"
 
     def _together(self, name: str | None) -> Together:
         takers = [one for one in self.instruments if name is None or name in one.instrument.filters]

@@ -31,13 +31,13 @@ if TYPE_CHECKING:
 __all__ = ["print_together", "refuse_options", "scale_lines", "shared_plan", "shared_plan_of"]
 
 
-def refuse_options(given: Mapping[str, bool]) -> None:
+def refuse_options(file: Path, given: Mapping[str, bool]) -> None:
     """Refuse options that make no sense for a mosaic that several instruments share."""
     for flag, is_given in given.items():
         if is_given:
             raise click.UsageError(
-                f"{flag} is for one instrument, but [[setup_files]] share the mosaic; give it the plan file of "
-                "one of them: `plan FILE --out FOLDER` writes one for each"
+                f"{flag} is for one instrument, but the [[setup_files]] of {file} share the mosaic; "
+                f"`plan {file} --out parts` writes parts/INSTRUMENT/plan.toml for each: give it one of these"
             )
 
 
@@ -76,7 +76,7 @@ def shared_plan(
     from planner.files.text_file import read_text
 
     extra = asked_extra(options)
-    refuse_options({**dict.fromkeys(flags, True), **({extra.flag: True} if extra else {})})
+    refuse_options(file, {**dict.fromkeys(flags, True), **({extra.flag: True} if extra else {})})
     old = read_text(file, "plan file")
     text = unsettled_shared_text(old) if unsettle else old
     shared = _planned(shared_from_text(text, path=file), output.effort)

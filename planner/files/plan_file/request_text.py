@@ -18,7 +18,7 @@ __all__ = ["document_of_request", "moved_names", "request_text", "seen_from"]
 KEYS = {"sites": "site"}
 """Tables whose values have another name in a request."""
 FILES = ("earlier_picture", "outline_file")
-LEFT_OUT = ("path", "setup_path")
+LEFT_OUT = ("path", "setup_path", "shares")
 
 
 def request_text(request: Request, folder: Path) -> str:

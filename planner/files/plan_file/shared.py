@@ -208,7 +208,8 @@ def _request(asked: SetupFile, setup: Setup, name: str, values: Mapping[str, Any
         merged["mosaic"] = replace(wished, position_angle_deg=angle_deg, position_angle_range_deg=None)
     merged["filters"] = _filters(asked, merged.get("filters", ()))
     kept = {"panels": asked.own_panels, "settled": asked.settled}
-    return Request(**{**merged, **kept, "title": f"{values['title']}, {name}"}, setup_path=asked.file)
+    title = f"{values['title']}, {name}"
+    return Request(**{**merged, **kept, "title": title}, setup_path=asked.file, shares=True)
 
 
 def _with_errors(wished: MosaicRequest, theirs: MosaicRequest) -> MosaicRequest:

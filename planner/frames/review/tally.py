@@ -219,10 +219,11 @@ class Tally:
         for number, panel in enumerate(self.panels):
             if not self.filters and panel.name not in self._begun:
                 rows += self._panel_without_frame(number, panel)
-            for one in self.filters:
-                count = self.exposures_missing(number, one)
-                if count:
-                    rows.append(Reshoot(panel.name, one.name, count, self._why(number, one)))
+            lacking = [(one, self.exposures_missing(number, one)) for one in self.filters]
+            lacking = [(one, count) for one, count in lacking if count]
+            for place, (one, count) in enumerate(lacking):
+                why = self._why(number, one, unplanned=not place)
+                rows.append(Reshoot(panel.name, one.name, count, why))
         return rows
 
     def wanted(self, panel: int, one: Filter) -> int:
@@ -246,14 +247,18 @@ class Tally:
             bad = _bad_words(counts, lost)
             yield Reshoot(panel.name, None, None, _joined("none good", bad) if bad else NO_FRAME)
 
-    def _why(self, number: int, wanted: Filter) -> str:
-        """Say how much is good, and what is wrong with other frames of the panel through the filter."""
+    def _why(self, number: int, wanted: Filter, *, unplanned: bool) -> str:
+        """Say how much is good, and what is wrong with other frames of the panel through the filter.
+
+        Frames through filters that are not in the plan are told of with `unplanned`: once a panel is enough.
+        """
         key = number, wanted.name
         counts, count = self._frames.get(key, Counter()), self.wanted(number, wanted)
         done_s, wanted_s = self._seconds[key], count * wanted.exposure_s
         if counts["good"] >= count:
             return f"{done_s:.0f} s of {wanted_s:.0f} s wanted: its frames are shorter than planned"
-        others = [*_bad_words(counts, self._lost.get(key, Counter())), *self._unplanned(number)]
+        others = _bad_words(counts, self._lost.get(key, Counter()))
+        others += self._unplanned(number) if unplanned else ()
         worth, frames = self._worth(key, done_s), counts["good"]
         within = f" in {_frames(frames, self._stacks[key])}" if worth != frames else ""
         return _joined(f"{worth} of {count} good{within}", others) if frames or others else NO_FRAME

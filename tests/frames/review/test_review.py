@@ -408,7 +408,7 @@ def test_reasons_name_clouds_trails_wrong_filters_and_stacks(tmp_path):
         "2 of 4 good in 1 frame, 1 of them stacked; 1 turned, 1 with hardly a star (clouds?), 2 trailed, "
         "1 unsolved, 1 good through Slot 7, no filter of the plan"
     )
-    assert why["A1", "OIII"] == "0 of 4 good; 1 good through Slot 7, no filter of the plan"
+    assert why["A1", "OIII"] == "no frame", "frames of no filter of the plan are told once a panel"
     assert why["A2", "Ha"] == "no frame"
     told = {result.path.name: result for result in results}
     assert [told[name].aimed_at for name in ("few_stars2.fits", "lost.fits", "far.fits")] == [
