@@ -4,7 +4,8 @@
 
     PlannerError             one clear sentence; the command line and the app show it as it is
     └── InputError           bad input or bad use: exit code 2, nothing has been written
-        └── FileError        a file that cannot be read, written or understood
+        ├── FileError        a file that cannot be read, written or understood
+        └── UnknownObjectError   a name that the catalogues do not have
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ __all__ = [
     "InputError",
     "PlannerError",
     "SearchStopped",
+    "UnknownObjectError",
     "nearest_names",
     "told_of_missing_packages",
 ]
@@ -45,6 +47,14 @@ class InputError(PlannerError, ValueError):
 
 class FileError(InputError):
     """A file that cannot be read, written or understood."""
+
+
+class UnknownObjectError(InputError):
+    """The catalogues have no object of a name; `what` says so without a cure, which depends on who asks."""
+
+    def __init__(self, what: str, cure: str) -> None:
+        super().__init__(f"{what}; {cure}")
+        self.what = what
 
 
 class SearchStopped(Exception):

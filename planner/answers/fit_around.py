@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from planner.errors import InputError, UnknownObjectError
 from planner.geometry import steady
 from planner.mosaic.fit import Opening, Placement, Shape, best_placement, evened
 from planner.mosaic.fit.groups import Group, find_groups
@@ -148,7 +149,10 @@ def fit_around(
     InputError
         If nothing has that name, or it has no size.
     """
-    region = find_region(RegionRequest(object=name)).region
+    try:
+        region = find_region(RegionRequest(object=name)).region
+    except UnknownObjectError as error:
+        raise InputError(f"{error.what}; correct the name") from None
     field = request.camera.field
     opening, arcs = Opening.margins(field), arcs_rad(allowed_arcs(request))
     things = [Member(name, "", region), *_near(name, region, field)]

@@ -81,11 +81,11 @@ def _region_of(
 
 def _catalogue_region(found: CatalogueObject, asked: RegionRequest) -> tuple[Region, tuple[str, ...]]:
     """Region of an object that OpenNGC alone has."""
-    from planner.catalogue import object_outline_vectors, outline_note
+    from planner.catalogue import no_size_error, object_outline_vectors, outline_note
     from planner.catalogue.nebulae import size_hint
 
     if asked.size_arcmin is None and found.major_arcmin is None:
-        raise InputError(f"the catalogue has no size of {found.label} ({found.kind}); {size_hint(found)}")
+        raise no_size_error(found, size_hint(found))
     if asked.level is not None:
         raise InputError(f"{found.label} has no outline, so no level {asked.level!r}; leave region.level out")
     turned = asked.size_arcmin is not None or asked.position_angle_deg != 0.0

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from numpy.typing import ArrayLike
 
-from planner.errors import FileError, InputError, nearest_names
+from planner.errors import FileError, InputError, UnknownObjectError, nearest_names
 from planner.geometry import separation_rad, sky_to_vector, vector_to_sky
 
 from .names import common_name_key, identifier_of, pretty_name
@@ -25,7 +25,17 @@ from .packages import shipped_file
 if TYPE_CHECKING:
     import sqlite3
 
-__all__ = ["OBJECTS_LICENCE", "CatalogueObject", "common_names", "find_object", "objects_within"]
+__all__ = [
+    "INSTEAD",
+    "OBJECTS_LICENCE",
+    "CatalogueObject",
+    "common_names",
+    "find_object",
+    "objects_within",
+]
+
+INSTEAD = "otherwise give region.center and its size"
+"""What a plan file may say where it cannot name its object."""
 
 OBJECTS_LICENCE = "Objects: OpenNGC (CC BY-SA 4.0)"
 
@@ -112,7 +122,7 @@ def find_object(name: str) -> CatalogueObject:
     with closing(_database()) as database:
         row = _row_of(database, name)
         if row is None:
-            raise InputError(_unknown(database, name))
+            raise UnknownObjectError(_unknown(database, name), INSTEAD)
         if row["type"] == "Dup":
             row = _row_of(database, _original(row)) or row
     if row["type"] not in KINDS:
@@ -232,10 +242,7 @@ def _parts(text: Any) -> list[str]:
 def _unknown(database: sqlite3.Connection, name: str) -> str:
     shown = name if len(name) <= 60 else f"{name[:57]}..."
     spelt = pretty_name(identifier_of(name) or name.strip().title())
-    return (
-        f"the catalogue has no object {shown!r}{nearest_names(spelt, _known_names(database, name))}; "
-        "otherwise give region.center and its size"
-    )
+    return f"the catalogue has no object {shown!r}{nearest_names(spelt, _known_names(database, name))}"
 
 
 def _known_names(database: sqlite3.Connection, name: str) -> Iterable[str]:

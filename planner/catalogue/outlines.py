@@ -12,7 +12,7 @@ from planner.geometry import plane_to_vector, sky_basis, steady
 
 from .objects import CatalogueObject
 
-__all__ = ["ellipse_vectors", "object_outline_vectors", "outline_note", "turned_axes"]
+__all__ = ["ellipse_vectors", "no_size_error", "object_outline_vectors", "outline_note", "turned_axes"]
 
 ELLIPSE_CORNERS = 64
 """The polygon about an ellipse has this many corners: area 0.08 per cent larger."""
@@ -121,11 +121,14 @@ def _axes(
         return *_checked(size_arcmin), position_angle_deg or 0.0
     major, minor = sky_object.major_arcmin, sky_object.minor_arcmin
     if not major or not minor:
-        raise InputError(
-            f"the catalogue has no size of {sky_object.label} ({sky_object.kind}); give region.size_arcmin"
-        )
+        raise no_size_error(sky_object)
     angle = sky_object.position_angle_deg if position_angle_deg is None else position_angle_deg
     return (major, major, 0.0) if angle is None else (major, minor, angle)
+
+
+def no_size_error(sky_object: CatalogueObject, cure: str = "give region.size_arcmin") -> InputError:
+    """Return the error that the catalogue does not tell how large an object is, and what to do."""
+    return InputError(f"the catalogue has no size of {sky_object.label} ({sky_object.kind}); {cure}")
 
 
 def _checked(size_arcmin: tuple[float, float]) -> tuple[float, float]:

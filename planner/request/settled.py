@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields, is_dataclass
 from pathlib import Path
@@ -22,6 +23,9 @@ LEFT_OUT = ("aperture_mm", "outline_file", "print_width_cm", "print_ppi")
 """Keys that change no panel, or whose content stands in another key."""
 LETTERS = 16
 """Of a digest that are kept: 64 bits."""
+DIGEST = re.compile(f"[0-9a-f]{{{LETTERS}}}")
+LONGEST_WORDS = 200
+ANEW = "it was changed by hand: let the panels go and settle anew, or take [settled] out to list panels of your own"
 
 
 @dataclass(frozen=True)
@@ -54,6 +58,17 @@ class SettledRequest:
     picture: str | None = None
 
     def __post_init__(self) -> None:
+        one_line = self.words.isprintable() and 0 < len(self.words) <= LONGEST_WORDS
+        require(
+            one_line,
+            f"settled.words must be one line of at most {LONGEST_WORDS} letters, got {self.words[:40]!r}; {ANEW}",
+        )
+        for name in (*MARKED, "panels", "picture"):
+            mark = getattr(self, name)
+            require(
+                mark is None or bool(DIGEST.fullmatch(mark)),
+                f"settled.{name} must be a digest, {LETTERS} of 0 to 9 and a to f, got {str(mark)[:40]!r}; {ANEW}",
+            )
         check_within("settled.panel_count_bound", self.panel_count_bound, 1, 20_000, "settle the panels anew")
         if self.axes_deg is not None:
             check_position("settled.axes_deg", self.axes_deg[:2])

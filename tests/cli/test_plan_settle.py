@@ -132,6 +132,8 @@ def test_settling_anew_after_a_change(file, capsys):
         ('name = "A1"', 'name = "B1"', "['B1'] twice; rename one"),
         ("order = 1\n", "order = 2\n", "[panels] order must count all panels from 1 on"),
         ("dec_deg = -4", "dec_deg = -94", "[-90, 90]"),
+        ('words = "', 'words = "\\n', "words must be one line of at most 200 letters"),
+        ('region = "', 'region = "z', "region must be a digest, 16 of 0 to 9 and a to f"),
         ("panel_count_bound = ", "panel_count_bound = 9", "must be at most the number of [[panels]]"),
     ],
 )

@@ -69,7 +69,7 @@ def test_files(capsys, tmp_path):
         ([*SEASON, "--margin", "5"], "not per cent"),
         ([*SEASON, "--size", "90", "20"], "exchange them"),
         ([*SEASON, "--panels", "0"], "must be in [1, 100]"),
-        ([*SEASON, "--done", "nowhere"], "nowhere is no folder"),
+        ([*SEASON, "--done", "nowhere"], "nowhere does not exist"),
         (["--names", "M 17"], "need a season, got none"),
     ],
 )

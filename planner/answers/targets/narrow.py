@@ -9,7 +9,7 @@ from functools import cache
 from planner.catalogue.constellation import constellation_named, constellations_of
 from planner.catalogue.nebulae import KINDS, Nebula, find_group, find_named
 from planner.catalogue.nebulae.spelling import name_key
-from planner.errors import InputError, nearest_names
+from planner.errors import InputError, UnknownObjectError, nearest_names
 
 from .sky import Thing, all_things
 from .wish import TargetWish
@@ -94,7 +94,10 @@ def _indices(name: str) -> list[int]:
     group = find_group(name)
     if group:
         return [one.index for one in group]
-    found = find_named(name)
+    try:
+        found = find_named(name)
+    except UnknownObjectError as error:
+        raise InputError(f"{error.what}; correct the name, or leave it out") from None
     if not isinstance(found, Nebula):
         raise InputError(f"{name!r} is no nebula of the catalogues; `fit` tells how any object fits a frame")
     return [found.index]

@@ -8,8 +8,8 @@ import re
 from collections.abc import Iterable
 from functools import cache
 
-from planner.catalogue.objects import CatalogueObject, common_names, find_object
-from planner.errors import InputError
+from planner.catalogue.objects import INSTEAD, CatalogueObject, common_names, find_object
+from planner.errors import InputError, UnknownObjectError
 from planner.geometry import separation_rad, sky_to_vector
 
 from .data import all_nebulae
@@ -141,7 +141,7 @@ def find_named(name: str) -> Nebula | CatalogueObject:
     except InputError as error:
         if catalogue_number(name) is not None or "has no object" not in str(error):
             raise
-        raise InputError(_unknown(name)) from None
+        raise UnknownObjectError(_unknown(name), INSTEAD) from None
 
 
 def names_like(text: str, *, count: int = 8) -> list[Nebula]:
@@ -184,12 +184,13 @@ def _check_number(name: str) -> None:
     pattern, last = RANGES[found[0]]
     number, shown = int(found[1].rstrip("abcdefghijklmnopqrstuvwxyz")), pattern.format(_short(found[1]))
     if not 1 <= number <= last:
-        raise InputError(
-            f"{shown}: the catalogue has 1 to {last}; look the number up, or give region.center and a size"
+        raise UnknownObjectError(
+            f"{shown}: the catalogue has 1 to {last}", "look the number up, or give region.center and a size"
         )
     if found[0] not in ("m", "c"):
-        raise InputError(
-            f"{shown}: the catalogue has 1 to {last}, but no place for this one; give region.center and a size"
+        raise UnknownObjectError(
+            f"{shown}: the catalogue has 1 to {last}, but no place for this one",
+            "give region.center and a size",
         )
 
 
@@ -205,7 +206,7 @@ def _shown(name: str) -> str:
 def _unknown(name: str) -> str:
     hints = [] if len(name) > LONGEST_SHOWN else _hints(name)
     hint = f"; did you mean {' or '.join(map(repr, hints))}?" if hints else ""
-    return f"the catalogue has no object {_shown(name)}{hint}; otherwise give region.center and its size"
+    return f"the catalogue has no object {_shown(name)}{hint}"
 
 
 def _hints(name: str) -> list[str]:

@@ -114,7 +114,7 @@ def _row(rank: int, one: GroupAround) -> list[str]:
     return [
         str(rank),
         rounded_margin(one.margin_arcmin),
-        f"{one.placement.position_angle_deg:.2f}",
+        f"{round(one.placement.position_angle_deg, 2) % 180.0:.2f}",
         sky_text(one.placement.center_deg),
         f"{one.area_deg2:.2f}",
         ", ".join(names[:MOST_NAMES]) + (f" and {more} smaller" if more > 0 else ""),

@@ -41,7 +41,7 @@ def _row(one: SetupFit) -> list[str]:
         f"{one.field.width_deg:.2f} x {one.field.height_deg:.2f}",
         "yes" if one.fit.fits else "no",
         margin_words(one.fit.margin_arcmin),
-        "-" if one.holds_nothing else f"{one.fit.placement.position_angle_deg:.2f}",
+        "-" if one.holds_nothing else f"{round(one.fit.placement.position_angle_deg, 2) % 180.0:.2f}",
         _stretches(one),
         f"{math.floor(one.longest_focal_length_mm):d}",
         "1" if one.fit.fits else "-" if one.panels is None else str(one.panels),
@@ -100,7 +100,8 @@ def _frame_facts(one: SetupFit) -> Iterator[tuple[str, str]]:
     fit, margins = one.fit, one.fit.margins_arcmin
     yield (
         "Best frame",
-        f"{sky_text(fit.placement.center_deg)}, position angle {fit.placement.position_angle_deg:.2f}{_reading(one)}",
+        f"{sky_text(fit.placement.center_deg)}, position angle "
+        f"{round(fit.placement.position_angle_deg, 2) % 180.0:.2f}{_reading(one)}",
     )
     sides = {"top": margins.top, "bottom": margins.bottom, "left": margins.left, "right": margins.right}
     yield (

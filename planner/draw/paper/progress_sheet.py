@@ -144,7 +144,7 @@ def _amount(standing: MosaicProgress, name: str | None) -> str:
     own = [row for row in standing.rows if row.filter == name]
     done = sum(row.done_seconds for row in own) / 3600
     wanted = sum(row.wanted_seconds or 0.0 for row in own) / 3600
-    return f"{done:.1f} of {wanted:.1f} hours, {per_cent(standing.shares[name])}"
+    return f"{done:.2f} of {wanted:.2f} hours, {per_cent(standing.shares[name])}"
 
 
 def _panels(standing: MosaicProgress, name: str | None) -> tuple[dict[str, float], dict[str, str]]:
@@ -167,4 +167,4 @@ def _panels(standing: MosaicProgress, name: str | None) -> tuple[dict[str, float
 def _hours(row: PanelProgress) -> str:
     """Hours that there are and hours that are wanted."""
     there = max(row.seconds, row.had_seconds)
-    return f"{there / 3600:.1f}/{(row.wanted_seconds or 0.0) / 3600:.1f} h"
+    return f"{there / 3600:.2f}/{(row.wanted_seconds or 0.0) / 3600:.2f} h"

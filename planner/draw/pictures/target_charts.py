@@ -112,8 +112,9 @@ def _draw_rings(axes: Axes, rings: Sequence[NDArray[np.float64]], colour: str) -
 def _caption(rank: int, target: Target) -> tuple[str, str]:
     name = ", ".join(target.parts) if target.parts else target.name
     name = shortened(name, LONGEST_NAME)
+    angle_deg = round(target.position_angle_deg, 1) % 180.0
     frame = (
-        f"{rounded_margin(target.margin_arcmin)}' at {target.position_angle_deg:.1f}\N{DEGREE SIGN}"
+        f"{rounded_margin(target.margin_arcmin)}' at {angle_deg:.1f}\N{DEGREE SIGN}"
         if target.margin_arcmin >= 0
         else f"{target.panels} panels"
     )

@@ -185,7 +185,11 @@ def default_title(region: RegionRequest, path: Path | None) -> str:
 def _setup_path(document: Mapping[str, Any], path: Path | None, faults: Faults) -> Path | None:
     name = document.get("setup")
     if name is None or (isinstance(name, str) and name):
-        return _folder(path) / name if name else None
+        found = _folder(path) / name if name else None
+        if path is not None and found is not None and found.resolve() == path.resolve():
+            faults.add("setup", "names this file itself; name a setup file, or leave it out")
+            return None
+        return found
     faults.add("setup", f"must be a file name, got {shown(name)}; name a setup file or leave it out")
     return None
 

@@ -94,7 +94,8 @@ def plans_in(folder: Path) -> list[Request]:
         If the folder cannot be read, has no plan file, or one of them has faults.
     """
     if not folder.is_dir():
-        raise FileError(f"{folder} is no folder; give one that holds plan files")
+        what = "is no folder" if folder.exists() else "does not exist"
+        raise FileError(f"{folder} {what}; give a folder that holds plan files")
     paths = [path for path in sorted(folder.glob("*.toml")) if _is_plan(path)]
     found = [one_request_from_text(read_text(path, "plan file"), path=path) for path in paths]
     if not found:

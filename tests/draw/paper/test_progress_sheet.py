@@ -56,7 +56,7 @@ def test_a_panel_is_filled_as_far_as_it_is_done(standing):
     green, blue = (tuple(bytes.fromhex(colour[1:])) for colour in (LIGHT.picture, LIGHT.panel))
     assert colours == [green, blue, green]
     assert not parts(page, 1, "panel done")[0].get_paths()
-    assert "B3\n1.0/0.7 h" in [text.get_text() for text in page.figure.axes[0].texts]
+    assert "B3\n1.00/0.67 h" in [text.get_text() for text in page.figure.axes[0].texts]
 
 
 @pytest.mark.parametrize("moved_deg", [0.0, 0.8])
@@ -118,8 +118,8 @@ def test_words_stand_on_the_page(standing, tmp_path):
     for words in (
         "Shell",
         "Done before the evening of 2027-01-10: Ha 41 %, L 0 %",
-        "1.7 of 4.0 hours, 41 %",
-        "0.0 of 2.0 hours, 0 %",
+        "1.67 of 4.00 hours, 41 %",
+        "0.00 of 2.00 hours, 0 %",
         "Clear share",
         "ZAR to come",
     ):
