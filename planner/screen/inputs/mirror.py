@@ -73,10 +73,12 @@ def fresh_input(name: str, value: str) -> tuple[str, str]:
     before, shown = typed.get(name, (value, value))
     if before != value:
         shown = value
-    again = _told().again.pop(_fresh_key(name, value, shown), ...)
+    asked = _fresh_key(name, value, shown)
+    again = _told().again.get(asked)
     if isinstance(again, str):
         shown = again
     typed[name] = value, shown
+    _told().again.pop(asked, None)
     key = _fresh_key(name, value, shown)
     _register(key, "text", value)
     return key, shown
