@@ -12,11 +12,12 @@ from planner.words import counted, listed
 
 from .grow import ALIKE_DEG, kept_angle_deg
 from .picture_shares import picture_shares
+from .settled_words import change_words, unlike_asked
 
 if TYPE_CHECKING:
     from planner.request.picture import Picture
 
-__all__ = ["PROVEN_FEWEST", "change_words", "plan_notes"]
+__all__ = ["PROVEN_FEWEST", "plan_notes"]
 
 PROVEN_FEWEST = "proven fewest"
 """Begins the note of a plan whose count is the bound."""
@@ -56,28 +57,9 @@ def _settled_notes(request: Request, mosaic: Mosaic) -> Iterator[str]:
     changed = request.changed_tables
     if not changed:
         yield f"settled: the {len(mosaic.panels)} panels are those that the plan file keeps"
+        yield from unlike_asked(request, mosaic)
         return
-    yield change_words(request, "they fall short of it" if mosaic.shortfalls else "")
-
-
-def change_words(request: Request, short: str) -> str:
-    """Say which tables changed since a request's panels were settled, what they fall short of, and what to do.
-
-    Parameters
-    ----------
-    request : Request
-        With tables that changed.
-    short : str
-        What they fall short of; empty where they do not.
-    """
-    assert request.settled is not None
-    tables = " and ".join(f"[{name}]" for name in request.changed_tables)
-    grow = "" if request.shares else "keep those with good frames and add others (plan --keep), "
-    return (
-        f"{tables} changed since the panels were settled ({request.settled.words}): "
-        f"{short or 'they still give what is asked'}; {grow}let all go to plan anew (plan --unsettle), or settle "
-        "them again as they are (plan --settle)"
-    )
+    yield change_words(request, mosaic, ["they fall short of it"] if mosaic.shortfalls else [])
 
 
 def _fixed_note(request: Request) -> Iterator[str]:

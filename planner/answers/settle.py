@@ -13,7 +13,7 @@ from planner.request.settled import panels_mark
 from planner.words import counted, listed
 
 from .plan import Plan
-from .plan_notes import change_words
+from .settled_words import change_words
 
 __all__ = ["changed_words", "kept_tables", "settled_tables", "unsettled_tables", "unsettled_words"]
 
@@ -131,11 +131,17 @@ def _table(panel: PanelRequest) -> dict[str, Any]:
     }
 
 
-def changed_words(plan: Plan) -> str | None:
+def changed_words(plan: Plan, *, cures: bool = True) -> str | None:
     """Say what changed since a plan's panels were settled, what they now fall short of, and what to do.
 
     None where nothing has changed, or nothing is settled: every verb and page tells it.
+
+    Parameters
+    ----------
+    plan : Plan
+    cures : bool
+        Whether the ways on of the command line are named; a face may offer its own.
     """
     if not plan.request.changed_tables:
         return None
-    return change_words(plan.request, "; ".join(plan.shortfalls))
+    return change_words(plan.request, plan.mosaic, plan.shortfalls, cures=cures)

@@ -17,7 +17,7 @@ from planner.session.unsaved import Kept
 
 from .guide_part import guide_button
 from .inputs.mirror import fresh_input, mirror
-from .settle_part import settle_button
+from .settling.settle_part import settle_button
 from .sharing.instruments_part import instruments_part
 from .state import desk, guarded, session, show_fault, tab
 

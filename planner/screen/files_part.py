@@ -19,7 +19,7 @@ from planner.session.sharing.layouts import own_plan
 
 from .cautions_part import cautions_part
 from .inputs.mirror import mirror
-from .nights_part import GOALS, chosen_goal
+from .nights_part import chosen_goal, goal_words
 from .state import desk, session
 from .table_view import show_table
 
@@ -63,7 +63,7 @@ def _files_of(request: Request, names: Sequence[str], chosen: Sequence[str]) -> 
     goal = chosen_goal()
     key = (request, wanted, goal)
     if "calendar" in wanted:
-        st.caption(f"The calendar's timetable finishes {GOALS[goal]}: the choice stands on the page Nights.")
+        st.caption(goal_words(goal, "The calendar's timetable"))
     if st.button("Make the files", type="primary", key="handover_make"):
         if state.get("handover_making") is not None:
             state["handover_making"].give_up()

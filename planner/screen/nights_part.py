@@ -18,13 +18,14 @@ from .inputs.mirror import mirror, typed_value
 from .state import download, kept
 from .table_view import plain_rows, show_table
 from .tabs import open_parts
+from .working import working
 
 if TYPE_CHECKING:
     from planner.answers.nights import NightsPlan
     from planner.answers.plan import Plan
     from planner.night.timetable import Goal
 
-__all__ = ["GOALS", "arranged_nights", "chosen_goal", "nights_part"]
+__all__ = ["arranged_nights", "chosen_goal", "goal_words", "nights_part"]
 
 EVENING_PX = {"Evening": 88, "Panels": 58, "Longest": 64, "Hours": 56, "Dark": 102}
 WORK_PX = {"Evening": 88, "From": 52, "To": 52, "Panel": 50, "Filter": 52, "Exposures": 74}
@@ -32,6 +33,8 @@ WORK_PX = {"Evening": 88, "From": 52, "To": 52, "Panel": 50, "Filter": 52, "Expo
 EVENING_WORDS = (
     "Panels: how many can be shot. Longest, hours: the one that can be shot longest, and how long."
 )
+GOAL = "nights_goal"
+USUAL_GOAL: Goal = "soonest"
 GOALS: dict[Goal, str] = {"soonest": "as soon as possible", "cheapest": "as cheap as possible"}
 
 
@@ -47,10 +50,7 @@ def nights_part(plan: Plan) -> None:
     except PlannerError as error:
         st.info(str(error))
         return
-    chosen = st.segmented_control(
-        "Finish", list(GOALS), required=True, format_func=GOALS.get, key=mirror("nights_goal", "soonest")
-    )
-    goal: Goal = chosen or "soonest"
+    goal = _ask_for_goal()
     if st.button("Arrange the nights", type="primary", key="nights_make"):
         st.session_state["nights_asked"] = (plan.request, goal)
     slot = st.empty()  # one picture at a time: what comes next takes the place of what was shown
@@ -66,6 +66,27 @@ def nights_part(plan: Plan) -> None:
         return
     with slot.container():
         _show(nights, kept("nights_document", nights, lambda: _document(nights)))
+
+
+def _ask_for_goal() -> Goal:
+    chosen: Goal | None = st.segmented_control(
+        "Finish", list(GOALS), required=True, format_func=GOALS.get, key=mirror(GOAL, USUAL_GOAL)
+    )
+    return chosen or USUAL_GOAL
+
+
+def chosen_goal() -> Goal:
+    """Return the goal that was chosen on the page Nights: every page's timetable has it."""
+    return typed_value(GOAL, USUAL_GOAL)
+
+
+def goal_words(goal: Goal, whose: str) -> str:
+    """Say which goal a timetable has, and where it is chosen.
+
+    >>> goal_words("cheapest", "The calendar's timetable")
+    "The calendar's timetable finishes as cheap as possible: the choice stands on the page Nights."
+    """
+    return f"{whose} finishes {GOALS[goal]}: the choice stands on the page Nights."
 
 
 def _first_look(plan: Plan) -> None:
@@ -93,22 +114,13 @@ def _unarranged(plan: Plan) -> NightsPlan:
     return plan_nights(replace(plan, request=bare))
 
 
-def chosen_goal() -> Goal:
-    """Return the goal that is chosen on this page: it holds wherever nights are arranged."""
-    return typed_value("nights_goal", "soonest")
-
-
 def arranged_nights(plan: Plan, goal: Goal) -> NightsPlan:
     """Arrange the nights, and show how far it is."""
     from planner.answers.nights import plan_nights
 
-    with st.status("Arranging the nights") as box:
-        nights = plan_nights(
-            plan,
-            goal=goal,
-            progress=lambda what, share: box.update(label=f"{what}, {share:.0%}"),
-        )
-        box.update(label="The nights are arranged", state="complete")
+    with working("Arranging the nights") as work:
+        nights = plan_nights(plan, goal=goal, progress=work.tell)
+        work.done("The nights are arranged")
     return nights
 
 

@@ -12,6 +12,7 @@ from planner.errors import PlannerError
 from .inputs.mirror import mirror
 from .reviewed import Reviewed
 from .state import kept
+from .working import working
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -72,13 +73,9 @@ def _noun(count: int) -> str:
 
 
 def _made(found: Reviewed, good: list[GoodFrame], choice: Choice) -> _Shown:
-    with st.status("Making the preview") as box:
-
-        def progress(what: str, share: float) -> None:
-            box.update(label=f"{what}, {share:.0%}")
-
-        shown = _laid_together(found, good, choice, progress)
-        box.update(label="The preview is made", state="complete")
+    with working("Making the preview") as work:
+        shown = _laid_together(found, good, choice, work.tell)
+        work.done("The preview is made")
     return shown
 
 

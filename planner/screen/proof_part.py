@@ -9,11 +9,11 @@ import streamlit as st
 from planner.answers.grow import kept_count, kept_words
 from planner.answers.picture_shares import picture_shares
 from planner.answers.plan_notes import PROVEN_FEWEST
-from planner.answers.settle import changed_words
 from planner.guide.entries import word_entries
 from planner.session.plans import Answer
 
-from .settle_part import settle_now_button
+from .settling.changed_part import changed_part
+from .settling.settle_part import settle_now_button
 from .state import desk, kept, session, tab
 
 if TYPE_CHECKING:
@@ -103,10 +103,10 @@ def wait_for_better(answer: Answer | None, meanwhile: str = "") -> None:
         What to mind until then.
     """
     with st.container():  # always there: what stands below keeps its place, and is not shown twice meanwhile
-        words = None if answer is None else changed_words(answer.plan)
-        if words:
-            st.warning(words)
-        if answer is None or answer.final:
+        if answer is None:
+            return
+        changed_part(answer.plan)
+        if answer.final:
             return
         desk().improve(session().request)
         _look_again(answer.stage, meanwhile)

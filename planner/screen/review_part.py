@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,15 +11,17 @@ import streamlit as st
 from planner.errors import FileError, PlannerError
 from planner.guide.entries import word_entries
 from planner.session.opening import typed_path
+from planner.words import counted
 
 from .frames_part import SUFFIXES
 from .inputs.mirror import mirror
-from .practice.practice_part import ask_for_practice, made_up_folder, show_what_was_put_in
+from .practice.practice_part import ask_for_practice, offer_again, show_what_was_put_in
 from .review_tables import show_review
 from .reviewed import Reviewed
 from .sharing.of_chosen import of_chosen
 from .state import session, tab
 from .watching.switch import follow_switch, stop_following
+from .working import working
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -43,13 +46,17 @@ def review_part(plan: Plan) -> None:
     """Ask for the frames, review them when told to, and show what was found."""
     left, right = st.columns([2, 5], gap="large")
     with left:
-        asked = _ask()
+        st.markdown("##### Frames that came back", help=word_entries("frame", "review"))
+        form = st.form("review_form", border=False)
+        with form:
+            asked = _ask()
         follows = follow_switch()
         practice = ask_for_practice(plan)
     with right:
         if practice or (asked and not follows):
             stop_following()
-            _run(plan, practice=practice)
+            _run(plan, practice or _folder)
+        offer_again(form)
         if follows and not practice:
             _follow(plan)
         found: Reviewed | None = st.session_state.get("reviewed")
@@ -66,38 +73,36 @@ def review_part(plan: Plan) -> None:
 
 
 def _ask() -> bool:
-    st.markdown("##### Frames that came back", help=word_entries("frame", "review"))
-    with st.form("review_form", border=False):
-        st.text_input("Folder on this machine", key=mirror("review_folder", ""), placeholder="/data/vela")
-        st.file_uploader(
-            "Or upload a folder of frames, from any machine",
-            accept_multiple_files="directory",
-            type=SUFFIXES,
-            key="review_files",
-            help="Up to 64 MB a file; for large frames give the folder's path above.",
+    st.text_input("Folder on this machine", key=mirror("review_folder", ""), placeholder="/data/vela")
+    st.file_uploader(
+        "Or upload a folder of frames, from any machine",
+        accept_multiple_files="directory",
+        type=SUFFIXES,
+        key="review_files",
+        help="Up to 64 MB a file; for large frames give the folder's path above.",
+    )
+    st.checkbox("Solve frames without a plate solution", key=mirror("review_solve", True))
+    with st.expander("Limits of a good frame"):
+        st.number_input(
+            "Off the panel's centre by at most (arcmin)",
+            value=None,
+            min_value=0.0,
+            key=mirror("review_offset", None, "number"),
         )
-        st.checkbox("Solve frames without a plate solution", key=mirror("review_solve", True))
-        with st.expander("Limits of a good frame"):
-            st.number_input(
-                "Off the panel's centre by at most (arcmin)",
-                value=None,
-                min_value=0.0,
-                key=mirror("review_offset", None, "number"),
-            )
-            st.number_input(
-                "Turned by at most (deg)",
-                value=None,
-                min_value=0.0,
-                key=mirror("review_angle", None, "number"),
-            )
-            st.number_input(
-                "Scale off by at most (per cent)",
-                value=None,
-                min_value=0.0,
-                key=mirror("review_scale", None, "number"),
-            )
-            st.caption(LIMITS)
-        return bool(st.form_submit_button("Review", type="primary"))
+        st.number_input(
+            "Turned by at most (deg)",
+            value=None,
+            min_value=0.0,
+            key=mirror("review_angle", None, "number"),
+        )
+        st.number_input(
+            "Scale off by at most (per cent)",
+            value=None,
+            min_value=0.0,
+            key=mirror("review_scale", None, "number"),
+        )
+        st.caption(LIMITS)
+    return bool(st.form_submit_button("Review", type="primary"))
 
 
 def _follow(plan: Plan) -> None:
@@ -128,11 +133,11 @@ def _following(plan: Plan, folder: Path) -> Following:
     return SharedFollowing(folder, _limits(plan), solve, name=one.name, limits_of=_limits_for)
 
 
-def _run(plan: Plan, *, practice: bool) -> None:
-    """Review; a folder that is refused does not leave the review before it in its place."""
+def _run(plan: Plan, folder: Callable[[], Path]) -> None:
+    """Review the folder that a call gives; one that is refused leaves no review of another in its place."""
     st.session_state.pop("reviewed", None)
     try:
-        st.session_state["reviewed"] = _reviewed(plan, made_up_folder(plan) if practice else _folder())
+        st.session_state["reviewed"] = _reviewed(plan, folder())
     except PlannerError as error:
         st.error(tab().uploads.named(str(error)))
 
@@ -179,7 +184,7 @@ def _reviewed(plan: Plan, folder: Path) -> Reviewed:
     solver = FrameSolver(plan.request.camera, plan.mosaic.panels) if solve else None
     frames: list[FrameResult] = []
     solved: dict[Path, Cards] = {}
-    with st.status("Reviewing the frames") as box:
+    with working("Reviewing the frames") as work:
         review = review_folder(
             plan.request,
             plan.mosaic,
@@ -187,7 +192,7 @@ def _reviewed(plan: Plan, folder: Path) -> Reviewed:
             limits=limits,
             reader=FrameReader(solver, lambda path, found: solved.update({path: found.cards})),
             on_frame=lambda frame: frames.append(frame) if len(frames) < MOST_SHOWN else None,
-            progress=lambda what, share: box.update(label=f"{what}, {share:.0%}"),
+            progress=work.tell,
         )
-        box.update(label=f"{review.frame_count} frames reviewed", state="complete")
+        work.done(f"{counted(review.frame_count, 'frame')} reviewed")
     return Reviewed(plan, folder, review, tuple(frames), limits.angle_deg, solved)

@@ -22,7 +22,7 @@ from .cautions_part import cautions_part
 from .preview_part import preview_part
 from .progress.progress_part import progress_part
 from .reviewed import Reviewed
-from .state import kept, session, tab
+from .state import download, kept, session, tab
 from .table_view import show_table
 from .tabs import open_parts
 
@@ -71,7 +71,9 @@ def _frames(found: Reviewed) -> None:
         decimals={"Exposure (s)": 1, "Off the centre (arcmin)": 2, "Turned (deg)": 2},
         first_px=FRAME_PX,
     )
-    if found.review.frame_count > len(found.frames):
+    if found.review.frame_count == len(found.frames):
+        download("For programs (review.json)", lambda: found.document, "review.json", "application/json")
+    else:
         st.caption(
             f"The first {len(found.frames)} of {found.review.frame_count} frames; the command line writes all."
         )

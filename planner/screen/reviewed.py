@@ -46,6 +46,16 @@ class Reviewed:
     instrument: str | None = None
     each: Mapping[str, Reviewed] = field(default_factory=dict, repr=False)
 
+    @property
+    def document(self) -> bytes:
+        """The review as review.json has it; of its frames those that are kept here."""
+        from planner.files.documents.review import FrameSpool, review_pieces
+
+        with FrameSpool(self.folder) as spool:
+            for frame in self.frames:
+                spool.add(frame)
+            return "".join(review_pieces(self.review, spool)).encode()
+
     def is_of(self, plan: Plan) -> bool:
         """Whether the review is of the panels of this plan."""
         if self.plan.mosaic is plan.mosaic:

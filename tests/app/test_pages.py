@@ -677,6 +677,7 @@ def test_the_review_is_practised_with_made_up_frames(app):
     assert found.review.verdicts == {"good": 12} and found.review.made_up == 12
     assert any("12 of 12 frames are made up" in one.value for one in app.warning)
     assert any("call every frame good" in one.value for one in app.code)
+    _the_good_ones_are_kept(app, found)
     app.segmented_control(key="practice_faults").set_value("many")
     press(app, "Practise with made-up frames")  # in the place of the others
     assert app.session_state["reviewed"].folder == found.folder
@@ -684,6 +685,25 @@ def test_the_review_is_practised_with_made_up_frames(app):
     app.text_input(key="review_folder").set_value(str(found.folder / "nowhere"))
     press(app, "Review")
     assert not any("rehearsal of" in one.value for one in app.code)
+
+
+def _the_good_ones_are_kept(app, found):
+    """Made-up frames are reviewed again in another way, and kept in a settled plan, as the command line does."""
+    app.checkbox(key="review_solve").set_value(False)
+    press(app, "Review the made-up frames again")
+    again = app.session_state["reviewed"]
+    assert again.folder == found.folder and again.review.verdicts == {"good": 6, "unsolved": 6}
+    app.checkbox(key="review_solve").set_value(True)
+    press(app, "Review the made-up frames again")
+    healthy(app.button(key="settle").click().run())
+    now = app.session_state["tab"].session
+    settled = now.history.present
+    turn_to(app, "compose")
+    open_tab(app, "Panels")
+    press(app, "Keep by the present review (12 good frames)")
+    assert request(app).grows and len(request(app).panels) == 4 and MADE_UP_LINE in now.history.present
+    now.replace_text("settle", settled, "")
+    turn_to(app, "review")
 
 
 def test_the_season_can_be_typed(app, no_year_drawn):
@@ -754,9 +774,35 @@ def test_every_page_says_what_settled_panels_fall_short_of(app):
     for page in ("compose", "angles", "nights", "hand_over", "review"):
         turn_to(app, page)
         (said,) = [one.value for one in app.warning if "changed since the panels were settled" in one.value]
-        assert (
-            said.startswith("[mosaic] ") and "less than the 40 % asked for" in said and "plan --keep" in said
-        )
+        assert said.startswith("[mosaic] ") and "less than the 40 % asked for" in said and "--" not in said
+        assert {"Plan anew", "Keep them as they are"} <= {one.label for one in app.button}
+
+
+def changed_notices(app):
+    return [one.value for one in app.warning if "changed since the panels were settled" in one.value]
+
+
+def test_another_angle_asked_of_settled_panels_is_told_with_what_can_be_done(app):
+    now = app.session_state["tab"].session
+    healthy(app.button(key="settle").click().run())
+    text = update_document(now.history.present, {"mosaic": {"position_angle_deg": 35.0}})
+    now.replace_text("angle", text, "")
+    (said,) = changed_notices(healthy(app.run()))
+    assert said.endswith("camera angle 35.00 is asked for, theirs is 20.00")
+    healthy(app.button(key="changed_settle").click().run())
+    assert now.request.settled is not None and not changed_notices(app)
+    assert {one.position_angle_deg for one in now.request.panels} == {20.0}
+    now.step("undo")
+    healthy(app.run())
+    turn_to(app, "angles")
+    healthy(app.button(key="changed_anew").click().run())
+    assert not now.request.panels and not changed_notices(app)
+    now.step("undo")
+    healthy(app.run())
+    healthy(app.button(key="changed_good").click().run())
+    assert any(
+        one.key == "keep_path" for one in app.text_input
+    )  # Compose, where panels with good frames are kept
 
 
 def test_panels_with_good_frames_are_kept_and_others_added(app, tmp_path):
@@ -827,6 +873,12 @@ def test_the_hand_over_s_calendar_is_of_the_goal_that_was_chosen(app):
     turn_to(app, "hand_over")
     said = [one.value for one in healthy(app).caption]
     assert any("The calendar's timetable finishes as cheap as possible" in one for one in said)
+    turn_to(app, "review")
+    press(app, "Practise with made-up frames")
+    assert app.session_state["kept"]["nights"][1].timetable.goal == "cheapest"
+    open_tab(app, "Progress", "review_tabs")
+    assert app.session_state["kept"]["standing"][1].ahead.timetable.goal == "cheapest"
+    assert sum("finishes as cheap as possible" in one.value for one in app.caption) == 2
 
 
 def test_the_parts_of_the_region_are_a_list_with_margins(app):

@@ -97,6 +97,19 @@ def test_a_changed_request_is_seen_and_said(file, capsys):
     assert document["panel_count_bound"] == 2  # by the area: the settled bound was another request's
 
 
+def test_settled_panels_at_another_angle_than_asked_are_told(file, capsys):
+    planned(file, capsys, "--settle")
+    file.write_text(
+        file.read_text().replace("\nposition_angle_deg = 20.0\n", "\nposition_angle_deg = 65.0\n", 1)
+    )
+    words = "camera angle 65.00 is asked for, theirs is 20.00"
+    _, document, _ = planned(file, capsys)
+    assert any(f": {words}; keep those" in note for note in document["notes"])
+    planned(file, capsys, "--settle")
+    _, document, _ = planned(file, capsys)
+    assert words in document["notes"]  # kept as they are: what is asked for is told all the same
+
+
 def test_a_key_written_another_way_is_no_change(file, capsys):
     planned(file, capsys, "--settle")
     text = (

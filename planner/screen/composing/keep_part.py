@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,14 +13,17 @@ from planner.guide.entries import word_entries
 from planner.screen.inputs.mirror import mirror
 from planner.screen.state import guarded, session, show_fault, tab
 from planner.session.opening import typed_path
-from planner.words import plain_markdown
+from planner.words import counted, plain_markdown
 
 if TYPE_CHECKING:
     from planner.request.request import Request
+    from planner.screen.reviewed import Reviewed
 
-__all__ = ["keep_part", "listed_words"]
+__all__ = ["keep_part", "listed_words", "open_keep"]
 
 REVIEW = "review.json"
+OPEN = "keep_open"
+"""Whether the menu is open."""
 SAID = "keep_said"
 """Where the session keeps the text that keeping has made, and what was said of it."""
 
@@ -37,7 +41,8 @@ def keep_part() -> None:
     """Ask for a review, or a folder of solved frames, whose panels are to stay."""
     from planner.answers.keeping.keep import EVERY_GROUND
 
-    with st.popover("Grow what has begun", help=word_entries("kept")), st.form("keep", border=False):
+    menu = st.popover("Grow what has begun", help=word_entries("kept"), key=OPEN, on_change="rerun")
+    with menu, st.form("keep", border=False):
         st.text_input(
             "review.json, or the folder with the solved frames, on this machine",
             key=mirror("keep_path", ""),
@@ -50,8 +55,18 @@ def keep_part() -> None:
             help="Frames that a review would not call good, such as turned ones, are left aside otherwise.",
         )
         st.form_submit_button("Keep what has good frames", on_click=_keep)
+        if "reviewed" in st.session_state:
+            found: Reviewed = st.session_state["reviewed"]
+            count = counted(found.review.verdicts.get("good", 0), "good frame")
+            st.form_submit_button(f"Keep by the present review ({count})", on_click=_keep_by, args=(found,))
     show_fault("keep")
     _show_what_stays()
+
+
+def open_keep() -> None:
+    """Let the page Compose show the menu opened."""
+    st.session_state["side"] = "Panels"
+    st.session_state[OPEN] = True
 
 
 def _show_what_stays() -> None:
@@ -63,6 +78,17 @@ def _show_what_stays() -> None:
 
 @guarded
 def _keep() -> None:
+    """Keep the panels with good frames of what was given."""
+    _keep_good(_given, every_ground=bool(st.session_state["keep_all"]))
+
+
+@guarded
+def _keep_by(found: Reviewed) -> None:
+    """Keep the panels with good frames in the review that the page Review shows."""
+    _keep_good(lambda: tab().uploads.keep_one(REVIEW, found.document))
+
+
+def _keep_good(find: Callable[[], Path], *, every_ground: bool = False) -> None:
     """Keep the panels with good frames in the plan file's text, without the others."""
     from planner.answers.settle import kept_tables
     from planner.files.kept import keep_good
@@ -72,7 +98,7 @@ def _keep() -> None:
     now = session()
     now.faults.pop("keep", None)
     try:
-        kept = keep_good(now.request, _given(), every_ground=bool(st.session_state["keep_all"]))
+        kept = keep_good(now.request, find(), every_ground=every_ground)
         text = update_document(now.history.present, kept_tables(kept.request))
         text = marked_made_up(text) if kept.made_up else text
     except PlannerError as error:

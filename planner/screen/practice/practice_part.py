@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,17 +14,26 @@ from planner.answers.rehearsal.choices import FAULT_LEVELS
 from planner.errors import PlannerError
 from planner.guide.entries import word_entries
 from planner.screen.inputs.mirror import mirror
-from planner.screen.nights_part import arranged_nights
-from planner.screen.state import kept, tab
+from planner.screen.nights_part import arranged_nights, chosen_goal, goal_words
+from planner.screen.state import guarded, kept, tab
+from planner.screen.working import working
 
 if TYPE_CHECKING:
+    from streamlit.delta_generator import DeltaGenerator
+
     from planner.answers.plan import Plan
     from planner.answers.rehearsal.rehearsal import Rehearsal
 
-__all__ = ["ask_for_practice", "made_up_folder", "show_what_was_put_in"]
+__all__ = ["ask_for_practice", "offer_again", "show_what_was_put_in"]
 
 MOST_NIGHTS = 400
-FOLDER = "made-up-frames"
+FOLDER, MADE, AGAIN = "made-up-frames", "practice", "practice_wanted"
+"""Of the session's own; where it keeps what was made, and whether that is to be reviewed again."""
+AGAIN_HELP = "The same frames, by the plan and the limits as they are now"
+WHERE = (
+    "They stand in `{folder}` as long as this browser tab is open: a folder like any other. Once the panels are "
+    "settled, Grow what has begun (Compose, Panels) keeps those that have good frames in this review."
+)
 
 
 @dataclass(frozen=True)
@@ -33,11 +44,12 @@ class Practice:
     text: str
 
 
-def ask_for_practice(plan: Plan) -> bool:
-    """Offer made-up frames; return whether they are asked for now."""
+def ask_for_practice(plan: Plan) -> Callable[[], Path] | None:
+    """Offer made-up frames; return what gives their folder, made anew or as it is, where that is asked for now."""
     from planner.answers.nights import check_nights
     from planner.answers.rehearsal.exposures import check_rehearsal
 
+    as_it_is = _as_it_is()
     with st.expander("No frames yet?"):
         st.caption(
             "The first nights of the timetable, played without a telescope: small frames with catalogue stars "
@@ -48,7 +60,8 @@ def ask_for_practice(plan: Plan) -> bool:
             check_rehearsal(plan.request)
         except PlannerError as error:
             st.info(str(error))
-            return False
+            return None
+        st.caption(goal_words(chosen_goal(), "Their timetable"))
         with st.form("practice_form", border=False):
             st.number_input(
                 "Nights",
@@ -58,13 +71,31 @@ def ask_for_practice(plan: Plan) -> bool:
                 key=mirror("practice_nights", 1, "number"),
                 help=word_entries("rehearsal"),
             )
-            st.segmented_control(
-                "Faults", FAULT_LEVELS, required=True, key=mirror("practice_faults", "some")
-            )
-            return bool(st.form_submit_button("Practise with made-up frames"))
+            st.segmented_control("Faults", FAULT_LEVELS, required=True, key=mirror("practice_faults", "some"))
+            makes = st.form_submit_button("Practise with made-up frames")
+        return partial(_made_up_folder, plan) if makes else as_it_is
 
 
-def made_up_folder(plan: Plan) -> Path:
+def _as_it_is() -> Callable[[], Path] | None:
+    """Return what gives the folder of the frames as they are, where these are to be reviewed again."""
+    made: Practice | None = st.session_state.get(MADE)
+    return (lambda: made.folder) if st.session_state.pop(AGAIN, False) and made is not None else None
+
+
+def offer_again(form: DeltaGenerator) -> None:
+    """Offer in the form of a review to review the frames that are there already, by the limits typed there."""
+    if MADE in st.session_state:
+        form.form_submit_button(
+            "Review the made-up frames again", key="practice_again", on_click=_again, help=AGAIN_HELP
+        )
+
+
+@guarded
+def _again() -> None:
+    st.session_state[AGAIN] = True
+
+
+def _made_up_folder(plan: Plan) -> Path:
     """Make the frames that were asked for; return their folder, which goes with the session.
 
     Raises
@@ -78,22 +109,22 @@ def made_up_folder(plan: Plan) -> Path:
     from planner.files.rehearsal.story import rehearsal_text, size_words
 
     state, folder = st.session_state, tab().uploads.place(FOLDER)
-    nights = kept("nights", (plan, "soonest"), lambda: arranged_nights(plan, "soonest"))
+    goal = chosen_goal()
+    nights = kept("nights", (plan, goal), lambda: arranged_nights(plan, goal))
     rehearsal: Rehearsal = make_rehearsal(
         nights, evenings=int(state["practice_nights"] or 1), faults=state["practice_faults"] or "some"
     )
-    with st.status(f"Drawing {size_words(rehearsal)}") as box:
-        write_rehearsal(
-            folder, rehearsal, progress=lambda what, share: box.update(label=f"{what}, {share:.0%}")
-        )
-        box.update(label=size_words(rehearsal), state="complete")
-    state["practice"] = Practice(folder, rehearsal_text(rehearsal, frame_names(rehearsal)))
+    with working(f"Drawing {size_words(rehearsal)}") as work:
+        write_rehearsal(folder, rehearsal, progress=work.tell)
+        work.done(size_words(rehearsal))
+    state[MADE] = Practice(folder, rehearsal_text(rehearsal, frame_names(rehearsal)))
     return folder
 
 
 def show_what_was_put_in(folder: Path) -> None:
     """Tell what was put into the frames of a folder, where it is the made-up one."""
-    practice: Practice | None = st.session_state.get("practice")
+    practice: Practice | None = st.session_state.get(MADE)
     if practice is not None and practice.folder == folder:
         with st.expander("What was put in"):
+            st.caption(WHERE.format(folder=folder))
             st.code(practice.text, language=None)

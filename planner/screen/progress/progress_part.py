@@ -10,13 +10,16 @@ import streamlit as st
 from planner.errors import PlannerError
 from planner.guide.entries import word_entries
 from planner.screen.cautions_part import cautions_part
+from planner.screen.nights_part import chosen_goal, goal_words
 from planner.screen.reviewed import Reviewed
 from planner.screen.state import download, kept
 from planner.screen.table_view import show_table
+from planner.screen.working import working
 from planner.words import plain_markdown
 
 if TYPE_CHECKING:
     from planner.answers.progress import MosaicProgress
+    from planner.night.timetable import Goal
 
 __all__ = ["progress_part"]
 
@@ -31,14 +34,17 @@ def progress_part(found: Reviewed) -> None:
     now = dt.datetime.now(dt.UTC)
     sites = found.plan.request.sites
     today = now.astimezone(sites[0].zone).date() if sites else now.date()
+    goal = chosen_goal()
     try:
-        standing = kept("standing", (found.review, today), lambda: _standing(found, now))
+        standing = kept("standing", (found.review, today, goal), lambda: _standing(found, now, goal))
     except PlannerError as error:
         st.error(str(error))
         return
     from planner.draw.paper.progress_sheet import progress_png
 
     _facts(standing)
+    if standing.has_nights and not standing.finished:
+        st.caption(goal_words(goal, "What is left"))
     _tonight(standing)
     show_table(_rows(standing), empty="The plan has no panel.", decimals=DECIMALS, first_px=ROW_PX)
     left, right = st.columns([3, 1], gap="medium")
@@ -47,18 +53,19 @@ def progress_part(found: Reviewed) -> None:
         _downloads(standing)
 
 
-def _standing(found: Reviewed, now: dt.datetime) -> MosaicProgress:
+def _standing(found: Reviewed, now: dt.datetime, goal: Goal) -> MosaicProgress:
     from planner.answers.progress import check_progress, progress_of
 
     check_progress(found.plan)
-    with st.status("Working out where the mosaic stands") as box:
+    with working("Working out where the mosaic stands") as work:
         standing = progress_of(
             found.plan,
             found.review,
             now=now,
-            progress=lambda what, share: box.update(label=f"{what}, {share:.0%}"),
+            goal=goal,
+            progress=work.tell,
         )
-        box.update(label="Worked out from the review and the nights", state="complete")
+        work.done("Worked out from the review and the nights")
     return standing
 
 

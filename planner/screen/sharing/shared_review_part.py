@@ -11,7 +11,9 @@ import streamlit as st
 from planner.errors import InputError
 from planner.screen.reviewed import Reviewed
 from planner.screen.state import desk, session
+from planner.screen.working import working
 from planner.session.sharing.layouts import parts_of_all
+from planner.words import counted
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -57,7 +59,7 @@ def reviewed_of_chosen(plan: Plan, folder: Path, limits: Callable[[Request], Lim
     solved: dict[Path, Cards] = {}
     solve = st.session_state["review_solve"]
     solvers = AnySolver([FrameSolver(one.request.camera, one.mosaic.panels) for one in plans])
-    with st.status("Reviewing the frames of all instruments") as box:
+    with working("Reviewing the frames of all instruments") as work:
         found = review_shared_folder(
             [
                 ReviewPart(one.name, one.plan.request, one.plan.mosaic, limits(one.plan.request))
@@ -69,10 +71,10 @@ def reviewed_of_chosen(plan: Plan, folder: Path, limits: Callable[[Request], Lim
                 solvers if solve else None, lambda path, its: solved.update({path: its.cards})
             ),
             on_frame=frames.append,
-            progress=lambda what, share: box.update(label=f"{what}, {share:.0%}"),
+            progress=work.tell,
         )
         counts = ", ".join(f"{review.frame_count} of {name}" for name, review in found.each.items())
-        box.update(label=f"{found.review.frame_count} frames reviewed: {counts}", state="complete")
+        work.done(f"{counted(found.review.frame_count, 'frame')} reviewed: {counts}")
     each: dict[str, Reviewed] = {}
     for one in shared.instruments:
         own = tuple(frame for frame in frames if frame.instrument in (one.name, None))[:MOST_SHOWN]

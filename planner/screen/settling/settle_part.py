@@ -7,15 +7,14 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from planner.errors import PlannerError
+from planner.screen.state import desk, guarded, session
 from planner.session.session import Session
 from planner.session.sharing.layouts import settled_text
-
-from .state import desk, guarded, session
 
 if TYPE_CHECKING:
     from planner.request.request import Request
 
-__all__ = ["settle_button", "settle_now_button"]
+__all__ = ["settle", "settle_button", "settle_now_button", "unsettle"]
 
 SETTLE_HELP = "Keep the panels as they are in the plan file: no search changes them any more."
 LET_GO_HELP = (
@@ -29,14 +28,14 @@ def settle_button() -> None:
     if request is None or (request.panels and request.settled is None and not request.grows):
         return  # no plan, or panels that the user lists
     if request.settled is None:
-        st.button("Settle", key="settle", help=SETTLE_HELP, on_click=_settle)
+        st.button("Settle", key="settle", help=SETTLE_HELP, on_click=settle)
     else:
-        st.button("Let the search change panels", key="unsettle", help=LET_GO_HELP, on_click=_unsettle)
+        st.button("Let the search change panels", key="unsettle", help=LET_GO_HELP, on_click=unsettle)
 
 
 def settle_now_button() -> None:
     """Show the button beside the notice that a search may still change the panels."""
-    st.button("Settle now", key="settle_now", help=SETTLE_HELP, on_click=_settle)
+    st.button("Settle now", key="settle_now", help=SETTLE_HELP, on_click=settle)
 
 
 def _present() -> Request | None:
@@ -47,7 +46,7 @@ def _present() -> Request | None:
 
 
 @guarded
-def _settle() -> None:
+def settle() -> None:
     """Keep the panels of the plan that is shown now, and of the layouts beside it."""
     now = session()
     now.faults.pop("settle", None)
@@ -73,7 +72,8 @@ def _settled(now: Session) -> tuple[str, int]:
 
 
 @guarded
-def _unsettle() -> None:
+def unsettle() -> None:
+    """Let settled panels go, so that the search may find others."""
     from planner.answers.settle import unsettled_tables, unsettled_words
     from planner.files.plan_file.shared_settled import unsettled_shared_text
     from planner.files.plan_file.write import update_document
