@@ -9,8 +9,9 @@ answer = plan_answer()
 wait_for_better(answer, "arrange the nights again when it is done")
 left, right = st.columns([2, 5], gap="large")
 with left:
-    season_part(session().request)
+    finish = st.container()
+    season = season_part(session().request)
 with right:
     filters_part()
     if answer is not None:
-        nights_part(answer.plan)
+        nights_part(answer.plan, finish, season)

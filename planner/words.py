@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-__all__ = ["counted", "listed", "money", "overlap_words", "plain_markdown", "shortened"]
+__all__ = ["counted", "listed", "money", "overlap_words", "place_text", "plain_markdown", "shortened"]
 
 
 def counted(number: int, noun: str) -> str:
@@ -45,6 +45,17 @@ def money(cost: Mapping[str, float]) -> str:
     '1,235 EUR and 5'
     """
     return " and ".join(f"{value:,.0f} {currency}".rstrip() for currency, value in cost.items())
+
+
+def place_text(ra_deg: float, dec_deg: float) -> str:
+    """Return a place on the sky for the eye: right ascension to the second, declination to the minute of arc.
+
+    >>> place_text(128.458333, -45.866667), place_text(359.99999, 4.5)
+    ('8h33m50s -45d52m', '0h00m00s +4d30m')
+    """
+    seconds, minutes = round(ra_deg % 360.0 * 240.0) % 86_400, round(abs(dec_deg) * 60.0)
+    ra = f"{seconds // 3600}h{seconds // 60 % 60:02d}m{seconds % 60:02d}s"
+    return f"{ra} {'-' if dec_deg < 0 else '+'}{minutes // 60}d{minutes % 60:02d}m"
 
 
 def plain_markdown(text: str) -> str:

@@ -10,6 +10,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.words import place_text
+
 from .panel import Field, Panel
 from .region import Region
 
@@ -146,5 +148,4 @@ class Mosaic:
     def _where(self) -> str:
         if self.gap_center_deg is None:
             return ""
-        ra_deg, dec_deg = self.gap_center_deg
-        return f", the largest part around RA {ra_deg:.3f}, Dec {dec_deg:+.3f} degrees"
+        return f", the largest part around {place_text(*self.gap_center_deg)}"

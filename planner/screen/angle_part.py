@@ -15,8 +15,9 @@ from planner.screen.canvas.curve import mount_curve
 from planner.session.gestures import square_edits
 from planner.session.plans import Answer
 from planner.session.scene import angles_agree
+from planner.words import counted
 
-from .composing.fit_part import FRAME_HELP, known_fit, take_frame
+from .composing.fit_part import FRAME_HELP, fitted_words, known_fit, take_frame
 from .inputs.mirror import mirror
 from .state import curves, desk, guarded, session, show_fault
 
@@ -101,6 +102,7 @@ def _margin_part(request: Request, plan: Plan, fit: FieldFit) -> None:
         args=(plan,),
         help=FRAME_HELP,
     )
+    fitted_words()
     show_fault("fit")
 
 
@@ -156,7 +158,7 @@ def _growing(request: Request, present: float, waits: bool) -> None:
         st.rerun()
     planned = sum(one.proven for one in curve.angles)
     if waits:
-        st.caption(f"Panels at each angle; {planned} angles planned, {curve.waiting} to come…")
+        st.caption(f"Panels at each angle; {counted(planned, 'angle')} planned, {curve.waiting} to come…")
     else:
         st.caption("Panels at each angle")
     mount_curve(key=CURVE, height=176, data=_curve_data(curve, present), on_angle_change=_picked)

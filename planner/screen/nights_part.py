@@ -15,12 +15,15 @@ from planner.guide.entries import word_entries
 
 from .cautions_part import cautions_part
 from .inputs.mirror import mirror, typed_value
-from .state import download, kept
+from .season_inputs import apply_filters, apply_season
+from .state import download, guarded, kept, session
 from .table_view import plain_rows, show_table
 from .tabs import open_parts
 from .working import working
 
 if TYPE_CHECKING:
+    from streamlit.delta_generator import DeltaGenerator
+
     from planner.answers.nights import NightsPlan
     from planner.answers.plan import Plan
     from planner.night.timetable import Goal
@@ -33,13 +36,23 @@ WORK_PX = {"Evening": 88, "From": 52, "To": 52, "Panel": 50, "Filter": 52, "Expo
 EVENING_WORDS = (
     "Panels: how many can be shot. Longest, hours: the one that can be shot longest, and how long."
 )
-GOAL = "nights_goal"
+GOAL, WANTED = "nights_goal", "nights_wanted"
+"""Key of the choice, and where the session keeps that a timetable is to be made."""
 USUAL_GOAL: Goal = "soonest"
 GOALS: dict[Goal, str] = {"soonest": "as soon as possible", "cheapest": "as cheap as possible"}
 
 
-def nights_part(plan: Plan) -> None:
-    """Arrange the nights when told to, and show them."""
+def nights_part(plan: Plan, finish: DeltaGenerator, season: DeltaGenerator) -> None:
+    """Arrange the nights when told to, and show them.
+
+    Parameters
+    ----------
+    plan : Plan
+    finish : DeltaGenerator
+        Where the goal is chosen.
+    season : DeltaGenerator
+        The form of the season: the press that arranges stands in it, and brings what is typed there.
+    """
     from planner.answers.nights import check_nights
 
     if plan.request.sites and plan.request.nights is None:
@@ -50,9 +63,11 @@ def nights_part(plan: Plan) -> None:
     except PlannerError as error:
         st.info(str(error))
         return
-    goal = _ask_for_goal()
-    if st.button("Arrange the nights", type="primary", key="nights_make"):
-        st.session_state["nights_asked"] = (plan.request, goal)
+    with finish:
+        goal = _ask_for_goal()
+    season.form_submit_button("Arrange the nights", type="primary", key="nights_make", on_click=_arrange)
+    if st.session_state.pop(WANTED, False):
+        _ask_to_arrange(plan, goal)
     slot = st.empty()  # one picture at a time: what comes next takes the place of what was shown
     if st.session_state.get("nights_asked") != (plan.request, goal):
         with slot.container():
@@ -66,6 +81,22 @@ def nights_part(plan: Plan) -> None:
         return
     with slot.container():
         _show(nights, kept("nights_document", nights, lambda: _document(nights)))
+
+
+@guarded
+def _arrange() -> None:
+    """Take over what is typed into the season; the nights are arranged where nothing of it is refused."""
+    st.session_state[WANTED] = apply_season(session().request)
+
+
+def _ask_to_arrange(plan: Plan, goal: Goal) -> None:
+    """Take over the table of filters as well; then arrange the nights of the plan as it is."""
+    before = session().history.present
+    taken = apply_filters()
+    st.session_state[WANTED] = taken and session().history.present != before
+    if st.session_state[WANTED] or not taken:
+        st.rerun()  # the plan with these filters, or why they are refused
+    st.session_state["nights_asked"] = (plan.request, goal)
 
 
 def _ask_for_goal() -> Goal:

@@ -127,9 +127,14 @@ def wait_for_others(answer: Answer | None) -> None:
 def _beside(request: Request, shown: str | None) -> None:
     if desk().stage(request) != shown:
         st.rerun()
-    what, share = desk().progress
     name = request.title.rpartition(", ")[2]
-    st.caption(f"Searching for fewer panels of {name}" + (f": {what}; {share:.0%} done" if what else "…"))
+    st.caption(f"Searching for fewer panels of {name}{_share_done()}")
+
+
+def _share_done() -> str:
+    """How far the search is; what it tries now is no count to be read beside that of the panels shown."""
+    what, share = desk().progress
+    return f": {share:.0%} done" if what else "…"
 
 
 _look_beside = st.fragment(run_every=LOOK_EVERY_S)(_beside)
@@ -140,8 +145,7 @@ def _look(shown: str, meanwhile: str) -> None:
     if desk().stage(now.request) not in (None, shown):
         now.said = "The search has found a plan."
         st.rerun()
-    what, share = desk().progress
-    told = "Searching for fewer" + (f": {what}; {share:.0%} done" if what else "…")
+    told = f"Searching for fewer panels{_share_done()}"
     if meanwhile:
         with st.container(horizontal=True, vertical_alignment="center", gap="small", key="not_settled"):
             words = f"{told}  \nNot settled: the panels may still change; {meanwhile}."

@@ -99,10 +99,8 @@ def _flat_row(count: FlatCount, state: str) -> dict[str, Any]:
 
 
 def _depth_and_preview(found: Reviewed) -> None:
-    left, right = st.columns([3, 2], gap="medium")
-    left.image(kept("depth", found.review, lambda: _depth(found.plan, found.review)))
-    with right:
-        preview_part(found)
+    st.image(kept("depth", found.review, lambda: _depth(found.plan, found.review)))
+    preview_part(found)
     show_table(
         _panel_rows(found.review),
         empty="No panel has frames.",

@@ -149,8 +149,9 @@ def plan_answer() -> Answer | None:
     Where several instruments share the mosaic it is the part of the one that is chosen.
     """
     try:
-        answer = desk().answer(session().request)
-        return replace(answer, plan=_own(answer))
+        answer, now = desk().answer(session().request), session()
+        own = tab().pictured.with_picture(now.shared, _own(answer), desk().draft)
+        return replace(answer, plan=own)
     except PlannerError as error:
         st.error(str(error))
         return None

@@ -80,7 +80,7 @@ def _preview(descriptions: list[dict[str, Any]], plan: Plan) -> None:
 
     for table in read_tables(descriptions):
         text = table_bytes(table, plan).decode(table.encoding, errors="replace")
-        st.caption(f"{table.file}, its first rows")
+        st.caption(table.file + (", its beginning" if len(text) > PREVIEW_CHARACTERS else ""))
         st.code(text[:PREVIEW_CHARACTERS], language=None)
         for loss in rounding_losses(table, plan):
             st.warning(

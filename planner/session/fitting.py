@@ -27,7 +27,14 @@ if TYPE_CHECKING:
     from planner.mosaic.region import Region
     from planner.request.request import Request
 
-__all__ = ["best_picture_angle", "frame_edits", "frame_edits_at", "frame_fit", "picture_edits"]
+__all__ = [
+    "best_picture_angle",
+    "frame_edits",
+    "frame_edits_at",
+    "frame_fit",
+    "frame_placement",
+    "picture_edits",
+]
 
 DECIMALS = 6
 """Of a frame's centre and angle, degrees: 4 milliarcseconds."""
@@ -70,6 +77,11 @@ def frame_edits(request: Request, region: Region, angle_deg: float | None = None
     InputError
         If one frame does not hold everything, at that angle or at any allowed.
     """
+    return frame_edits_at(frame_placement(request, region, angle_deg))
+
+
+def frame_placement(request: Request, region: Region, angle_deg: float | None = None) -> Placement:
+    """Return where the one frame leaves the largest margin; parameters and errors as for `frame_edits`."""
     fit = frame_fit(request, region)
     if fit is None or not fit.fits:
         raise InputError(_too_large(request, fit))
@@ -82,7 +94,7 @@ def frame_edits(request: Request, region: Region, angle_deg: float | None = None
             f"at {angle_deg:g} degrees {shortage(placement.room * ARCMIN)} arc minutes would be cut; choose an angle "
             f"such as {fit.placement.position_angle_deg:.1f}"
         )
-    return frame_edits_at(placement)
+    return placement
 
 
 def frame_edits_at(placement: Placement) -> Edits:

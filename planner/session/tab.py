@@ -7,6 +7,7 @@ import threading
 import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from weakref import WeakValueDictionary
 
@@ -18,7 +19,7 @@ from .curves import CurveDesk
 from .plans import SHARED, PlanDesk
 from .scene import scene_data
 from .session import Session
-from .sharing.layouts import Beside, requests_beside
+from .sharing.layouts import Beside, Pictured, requests_beside
 from .unsaved import Kept, kept_texts
 from .uploads import Uploads
 
@@ -49,10 +50,13 @@ class Tab:
         self.closed_since: float | None = None
         """Seconds of the steady clock."""
         self._before = ""
+        self._chosen_before: tuple[Path, str] | None = None
+        """The plan file that the same browser tab had before, and the instrument that was chosen there."""
         self.seen: Draft | None = None
         """The plan, or its draft, that the sky shows: while there is none for the present request, the last one."""
         self._scene: tuple[Draft, dict[str, Any]] | None = None
         self._beside = Beside()
+        self.pictured = Pictured()
         self._shown_beside: dict[str, Any] = {"shows": "", "left": [], "beside": []}
         self._lock = threading.Lock()
         LIVE[session.id] = self
@@ -64,6 +68,7 @@ class Tab:
         session.look = replace(session.look, number=before.look.number + 1)
         session.said = "Opened."
         self.session, self.seen = session, None
+        self._choose_again()
 
     def kept_texts(self) -> list[Kept]:
         """Return unsaved texts of this plan that no tab of this planner shows."""
@@ -77,6 +82,15 @@ class Tab:
         before = LIVE.get(session_id)
         if before is not None:
             self.uploads = before.uploads
+            self._chosen_before = before.session.path, before.session.chosen
+            self._choose_again()
+
+    def _choose_again(self) -> None:
+        """Let the pages be about the instrument that was chosen before the page was loaded anew."""
+        path, name = self._chosen_before or (None, "")
+        if name and path == self.session.path:
+            self.session.choose(name)
+            self._chosen_before = None
 
     def take_up(self, kept: Kept) -> bool:
         """Make an unsaved text the present one; undo leads back."""
@@ -146,7 +160,8 @@ class Tab:
     def _seen(self, find: Callable[[Request], Draft]) -> Draft | None:
         """Return what is found for the present request, or what was seen last where it cannot be planned."""
         with contextlib.suppress(PlannerError):  # the sentence stands beside
-            self.seen = find(self.session.request)
+            now = self.session
+            self.seen = self.pictured.with_picture(now.shared, find(now.request), self.desk.draft)
         return self.seen
 
     def _scene_of(self, plan: Draft) -> dict[str, Any]:

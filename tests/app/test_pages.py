@@ -666,6 +666,23 @@ def test_nights_are_arranged_as_on_the_command_line(app, no_year_drawn):
     assert any("Finished on the evening of" in block.value for block in app.markdown)
 
 
+def test_arranging_takes_what_is_typed_and_not_applied(app, no_year_drawn):
+    file_text(app).set_value(PLAN + SEASON)
+    press(app, "Use this text")
+    turn_to(app, "nights")
+    app.date_input(key="season:nights.last").set_value(dt.date(2027, 1, 10))
+    rows = [{**row, "exposures": 1} for row in app.session_state["filters_base"]]
+    app.session_state["filters_rows"] = request(app).filters, rows
+    app.session_state["filters_base"] = rows  # as the table of filters sends what is typed into it
+    app.button(key="nights_make").click().run()
+    asked = request(healthy(app))
+    assert asked.nights.last == dt.date(2027, 1, 10) and asked.filters[0].exposures == 1
+    assert app.session_state["kept"]["nights"][1].plan.request.nights == asked.nights
+    app.number_input(key="season:nights.clear_fraction").set_value(7.0)
+    app.button(key="nights_make").click().run()
+    assert "clear_fraction" in app.error[0].value and request(app) == asked
+
+
 def test_the_review_is_practised_with_made_up_frames(app):
     turn_to(app, "review")
     assert any("nights need a site" in one.value for one in app.info)  # said where the frames are offered

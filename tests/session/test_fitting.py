@@ -10,7 +10,15 @@ from planner.errors import InputError
 from planner.geometry import sky_basis
 from planner.mosaic.orientation import Orientation
 from planner.request.picture import smallest_picture
-from planner.session.fitting import best_picture_angle, frame_edits, frame_fit, picture_edits
+from planner.session.composing.fit_words import frame_words, picture_words
+from planner.session.fitting import (
+    best_picture_angle,
+    frame_edits,
+    frame_edits_at,
+    frame_fit,
+    frame_placement,
+    picture_edits,
+)
 from planner.session.session import Session
 
 TEXT = """\
@@ -50,6 +58,33 @@ def test_the_frame_holds_everything_with_the_margin_that_is_told(tmp_path):
     assert np.degrees((half - seen).min()) * 60 == pytest.approx(fit.margin_arcmin, abs=0.01)
     session.step("undo")
     assert session.history.present == before
+
+
+def test_by_how_much_the_frame_and_the_picture_were_fitted_is_told(tmp_path):
+    session, plan = opened(tmp_path, "[mosaic]\ncolumns = 2\nrows = 1\nposition_angle_deg = 0.0\n")
+    region = plan.mosaic.region
+    placement = frame_placement(session.request, region)
+    panel = frame_edits_at(placement)["panels"][0]
+    margin = frame_fit(session.request, region).margin_arcmin
+    assert frame_words(plan, panel, margin).endswith(", in place of 2 panels.")
+    session.edit("fit", frame_edits_at(placement))
+    fitted = make_plan(session.request)
+    assert frame_words(fitted, panel, margin).endswith("it stood so already.")
+    other = {
+        **panel,
+        "dec_deg": panel["dec_deg"] + 0.1,
+        "position_angle_deg": panel["position_angle_deg"] - 2.5,
+    }
+    assert frame_words(fitted, other, 3.29).endswith(
+        "leaves 3.2\u2032 on all sides: moved by 6.0\u2032 and turned by -2.50\u00b0."
+    )
+    angle = picture_edits(plan, session.request)["picture.position_angle_deg"]
+    session.edit("fit", {"picture.position_angle_deg": angle})
+    words, after = picture_words(plan, session.request, angle), make_plan(session.request).picture
+    assert (
+        f"{after.width_deg:.2f} x {after.height_deg:.2f} degrees instead of {plan.picture.width_deg:.2f} x"
+        in words
+    )
 
 
 def test_the_frame_at_an_angle_of_one_s_own_and_where_that_cuts(tmp_path):

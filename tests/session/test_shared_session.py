@@ -51,6 +51,30 @@ def test_the_sky_shows_all_layouts_and_makes_none_anew(tmp_path):
     assert tab.sky()["beside"][0]["name"] == "Fine pier"
 
 
+def test_the_picture_is_that_of_the_mosaic_whoever_is_chosen(tmp_path):
+    tab = Tab(Session.open(write_shared(tmp_path, wide='filters = ["Ha"]\nposition_angle_deg = 77.0')))
+    picture = tab.look().picture
+    assert picture.position_angle_deg == 20.0
+    tab.session.choose("Wide pier")
+    shown = tab.look()
+    assert shown.mosaic.panels[0].position_angle_deg == 77.0 and shown.picture == picture
+    assert tab.look() is shown
+
+
+def test_the_chosen_instrument_is_chosen_still_after_a_reload(tmp_path):
+    path = write_shared(tmp_path)
+    before = Tab(Session.open(path))
+    before.session.choose("Wide pier")
+    here = Tab(Session.open(path))
+    here.go_on("", before.session.id)
+    assert here.session.instrument.name == "Wide pier"
+    there = Tab(Session("title = 'other'", tmp_path / "other.toml"))
+    there.go_on("", before.session.id)
+    assert there.session.chosen == ""
+    there.show(Session.open(path))
+    assert there.session.instrument.name == "Wide pier"
+
+
 def test_a_plan_of_one_instrument_has_nothing_beside(tmp_path):
     path = write_shared(tmp_path)
     alone = f'setup = "wide.toml"\n{path.read_text().split("[[setup_files]]")[0]}'

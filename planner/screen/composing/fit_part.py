@@ -6,18 +6,21 @@ from typing import TYPE_CHECKING
 
 import streamlit as st
 
+from planner.answers.fit import ARCMIN
 from planner.errors import PlannerError
 from planner.screen.state import guarded, kept, session, show_fault
-from planner.session.fitting import frame_edits, frame_fit, picture_edits
+from planner.session.composing.fit_words import frame_words, picture_words
+from planner.session.fitting import frame_edits_at, frame_fit, frame_placement, picture_edits
 
 if TYPE_CHECKING:
     from planner.answers.fit import FieldFit
     from planner.answers.plan import Plan
     from planner.request.request import Request
 
-__all__ = ["FRAME_HELP", "fit_buttons", "known_fit", "lay_out_button", "take_frame"]
+__all__ = ["FRAME_HELP", "fit_buttons", "fitted_words", "known_fit", "lay_out_button", "take_frame"]
 
-PLACE = "fit"
+PLACE, SAID = "fit", "fit_said"
+"""Where faults are shown, and where the session keeps the text that a fit has made, and what was said of it."""
 FRAME_HELP = (
     "One panel with the largest margin about everything: where it stands and its angle go into the plan file. "
     "Undo brings back what was."
@@ -36,6 +39,7 @@ def fit_buttons(plan: Plan) -> None:
     with st.container(horizontal=True):
         st.button(f"Fit the frame to {them}", on_click=take_frame, args=(plan,), help=FRAME_HELP)
         st.button(f"Fit the picture to {them}", on_click=_turn_picture, args=(plan,), help=PICTURE_HELP)
+    fitted_words()
     show_fault(PLACE)
 
 
@@ -55,13 +59,15 @@ def take_frame(plan: Plan, angle_deg: float | None = None) -> None:
     now = session()
     now.faults.pop(PLACE, None)
     try:
-        edits = frame_edits(now.request, plan.mosaic.region, angle_deg)
+        placement = frame_placement(now.request, plan.mosaic.region, angle_deg)
     except PlannerError as error:
         now.faults[PLACE] = str(error)
         return
-    angle = edits["mosaic.position_angle_deg"]
-    if now.edit(PLACE, edits, f"The frame holds everything now, at {angle:.2f} degrees."):
+    edits = frame_edits_at(placement)
+    words = frame_words(plan, edits["panels"][0], placement.room * ARCMIN)
+    if now.edit(PLACE, edits, words):
         now.look_at()
+        _tell(words)
 
 
 @guarded
@@ -73,7 +79,21 @@ def _turn_picture(plan: Plan) -> None:
     except PlannerError as error:
         now.faults[PLACE] = str(error)
         return
-    now.edit(PLACE, edits, f"The picture stands at {edits['picture.position_angle_deg']:g} degrees now.")
+    words = picture_words(plan, now.request, edits["picture.position_angle_deg"])
+    if now.edit(PLACE, edits, words):
+        _tell(words)
+
+
+def _tell(words: str) -> None:
+    """Let the page say what was fitted, as long as the plan file is as that made it."""
+    st.session_state[SAID] = session().history.present, words
+
+
+def fitted_words() -> None:
+    """Say what the last press has fitted."""
+    text, words = st.session_state.get(SAID, ("", ""))
+    if words and text == session().history.present:
+        st.info(words)
 
 
 def lay_out_button() -> None:

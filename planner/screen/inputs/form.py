@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 
@@ -15,7 +15,10 @@ from planner.screen.state import guarded, session, show_fault
 
 from .mirror import mirror, show_again
 
-__all__ = ["Input", "plan_form"]
+if TYPE_CHECKING:
+    from streamlit.delta_generator import DeltaGenerator
+
+__all__ = ["Input", "plan_form", "submit"]
 
 
 @dataclass(frozen=True)
@@ -101,8 +104,8 @@ def _number_or_text(text: str) -> Any:
     return number if math.isfinite(number) else text
 
 
-def plan_form(place: str, rows: Sequence[Sequence[Input]], button: str = "Apply") -> None:
-    """Show rows of inputs with one button; refused values are explained right there.
+def plan_form(place: str, rows: Sequence[Sequence[Input]], button: str = "Apply") -> DeltaGenerator:
+    """Show rows of inputs with one button; refused values are explained right there. Returns the form.
 
     Parameters
     ----------
@@ -111,17 +114,19 @@ def plan_form(place: str, rows: Sequence[Sequence[Input]], button: str = "Apply"
     rows : sequence of sequence of Input
     button : str
     """
-    with st.form(place, border=False):
+    form = st.form(place, border=False)
+    with form:
         for row in rows:
             for column, one in zip(st.columns(len(row)), row, strict=True):
                 with column:
                     one.show(place)
-        st.form_submit_button(button, on_click=_submit, args=(place, rows))
+        st.form_submit_button(button, on_click=guarded(submit), args=(place, rows))
     show_fault(place)
+    return form
 
 
-@guarded
-def _submit(place: str, rows: Sequence[Sequence[Input]]) -> None:
+def submit(place: str, rows: Sequence[Sequence[Input]]) -> bool:
+    """Take over what is typed into a form; returns whether nothing was refused."""
     inputs = [one for row in rows for one in row]
     typed = {one.key: one.typed(place) for one in inputs}
     changed = [one for one in inputs if typed[one.key] is not ...]
@@ -131,9 +136,13 @@ def _submit(place: str, rows: Sequence[Sequence[Input]]) -> None:
         edits = {key: value for one in changed for key, value in _edits(one, inputs, typed).items()}
     except InputError as error:
         now.faults[place] = str(error)
-        return
-    if edits and now.edit(place, edits, "Changed."):
+        return False
+    if not edits:
+        return True
+    taken = now.edit(place, edits, "Changed.")
+    if taken:
         show_again([f"{place}:{one.key}" for one in changed])
+    return taken
 
 
 def _edits(one: Input, inputs: Sequence[Input], typed: Mapping[str, Any]) -> dict[str, Any]:

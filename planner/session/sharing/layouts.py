@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from planner.answers.shared.shared_plan import InstrumentPlan, SharedPlan, over_picture, part_of_whole
 from planner.errors import PlannerError
@@ -17,7 +17,10 @@ if TYPE_CHECKING:
     from planner.answers.plan import Draft, Plan
     from planner.request.picture import Picture
 
-__all__ = ["AllParts", "Beside", "own_plan", "parts_of_all", "requests_beside", "settled_text"]
+MOST_PICTURED = 8
+"""Layouts that are at hand with the picture of all: whole ones, and what instruments take of them."""
+Shown = TypeVar("Shown", bound="Draft")
+__all__ = ["AllParts", "Beside", "Pictured", "own_plan", "parts_of_all", "requests_beside", "settled_text"]
 
 
 def own_plan(plan: Plan, instrument: Instrument | None) -> Plan:
@@ -34,6 +37,45 @@ def own_plan(plan: Plan, instrument: Instrument | None) -> Plan:
         return plan
     part = part_of_whole(instrument, plan)
     return replace(part, request=replace(part.request, title=instrument.request.title))
+
+
+class Pictured:
+    """Layouts with the picture of the mosaic, which is the finest instrument's, made anew only for other ones."""
+
+    def __init__(self) -> None:
+        self._made: dict[int, tuple[Draft, Picture, Draft]] = {}
+
+    def with_picture(
+        self, shared: SharedRequest | None, plan: Shown, find: Callable[[Request], Draft]
+    ) -> Shown:
+        """Return an instrument's layout with the picture of all.
+
+        Parameters
+        ----------
+        shared : SharedRequest or None
+            None where one instrument has the mosaic alone.
+        plan : Draft or Plan
+            Of any of the instruments.
+        find : callable
+            Finds the plan of a request.
+        """
+        if shared is None:
+            return plan
+        try:
+            picture = find(shared.finest.request).picture
+        except PlannerError:
+            return plan  # told where that instrument is chosen
+        if picture == plan.picture:
+            return plan
+        made = self._made.pop(id(plan), None)
+        if made is None or made[0] is not plan or made[1] != picture:
+            made = plan, picture, replace(plan, picture=picture)
+            known = vars(plan).get("full_picture")  # it hangs on the panels alone, and takes its time
+            vars(made[2]).update({} if known is None else {"full_picture": known})
+        self._made[id(plan)] = made
+        while len(self._made) > MOST_PICTURED:
+            self._made.pop(next(iter(self._made)))
+        return made[2]  # type: ignore[return-value]
 
 
 def requests_beside(

@@ -122,7 +122,14 @@ class Sky {
     const c = this.composition, [ra, dec] = c.center, n = c.panels.length, room = c.margin(c.live());
     const count = c.stale && !c.listed ? "" : ` · ${n} ${n === 1 ? "panel" : "panels"}`;
     const margin = room === null || !Number.isFinite(room) ? "" : room < 0 ? ` · ${(-room).toFixed(1)}′ cut` : ` · margin ${room.toFixed(1)}′`;
-    this.root.querySelector(".read").textContent = `${hours(ra)} ${degrees(dec)} · angle ${c.angle.toFixed(1)}°${count}${margin}`;
+    this.root.querySelector(".read").textContent = `${hours(ra)} ${degrees(dec)} · picture at ${c.angle.toFixed(1)}°${this.cameraWords()}${count}${margin}`;
+  }
+
+  // The camera's angle, where all panels that are shown have one.
+  cameraWords() {
+    const angles = this.composition.live().panels.map(p => panelAngle(p.corners)), [first] = angles;
+    const one = angles.length > 0 && angles.every(a => Math.abs(mod(a - first + 90, 180) - 90) < 0.05);
+    return one && !this.composition.stale ? ` · camera at ${mod(first, 180).toFixed(1)}°` : "";
   }
 
   // The sky under the pointer, and what stands there.
@@ -236,6 +243,12 @@ class Sky {
   }
 
   close() { this.observer.disconnect(); delete this.root.__sky; }
+}
+
+// Position angle of a panel's up, degrees, from its corners SE, SW, NW, NE.
+function panelAngle([se, sw, nw, ne]) {
+  const sum = (...all) => unit(all.reduce((s, v) => mix(1, s, 1, v, 0, v), [0, 0, 0]));
+  return positionAngle(sum(se, sw, nw, ne), sum(nw, ne));
 }
 
 function press(button) {
