@@ -56,4 +56,4 @@ def no_year_drawn(monkeypatch):
     """A dot stands for the picture of the year, where a test is about what stands around it."""
     from planner.draw.pictures import year_picture
 
-    monkeypatch.setattr(year_picture, "year_png", lambda nights, progress=None, *, dark=False: DOT)
+    monkeypatch.setattr(year_picture, "year_png", lambda nights, progress=None, **_: DOT)

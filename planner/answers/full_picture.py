@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from planner.mosaic.layout.full_rectangle import FilledGround
 from planner.mosaic.mosaic import Mosaic
@@ -29,12 +29,16 @@ class FullPicture:
         Square with the panels.
     ground : FilledGround
         All that lies in a panel.
-    request : Request
+    aspects : tuple of (float or None)
+        Width over height that were asked for; None: any.
+    scale_arcsec_px : float
+        Of the camera.
     """
 
     picture: Picture
     ground: FilledGround
-    request: Request
+    aspects: tuple[float | None, ...]
+    scale_arcsec_px: float
 
     @cached_property
     def turned(self) -> Picture | None:
@@ -42,12 +46,12 @@ class FullPicture:
         up_deg = self.picture.position_angle_deg
         others = [
             (Orientation.common(self.ground.best_angle_deg(aspect, start_deg=up_deg)), aspect)
-            for aspect in _aspects(self.request)
+            for aspect in self.aspects
         ]
         turned = _largest(self.ground, others)
         if turned is None or _area(turned) <= LEAST_GAIN * _area(self.picture):
             return None
-        return picture_from(turned, self.request.camera.scale_arcsec_px)
+        return picture_from(turned, self.scale_arcsec_px)
 
 
 def full_picture_of(request: Request, mosaic: Mosaic) -> FullPicture | None:
@@ -59,16 +63,21 @@ def full_picture_of(request: Request, mosaic: Mosaic) -> FullPicture | None:
         Its picture says which aspect, and which way up.
     mosaic : Mosaic
     """
+    aspects = request.picture.aspects if request.picture else (None,)
+    return _full_picture(mosaic, aspects, request.camera.scale_arcsec_px)
+
+
+@lru_cache(maxsize=64)
+def _full_picture(
+    mosaic: Mosaic, aspects: tuple[float | None, ...], scale_arcsec_px: float
+) -> FullPicture | None:
+    """Return the largest full picture; what was last asked is not worked out again."""
     ground = FilledGround(panel_corners(mosaic.panels, mosaic.field))
     stands = panels_stand(mosaic)
-    largest = _largest(ground, [(stands, aspect) for aspect in _aspects(request)])
+    largest = _largest(ground, [(stands, aspect) for aspect in aspects])
     if largest is None:
         return None
-    return FullPicture(picture_from(largest, request.camera.scale_arcsec_px), ground, request)
-
-
-def _aspects(request: Request) -> tuple[float | None, ...]:
-    return request.picture.aspects if request.picture else (None,)
+    return FullPicture(picture_from(largest, scale_arcsec_px), ground, aspects, scale_arcsec_px)
 
 
 def _largest(ground: FilledGround, ways: list[tuple[Orientation, float | None]]) -> Rectangle | None:

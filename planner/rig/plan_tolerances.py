@@ -45,7 +45,7 @@ class Tolerances:
     measured: bool = True
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=64)
 def measure_tolerances(
     mosaic: Mosaic,
     *,

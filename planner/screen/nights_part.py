@@ -270,10 +270,10 @@ def _work_rows(
 
 def _picture(name: str, key: object, nights: Callable[[], NightsPlan]) -> None:
     """Show the year in the page's light; on a narrow screen it scrolls, so that its labels can be read."""
-    from planner.draw.pictures.year_picture import year_png
+    from planner.draw.pictures.year_picture import SCREEN_DPI, year_png
 
     dark = st.context.theme.type == "dark"
-    picture = kept(name, (key, dark), lambda: year_png(nights(), dark=dark))
+    picture = kept(name, (key, dark), lambda: year_png(nights(), dark=dark, dpi=SCREEN_DPI))
     with st.container(key="dark_picture" if dark else "wide_picture"):
         st.image(picture)
 

@@ -67,6 +67,8 @@ BUTTONS = """() => [...document.querySelectorAll("[data-testid=stMain] button, [
     .map((button, k) => (button.dataset.walk = k, button.innerText))"""
 STANDS = """(broken) => !document.querySelector(".stException") && !document.body.innerText.includes(broken)
     && [...document.querySelectorAll("button")].some(button => button.innerText.includes("As file"))"""
+NO_MENU = """() => !document.querySelector("[data-testid=stPopoverBody]")"""
+"""A menu that is closing stands beside the one that opens meanwhile."""
 RUNS = """() => { const app = document.querySelector("[data-testid=stApp]"); window.walkRuns = 0;
     new MutationObserver(() => window.walkRuns += app.dataset.testScriptState === "notRunning")
         .observe(app, { attributes: true, attributeFilter: ["data-test-script-state"] }); }"""
@@ -135,6 +137,11 @@ class Walk:
                 if button.count() == 1 and button.is_enabled():
                     self.follows(button.click)
                     self.stands()
+
+    def closes(self):
+        """Close a menu, and wait until it is gone."""
+        self.page.keyboard.press("Escape")
+        self.page.wait_for_function(NO_MENU)
 
     def undone(self):
         """Undo everything: the exact text of the file is there again."""
@@ -240,7 +247,7 @@ def test_the_menus_of_the_bar(walk, tmp_path):
             submit = page.locator("[data-testid=stPopoverBody] [data-testid=stFormSubmitButton] button").first
             for _ in range(2 if number == 0 else 1):
                 walk.follows(submit.click)
-            page.keyboard.press("Escape")
+            walk.closes()
             walk.stands()
             assert saved_text(walk.folder) == PLAN, (menu, text, button)
     page.get_by_role("button", name="Open", exact=True).first.click()
@@ -248,7 +255,7 @@ def test_the_menus_of_the_bar(walk, tmp_path):
     page.locator("[data-testid=stPopoverBody]").get_by_text("туманность.toml").wait_for()
     walk.follows(page.get_by_role("button", name="Open these").click)
     walk.stands()
-    page.keyboard.press("Escape")
+    walk.closes()
     walk.undone()
 
 

@@ -19,6 +19,7 @@ OPTIONS = (
     "--radius-deg 2 --position-angle-deg 20 --layout sliding"
 ).split()
 FILES = ["panels.csv", "panels.ecsv", "plan.json"]
+PLANS_ANEW = True
 
 
 @pytest.fixture

@@ -2,7 +2,8 @@
 
 import pytest
 
-from tests.guide.example_folder import fill, plans_made_once
+from tests.guide.example_folder import fill
+from tests.shared_plans import plans_made_once
 
 
 @pytest.fixture(scope="session")

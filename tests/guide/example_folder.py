@@ -1,10 +1,7 @@
-"""The folder in which the examples run: the samples, and one plan for each request however often it is asked for."""
+"""The folder in which the examples run: the samples, and frames that came back."""
 
 import shutil
-import sys
-from contextlib import contextmanager
 from dataclasses import replace
-from unittest.mock import patch
 
 from planner.answers import plan as answers
 from planner.files.plan_file.read import read_plan_file
@@ -47,30 +44,3 @@ def write_frame(path, camera, panel, turn_deg, **facts):
         center=(panel.ra_deg, panel.dec_deg),
         **{"XBINNING": BINNING, "YBINNING": BINNING, **facts},
     )
-
-
-@contextmanager
-def plans_made_once(made=None):
-    """Let every verb share the plans that have been made, or those in `made`: the examples are about few requests."""
-    made, make_plan = {} if made is None else made, answers.make_plan
-
-    def make_once(request, *args, **options):
-        options.pop("progress", None)
-        key = repr((replace(request, path=None, setup_path=None), args, options))
-        if key not in made:
-            made[key] = make_plan(request, *args, **options)
-        return replace(made[key], request=request)
-
-    holders = [
-        module
-        for name, module in sys.modules.items()
-        if name.startswith("planner") and vars(module).get("make_plan") is make_plan
-    ]
-    with patch.multiple(answers, make_plan=make_once):
-        for module in holders:
-            module.make_plan = make_once
-        try:
-            yield
-        finally:
-            for module in holders:
-                module.make_plan = make_plan

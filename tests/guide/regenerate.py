@@ -4,8 +4,9 @@ import sys
 import tempfile
 from pathlib import Path
 
-from tests.guide.example_folder import fill, plans_made_once
+from tests.guide.example_folder import fill
 from tests.guide.examples import FIRST, PAPERS, ROOT, examples_of, output_of, refreshed
+from tests.shared_plans import plans_made_once
 
 
 def regenerate(paper, folder):

@@ -31,7 +31,7 @@ from planner.progress import Progress
 if TYPE_CHECKING:
     from planner.answers.nights import NightsPlan
 
-__all__ = ["year_figure", "year_png"]
+__all__ = ["SCREEN_DPI", "year_figure", "year_png"]
 
 EVENINGS = 365
 STEP_S = 180.0
@@ -40,6 +40,8 @@ MOST_PANELS = 60
 MOST_NAMES = 12
 LONGEST_TITLE = 80
 SITE_HEIGHT_IN, WIDTH_IN, DPI = 8.4, 12.6, 160
+SCREEN_DPI = 115
+"""For the app: a wider picture would be scaled down anew whenever the page runs."""
 
 SKY = {
     "day": "#f4f1e8",
@@ -82,15 +84,19 @@ _DARK = _Colours(DARK, DARK_SKY, DARK_MOONLIT, ("#11161f", "#2b4470", "#5d8fd0",
 Values = NDArray[np.float64]
 
 
-def year_png(nights: NightsPlan, progress: Progress | None = None, *, dark: bool = False) -> bytes:
+def year_png(
+    nights: NightsPlan, progress: Progress | None = None, *, dark: bool = False, dpi: int = DPI
+) -> bytes:
     """Draw the year as PNG; the same plan gives the same bytes, whatever the user's own settings are."""
-    return figure_png(lambda: year_figure(nights, progress, dark=dark))
+    return figure_png(lambda: year_figure(nights, progress, dark=dark, dpi=dpi))
 
 
-def year_figure(nights: NightsPlan, progress: Progress | None = None, *, dark: bool = False) -> Figure:
+def year_figure(
+    nights: NightsPlan, progress: Progress | None = None, *, dark: bool = False, dpi: int = DPI
+) -> Figure:
     """Draw the year that begins with the season's first evening, site below site."""
     sites, colours = nights.survey.sites, _DARK if dark else _LIGHT
-    figure = Figure(figsize=(WIDTH_IN, SITE_HEIGHT_IN * len(sites)), dpi=DPI, facecolor=colours.palette.paper)
+    figure = Figure(figsize=(WIDTH_IN, SITE_HEIGHT_IN * len(sites)), dpi=dpi, facecolor=colours.palette.paper)
     FigureCanvasAgg(figure)
     matplotlib.rcParams.update({"font.family": FONT, "font.size": TEXT_PT})
     for index in range(len(sites)):

@@ -166,11 +166,18 @@ class FilledGround:
         def look(turn_deg: float) -> None:
             if turn_deg not in known:
                 cos, sin = steady.cos(math.radians(turn_deg)), steady.sin(math.radians(turn_deg))
-                found = _largest(steady.times(edges, [[cos, sin], [-sin, cos]]), aspect, ROUGH)
+                turned, beaten = (
+                    steady.times(edges, [[cos, sin], [-sin, cos]]),
+                    max(known.values(), default=0.0),
+                )
+                found = _largest(turned, aspect, ROUGH, beaten=beaten)
                 known[turn_deg] = 0.0 if found is None else found.value(aspect)
 
         widest_deg = 45.0 if aspect in (None, 1.0) else 90.0
-        for turn_deg in np.arange(STEP_DEG - widest_deg, widest_deg + STEP_DEG, STEP_DEG).tolist():
+        turns_deg = np.arange(STEP_DEG - widest_deg, widest_deg + STEP_DEG, STEP_DEG)
+        for turn_deg in sorted(
+            turns_deg.tolist(), key=abs
+        ):  # the first is good: much of the others is ruled out
             look(turn_deg)
         step = STEP_DEG
         while step > FINEST_DEG:
@@ -249,8 +256,11 @@ def _rectangle_in(start: float, end: float, low: float, high: float, aspect: flo
     return _Free(u - aspect * half, u + aspect * half, v - half, v + half)
 
 
-def _largest(edges: Array, aspect: float | None, precision: float) -> _Free | None:
-    """Largest rectangle, square with the axes, in what edges (E, 2, 2) enclose."""
+def _largest(edges: Array, aspect: float | None, precision: float, *, beaten: float = 0.0) -> _Free | None:
+    """Largest rectangle, square with the axes, in what edges (E, 2, 2) enclose.
+
+    One of a lower value than `beaten` is not looked for: where there is no larger one, what is returned is any.
+    """
     outline = Outline(edges[:, 0], edges[:, 1])
     widest = float(np.ptp(edges[..., 0]))
     least = SMALLEST * (outline.top - outline.bottom)
@@ -270,7 +280,8 @@ def _largest(edges: Array, aspect: float | None, precision: float) -> _Free | No
             value = float(gives[k])
             best = _rectangle_in(start[k], end[k], above[inner[k]], below[inner[k]], aspect)
         bound = _value(top - bottom, length, aspect)
-        open_ = (bound > value * (1 + precision)) & (top - bottom > least)
+        hopeful = np.maximum(value * (1 + precision), beaten * (1 - ROUNDING))
+        open_ = (bound > hopeful) & (top - bottom > least)
         if (
             aspect is not None
         ):  # strips taller than their intervals allow give no more than lower ones in them

@@ -94,7 +94,7 @@ def _words(view: TargetsView) -> None:
 
 def _year(view: TargetsView) -> None:
     """Show the year picture of one frame on the target."""
-    from planner.draw.pictures.year_picture import year_png
+    from planner.draw.pictures.year_picture import SCREEN_DPI, year_png
 
     request, chosen = session().request, view.chosen
     assert chosen is not None
@@ -102,7 +102,9 @@ def _year(view: TargetsView) -> None:
     key = (setup_of(request), chosen.name, dark)
     try:
         with st.spinner("Drawing the year"):
-            picture = kept("targets_year", key, lambda: year_png(nights_of(request, chosen), dark=dark))
+            picture = kept(
+                "targets_year", key, lambda: year_png(nights_of(request, chosen), dark=dark, dpi=SCREEN_DPI)
+            )
     except PlannerError as error:
         st.error(str(error))
         return

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -18,6 +19,7 @@ ERRORS = {"shift_arcmin": 1.2, "turn_deg": 0.2, "least_overlap_arcmin": 0.6}
 """Of panels 3.3 degrees wide; of others in proportion, so the shift and the least overlap."""
 
 
+@cache
 def laid_out(field):
     """Terms, and a grid of several panels that meets them."""
     size = field.width_deg / 3.3
