@@ -170,7 +170,9 @@ def _reshoot_text(plan: Plan, review: Review, text: str) -> str:
         copy.write_text(text, encoding="utf-8")
         home = session().path.parent
         request, made_up = replace(plan.request, path=copy), review.made_up > 0
-        return reshoot_text(request, plan.mosaic, review.reshoot, home, made_up=made_up)
+        return reshoot_text(
+            request, plan.mosaic, review.reshoot, home, made_up=made_up, shots=review.shots
+        )
 
 
 def _frame_rows(folder: Path, frames: Sequence[FrameResult]) -> list[dict[str, Any]]:

@@ -14,6 +14,7 @@ from planner.answers.plan import make_plan
 from planner.cli import main
 from planner.cli._show import print_table
 from planner.files.plan_file.read import read_plan_file
+from planner.files.plan_file.reshoot import OVER
 from planner.frames.header.header import read_header
 from tests.frames.small_plan import write_all, write_solved
 from tests.frames.synthetic import Sky, write_frame
@@ -209,6 +210,20 @@ def test_reshoot_file_is_a_plan_of_exactly_what_is_missing(scene, tmp_path, caps
     assert "which the plan is read from" in capsys.readouterr().err
     assert main(["review", str(path), str(folder), "--reshoot", str(again)]) == 1
     assert "replaced" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(("last", "first"), [("2027-03-31", "2027-01-09"), ("2027-01-08", "2027-01-01")])
+def test_reshoot_begins_after_the_last_frame(scene, tmp_path, last, first):
+    """All frames are of 2027-01-08; a season that ended with them stays, and a comment says that it is over."""
+    path, _, folder = scene
+    path.write_text(f"{PLAN}[nights]\nfirst = 2027-01-01  # new year\nlast = {last}\n")
+    again = tmp_path / "again.toml"
+    assert main(["review", str(path), str(folder), "--reshoot", str(again)]) == 1
+    text = again.read_text()
+    assert f"first = {first} " in text.replace("#", " #") and "# new year" in text
+    assert (OVER in text) == (first == "2027-01-01")
+    assert main(["review", str(path), str(folder), "--reshoot", str(again)]) == 1
+    assert again.read_text() == text
 
 
 def test_reshoot_follows_the_setup_and_never_replaces_a_plan(scene, tmp_path, capsys):

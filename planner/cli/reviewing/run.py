@@ -196,7 +196,9 @@ class ReviewRun:
             say(f"nothing is missing; {path} is not written")
             return {}
         plan, made_up = self.plan, review.made_up > 0
-        text = reshoot_text(plan.request, plan.mosaic, review.reshoot, path.parent, made_up=made_up)
+        text = reshoot_text(
+            plan.request, plan.mosaic, review.reshoot, path.parent, made_up=made_up, shots=review.shots
+        )
         return {path: text.encode()}
 
     def show(self, review: Review, limits: Limits) -> None:

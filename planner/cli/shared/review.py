@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from planner.frames.review.drift import Drift
     from planner.frames.review.limits import Limits
     from planner.frames.review.review import Review
+    from planner.frames.review.shots import Shots
     from planner.frames.solve.any_solver import AnySolver
     from planner.progress import Progress
 
@@ -71,6 +72,7 @@ class _SharedRun(ReviewRun):
     shared: SharedPlan = field(kw_only=True)
     each: dict[str, Limits] = field(kw_only=True)
     drifts: dict[str, Drift] = field(default_factory=dict)
+    shots: dict[str, Shots] = field(default_factory=dict)
 
     def review(self, limits: Limits, progress: Progress) -> Review:
         """Review the folder; in the end tell what could not be read."""
@@ -86,6 +88,7 @@ class _SharedRun(ReviewRun):
             progress=progress,
         )
         self.drifts = found.drifts
+        self.shots = {name: one.shots for name, one in found.each.items()}
         for sentence in found.review.unread_folders:
             say(sentence)
         return found.review
@@ -120,7 +123,10 @@ class _SharedRun(ReviewRun):
             if missing:
                 target = path.with_name(f"{path.stem}_{folder}{path.suffix}")
                 made_up = review.made_up > 0
-                found[target] = part_reshoot_text(one.plan, missing, path.parent, made_up=made_up).encode()
+                text = part_reshoot_text(
+                    one.plan, missing, path.parent, made_up=made_up, shots=self.shots.get(one.name)
+                )
+                found[target] = text.encode()
                 say(f"what is missing of {one.name} goes to {target}")
         if not found:
             say(f"nothing is missing; {path} is not written")

@@ -8,12 +8,13 @@ from pathlib import Path
 
 from planner.answers.plan import Plan
 from planner.answers.settle import settled_tables
+from planner.frames.review.shots import Shots
 from planner.frames.review.tally import Reshoot
 
 from .made_up_mark import marked_made_up
 from .request_text import document_of_request
 from .reshoot import HEAD as RESHOOT_HEAD
-from .reshoot import panel_tables
+from .reshoot import OVER, first_evening, panel_tables
 from .write import new_plan_text
 
 __all__ = ["PART_HEAD", "part_reshoot_text", "part_text"]
@@ -39,7 +40,14 @@ def part_text(plan: Plan, folder: Path) -> str:
     return PART_HEAD + new_plan_text({**document, **settled_tables(plan)})
 
 
-def part_reshoot_text(plan: Plan, missing: Iterable[Reshoot], folder: Path, *, made_up: bool = False) -> str:
+def part_reshoot_text(
+    plan: Plan,
+    missing: Iterable[Reshoot],
+    folder: Path,
+    *,
+    made_up: bool = False,
+    shots: Shots | None = None,
+) -> str:
     """Return a plan file with exactly the panels of a part that are to be shot again, and the exposures that remain.
 
     Parameters
@@ -51,8 +59,15 @@ def part_reshoot_text(plan: Plan, missing: Iterable[Reshoot], folder: Path, *, m
         Where the file will stand.
     made_up : bool, optional
         Whether frames of the review are made up; a comment says so.
+    shots : Shots, optional
+        When frames of the instrument were taken: its nights begin after the last.
     """
-    request = plan.request
+    request, over = plan.request, ""
+    first = first_evening(request, shots)
+    if first is not None and request.nights is not None:
+        over = OVER * (first > request.nights.last)
+        nights = request.nights if over else replace(request.nights, first=first)
+        request = replace(request, nights=nights)
     asked = replace(request.mosaic, columns=None, rows=None, position_angle_range_deg=None)
     bare = replace(request, mosaic=asked, path=None, setup_path=None, panels=(), settled=None)
     title = f"{request.title}, to shoot again"
@@ -61,5 +76,5 @@ def part_reshoot_text(plan: Plan, missing: Iterable[Reshoot], folder: Path, *, m
         "title": title,
         "panels": panel_tables(plan.mosaic, missing),
     }
-    new = new_plan_text(document)
+    new = over + new_plan_text(document)
     return RESHOOT_HEAD + (marked_made_up(new) if made_up else new)

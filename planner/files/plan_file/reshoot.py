@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+from planner.answers.progress.so_far import evening_of
 from planner.errors import InputError
-from planner.files.text_file import read_text
+from planner.files.text_file import parse_toml, read_text
+from planner.frames.review.shots import Shots
 from planner.frames.review.tally import Reshoot
 from planner.mosaic.mosaic import Mosaic
 from planner.request.request import Request
@@ -16,23 +19,31 @@ from .made_up_mark import marked_made_up
 from .request_text import moved_names
 from .write import update_document
 
-__all__ = ["LAYOUT_KEYS", "is_reshoot_file", "reshoot_text"]
+__all__ = ["LAYOUT_KEYS", "first_evening", "is_reshoot_file", "reshoot_text"]
 
 HEAD = (
     "# To shoot again. Written by the mosaic planner from a review; another review may replace this file.\n"
 )
+OVER = "# Its [nights] are over: frames were taken on their last evening or later. Give later dates.\n"
 DECIMALS = 8
 LAYOUT_KEYS = ("columns", "rows", "position_angle_range_deg")
 """Keys that ask for a layout; the panels are listed instead."""
 
 
 def reshoot_text(
-    request: Request, mosaic: Mosaic, missing: Iterable[Reshoot], folder: Path, *, made_up: bool = False
+    request: Request,
+    mosaic: Mosaic,
+    missing: Iterable[Reshoot],
+    folder: Path,
+    *,
+    made_up: bool = False,
+    shots: Shots | None = None,
 ) -> str:
     """Return the plan file's text with the panels listed that are to be shot again.
 
     Panels keep their names, centres and angles; each lists the exposures that remain. Equipment, site, nights
-    and filters stay as they are in the plan file, comments included.
+    and filters stay as they are in the plan file, comments included; but the nights of the file itself begin after
+    the last frame, or a comment says that they are over.
 
     Parameters
     ----------
@@ -44,6 +55,8 @@ def reshoot_text(
         Where the new file will stand: names of other files are given relative to it.
     made_up : bool, optional
         Whether frames of the review are made up; a comment says so.
+    shots : Shots, optional
+        When frames were taken.
 
     Raises
     ------
@@ -60,8 +73,21 @@ def reshoot_text(
     if request.mosaic != type(request.mosaic)():
         changes["mosaic"] = dict.fromkeys(LAYOUT_KEYS)
     changes |= {"panels": panel_tables(mosaic, missing), "settled": None}
-    new = update_document(text.removeprefix(HEAD), changes)
+    first = first_evening(request, shots)
+    over = first is not None and request.nights is not None and first > request.nights.last
+    if first is not None and not over and "nights" in parse_toml(text, request.path, "plan file"):
+        changes["nights"] = {"first": first}
+    new = update_document(text.removeprefix(HEAD).replace(OVER, "", 1), changes)
+    new = OVER * over + new
     return HEAD + (marked_made_up(new) if made_up else new)
+
+
+def first_evening(request: Request, shots: Shots | None) -> dt.date | None:
+    """Return the evening after the last frame; None where nights have no need of it."""
+    if request.nights is None or not request.sites or shots is None or not len(shots):
+        return None
+    after = evening_of(float(shots.start_s[-1]), request.sites[0].zone) + dt.timedelta(days=1)
+    return after if after > request.nights.first else None
 
 
 def panel_tables(mosaic: Mosaic, missing: Iterable[Reshoot]) -> list[dict[str, Any]]:
