@@ -18,6 +18,7 @@ from planner.rig.matching import Match, match_picture
 from planner.rig.mount import Mount, flips
 from planner.rig.plan_tolerances import Tolerances, measure_tolerances
 from planner.rig.turn import check_reading
+from planner.words import counted
 
 from .panel_facts import still_to_do
 
@@ -89,8 +90,8 @@ def solved_frames(
         )
     if len(paths) != len(readings_deg):
         raise InputError(
-            f"frames and readings go in pairs, got {len(paths)} frames and {len(readings_deg)} readings; "
-            "give one reading for each frame (0 if the device has no scale)"
+            f"frames and readings go in pairs, got {counted(len(paths), 'frame')} and "
+            f"{counted(len(readings_deg), 'reading')}; give one reading for each frame (0 if the device has no scale)"
         )
     for reading in readings_deg:
         check_reading(device, reading)

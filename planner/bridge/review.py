@@ -10,6 +10,8 @@ from planner.answers.plan import Plan
 from planner.frames.review.review import Review, review_folder
 from planner.progress import Progress
 
+from .plain import checked_date, checked_path
+
 if TYPE_CHECKING:
     from planner.answers.progress import MosaicProgress
     from planner.night.timetable import Goal
@@ -31,9 +33,8 @@ def review_frames(plan: Plan, folder: str | Path, *, progress: Progress | None =
     FileError
         If the folder is missing or cannot be read.
     """
-    return review_folder(
-        plan.request, plan.mosaic, Path(folder), progress=progress or (lambda what, part: None)
-    )
+    frames = checked_path("folder", folder)
+    return review_folder(plan.request, plan.mosaic, frames, progress=progress or (lambda what, part: None))
 
 
 def progress_of(
@@ -63,6 +64,9 @@ def progress_of(
         If the plan has nights that cannot be planned.
     """
     from planner.answers.progress import progress_of as answer
+
+    if not isinstance(now, dt.datetime):
+        now = checked_date("now", now)
 
     return answer(
         plan, review, now=dt.datetime.now(dt.UTC) if now is None else now, goal=goal, progress=progress

@@ -15,6 +15,7 @@ from planner.night.settings import Nights
 from planner.progress import Progress
 from planner.request.request import Request, Setup
 
+from .plain import checked_date
 from .quantities import plain_table
 
 __all__ = ["find_targets"]
@@ -50,6 +51,8 @@ def find_targets(
     InputError
         If an option is unknown or out of range, or the setup has no camera, site or season.
     """
+    if not isinstance(setup, Setup):
+        raise InputError(f"setup must be a setup, got {setup!r}; give what read_setup_file returns")
     known = TargetWish.__dataclass_fields__
     strange = [name for name in wish if name not in known]
     if strange:
@@ -64,7 +67,7 @@ def find_targets(
 
 
 def _nights(setup: Setup, first: dt.date | None, last: dt.date | None) -> Nights | None:
-    usual = setup.nights
+    usual, first, last = setup.nights, checked_date("first", first), checked_date("last", last)
     if first is None and last is None:
         return usual
     if usual is not None:

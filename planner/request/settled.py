@@ -12,6 +12,7 @@ from typing import Any
 
 from planner.checks import check_position, check_position_angle, check_within, require
 from planner.mosaic.panel import Panel
+from planner.words import counted
 
 from .panels import PanelRequest
 
@@ -79,8 +80,8 @@ def check_settled(settled: SettledRequest | None, panels: Sequence[PanelRequest]
     """Refuse a [settled] table whose panels have been changed by another hand."""
     require(
         settled is None or settled.panels == panels_mark(panels),
-        f"[settled] must belong to the [[panels]] beside it, got {len(panels)} panels that were changed by hand; "
-        "let them go and settle anew, or take [settled] out to list panels of your own",
+        f"[settled] must belong to the [[panels]] beside it, got {counted(len(panels), 'panel')} that were changed "
+        "by hand; let them go and settle anew, or take [settled] out to list panels of your own",
     )
     require(
         settled is None or settled.panel_count_bound <= len(panels),

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from planner.checks import check_position_angle, check_title, require
 from planner.errors import InputError, nearest_names
+from planner.words import counted
 
 from .panels import PanelRequest
 from .request import Request
@@ -57,7 +58,8 @@ class SetupFile:
         """Refuse panels changed by another hand beside what belongs to settled ones, and panels to grow around."""
         require(
             self.settled is None or self.settled.panels == panels_mark(self.own_panels),
-            f"setup_files.settled must belong to the own_panels beside it, got {len(self.own_panels)} panels that "
+            "setup_files.settled must belong to the own_panels beside it, got "
+            f"{counted(len(self.own_panels), 'panel')} that "
             "were changed by hand; let them go and settle anew, or take settled out to list panels of your own",
         )
         kept = [one.name for one in self.own_panels if one.keep]

@@ -31,6 +31,7 @@ import planner
 from planner.answers.find_region import find_region
 from planner.files.plan_file.read import read_plan_file, request_from_document
 from planner.files.plan_file.request_text import document_of_request
+from planner.request.request import Setup
 from tests.hard_fields import HARD_FIELDS
 
 CAMERA = {"focal_length_mm": 380.0, "sensor_px": (6000, 4000), "pixel_um": 3.9}
@@ -344,3 +345,18 @@ def test_fit_as_a_table():
     assert row["fits"] and row["margin_arcmin"].unit == u.arcmin
     half = min(side / 2 for side in (asked.camera.field.width_deg - 1.2, asked.camera.field.height_deg - 0.6))
     assert row["margin_arcmin"].to_value(u.deg) >= half - 0.01
+
+
+@pytest.mark.parametrize(
+    ("call", "said"),
+    [
+        (lambda: planner.find_targets(Setup("Pier"), first="2027-01-08", last=None), "first must be a date"),
+        (lambda: planner.find_targets(Setup("Pier"), first=dt.datetime(2027, 1, 8)), "first must be a date"),
+        (lambda: planner.find_targets("pier.toml"), "give what read_setup_file returns"),
+        (lambda: planner.review_frames(None, 5), "folder must be a path"),
+        (lambda: planner.progress_of(None, None, now="tonight"), "now must be a date"),
+    ],
+)
+def test_dates_and_folders_that_are_none_are_one_sentence(call, said):
+    with pytest.raises(planner.InputError, match=said):
+        call()
