@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-import time
-from collections.abc import Callable, Mapping
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -29,7 +28,8 @@ from planner.night.many import season_hours
 from planner.night.settings import Nights, Site
 from planner.night.survey import Targets, survey_season
 
-Row = Mapping[str, Any]
+from .timing import Row, seconds
+
 YEAR = Nights(dt.date(2027, 1, 1), dt.date(2027, 12, 31))
 BESIDE = 25
 BY_ASTROPY = 4
@@ -39,11 +39,8 @@ CHECKED = 200
 EVERY_MIN = 5.0
 
 
-def seconds(work: Callable[[], object]) -> float:
-    """Wall time of one run."""
-    started = time.perf_counter()
-    work()
-    return time.perf_counter() - started
+once = partial(seconds, repeats=1)
+"""Wall time of one run."""
 
 
 def run() -> list[Row]:
@@ -53,9 +50,9 @@ def run() -> list[Row]:
     found: list[TargetList] = []
     all_things.cache_clear()
     with two_processes():
-        first = seconds(lambda: found.append(find_targets(setup, YEAR, wish)))
-        again = seconds(lambda: find_targets(setup, YEAR, wish))
-    alone = seconds(lambda: find_targets(setup, YEAR, wish))
+        first = once(lambda: found.append(find_targets(setup, YEAR, wish)))
+        again = once(lambda: find_targets(setup, YEAR, wish))
+    alone = once(lambda: find_targets(setup, YEAR, wish))
     note = f"{len(found[0].targets)} targets listed, groups among them"
     return [
         {"name": "whole sky, a year, one field", "ours_s": first, "note": note},
@@ -82,7 +79,7 @@ def _frames(setup: Any) -> Row:
     framing = _framing(setup)
     opening = Opening.margins(framing.field)
     some = [shapes[k] for k in np.random.default_rng(1).choice(len(shapes), BESIDE, replace=False)]
-    ours = seconds(lambda: frames_of(shapes, framing))
+    ours = once(lambda: frames_of(shapes, framing))
 
     def one_by_one() -> None:
         for shape in some:
@@ -138,8 +135,8 @@ def _hours(setup: Any) -> Row:
     month = Nights(dt.date(2027, 3, 1), dt.date(2027, 3, 30))
     named = Targets(tuple(map(str, range(len(ra)))), ra, dec)
     found = season_hours(vectors, setup.sites, month, setup.filters)
-    ours = seconds(lambda: season_hours(vectors, setup.sites, month, setup.filters))
-    other = seconds(lambda: survey_season(named, setup.sites, month, setup.filters))
+    ours = once(lambda: season_hours(vectors, setup.sites, month, setup.filters))
+    other = once(lambda: survey_season(named, setup.sites, month, setup.filters))
     survey = survey_season(named, setup.sites, month, setup.filters)
     sums = np.zeros_like(found.filter_s)
     for night, one in enumerate(survey.evenings):
@@ -162,10 +159,10 @@ def _astropy(setup: Any) -> Row:
     month = Nights(dt.date(2025, 9, 1), dt.date(2025, 9, 30))
     ra, dec = _some_places(BY_ASTROPY)
     vectors = sky_to_vector(ra, dec)
-    ours = seconds(lambda: season_hours(vectors, [plain], month))
+    ours = once(lambda: season_hours(vectors, [plain], month))
     found = season_hours(vectors, [plain], month).any_s.sum(axis=1) / 3600
     hours: list[float] = []
-    other = seconds(lambda: hours.extend(_hours_by_astropy(plain, ra, dec)))
+    other = once(lambda: hours.extend(_hours_by_astropy(plain, ra, dec)))
     off = np.abs(np.array(hours) - found).max()
     note = f"{BY_ASTROPY} targets, 30 evenings; greatest difference {off:.2f} h of up to {found.max():.0f} h"
     return {
