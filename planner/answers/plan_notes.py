@@ -104,7 +104,8 @@ def _proof_note(mosaic: Mosaic, *, filled: bool) -> Iterator[str]:
         return
     kept, count = sum(panel.kept for panel in mosaic.panels), len(mosaic.panels)
     if mosaic.covered and count == mosaic.panel_count_bound and not mosaic.shortfalls and kept:
-        yield f"{PROVEN_FEWEST}: no plan that keeps these {kept} panels can add fewer than {count - kept}"
+        which = "this panel" if kept == 1 else f"these {kept} panels"
+        yield f"{PROVEN_FEWEST}: no plan that keeps {which} can add fewer than {count - kept}"
     elif mosaic.covered and count == mosaic.panel_count_bound:
         yield f"{PROVEN_FEWEST}: no plan can have fewer than {counted(count, 'panel')}"
 

@@ -2,9 +2,9 @@
 
 A block may slide, change places with another one, or go over to another evening; it keeps its exposures and so its
 length. What counts is the strain that `fill_season` weighs last; nothing is tried that makes the timetable end later
-(`soonest`) or dearer (`cheapest`). Where blocks stand in a night for a given order is a convex task with one answer:
-pooling of neighbours that would overlap (isotonic regression with bounds: Barlow et al. 1972, Statistical Inference
-under Order Restrictions, from memory).
+(`soonest`), and nothing that makes it dearer. Where blocks stand in a night for a given order is a convex task with
+one answer: pooling of neighbours that would overlap (isotonic regression with bounds: Barlow et al. 1972, Statistical
+Inference under Order Restrictions, from memory).
 """
 
 from __future__ import annotations
@@ -50,16 +50,18 @@ class _Move(NamedTuple):
     nights: dict[int, _Night]
 
 
-def lifted(season: Season, filled: Filled) -> Filled:
-    """Return a filled season with its blocks nearer to their transits.
+def lifted(season: Season, filled: Filled, prices: Sequence[tuple[float, str]]) -> Filled:
+    """Return a filled season with its blocks nearer to their transits, no dearer in any currency.
 
     Parameters
     ----------
     season : Season
     filled : Filled
         Is left as it is.
+    prices : sequence of (float, str)
+        Price of an hour of each night and its currency, whether the goal asks for it or not.
     """
-    lift = _Lift(season, {night: blocks for night, blocks in filled.blocks.items() if blocks})
+    lift = _Lift(season, {night: blocks for night, blocks in filled.blocks.items() if blocks}, prices)
     lift.run()
     return Filled({**dict.fromkeys(filled.blocks, ()), **lift.blocks()}, filled.left)
 
@@ -97,6 +99,7 @@ class _Lift:
 
     season: Season
     given: dict[int, tuple[Placed, ...]]
+    prices: Sequence[tuple[float, str]]
     nights: dict[int, _Night] = field(init=False)
     trials: int = 0
 
@@ -191,7 +194,8 @@ class _Lift:
 
     def _affordable(self, length_s: int, night: int, other: int) -> bool:
         """Whether so many seconds more on the other night and fewer on this one cost nothing."""
-        return length_s * (float(self.season.price[other]) - float(self.season.price[night])) <= 0.0
+        (here, paid_here), (there, paid_there) = self.prices[night], self.prices[other]
+        return (not length_s or here == there == 0.0 or paid_here == paid_there) and length_s * (there - here) <= 0.0
 
     def _least(self, night: int, item: _Item) -> float:
         """Strain of a block on a night that is its alone."""

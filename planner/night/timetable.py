@@ -148,7 +148,7 @@ def arrange(
     fewest = relaxation.fewest_nights(order)
     date = np.array([_date_number(survey, night) for night in range(len(price))])
     season = Season(work, date, price, tuple(order), len(order) if fewest is None else fewest)
-    filled = lifted(season, fill_season(season, progress))
+    filled = lifted(season, fill_season(season, progress), _prices(survey))
     return _timetable(survey, season, filled, goal, _bound(survey, season, filled, relaxation))
 
 
@@ -165,6 +165,12 @@ def _price_an_hour(survey: Survey, goal: Goal) -> Values:
     if not currencies:
         return np.ones(len(survey.evenings))
     return np.array([_night_price(survey, night) for night in range(len(survey.evenings))])
+
+
+def _prices(survey: Survey) -> list[tuple[float, str]]:
+    """Price of an hour of each night, and its currency."""
+    sites = [survey.sites[one.evening.site] for one in survey.evenings]
+    return [(_night_price(survey, night), site.currency) for night, site in enumerate(sites)]
 
 
 def _night_price(survey: Survey, night: int) -> float:
