@@ -104,8 +104,14 @@ def remaining_nights(
 
 
 def _whole_season(plan: Plan, shots: Shots, goal: Goal, progress: Progress | None) -> NightsPlan:
-    """Return the nights of the whole plan; their timetable matters only where there are frames."""
+    """Return the nights of the whole plan; their timetable matters only where there are frames.
+
+    What kept panels have already (`taken`) was shot on these very evenings: the timetable has it, too.
+    """
+    request = plan.request
     if not len(shots):
-        request = replace(plan.request, filters=(), panels=(), settled=None)
-        plan = replace(plan, request=request)
+        plan = replace(plan, request=replace(request, filters=(), panels=(), settled=None))
+    elif any(one.taken for one in request.panels):
+        bare = tuple(replace(one, taken=None) for one in request.panels)
+        plan = replace(plan, request=replace(request, panels=bare))
     return plan_nights(plan, goal=goal, progress=progress)

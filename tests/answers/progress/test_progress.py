@@ -11,6 +11,7 @@ import pytest
 
 import planner
 from planner.answers.nights import plan_nights
+from planner.answers.panel_facts import exposures_wanted
 from planner.answers.progress import check_progress, progress_of, remaining_nights
 from planner.answers.progress.ahead import coming_evening
 from planner.answers.progress.so_far import evening_of
@@ -149,6 +150,32 @@ def test_clear_share_is_what_was_exposed_of_what_a_clear_sky_would_have_given(tm
     )
     met = standing_of(plan, tmp_path).so_far.clear_fraction_met
     assert met == pytest.approx(sum(row[3] for row in taken) / offered) and 0.2 < met < 0.5
+
+
+def test_clear_share_is_held_against_what_kept_panels_have_already_too(tmp_path):
+    plan = plan_at()
+    first, *others = plan.mosaic.panels
+    kept = replace(first, kept=True)
+    listed = PanelRequest(
+        kept.name, kept.ra_deg, kept.dec_deg, kept.position_angle_deg, keep=True, taken={"Ha": 4, "L": 1}
+    )
+    free = replace(plan.request.mosaic, columns=None, rows=None)
+    grown = replace(
+        plan,
+        request=replace(plan.request, panels=(listed,), mosaic=free),
+        mosaic=replace(plan.mosaic, panels=(kept, *others)),
+    )
+    shoot(tmp_path, plan, evenings=1, keep=lambda number: number < 2)
+    shots, asked = reviewed(plan, tmp_path).shots, []
+    home = "planner.answers.progress.remaining"
+    with (
+        patch(f"{home}.plan_nights", lambda plan, **_: asked.append(plan) or whole_season(plan_at())),
+        patch(f"{home}.season_ahead", lambda *_, **__: None),
+    ):
+        for one in (plan, grown):
+            remaining_nights(one, {}, shots, now=EARLY)
+    assert exposures_wanted(grown) != exposures_wanted(plan)
+    assert exposures_wanted(asked[1]) == exposures_wanted(asked[0]) == exposures_wanted(plan)
 
 
 def test_clear_share_is_never_above_1_and_absent_without_frames(tmp_path):
