@@ -9,9 +9,9 @@ Inference under Order Restrictions, from memory).
 
 from __future__ import annotations
 
+import operator
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import accumulate
 from typing import NamedTuple
 
 from .fill_night import Placed
@@ -21,8 +21,8 @@ from .workload import Opening
 __all__ = ["lifted"]
 
 MOST_TRIALS = 25_000
-"""Orders of a night that are tried in all: measured, one to two seconds. Of 60 panels through 4 filters in 90 nights
-that is a part; the samples need 2,600 to some 25,000 until nothing gains."""
+"""Orders of a night that are tried in all: measured, half a second to a second. Of 60 panels through 4 filters in 90
+nights that is a part; the samples need 2,600 to some 25,000 until nothing gains."""
 GAIN = 1e-6
 """Strain, in hours, below which a change is not worth while."""
 
@@ -108,6 +108,9 @@ class _Lift:
         self.last = max((int(self.season.date[night]) for night in self.given), default=0)
         open_to = [night for night in self.season.order if self._may_hold(night)]
         self.spans = {night: _Spans(self.season.work.openings[night]) for night in {*open_to, *self.given}}
+        self.bare: dict[int, list[_Night | None]] = {}
+        """Nights without each of their blocks in turn."""
+        self.leasts: dict[tuple[int, int, int], float] = {}
         self.nights = {night: self._as_given(night) for night in self.spans}
 
     def _may_hold(self, night: int) -> bool:
@@ -133,6 +136,8 @@ class _Lift:
                 best = max(self._moves(night, place), key=lambda move: move.gain, default=None)
                 if best is not None and best.gain > GAIN:
                     self.nights.update(best.nights)
+                    for changed in best.nights:
+                        self.bare.pop(changed, None)
                     moved = True
 
     def blocks(self) -> dict[int, tuple[Placed, ...]]:
@@ -158,40 +163,45 @@ class _Lift:
         return [(night, place) for _, night, place in sorted(found)]
 
     def _moves(self, night: int, place: int) -> Iterator[_Move]:
-        """Give what a block may do: go elsewhere in its night, to another one, or change with a block there."""
-        item, rest = _taken(self.nights[night].items, place)
-        without = self._placed(night, rest)
+        """Give what a block may do: go elsewhere in its night, to another one, or change with a block there.
+
+        What cannot gain is left out: a night with a block more strains at least as it does without, and by the least
+        of that block.
+        """
+        item, without = self.nights[night].items[place], self._without(night)[place]
         if without is None:
             return
-        before = self.nights[night].strain
+        saved = self.nights[night].strain - without.strain
         for other, held in self.nights.items():
-            if other == night:
-                again = self._inserted(night, rest, item)
-                if again is not None:
-                    yield _Move(before - again.strain, {night: again})
-                continue
-            if self._least(other, item) >= before - without.strain and not held.items:
-                continue
-            if self._affordable(item.length_s, night, other):
-                there = self._inserted(other, held.items, item)
-                if there is not None:
-                    gain = before + held.strain - without.strain - there.strain
-                    yield _Move(gain, {night: without, other: there})
-            yield from self._exchanges(night, rest, item, other)
+            if self._least(other, item) + GAIN < saved and self._affordable(item.length_s, night, other):
+                there = self._inserted(other, without.items if other == night else held.items, item)
+                if there is not None and other == night:
+                    yield _Move(self.nights[night].strain - there.strain, {night: there})
+                elif there is not None:
+                    yield _Move(saved + held.strain - there.strain, {night: without, other: there})
+            if other != night:
+                yield from self._exchanges(night, item, without, other)
 
-    def _exchanges(self, night: int, rest: Sequence[_Item], item: _Item, other: int) -> Iterator[_Move]:
+    def _exchanges(self, night: int, item: _Item, without: _Night, other: int) -> Iterator[_Move]:
         """Give the changes of a block with each of another night."""
-        before = self.nights[night].strain + self.nights[other].strain
-        for place in range(len(self.nights[other].items)):
-            back, remaining = _taken(self.nights[other].items, place)
-            if not self._affordable(item.length_s - back.length_s, night, other):
+        before, least = self.nights[night].strain + self.nights[other].strain, self._least(other, item)
+        for back, remaining in zip(self.nights[other].items, self._without(other), strict=True):
+            if remaining is None or not self._affordable(item.length_s - back.length_s, night, other):
                 continue
-            if self._least(other, item) + self._least(night, back) >= before:
+            if without.strain + remaining.strain + least + self._least(night, back) + GAIN >= before:
                 continue
-            here = self._inserted(night, rest, back)
-            there = self._inserted(other, remaining, item) if here is not None else None
+            here = self._inserted(night, without.items, back)
+            there = self._inserted(other, remaining.items, item) if here is not None else None
             if here is not None and there is not None:
                 yield _Move(before - here.strain - there.strain, {night: here, other: there})
+
+    def _without(self, night: int) -> list[_Night | None]:
+        """Return a night without each of its blocks in turn."""
+        if night not in self.bare:
+            items = self.nights[night].items
+            rests = ((*items[:place], *items[place + 1 :]) for place in range(len(items)))
+            self.bare[night] = [self._placed(night, rest) for rest in rests]
+        return self.bare[night]
 
     def _affordable(self, length_s: int, night: int, other: int) -> bool:
         """Whether so many seconds more on the other night and fewer on this one cost nothing."""
@@ -199,7 +209,13 @@ class _Lift:
         return (not length_s or here == there == 0.0 or paid_here == paid_there) and length_s * (there - here) <= 0.0
 
     def _least(self, night: int, item: _Item) -> float:
-        """Strain of a block on a night that is its alone."""
+        """Strain of a block on a night that is its alone; infinite where it has no place."""
+        key = night, item.job, item.length_s
+        if key not in self.leasts:
+            self.leasts[key] = self._least_anew(night, item)
+        return self.leasts[key]
+
+    def _least_anew(self, night: int, item: _Item) -> float:
         spans = self.spans[night]
         strains = (
             self._strain(night, _near(spans, one, item.length_s), item.length_s, one)
@@ -229,15 +245,10 @@ class _Lift:
         starts = _starts(self.spans[night], items)
         if starts is None:
             return None
-        strain = sum(
-            self._strain(night, start, one.length_s, one.segment)
-            for one, start in zip(items, starts, strict=True)
-        )
+        strain = 0.0
+        for one, start in zip(items, starts, strict=True):
+            strain += self._strain(night, start, one.length_s, one.segment)
         return _Night(tuple(items), starts, strain)
-
-
-def _taken(items: Sequence[_Item], place: int) -> tuple[_Item, tuple[_Item, ...]]:
-    return items[place], (*items[:place], *items[place + 1 :])
 
 
 def _near(spans: _Spans, segment: int, length_s: int) -> float:
@@ -251,43 +262,55 @@ def _starts(spans: _Spans, items: Sequence[_Item]) -> tuple[int, ...] | None:
 
     Counted from where they would start if they began together, starts must not fall; blocks that would are pooled.
     """
-    if not items:
-        return ()
-    offsets = list(accumulate((one.length_s for one in items[:-1]), initial=0))
-    numbered = list(zip(items, offsets, strict=True))
-    low = list(accumulate((spans.start_s[one.segment] - offset for one, offset in numbered), max))
-    latest = (spans.end_s[one.segment] - one.length_s - offset for one, offset in reversed(numbered))
-    high = list(accumulate(latest, min))[::-1]
-    if any(first > second for first, second in zip(low, high, strict=True)):
+    low, high, wanted, offset = [], [], [], 0.0
+    for one in items:
+        low.append(spans.start_s[one.segment] - offset)
+        high.append(spans.end_s[one.segment] - one.length_s - offset)
+        wanted.append(spans.transit_s[one.segment] - one.length_s / 2.0 - offset)
+        offset += one.length_s
+    for place in range(1, len(items)):
+        low[place] = max(low[place], low[place - 1])
+        high[-place - 1] = min(high[-place - 1], high[-place])
+    if any(map(operator.gt, low, high)):
         return None
     pools: list[_Pool] = []
-    for (one, offset), first, second in zip(numbered, low, high, strict=True):
-        wanted = spans.transit_s[one.segment] - one.length_s / 2.0 - offset
-        pool = _Pool(1, one.length_s, one.length_s * wanted, first, second)
+    for one, wish, first, last in zip(items, wanted, low, high, strict=True):
+        pool = _Pool.of(1, one.length_s, one.length_s * wish, first, last)
         while pools and pools[-1].start_s > pool.start_s:
             pool = pools.pop().joined(pool)
         pools.append(pool)
-    places = (pool.start_s for pool in pools for _ in range(pool.blocks))
-    return tuple(round(place) + offset for place, offset in zip(places, offsets, strict=True))
+    return _unrolled(pools, items)
+
+
+def _unrolled(pools: Sequence[_Pool], items: Sequence[_Item]) -> tuple[int, ...]:
+    starts, offset, place = [], 0, 0
+    for pool in pools:
+        first = round(pool.start_s)
+        for one in items[place : place + pool.blocks]:
+            starts.append(first + offset)
+            offset += one.length_s
+        place += pool.blocks
+    return tuple(starts)
 
 
 class _Pool(NamedTuple):
-    """Blocks that follow each other without a pause: their number, weight, weighted wish, and limits."""
+    """Blocks that follow each other without a pause: their number, weight, weighted wish, limits, first start."""
 
     blocks: int
     weight: float
     wish: float
     low_s: float
     high_s: float
+    start_s: float
 
-    @property
-    def start_s(self) -> float:
-        """Where the first of them starts."""
-        return min(max(self.wish / self.weight, self.low_s), self.high_s)
+    @classmethod
+    def of(cls, blocks: int, weight: float, wish: float, low_s: float, high_s: float) -> _Pool:
+        """Return a pool that starts as near to its wish as its limits allow."""
+        return cls(blocks, weight, wish, low_s, high_s, min(max(wish / weight, low_s), high_s))
 
     def joined(self, later: _Pool) -> _Pool:
         """Both as one."""
-        return _Pool(
+        return _Pool.of(
             self.blocks + later.blocks,
             self.weight + later.weight,
             self.wish + later.wish,
