@@ -74,11 +74,17 @@ def forked(work: Callable[..., None], *given: object) -> BaseProcess:
     """Start a second process that does some work, which must end it by `os._exit`."""
     import multiprocessing
 
-    process = multiprocessing.get_context("fork").Process(target=work, args=given, daemon=True)
+    process = multiprocessing.get_context("fork").Process(target=_begin, args=(work, *given), daemon=True)
     with warnings.catch_warnings():  # of threads: those of libraries, which the second process does not call
         warnings.simplefilter("ignore", DeprecationWarning)
         process.start()
     return process
+
+
+def _begin(work: Callable[..., None], *given: object) -> None:
+    """Do the work of a second process, which starts no third one."""
+    _allowed.clear()
+    work(*given)
 
 
 def _send(there: Connection, work: Callable[[Sequence[T], bool], list[R]], items: Sequence[T]) -> None:

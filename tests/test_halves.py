@@ -4,7 +4,7 @@ import os
 
 import pytest
 
-from planner.halves import in_halves, two_processes
+from planner.halves import in_halves, may_fork, two_processes
 
 
 def squares(numbers, here):
@@ -39,3 +39,13 @@ def test_what_is_wrong_with_an_item_is_told():
 
     with two_processes(), pytest.raises(ZeroDivisionError):
         in_halves(work, [1, 1, 1, 0], least=2)
+
+
+def test_a_second_process_starts_no_third_one():
+    with two_processes():
+        if not may_fork():
+            pytest.skip("there is one processor")
+        assert (
+            in_halves(lambda numbers, here: [may_fork()] * len(numbers), range(4), least=2)
+            == [True] * 2 + [False] * 2
+        )

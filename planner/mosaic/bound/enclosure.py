@@ -101,15 +101,16 @@ def _least_reach(
         return np.zeros((len(points), 4))
     tilt = (1.0 / steady.cos(far) ** 2 - 1.0 / steady.cos(far)) / 2
     reach = np.tile(np.repeat(box, 2), (len(points), 1))
-    bases = chart.orientation.bases(points)
     shapely.prepare(region.polygon)
     rim = near_rim(region, points, steady.hypot(*box))
-    rim = rim[~_are_whole(region, bases[rim], box, turn[rim] + tilt)]
+    bases = chart.orientation.bases(points[rim])
+    cut = ~_are_whole(region, bases, box, turn[rim] + tilt)
+    rim, bases = rim[cut], bases[cut]
     if len(rim):
         steps = math.ceil(float(turn[rim].max()) / TURN_STEP)
         half_step = turn[rim] / max(1, steps)
         for number in range(1 - steps, steps, 2) if steps else (0,):
-            found = _reach_within(region, bases[rim], box, number * half_step, half_step, (far, tilt))
+            found = _reach_within(region, bases, box, number * half_step, half_step, (far, tilt))
             reach[rim] = np.minimum(reach[rim], found)
     return reach
 
