@@ -327,7 +327,7 @@ BAD_FILES = {
     "filters of one name": (CAMERA + CIRCLE + 2 * FILTER, "[filters] name must differ"),
     # setup
     "setup missing": ("setup = 'none.toml'\n" + CIRCLE, "none.toml does not exist"),
-    "setup is itself": ("setup = 'plan.toml'\n" + CIRCLE, "setup makes this a plan file, but a setup file is wanted"),
+    "setup is itself": ("setup = 'plan.toml'\n" + CIRCLE, "setup names this file itself; name a setup file"),
     "setup number": ("setup = 3\n" + CAMERA + CIRCLE, "setup must be a file name, got 3"),
     "setup folder": ("setup = '.'\n" + CIRCLE, "is a folder"),
     # what cannot be planned

@@ -97,4 +97,5 @@ def test_fit_tells_of_every_instrument(shared, tmp_path, capsys):
 def test_what_is_about_one_frame_alone_is_refused(shared, capsys, options):
     code, out, err = run(capsys, "fit", shared, *options)
     assert (code, out) == (2, "")
-    assert f"{options[0]} is for one instrument, but [[setup_files]] share the mosaic" in err
+    assert f"{options[0]} is for one instrument, but the [[setup_files]] of {shared} share the mosaic" in err
+    assert "parts/INSTRUMENT/plan.toml" in err and err.count("\n") == 1
