@@ -18,7 +18,7 @@ from .poles import is_steep
 from .region import Region
 from .rings import following_in_rings
 
-__all__ = ["lattice_points", "region_points", "spacing", "square_points", "within"]
+__all__ = ["lattice_points", "points_on_lines", "region_points", "spacing", "square_points", "within"]
 
 Array = NDArray[np.float64]
 PARTS = 10
@@ -50,16 +50,47 @@ def lattice_points(
     ndarray, shape (P, 3)
         Unit vectors, inside the region or on its rim.
     """
-    rim, following = _divided_rim(region, min(steps) / 3)
-    rim_uv = chart.place(plane_to_vector(rim, region.basis))
-    low, high = rim_uv.min(axis=0), rim_uv.max(axis=0)
+    rim = _Rim(region, chart, min(steps) / 3)
+    low, high = rim.uv.min(axis=0), rim.uv.max(axis=0)
     lines = [np.arange(low[axis] + phase[axis] * steps[axis], high[axis], steps[axis]) for axis in (0, 1)]
+    corners = plane_to_vector(_thinned_corners(region, min(steps) / 2), region.basis)
+    return np.concatenate([_where_lines_meet(region, chart, rim, lines), corners])
+
+
+def points_on_lines(region: Region, chart: Chart, lines: Sequence[Array], *, longest: float) -> Array:
+    """Points of the region where lines of equal u and lines of equal v cross, and where a line meets the rim.
+
+    Parameters
+    ----------
+    region : Region
+    chart : Chart
+    lines : (ndarray, ndarray)
+        The u of the first lines, the v of the others.
+    longest : float
+        The rim is taken as straight, in the chart, between points at most so far apart (radians).
+
+    Returns
+    -------
+    ndarray, shape (P, 3)
+        Unit vectors, inside the region or on its rim.
+    """
+    return _where_lines_meet(region, chart, _Rim(region, chart, longest), lines)
+
+
+def _where_lines_meet(region: Region, chart: Chart, rim: _Rim, lines: Sequence[Array]) -> Array:
     grid = np.stack(np.meshgrid(*lines, indexing="ij"), axis=-1).reshape(-1, 2)
     vectors = chart.vectors(grid)
     inside = within(region, vectors)
-    crossings = [_crossings(rim, following, rim_uv[:, axis], lines[axis]) for axis in (0, 1)]
-    on_rim = np.concatenate([*crossings, _thinned_corners(region, min(steps) / 2)])
-    return np.concatenate([vectors[inside], plane_to_vector(on_rim, region.basis)])
+    crossings = [_crossings(rim.xy, rim.following, rim.uv[:, axis], lines[axis]) for axis in (0, 1)]
+    return np.concatenate([vectors[inside], plane_to_vector(np.concatenate(crossings), region.basis)])
+
+
+class _Rim:
+    """Points along the rim, at most `longest` apart, in the region's plane and in a chart, and who follows."""
+
+    def __init__(self, region: Region, chart: Chart, longest: float) -> None:
+        self.xy, self.following = _divided_rim(region, longest)
+        self.uv = chart.place(plane_to_vector(self.xy, region.basis))
 
 
 def region_points(region: Region, orientation: Orientation, demands: Sequence[Demand]) -> Array:

@@ -34,9 +34,11 @@ LEAST_PARTS, MOST_PARTS = 2, 14
 FINE_PARTS = 12
 """Of those that are taken in, unless told otherwise."""
 WIDEST_DEG = 6.0
-NARROWEST_DEG = 0.4
+NARROWEST_DEG, NARROWEST_CLOSELY_DEG = 0.4, 0.05
 ROUNDS = (1, 2, 3, 5, 15)
 """Rounds that intervals get before they are halved, from the widest to those that are not halved any more."""
+ROUNDS_CLOSELY = (1, 2, 8, 16, 20)
+"""The same where rounds look between the edges of panels, which gains more than narrower intervals do."""
 SETTLED_DEG = 0.1
 """Width down to which integer programs go."""
 PROGRAMS, MOST_PROGRAMS = 4, 40
@@ -83,18 +85,27 @@ class AngleBounds:
         How much may be spent in all: a panel more is not sought where that is not likely to be enough.
     fine_parts : int
         Points along each side of a panel's core that are taken in where they matter.
+    closely : bool
+        Whether rounds look between the edges of panels too.
     """
 
     def __init__(
-        self, task: Task, *, floor: int = 1, most: int | None = None, fine_parts: int = FINE_PARTS
+        self,
+        task: Task,
+        *,
+        floor: int = 1,
+        most: int | None = None,
+        fine_parts: int = FINE_PARTS,
+        closely: bool = False,
     ) -> None:
         self.task, self.floor, self.most, self.fine_parts = task, floor, most, fine_parts
+        self.closely = closely
         self.spent = 0
         self._pace = Pace(most) if most is not None else None
         self._worked = (0, 180.0)  # a bound, and the half width at which an interval last reached it
         self._settled_deg = 180.0  # half width at which an integer program last decided
         parts = task.angles.parts(WIDEST_DEG) if task.cores <= MOST_CORES else ()
-        self.intervals = [_Interval(m, h, floor) for m, h in parts] or [self._unknown()]
+        self.intervals = [_Interval(m, h, floor, closely=closely) for m, h in parts] or [self._unknown()]
         self._is_hopeless = False
         for number, interval in enumerate(self.intervals):
             self._is_hopeless = number == PROBES and self._is_vain
@@ -225,8 +236,9 @@ class AngleBounds:
         else:
             parts = round(math.sqrt(FIRST_POINTS / self.task.cores))
             parts = min(max(parts, LEAST_PARTS), MOST_PARTS)
+            fine = max(parts, self.fine_parts)
             packing = Packing(
-                [view], lattices(view, parts), lambda: lattices(view, max(parts, self.fine_parts))
+                [view], lattices(view, parts), lambda: lattices(view, fine), closely=self.closely
             )
         self.spent += interval.take(packing)
 
@@ -265,8 +277,9 @@ class _Interval:
         parent: Packing | None = None,
         total: float = 0.0,
         rounds: int = 0,
+        closely: bool = False,
     ) -> None:
-        self.middle_deg, self.half_deg, self.known = middle_deg, half_deg, known
+        self.middle_deg, self.half_deg, self.known, self.closely = middle_deg, half_deg, known, closely
         self.parent, self.rounds, self.programs = parent, rounds, 0
         self.packing: Packing | None = None
         self._inherited, self.total = total, max(float(known), total)
@@ -279,7 +292,8 @@ class _Interval:
 
     @property
     def may_halve(self) -> bool:
-        return 2 * self.half_deg > NARROWEST_DEG and (self.packing or self.parent) is not None
+        narrowest = NARROWEST_CLOSELY_DEG if self.closely else NARROWEST_DEG
+        return 2 * self.half_deg > narrowest and (self.packing or self.parent) is not None
 
     @property
     def may_sharpen(self) -> bool:
@@ -287,10 +301,11 @@ class _Interval:
 
     @property
     def _most_rounds(self) -> int:
+        rounds = ROUNDS_CLOSELY if self.closely else ROUNDS
         if not self.may_halve:
-            return ROUNDS[-1]
+            return rounds[-1]
         halvings = round(math.log2(WIDEST_DEG / (2 * self.half_deg)))
-        return ROUNDS[min(halvings, len(ROUNDS) - 2)]
+        return rounds[min(halvings, len(rounds) - 2)]
 
     @property
     def _most_programs(self) -> int:
@@ -303,7 +318,7 @@ class _Interval:
     def halves(self) -> list[_Interval]:
         half, points = self.half_deg / 2, self.packing or self.parent
         return [
-            _Interval(middle, half, self.bound, parent=points, total=self.total)
+            _Interval(middle, half, self.bound, parent=points, total=self.total, closely=self.closely)
             for middle in (self.middle_deg - half, self.middle_deg + half)
         ]
 
@@ -317,7 +332,7 @@ class _Interval:
     def sharpen(self) -> int:
         """Make one round, and return what it cost."""
         assert self.packing is not None
-        self.rounds = self.rounds + 1 if self.packing.sharpen() else max(ROUNDS)
+        self.rounds = self.rounds + 1 if self.packing.sharpen() else max(ROUNDS_CLOSELY)
         return self.take(self.packing)
 
     def settle(self) -> Array:

@@ -14,13 +14,13 @@ from planner.mosaic.chart import Chart
 from planner.mosaic.demand import Demand
 from planner.mosaic.open_ground import OpenGround
 from planner.mosaic.poles import is_steep
-from planner.mosaic.sample_points import spacing, square_points
+from planner.mosaic.sample_points import points_on_lines, spacing, square_points
 from planner.mosaic.task import Task
 
 from .enclosure import enclosures
 from .largest_sets import largest_sets
 
-__all__ = ["View", "lattices", "view_of"]
+__all__ = ["View", "between_edges", "lattices", "view_of"]
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -30,6 +30,10 @@ MOST_POINTS = 1200
 """Points that one lattice may have; above that it gets coarser, down to one point a panel."""
 MOST_STEEP_POINTS = 300
 """The same near a pole, where every point counts three times."""
+RIM_PARTS = 15
+"""The rim is followed in pieces of this part of a core's short half side."""
+THINNEST = 2e-6
+"""Strips between edges that are narrower than this (radians) get no point."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,6 +117,37 @@ def _open_points(view: View, ground: OpenGround, demand: Demand, parts: int) -> 
     if part is None:
         return np.zeros((0, 3))
     return square_points(part, view.chart.orientation, _spacings(view, demand, parts))
+
+
+def between_edges(view: View, places: Array) -> list[Array]:
+    """Points (P, 3) for each demand, one in each cell that the edges of panels' cores cut the region into, about.
+
+    Between all edges along u and all along v, and on the rim between them: what some of the panels leave unserved
+    holds one of these points unless it is very thin, or the edges are bent.
+
+    Parameters
+    ----------
+    view : View
+    places : ndarray, shape (N, 2)
+        Of panels.
+    """
+    task, chart = view.task, view.chart
+    if is_steep(task.region, chart.orientation):
+        return [np.zeros((0, 3)) for _ in task.demands]
+    found = []
+    for demand in task.demands:
+        part = task.region if task.open is None else task.open.inner(demand)
+        lines = [_middles(places[:, axis], demand.core[axis]) for axis in (0, 1)]
+        longest = min(demand.core) / RIM_PARTS
+        found.append(points_on_lines(part, chart, lines, longest=longest) if part else np.zeros((0, 3)))
+    return found
+
+
+def _middles(places: Array, half: float) -> Array:
+    """Middles between neighbouring edges of intervals of a half width about places, along one axis."""
+    edges = np.unique(np.concatenate([places - half, places + half]))
+    wide = np.diff(edges) > THINNEST
+    return np.asarray((edges[1:] + edges[:-1])[wide] / 2)
 
 
 def _spacings(view: View, demand: Demand, parts: int) -> tuple[float, float]:

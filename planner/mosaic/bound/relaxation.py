@@ -6,7 +6,9 @@ sets that hold every point is a linear program; its dual solution gives the poin
 more than 1, and then every plan has at least as many panels as all points weigh.
 
 Few points have a weight in the end. So the program begins with a coarse lattice, drops the points that do not
-matter and takes in those of a fine lattice that the parts of panels do not yet hold whole, round by round.
+matter and takes in those of a fine lattice that the parts of panels do not yet hold whole, round by round. Where
+that is not enough, rounds look at a point in each cell between the edges of the panels that were taken in parts:
+what lies between the points of a lattice decides more than how wide the interval is.
 """
 
 from __future__ import annotations
@@ -20,7 +22,7 @@ from numpy.typing import NDArray
 
 from planner.mosaic.task import Task
 
-from .interval_view import View, lattices, view_of
+from .interval_view import View, between_edges, lattices, view_of
 from .solver import heaviest_points, least_sets
 
 __all__ = ["Packing", "Relaxation", "proven_count", "relax_any", "weigh"]
@@ -43,6 +45,8 @@ APART = 0.08
 """Points that a round takes in stand at least this part of a panel's short side apart."""
 SHORT = 1e-6
 """Points that lack so little do not count as lacking."""
+COARSE_ROUNDS = 2
+"""Rounds that look at the lattice alone."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,12 +87,19 @@ class Packing:
         Points of each demand to begin with.
     stock : callable
         Points of each demand that rounds may take in; called before the first round.
+    closely : bool
+        Whether later rounds look between the edges of panels too.
     """
 
     def __init__(
-        self, views: Sequence[View], points: Sequence[Array], stock: Callable[[], Sequence[Array]]
+        self,
+        views: Sequence[View],
+        points: Sequence[Array],
+        stock: Callable[[], Sequence[Array]],
+        *,
+        closely: bool = False,
     ) -> None:
-        self.views = tuple(views)
+        self.views, self.closely, self._rounds = tuple(views), closely, 0
         self.task = views[0].task
         self._stock: Callable[[], Sequence[Array]] | None = stock
         self._points = self._seen(points)
@@ -105,7 +116,8 @@ class Packing:
     def seen_from(self, views: Sequence[View], more: Sequence[Array]) -> Packing:
         """Return a packing for other angles, which begins with the points in use here and with some more."""
         points = [np.concatenate(both) for both in zip(self._of_demands(self._active), more, strict=True)]
-        return Packing(views, points, self._stock or (lambda: self._of_demands(self._spare())))
+        stock = self._stock or (lambda: self._of_demands(self._spare()))
+        return Packing(views, points, stock, closely=self.closely)
 
     def sharpen(self) -> bool:
         """Take in the points that parts of panels do not hold whole; whether there were any."""
@@ -140,14 +152,28 @@ class Packing:
         if self._stock is not None:
             self._points = self._points.with_more(self._seen(self._stock()))
             self._stock = None
+        self._rounds += 1
+        closely = self.closely and self._rounds > COARSE_ROUNDS
+        if closely:
+            self._look_between(parts)
         held = np.round(self._held(parts), DECIMALS)
-        needed = (self._weights > 0.0) | (held[self._active] < 1.0 + SHORT)
+        needed = closely | (self._weights > 0.0) | (held[self._active] < 1.0 + SHORT)
         added = self._lacking(1.0 - held)
         if not len(added):
             return False
         self._active = np.concatenate([self._active[needed], added])
         self._solve()
         return True
+
+    def _look_between(self, parts: Array) -> None:
+        """Add to the stock points between the edges of panels taken in parts, shape (C,), that lack something."""
+        start = 0
+        for view, places in zip(self.views, self._places, strict=True):
+            used = parts[start : start + len(places)] > SHORT
+            start += len(places)
+            new = self._seen(between_edges(view, places[used]))
+            lacking = np.round(self._held(parts, new), DECIMALS) < 1.0 - SHORT
+            self._points = self._points.with_more(new.some(lacking & new.usable))
 
     def _spare(self) -> NDArray[np.intp]:
         """Points that are not in use."""
@@ -172,11 +198,12 @@ class Packing:
         total, self._weights, self._parts = weigh(every)
         self.total = max(self.total, round(total, DECIMALS))
 
-    def _held(self, parts: Array) -> Array:
+    def _held(self, parts: Array, points: _Points | None = None) -> Array:
         """How much of sets holds each point, shape (P,), if their parts are taken, shape (C,)."""
-        held = np.zeros(len(self._points.vectors))
+        points = points or self._points
+        held = np.zeros(len(points.vectors))
         start = 0
-        for view, extent, places in zip(self.views, self._points.extents, self._places, strict=True):
+        for view, extent, places in zip(self.views, points.extents, self._places, strict=True):
             part = parts[start : start + len(places)]
             start += len(places)
             used = np.flatnonzero(part)
@@ -210,6 +237,11 @@ class _Points:
             [np.concatenate(pair) for pair in zip(self.extents, other.extents, strict=True)],
             np.concatenate([self.usable, other.usable]),
         )
+
+    def some(self, which: Flags) -> _Points:
+        """Return some of the points, flags of shape (P,)."""
+        extents = [extent[which] for extent in self.extents]
+        return _Points(self.vectors[which], self.demand[which], extents, self.usable[which])
 
 
 def relax_any(task: Task, parts: int) -> Relaxation:
