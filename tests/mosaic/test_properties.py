@@ -36,7 +36,9 @@ def blob(reaches, center_deg, angle_deg, radius_deg=3.2):
 def angle_of_the_picture(reaches, center_deg, angle_deg):
     """Position angle of the moved outline's picture at its own centre: near a pole another than the outline's."""
     picture = smallest_rectangle(blob(reaches, (0.0, 0.0), 0.0), Orientation.common(0.0))
-    moved = sky_basis(*picture.center_deg, 0.0) @ sky_basis(0.0, 0.0, 0.0).T @ sky_basis(*center_deg, angle_deg)
+    moved = (
+        sky_basis(*picture.center_deg, 0.0) @ sky_basis(0.0, 0.0, 0.0).T @ sky_basis(*center_deg, angle_deg)
+    )
     east, north, _ = sky_basis(*vector_to_sky(moved[2]), 0.0)
     return math.degrees(math.atan2(moved[1] @ east, moved[1] @ north))
 

@@ -37,7 +37,7 @@ WIDEST_DEG = 6.0
 NARROWEST_DEG, NARROWEST_CLOSELY_DEG = 0.4, 0.05
 ROUNDS = (1, 2, 3, 5, 15)
 """Rounds that intervals get before they are halved, from the widest to those that are not halved any more."""
-ROUNDS_CLOSELY = (1, 2, 8, 16, 20)
+ROUNDS_CLOSELY = (1, 2, 8, 16, 24, 40)
 """The same where rounds look between the edges of panels, which gains more than narrower intervals do."""
 SETTLED_DEG = 0.1
 """Width down to which integer programs go."""
@@ -86,7 +86,7 @@ class AngleBounds:
     fine_parts : int
         Points along each side of a panel's core that are taken in where they matter.
     closely : bool
-        Whether rounds look between the edges of panels too.
+        Whether rounds look between the edges of panels too. Then more patience is needed.
     """
 
     def __init__(
@@ -101,7 +101,7 @@ class AngleBounds:
         self.task, self.floor, self.most, self.fine_parts = task, floor, most, fine_parts
         self.closely = closely
         self.spent = 0
-        self._pace = Pace(most) if most is not None else None
+        self._pace = Pace(most, is_patient=closely) if most is not None else None
         self._worked = (0, 180.0)  # a bound, and the half width at which an interval last reached it
         self._settled_deg = 180.0  # half width at which an integer program last decided
         parts = task.angles.parts(WIDEST_DEG) if task.cores <= MOST_CORES else ()

@@ -26,13 +26,13 @@ class BoundsBeside:
 
     Parameters
     ----------
-    task, floor, most, fine_parts
+    task, floor, most, fine_parts, closely
         See `AngleBounds`.
     """
 
-    def __init__(self, task: Task, *, floor: int, most: int, fine_parts: int) -> None:
+    def __init__(self, task: Task, *, floor: int, most: int, fine_parts: int, closely: bool) -> None:
         self._beside: Beside[AngleBounds, Told, tuple[OpenAngles, Chosen]] = Beside(
-            partial(AngleBounds, task, floor=floor, most=most, fine_parts=fine_parts)
+            partial(AngleBounds, task, floor=floor, most=most, fine_parts=fine_parts, closely=closely)
         )
         self.least = floor
         self.open = OpenAngles(((floor, *next(task.angles.parts(task.angles.period_deg))),))

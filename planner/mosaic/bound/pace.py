@@ -8,6 +8,8 @@ PATIENCE = 45
 """So much at most may be spent without another interval that reaches the aim."""
 SHARE = 8
 """Nor more than this part of the whole effort; where no interval has reached it yet, this part counts alone."""
+PATIENT_SHARE = 4
+"""The same where the pace does not count."""
 WINDOW = 24
 """The pace is that of the last so much that was spent."""
 RUN_UP = 36
@@ -23,10 +25,12 @@ class Pace:
     ----------
     most : int
         The whole effort.
+    is_patient : bool
+        Whether the pace does not count: the hardest angles come first, so it says little where they can be done.
     """
 
-    def __init__(self, most: int) -> None:
-        self.most, self.aim = most, 0
+    def __init__(self, most: int, *, is_patient: bool = False) -> None:
+        self.most, self.is_patient, self.aim = most, is_patient, 0
         self._steps: list[tuple[int, float]] = []
 
     def note(self, aim: int, spent: int, open_deg: float) -> None:
@@ -39,6 +43,8 @@ class Pace:
     def is_enough(self, spent: int) -> bool:
         """Whether what is left is likely to be enough for the aim, once so much has been spent."""
         (began, _), (last, open_deg) = self._steps[0], self._steps[-1]
+        if self.is_patient:
+            return spent - last <= self.most // PATIENT_SHARE
         patience = self.most // SHARE
         if spent - last > (patience if last == began else min(PATIENCE, patience)):
             return False

@@ -31,6 +31,11 @@ class Effort:
         Regions of more panel cores than this are left as they are.
     fine_parts : int
         Points along each side of a panel's core that bounds may take in.
+    closely : bool
+        Whether bounds look between the edges of panels too.
+    first_share : float, optional
+        Of the linear programs, the share that may be spent before the first round of moves; left out, all rounds
+        get like shares.
     """
 
     steps: int
@@ -42,6 +47,18 @@ class Effort:
     widenings: int
     most_cores: int
     fine_parts: int = 9
+    closely: bool = False
+    first_share: float | None = None
+
+    def relaxations_until(self, stage: int) -> int:
+        """What may be spent on the bound up to a stage: 0 before the first round of moves, one more after each.
+
+        Shares grow evenly, or by a constant factor where the first one is given.
+        """
+        stages = len(self.tries)
+        if self.first_share is None:
+            return self.relaxations * (stage + 1) // (stages + 1)
+        return int(self.relaxations * self.first_share ** (1 - stage / stages))
 
 
 EFFORTS = {
@@ -60,14 +77,16 @@ EFFORTS = {
     ),
     "thorough": Effort(
         steps=100_000,
-        relaxations=3000,
-        programs=600,
-        tries=(300, 1000, 3000, 8000),
-        angles=20,
+        relaxations=5000,
+        programs=40,
+        tries=(160, 600, 2000, 6000),
+        angles=60,
         fronts=5,
         widenings=12,
         most_cores=1500,
         fine_parts=12,
+        closely=True,
+        first_share=0.01,
     ),
 }
 """By name; `usual` takes some seconds for 15 panels."""

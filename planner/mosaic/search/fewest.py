@@ -98,7 +98,13 @@ def bounds_for(task: Task, floor: int, effort: Effort) -> BoundsBeside:
         A bound that is known already.
     effort : Effort
     """
-    return BoundsBeside(task, floor=floor, most=effort.relaxations, fine_parts=effort.fine_parts)
+    return BoundsBeside(
+        task,
+        floor=floor,
+        most=effort.relaxations,
+        fine_parts=effort.fine_parts,
+        closely=effort.closely,
+    )
 
 
 def search_fewest(
@@ -210,6 +216,7 @@ class _Search:
         if self.effort.programs:
             self._hear()
             self._settle()
+            self._order_stage(len(rounds))
 
     def _round(self, angles: list[float], tries: int) -> None:
         """Try angles, as long as they are hopeful."""
@@ -223,9 +230,11 @@ class _Search:
 
     def _order(self) -> None:
         """Order the stages of the bounds; there is one before each round and one after them."""
-        stages = len(self.effort.tries) + 1
-        for number in range(1, stages + 1):
-            self.bounds.refine(len(self.best), self.effort.relaxations * number // stages, self.angle_deg)
+        for stage in range(len(self.effort.tries) + 1):
+            self._order_stage(stage)
+
+    def _order_stage(self, stage: int) -> None:
+        self.bounds.refine(len(self.best), self.effort.relaxations_until(stage), self.angle_deg)
 
     def _hear(self) -> Chosen:
         """Wait for the next stage of the bounds unless enough is known, and tell how they stand."""
@@ -345,4 +354,10 @@ def bound_for(task: Task, plan: Found, effort: Effort) -> int:
 
 
 def _bounds(task: Task, plan: Found, effort: Effort) -> AngleBounds:
-    return AngleBounds(task, floor=plan.bound, most=effort.relaxations, fine_parts=effort.fine_parts)
+    return AngleBounds(
+        task,
+        floor=plan.bound,
+        most=effort.relaxations,
+        fine_parts=effort.fine_parts,
+        closely=effort.closely,
+    )

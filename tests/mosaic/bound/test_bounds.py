@@ -12,13 +12,14 @@ from planner.mosaic import Field, Orientation, Region, find_gap
 from planner.mosaic.angle_range import AngleRange
 from planner.mosaic.bound.angle_bounds import AngleBounds
 from planner.mosaic.bound.enclosure import enclosures
-from planner.mosaic.bound.interval_view import lattices, view_of
+from planner.mosaic.bound.interval_view import between_edges, lattices, view_of
 from planner.mosaic.bound.largest_sets import largest_sets
 from planner.mosaic.bound.relaxation import Packing, proven_count, relax_any, weigh
 from planner.mosaic.chart import Chart
 from planner.mosaic.demand import Demand, kept_shape, overlap_demand
 from planner.mosaic.sample_points import lattice_points
 from planner.mosaic.task import Task
+from tests.bench.search_regions import eight_regions
 from tests.mosaic.bound.relaxed import relax
 
 FIELD = Field(3.3, 2.2)
@@ -128,8 +129,8 @@ def test_bound_meets_the_count_of_rectangles_made_for_it(columns, rows, angle_de
 
 
 @pytest.mark.parametrize("place", PLACES)
-@pytest.mark.parametrize("seed", range(2))
-def test_no_bound_exceeds_a_plan_that_exists(place, seed):
+@pytest.mark.parametrize(("seed", "closely"), [(0, False), (1, False), (1, True)])
+def test_no_bound_exceeds_a_plan_that_exists(place, seed, closely):
     """Panels strewn about at one angle, the region well inside what they serve."""
     random = np.random.default_rng(seed)
     orientation = Orientation.common(random.uniform(0, 180))
@@ -143,7 +144,7 @@ def test_no_bound_exceeds_a_plan_that_exists(place, seed):
     region = Region.from_vectors(plane_to_vector(np.asarray(blob.exterior.coords)[:-1], basis))
     enough = not find_gap(region, orientation.bases(centers), (demand,))
     angles = AngleRange(orientation.angle_deg - 20, 40.0)
-    bounds = AngleBounds(Task(region, (demand,), Orientation.common, angles))
+    bounds = AngleBounds(Task(region, (demand,), Orientation.common, angles), closely=closely)
     list(bounds.refine(50, 60, orientation.angle_deg))
     for _ in range(3):
         bounds.settle(50)
@@ -198,6 +199,37 @@ def test_rounds_make_a_bound_sharper_and_a_finer_lattice_hardly_more(place):
         totals.append(packing.total)
     assert totals == sorted(totals) and totals[-1] > totals[0]
     assert totals[-1] == pytest.approx(relax(task, 20.0, 0.5, 8).total, rel=0.04)
+
+
+@pytest.mark.parametrize("declination_deg", [0.0, -35.0, 62.0])
+def test_what_panels_leave_unserved_holds_a_point_between_their_edges(declination_deg):
+    """Points strewn over the region, told apart by the panels that serve them: no kind of some size is missed."""
+    random = np.random.default_rng(5)
+    region = Region.circle((130.0, declination_deg), 4.0)
+    task = Task(region, (overlap_demand(FIELD, 0.15),), Orientation.common)
+    view = view_of(task, 20.0, 0.0)
+    places = random.uniform(-0.06, 0.06, (9, 2))
+    strewn = random.uniform(-0.07, 0.07, (4000, 2))
+    strewn = plane_to_vector(strewn[np.hypot(*strewn.T) < 0.068], region.basis)
+    both = (strewn, between_edges(view, places)[0])
+    found, served = (view.holds(view.extents([points])[0], places).T for points in both)
+    kinds, count = np.unique(found, axis=0, return_counts=True)
+    common = kinds[count > 0.01 * len(strewn)]
+    assert len(common) >= 12
+    assert (common[:, None] == served).all(axis=2).any(axis=1).all()
+
+
+def test_points_between_edges_prove_what_a_lattice_does_not():
+    region = eight_regions()["C"]
+    task = Task(region, (overlap_demand(Field(3.2, 2.1), 0.15),), Orientation.common)
+    view = view_of(task, 24.2, 0.0)
+    proven = {}
+    for closely in (False, True):
+        packing = Packing([view], lattices(view, 4), lambda: lattices(view, 9), closely=closely)
+        for _ in range(20):
+            packing.sharpen()
+        proven[closely] = proven_count(packing.total)
+    assert proven == {False: 11, True: 12}
 
 
 @pytest.mark.parametrize("seed", range(3))

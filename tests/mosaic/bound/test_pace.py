@@ -28,3 +28,10 @@ def test_a_new_aim_begins_anew():
     assert not pace.is_enough(160)
     pace.note(13, 160, 180.0)
     assert pace.is_enough(160)
+
+
+def test_who_is_patient_does_not_mind_the_pace():
+    pace = Pace(400, is_patient=True)
+    pace.note(12, 100, 180.0)
+    pace.note(12, 160, 179.0)
+    assert pace.is_enough(260) and not pace.is_enough(261)

@@ -214,6 +214,13 @@ def test_efforts_have_names(effort):
     assert EFFORTS[effort].steps > 0
 
 
+@pytest.mark.parametrize(("effort", "first"), [("quick", 15), ("usual", 60), ("thorough", 50)])
+def test_the_bound_gets_more_from_round_to_round_until_all_is_spent(effort, first):
+    chosen = EFFORTS[effort]
+    spent = [chosen.relaxations_until(stage) for stage in range(len(chosen.tries) + 1)]
+    assert spent == sorted(spent) and spent[0] == first and spent[-1] == chosen.relaxations
+
+
 @pytest.mark.parametrize("place", [(130.0, -30.0), (40.0, 66.0)])
 def test_flat_and_curved_ground_agree_with_the_definition(place):
     """Which panels serve a point: both grounds against the box cut with the region, where it is no close call."""
