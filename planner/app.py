@@ -13,7 +13,8 @@ if str(ROOT) not in sys.path:  # Streamlit puts the folder of this file there, n
 
 import streamlit as st  # noqa: E402
 
-from planner.screen.bar import show_bar  # noqa: E402
+from planner.screen.bar import show_bar, show_pages  # noqa: E402
+from planner.screen.behaviour.behave import behave  # noqa: E402
 from planner.screen.inputs.mirror import begin_inputs, end_inputs  # noqa: E402
 from planner.screen.inputs.typed import remember_typed  # noqa: E402
 from planner.screen.looks import show_looks  # noqa: E402
@@ -22,20 +23,20 @@ from planner.screen.state import begin, mended  # noqa: E402
 st.set_page_config(page_title="Mosaic planner", layout="wide", initial_sidebar_state="collapsed")
 begin_inputs()
 begin(st.session_state, sys.argv[1:])
-page = st.navigation(
-    [
-        st.Page("../pages/compose.py", title="Compose", default=True),
-        st.Page("../pages/targets.py", title="Targets"),
-        st.Page("../pages/angles.py", title="Angles"),
-        st.Page("../pages/nights.py", title="Nights"),
-        st.Page("../pages/hand_over.py", title="Hand over", url_path="hand-over"),
-        st.Page("../pages/review.py", title="Review"),
-    ],
-    position="top",
-)
+PAGES = [
+    st.Page("../pages/compose.py", title="Compose", default=True),
+    st.Page("../pages/targets.py", title="Targets"),
+    st.Page("../pages/angles.py", title="Angles"),
+    st.Page("../pages/nights.py", title="Nights"),
+    st.Page("../pages/hand_over.py", title="Hand over", url_path="hand-over"),
+    st.Page("../pages/review.py", title="Review"),
+]
+page = st.navigation(PAGES, position="top")
 show_looks()
 with mended():
+    show_pages(PAGES)
     show_bar(page.title)
     page.run()
     remember_typed()
+    behave()
 end_inputs()

@@ -86,6 +86,11 @@ class AngleCount:
         return self.overlap_found is not None
 
     @property
+    def counted(self) -> int:
+        """The estimate from rows."""
+        return self.panels if self.estimate is None else self.estimate
+
+    @property
     def rank(self) -> tuple[bool, int, bool, float]:
         """Smaller is better: what was asked is given, the fewest panels, planned, the most overlap."""
         return self.falls_short, self.panels, not self.proven, -round(self.overlap_found or 0.0, 9)
@@ -123,6 +128,28 @@ class AngleCurve:
         """The best angle: of the planned ones, once the curve is done and any is planned."""
         planned = [one for one in self.angles if one.proven]
         return min(planned if planned and not self.waiting else self.angles, key=lambda one: one.rank)
+
+    @property
+    def likely(self) -> tuple[int, ...]:
+        """Panels at each angle: planned, or the estimate moved by what plans at angles beside needed more or fewer.
+
+        The difference is interpolated between planned angles: so one line goes through all plans. None of it promises
+        fewer panels than the best plan has, unless its own estimate does.
+        """
+        given = [one for one in self.angles if one.proven and not one.falls_short]
+        if not given:
+            return tuple(one.counted for one in self.angles)
+        past = np.array([one.past_deg for one in self.angles])
+        off = [float(one.panels - one.counted) for one in given]
+        whole = len(past) > 1 and past[-1] + past[1] >= self.period_deg
+        moved = np.interp(
+            past, [one.past_deg for one in given], off, period=self.period_deg if whole else None
+        )
+        counted = np.array([one.counted for one in self.angles])
+        least = np.minimum(counted, min(one.panels for one in given))
+        least[[one.proven for one in self.angles]] = 1
+        found = np.maximum(least, np.floor(counted + moved + 0.5))
+        return tuple(found.astype(int).tolist())
 
     @property
     def asked(self) -> AngleCount | None:

@@ -24,7 +24,7 @@ from .state import curves, desk, guarded, session, show_fault
 if TYPE_CHECKING:
     from planner.answers.fit import FieldFit
     from planner.answers.plan import Plan
-    from planner.answers.which_angle import AngleCurve
+    from planner.answers.which_angle import AngleCount, AngleCurve
 
 __all__ = ["angle_part"]
 
@@ -35,7 +35,9 @@ MOST_PANELS = 500
 MOST_PLANNED = 60
 """Of larger mosaics no angles are planned behind."""
 LOOK_EVERY_S = 1.0
-KEY_WORDS = "Dots: planned and proven. The line: an estimate from rows; a search may do with fewer."
+KEY_WORDS = (
+    "Dots: planned and proven. The line between: estimates from rows, as near to the dots as these tell."
+)
 BEST = "The fewest panels of all angles that are planned, with the most overlap: the ring"
 BEST_ESTIMATE = "The fewest panels by the estimate from rows, not planned yet: the ring"
 
@@ -124,7 +126,6 @@ def _margin_data(fit: FieldFit, present: float) -> dict[str, Any]:
         "span": 180.0,
         "counts": margins,
         "proven": [False] * len(margins),
-        "estimates": margins,
         "present": present,
         "best": fit.placement.position_angle_deg,
         "margin": {"best": fit.margin_arcmin},
@@ -149,10 +150,12 @@ def _curve_part(request: Request, answer: Answer, present: float) -> None:
     if grows:
         curves().refine(request)
     waits = grows and curve.waiting > 0
-    st.fragment(_growing, run_every=LOOK_EVERY_S if waits else None)(request, present, waits)
+    st.fragment(_growing, run_every=LOOK_EVERY_S if waits else None)(
+        request, present, len(answer.plan.mosaic.panels), waits
+    )
 
 
-def _growing(request: Request, present: float, waits: bool) -> None:
+def _growing(request: Request, present: float, count: int, waits: bool) -> None:
     curve = curves().curve(request)
     if st.session_state.pop("angle_taken", False) or (waits and not curve.waiting):
         st.rerun()
@@ -161,12 +164,14 @@ def _growing(request: Request, present: float, waits: bool) -> None:
         st.caption(f"Panels at each angle; {counted(planned, 'angle')} planned, {curve.waiting} to come…")
     else:
         st.caption("Panels at each angle")
-    mount_curve(key=CURVE, height=176, data=_curve_data(curve, present), on_angle_change=_picked)
+    searched = request.mosaic.position_angle_deg is None
+    data = _curve_data(curve, present, count, None if searched else _best(curve))
+    mount_curve(key=CURVE, height=176, data=data, on_angle_change=_picked)
     st.caption(KEY_WORDS if planned else "The line: an estimate from rows; a search may do with fewer.")
-    if request.mosaic.position_angle_deg is None:
+    if searched:
         st.caption("The angle is searched: the upright line is the best that was found.")
         return
-    best = curve.best
+    best = _best(curve)
     with st.container(horizontal=True):
         st.button("Let the search find the best", key="angle_search", on_click=_take, args=(None,))
         st.button(
@@ -178,17 +183,23 @@ def _growing(request: Request, present: float, waits: bool) -> None:
         )
 
 
-def _curve_data(curve: AngleCurve, present: float) -> dict[str, Any]:
-    past = [one.past_deg for one in curve.angles]
+def _best(curve: AngleCurve) -> AngleCount:
+    """The best angle of those that are planned; by the estimates before any is."""
+    planned = [one for one in curve.angles if one.proven]
+    return min(planned or curve.angles, key=lambda one: one.rank)
+
+
+def _curve_data(curve: AngleCurve, present: float, count: int, best: AngleCount | None) -> dict[str, Any]:
+    likely, past = list(curve.likely), [one.past_deg for one in curve.angles]
     step = past[1] if len(past) > 1 else 1.0
     return {
         "angles": [round(curve.start_deg + one, 6) for one in past],
         "span": step * len(past),
-        "counts": [one.panels for one in curve.angles],
+        "counts": likely,
         "proven": [one.proven and not one.falls_short for one in curve.angles],
-        "estimates": [one.panels if one.estimate is None else one.estimate for one in curve.angles],
         "present": present,
-        "best": curve.best.position_angle_deg,
+        "present_count": count,
+        "best": None if best is None else best.position_angle_deg,
     }
 
 

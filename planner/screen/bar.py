@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import streamlit as st
 
@@ -21,7 +23,17 @@ from .settling.settle_part import settle_button
 from .sharing.instruments_part import instruments_part
 from .state import desk, guarded, session, show_fault, tab
 
-__all__ = ["show_bar"]
+if TYPE_CHECKING:
+    from streamlit.navigation.page import StreamlitPage
+
+__all__ = ["show_bar", "show_pages"]
+
+
+def show_pages(pages: Sequence[StreamlitPage]) -> None:
+    """Show the pages by name where the framework folds its own list of them away: on a telephone (`looks`)."""
+    with st.container(horizontal=True, gap="small", key="pages"):
+        for one in pages:
+            st.page_link(one, width="content")
 
 
 def show_bar(page: str) -> None:

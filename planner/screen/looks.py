@@ -18,6 +18,8 @@ __all__ = ["show_looks"]
 
 MARGINS = """
 .stMainBlockContainer { padding: 3.7rem 1.4rem .6rem; max-width: none; }
+.st-key-pages { gap: .1rem .3rem; }
+@media (min-width: 769px) { [data-testid="stLayoutWrapper"]:has(> .st-key-pages) { display: none; } }
 .st-key-bar button { min-height: 2rem; padding-block: .1rem; }
 .st-key-compose_side { gap: .7rem; }
 @media (min-width: 1001px) { .st-key-compose_sky { max-width: calc(100vw - 350px - 3.8rem); } }
@@ -26,7 +28,7 @@ MARGINS = """
 [data-testid="stButtonGroup"] > div { flex-wrap: wrap; row-gap: .4rem; }
 .st-key-file_text textarea, .st-key-table_text textarea { font-family: var(--st-code-font, monospace);
   font-size: .82rem; line-height: 1.45; }
-.st-key-typed_memory { display: none; }
+:is(.st-key-typed_memory, .st-key-behaviour) { display: none; }
 .planner-away .stDialog { display: none; }
 #planner-away { position: fixed; inset: auto 1rem 1rem; z-index: 1000; padding: .8rem 1rem; border-radius: 8px;
   background: var(--planner-away, #7a1f10); color: #fff; font: 1rem/1.4 sans-serif; }

@@ -70,6 +70,7 @@ def _frames(found: Reviewed) -> None:
         empty="No frames were found in this folder.",
         decimals={"Exposure (s)": 1, "Off the centre (arcmin)": 2, "Turned (deg)": 2},
         first_px=FRAME_PX,
+        wraps_px={"Why": 280},
     )
     if found.review.frame_count == len(found.frames):
         download("For programs (review.json)", lambda: found.document, "review.json", "application/json")
@@ -142,7 +143,7 @@ def _again(plan: Plan, review: Review) -> None:
         {"Panel": row.panel, "Filter": row.filter or "", "Exposures": row.exposures, "Why": row.reason}
         for row in review.reshoot
     ]
-    show_table(rows, empty="", first_px=AGAIN_PX)
+    show_table(rows, empty="", first_px=AGAIN_PX, wraps_px={"Why": 480})
     now = session()
     try:
         present = now.history.present
@@ -215,7 +216,7 @@ def _panel_rows(review: Review) -> list[dict[str, Any]]:
 def _depth(plan: Plan, review: Review) -> bytes:
     from planner.draw.pictures.depth_map import depth_png
 
-    return depth_png(review.depth, plan.mosaic, f"{plan.request.title}: depth")
+    return depth_png(review.depth, plan.mosaic, f"{plan.request.title}: depth", across=2)
 
 
 def _drift(plan: Plan, review: Review, limit_deg: float) -> None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import math
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 import streamlit as st
@@ -11,6 +12,8 @@ __all__ = ["TELEPHONE_PX", "heading", "plain_rows", "show_table"]
 
 UNITS = ("deg", "arcmin", "h", "s", "min", "hours")
 ROW_PX, HEAD_PX, MOST_PX = 35, 38, 420
+LINE_PX, LETTER_PX, PADDING_PX, MOST_LINES = 19, 6.6, 20, 5
+"""Of a column of sentences, by eye: a line's height, a letter's width with what breaking loses; lines at most."""
 TELEPHONE_PX = 368
 """Room for columns on a page 390 pixels wide."""
 
@@ -21,6 +24,7 @@ def show_table(
     empty: str,
     decimals: Mapping[str, int] | None = None,
     first_px: Mapping[str, int] | None = None,
+    wraps_px: Mapping[str, int] | None = None,
 ) -> None:
     """Show rows as a table that scrolls where it is wider than the page, with the columns that matter at its left.
 
@@ -35,6 +39,8 @@ def show_table(
     first_px : mapping, optional
         Headings of the columns that matter, to their widths in pixels: they stand first, and all of them show on a
         telephone where the sum is at most `TELEPHONE_PX`. What rows do not have is left out.
+    wraps_px : mapping, optional
+        Headings of columns of sentences, which are broken into lines, to their widths in pixels.
     """
     if not rows:
         st.caption(empty)
@@ -46,8 +52,13 @@ def show_table(
         for name, count in (decimals or {}).items()
         if any(row.get(name) is not None for row in rows)
     }
+    row_px = ROW_PX
+    for name, px in (wraps_px or {}).items():
+        config[name] = st.column_config.TextColumn(width=px)
+        row_px = max(row_px, _row_px((str(row.get(name) or "") for row in rows), px))
     st.dataframe(
         list(rows),
+        row_height=row_px,
         hide_index=True,
         column_config={name: one for name, one in config.items() if name in names},
         column_order=[
@@ -55,8 +66,14 @@ def show_table(
             *(one for one in names if one not in widths),
         ],
         placeholder="",
-        height=min(MOST_PX, HEAD_PX + ROW_PX * len(rows)),
+        height=min(MOST_PX, HEAD_PX + row_px * len(rows)),
     )
+
+
+def _row_px(texts: Iterable[str], width_px: int) -> int:
+    """Height of rows that show the longest of texts whole in a column, up to some lines."""
+    lines = min(MOST_LINES, max(math.ceil(len(text) * LETTER_PX / (width_px - PADDING_PX)) for text in texts))
+    return ROW_PX if lines <= 1 else LINE_PX * lines + ROW_PX - LINE_PX
 
 
 def plain_rows(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:

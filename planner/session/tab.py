@@ -52,6 +52,8 @@ class Tab:
         self._before = ""
         self._chosen_before: tuple[Path, str] | None = None
         """The plan file that the same browser tab had before, and the instrument that was chosen there."""
+        self.chosen_again = ""
+        """The instrument that was chosen anew for it; empty where none was."""
         self.seen: Draft | None = None
         """The plan, or its draft, that the sky shows: while there is none for the present request, the last one."""
         self._scene: tuple[Draft, dict[str, Any]] | None = None
@@ -90,7 +92,7 @@ class Tab:
         path, name = self._chosen_before or (None, "")
         if name and path == self.session.path:
             self.session.choose(name)
-            self._chosen_before = None
+            self.chosen_again, self._chosen_before = name, None
 
     def take_up(self, kept: Kept) -> bool:
         """Make an unsaved text the present one; undo leads back."""

@@ -45,6 +45,28 @@ def curve():
     return angle_curve(request())
 
 
+def test_one_line_goes_through_all_that_is_planned():
+    plans = {0.0: (9, 8), 4.0: (8, 8), 6.0: (7, 9)}
+    angles = tuple(
+        AngleCount(float(k), float(k), plans[k][0], 0.2, estimate=plans[k][1])
+        if k in plans
+        else AngleCount(float(k), float(k), 10)
+        for k in range(8)
+    )
+    part = AngleCurve("part", angles, 0.0, 180.0)
+    assert part.likely == (9, 11, 11, 10, 8, 9, 7, 8)  # half a panel is rounded up; the last plan's beyond it
+    whole = AngleCurve("whole", angles, 0.0, 8.0)
+    assert whole.likely[:7] == part.likely[:7] and whole.likely[7] == 10  # half way to the first angle's
+    fewer = [replace(one, panels=8, estimate=9) if one.proven else replace(one, panels=8) for one in angles]
+    assert set(AngleCurve("fewer", tuple(fewer), 0.0, 180.0).likely) == {8}  # no 7, which no plan has
+    bare = AngleCurve(
+        "bare", tuple(replace(one, overlap_found=None, estimate=None) for one in angles), 0.0, 180.0
+    )
+    assert bare.likely == tuple(one.panels for one in angles)
+    short = replace(angles[0], falls_short=True)
+    assert AngleCurve("short", (short, *angles[1:]), 0.0, 180.0).likely[0] == 8
+
+
 def test_angles_are_whole_degrees_of_half_a_turn(curve):
     assert angles_of(curve) == list(range(180))
     planned = {one.position_angle_deg for one in curve.angles if one.proven}

@@ -230,6 +230,26 @@ def test_undo_and_redo_by_keys_and_buttons(page):
     until(page, lambda: composition(page)["center"], lambda c: c == start)
     page.get_by_role("button", name="Redo").click()
     until(page, lambda: composition(page)["center"], lambda c: c == pytest.approx(moved, abs=1e-5))
+    page.get_by_label("Object or position").press("Control+z")  # there it takes typed text back
+    page.get_by_role("button", name="Save", exact=True).focus()
+    page.keyboard.press("Control+z")
+    until(page, lambda: composition(page)["center"], lambda c: c == start)
+    page.keyboard.press("Control+y")
+    until(page, lambda: composition(page)["center"], lambda c: c == pytest.approx(moved, abs=1e-5))
+    page.get_by_role("link", name="Review").click()
+    page.get_by_text("Frames that came back").wait_for()
+    page.keyboard.press("Control+z")
+    page.get_by_text("not saved").wait_for(state="hidden")
+
+
+def test_a_refusal_out_of_sight_is_brought_to_view(page):
+    page.set_viewport_size({"width": 1280, "height": 420})
+    page.get_by_role("tab", name="Camera").click()
+    page.get_by_label("Usable part of height (to 1)", exact=True).fill("7")
+    page.get_by_label("Usable part of height (to 1)", exact=True).press("Enter")
+    refusal = page.get_by_text("usable must be two fractions")
+    refusal.wait_for()
+    until(page, refusal.bounding_box, lambda box: 0 < box["y"] < 420 - box["height"])
 
 
 def test_the_answer_to_one_drag_does_not_disturb_the_next(page):

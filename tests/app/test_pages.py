@@ -228,12 +228,15 @@ def test_the_curve_of_angles_is_shown_and_its_best_taken(app):
     open_tab(app, "Angle")
     data = json.loads(app.get_by_key("angle_curve").proto.json)
     assert len(data["angles"]) == len(data["counts"]) == 180 and data["present"] == 20.0
-    assert data["estimates"] == data["counts"] and not any(data["proven"])
+    plan = app.session_state["tab"].desk.answer(request(app)).plan
+    assert data["present_count"] == len(plan.mosaic.panels) and not any(data["proven"])
     assert data["counts"][int(data["best"])] == min(data["counts"])
     app.button(key="angle_best").click().run()
     assert request(app).mosaic.position_angle_deg == data["best"]
     app.button(key="angle_search").click().run()
     assert request(app).mosaic.position_angle_deg is None
+    searched = json.loads(app.get_by_key("angle_curve").proto.json)
+    assert searched["best"] is None  # the upright line is the best that was found: no other one beside it
 
 
 def test_objects_become_the_region(app):

@@ -168,6 +168,14 @@ def test_the_plan_file_stands_first_under_as_file(narrow):
     narrow.keyboard.press("Escape")
 
 
+def test_the_pages_stand_in_sight(narrow):
+    links = narrow.locator(".st-key-pages a")
+    assert links.all_inner_texts() == ["Compose", "Targets", "Angles", "Nights", "Hand over", "Review"]
+    for one in links.all():
+        box = one.bounding_box()
+        assert box["x"] >= 0 and box["x"] + box["width"] <= 390 and box["y"] < 120
+
+
 def test_the_list_of_pages_closes_when_one_is_chosen(narrow):
     narrow.locator("[data-testid='stExpandSidebarButton']").click()
     link = narrow.locator("[data-testid='stSidebarNavLink']").filter(has_text="Review")

@@ -67,7 +67,7 @@ def test_the_chosen_instrument_is_chosen_still_after_a_reload(tmp_path):
     before.session.choose("Wide pier")
     here = Tab(Session.open(path))
     here.go_on("", before.session.id)
-    assert here.session.instrument.name == "Wide pier"
+    assert here.session.instrument.name == here.chosen_again == "Wide pier"
     there = Tab(Session("title = 'other'", tmp_path / "other.toml"))
     there.go_on("", before.session.id)
     assert there.session.chosen == ""

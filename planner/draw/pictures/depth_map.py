@@ -41,14 +41,24 @@ NAME_PT = 7.0
 
 
 def depth_png(
-    depth: DepthMap, mosaic: Mosaic, title: str, through: Mapping[str, Mosaic] | None = None
+    depth: DepthMap,
+    mosaic: Mosaic,
+    title: str,
+    through: Mapping[str, Mosaic] | None = None,
+    *,
+    across: int = 3,
 ) -> bytes:
     """Draw the maps as PNG; the same depth gives the same bytes, whatever the user's own settings are."""
-    return figure_png(lambda: depth_figure(depth, mosaic, title, through))
+    return figure_png(lambda: depth_figure(depth, mosaic, title, through, across=across))
 
 
 def depth_figure(
-    depth: DepthMap, mosaic: Mosaic, title: str, through: Mapping[str, Mosaic] | None = None
+    depth: DepthMap,
+    mosaic: Mosaic,
+    title: str,
+    through: Mapping[str, Mosaic] | None = None,
+    *,
+    across: int = 3,
 ) -> Figure:
     """Draw the maps on a figure of their own.
 
@@ -61,9 +71,11 @@ def depth_figure(
     title : str
     through : mapping, optional
         Filters to the panels that are shot through them, where those are others than the plan's.
+    across : int
+        So many maps stand beside each other at most.
     """
     names: list[str | None] = [*depth.filters[:MOST_MAPS]] or [None]
-    across = min(len(names), 3)
+    across = min(len(names), across)
     down = -(-len(names) // across)
     width, height = across * MAP_IN[0] + 1.2, down * MAP_IN[1] + 0.6
     figure = Figure(figsize=(width, height), dpi=DPI, facecolor=LIGHT.paper)

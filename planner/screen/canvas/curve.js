@@ -24,18 +24,18 @@ class Curve {
   y(count) { const { low, high } = this; return TOP + (high - count) / (high - low) * (this.H - TOP - BOTTOM); }
 
   draw() {
-    const { angles, counts, estimates, proven, present, best, span, margin } = this.data, step = span / angles.length;
+    const { angles, counts, proven, present, present_count: presentCount, best, span, margin } = this.data, step = span / angles.length;
     [this.W, this.H] = [this.svg.clientWidth || 320, this.svg.clientHeight || 170];
-    const all = [...counts, ...estimates];
+    const all = [...counts, ...(presentCount ? [presentCount] : [])];
     [this.low, this.high] = margin ? [Math.min(0, ...all), Math.max(...all) + 0.1] : [Math.max(0, Math.min(...all) - 1), Math.max(...all) + 1];
-    const corners = margin ? [...angles, angles[0] + span].map((a, i) => [this.x(a), this.y(estimates[i % angles.length])])
-      : estimates.flatMap((c, i) => [[this.x(angles[i]), this.y(c)], [this.x(angles[i] + step), this.y(c)]]);
+    const corners = margin ? [...angles, angles[0] + span].map((a, i) => [this.x(a), this.y(counts[i % angles.length])])
+      : this.steps(counts, step);
     const line = corners.map(p => p.map(v => v.toFixed(1)).join(" ")).join("L"), base = this.H - BOTTOM, foot = margin ? this.y(0) : base;
     const inside = a => ((a - angles[0]) % span + span) % span + angles[0];
     const every = span > 100 ? 30 : 15, ticks = [];
     for (let a = Math.ceil(angles[0] / every) * every; a <= angles[0] + span; a += every) ticks.push(a);
-    const levels = [...new Set([...(margin ? [0] : [Math.min(...all)]), Math.max(...all)])], middle = a => this.x(inside(a) + (margin ? 0 : step / 2));
-    const dots = angles.map((a, i) => proven[i] ? `<circle class="dot" r="3" cx="${middle(a)}" cy="${this.y(counts[i])}"/>` : "");
+    const levels = [...new Set([...(margin ? [0] : [Math.min(...all)]), Math.max(...all)])], at = a => this.x(inside(a));
+    const dots = angles.map((a, i) => proven[i] ? `<circle class="dot" r="3" cx="${at(a)}" cy="${this.y(counts[i])}"/>` : "");
     this.svg.innerHTML = [
       ...levels.map(c => `<line class="rule" x1="${LEFT}" x2="${this.W - RIGHT}" y1="${this.y(c)}" y2="${this.y(c)}"/>
         <text x="${LEFT - 5}" y="${this.y(c) + 4}" text-anchor="end">${margin ? `${Math.round(c)}′` : c}</text>`),
@@ -43,17 +43,25 @@ class Curve {
       `<path class="area" d="M${LEFT} ${foot}L${line}L${this.W - RIGHT} ${foot}Z"/><path class="line" d="M${line}"/>`,
       present === null ? "" : `<line class="now" x1="${this.x(inside(present))}" x2="${this.x(inside(present))}" y1="${TOP - 4}" y2="${base}"/>`,
       ...dots,
-      best === null ? "" : `<circle class="best" r="6.5" cx="${middle(best)}" cy="${this.y(margin?.best ?? counts[this.at(best)])}"/>`,
+      present === null || !presentCount ? "" : `<circle class="dot" r="3" cx="${at(present)}" cy="${this.y(presentCount)}"/>`,
+      best === null ? "" : `<circle class="best" r="6.5" cx="${at(best)}" cy="${this.y(margin?.best ?? counts[this.at(best)])}"/>`,
       `<line class="at" y1="${TOP}" y2="${base}" style="display:none"/><text class="say" y="12" text-anchor="middle"></text>`].join("");
     const n = this.svg;
     n.setAttribute("aria-valuemin", angles[0]); n.setAttribute("aria-valuemax", angles[0] + span);
     this.point(this.here);
   }
 
-  // Which of the angles this one belongs to.
+  // A step about each angle, the first one's other half at the end where the angles go round.
+  steps(counts, step) {
+    const { angles, span } = this.data, from = angles[0], to = from + span, last = counts[span >= 180 ? 0 : counts.length - 1];
+    const level = (a, c) => [a - step / 2, a + step / 2].map(x => [this.x(Math.min(to, Math.max(from, x))), this.y(c)]);
+    return [...counts.flatMap((c, i) => level(angles[i], c)), ...level(to, last)];
+  }
+
+  // Which of the angles this one belongs to: the nearest, round the end.
   at(angle) {
-    const { angles, span } = this.data, i = Math.floor(((angle - angles[0]) % span + span) % span / (span / angles.length) + 1e-6);
-    return Math.min(i, angles.length - 1);
+    const { angles, span } = this.data, i = Math.round(((angle - angles[0]) % span + span) % span / (span / angles.length));
+    return i < angles.length ? i : span >= 180 ? 0 : angles.length - 1;
   }
 
   words(angle) {
@@ -64,8 +72,8 @@ class Curve {
 
   angleOf(e) {
     const b = this.svg.getBoundingClientRect(), { angles, span } = this.data;
-    const t = (e.clientX - b.left - LEFT) / (b.width - LEFT - RIGHT), step = span / angles.length;
-    return angles[Math.min(angles.length - 1, Math.max(0, Math.floor(t * span / step)))];
+    const t = (e.clientX - b.left - LEFT) / (b.width - LEFT - RIGHT);
+    return angles[this.at(angles[0] + Math.min(span, Math.max(0, t * span)))];
   }
 
   point(angle) {

@@ -20,7 +20,7 @@ mount_curve = st.components.v2.component(
 )
 """Mount the curve: `mount_curve(key=..., data=..., on_angle_change=...)`.
 
-`data` has ``angles``, degrees in equal steps over ``span``; for each ``estimates`` and ``counts`` of panels, and
-whether the count is ``proven``; and ``present`` and ``best``, which may be None. With ``margin``, a table whose
-``best`` is the largest, estimates and counts are margins in arc minutes.
+`data` has ``angles``, degrees in equal steps over ``span``; for each ``counts`` of panels, and whether the count is
+``proven``; ``present`` with its ``present_count``, and ``best``, which may be None. With ``margin``, a table whose
+``best`` is the largest, counts are margins in arc minutes.
 """

@@ -87,7 +87,7 @@ def _tonight(standing: MosaicProgress) -> None:
     if not standing.tonight:
         return
     st.markdown(f"##### {tonight_words(standing)}")
-    show_table(_work_rows(standing), empty="", first_px=WORK_PX)
+    show_table(_work_rows(standing), empty="", first_px=WORK_PX, wraps_px={"First": 310, "Why": 330})
     cautions_part(standing.plan.request, follows=True)
 
 

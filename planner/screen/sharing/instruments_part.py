@@ -8,7 +8,7 @@ import streamlit as st
 
 from planner.errors import PlannerError
 from planner.request.shared import SharedRequest
-from planner.screen.state import guarded, session
+from planner.screen.state import guarded, session, tab
 
 __all__ = ["instruments_part"]
 
@@ -22,7 +22,7 @@ def instruments_part() -> None:
     if shared is None or one is None:
         return
     names = [each.name for each in shared.instruments]
-    key = f"instrument_{zlib.crc32(repr((session().path, names)).encode()):08x}"
+    key = f"instrument_{zlib.crc32(repr((session().path, names, tab().chosen_again)).encode()):08x}"
     with st.container(horizontal=True, vertical_alignment="center", gap="small", key="instruments"):
         st.segmented_control(
             "Instrument",

@@ -122,14 +122,15 @@ class Sky {
     const c = this.composition, [ra, dec] = c.center, n = c.panels.length, room = c.margin(c.live());
     const count = c.stale && !c.listed ? "" : ` · ${n} ${n === 1 ? "panel" : "panels"}`;
     const margin = room === null || !Number.isFinite(room) ? "" : room < 0 ? ` · ${(-room).toFixed(1)}′ cut` : ` · margin ${room.toFixed(1)}′`;
-    this.root.querySelector(".read").textContent = `${hours(ra)} ${degrees(dec)} · picture at ${c.angle.toFixed(1)}°${this.cameraWords()}${count}${margin}`;
+    this.root.querySelector(".read").textContent = `${hours(ra)} ${degrees(dec)} · ${this.angleWords()}${count}${margin}`;
   }
 
-  // The camera's angle, where all panels that are shown have one.
-  cameraWords() {
-    const angles = this.composition.live().panels.map(p => panelAngle(p.corners)), [first] = angles;
-    const one = angles.length > 0 && angles.every(a => Math.abs(mod(a - first + 90, 180) - 90) < 0.05);
-    return one && !this.composition.stale ? ` · camera at ${mod(first, 180).toFixed(1)}°` : "";
+  // The angle of picture and camera, or of both where they differ; only the picture's where panels have several.
+  angleWords() {
+    const c = this.composition, angles = c.live().panels.map(p => panelAngle(p.corners)), [first] = angles;
+    const off = (a, b) => Math.abs(mod(a - b + 90, 180) - 90), one = angles.length > 0 && angles.every(a => off(a, first) < 0.05);
+    if (one && off(first, c.angle) < 0.05) return `angle ${c.angle.toFixed(1)}°`;
+    return `picture ${c.angle.toFixed(1)}°${one && !c.stale ? ` · camera ${mod(Math.round(10 * first) / 10, 180).toFixed(1)}°` : ""}`;
   }
 
   // The sky under the pointer, and what stands there.

@@ -1,0 +1,1 @@
+"""How a page behaves in the browser, whatever stands on it."""
