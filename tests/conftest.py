@@ -6,6 +6,7 @@ Compiled modules are kept, as any installation does: else every process that a t
 import base64
 import os
 import sys
+import threading
 from functools import cache
 
 import pytest
@@ -49,6 +50,16 @@ def components_looked_for_once():
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(scanner, "scan_component_manifests", cache(scanner.scan_component_manifests))
         yield
+
+
+@pytest.fixture(autouse=True)
+def nothing_goes_on_behind():
+    """What pages have begun behind, for somebody who looks at them, is given up with the test."""
+    yield
+    if making := sys.modules.get("planner.session.making"):
+        for thread in threading.enumerate():
+            if isinstance(thread, making.Work):
+                thread.give_up()
 
 
 @pytest.fixture
