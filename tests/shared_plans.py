@@ -49,7 +49,7 @@ def plans_made_once(made=None):
     holders = [
         module
         for name, module in sys.modules.items()
-        if name.startswith("planner") and vars(module).get("make_plan") is make_plan
+        if name.startswith(("planner", "tests")) and vars(module).get("make_plan") is make_plan
     ]
     with patch.multiple(answers, make_plan=make_once):
         for module in holders:

@@ -57,8 +57,9 @@ def test_a_draft_has_the_panels_of_the_plan_and_becomes_it(field, layout):
     assert not isinstance(draft, Plan)
     assert_same_panels(draft, plan)
     assert draft.mosaic.overlap_found == 0.15 < plan.mosaic.overlap_found
-    assert plan_json_bytes(plan_of_draft(draft)) == plan_json_bytes(plan)
-    assert plan_of_draft(draft).notes == plan.notes
+    become = plan_of_draft(draft)
+    assert plan_json_bytes(become) == plan_json_bytes(plan)
+    assert become.notes == plan.notes
 
 
 @pytest.mark.parametrize(

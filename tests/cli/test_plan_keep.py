@@ -64,10 +64,12 @@ def begun(tmp_path, capsys):
     assert [panel.name for panel in plan.mosaic.panels] == ["A1", "A2", "B1", "B2"]
     write_all(tmp_path / "frames", plan, filters=("Ha",), without=("B1", "B2"))
     write_all(tmp_path / "frames", plan, filters=("OIII",), count=1, without=("A2", "B1", "B2"))
-    main(["review", str(file), str(tmp_path / "frames"), "--out", str(tmp_path / "out")])
+    capsys.readouterr()
+    main(["review", str(file), str(tmp_path / "frames"), "--json"])
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "review.json").write_text(capsys.readouterr().out, encoding="utf-8")
     wider = file.read_text(encoding="utf-8").replace("width_deg = 5.5", "width_deg = 7.5")
     file.write_text(wider, encoding="utf-8")
-    capsys.readouterr()
     return file
 
 
