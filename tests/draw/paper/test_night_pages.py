@@ -10,6 +10,7 @@ import pytest
 from icalendar import Calendar
 from matplotlib.colors import to_hex
 from PIL import Image
+from streamlit.elements.lib.image_utils import MAXIMUM_CONTENT_WIDTH
 
 from planner.answers.nights import plan_nights
 from planner.draw.paper.night_sheet import night_sheets_pdf
@@ -18,7 +19,9 @@ from planner.draw.pictures.year_picture import (
     DARK_SKY,
     FILTERS,
     MOONLIT,
+    SCREEN_DPI,
     SKY,
+    WIDTH_IN,
     year_figure,
     year_png,
 )
@@ -126,6 +129,10 @@ def test_the_year_has_a_clock_and_panels(nights):
     bars = [bar for container in clock.containers for bar in container]
     assert len(bars) == len(nights.timetable.blocks)
     assert sum(bar.get_height() for bar in bars) == pytest.approx(nights.timetable.hours_used)
+
+
+def test_the_framework_shows_the_apps_year_as_it_is():
+    assert 0.95 * MAXIMUM_CONTENT_WIDTH < SCREEN_DPI * WIDTH_IN <= MAXIMUM_CONTENT_WIDTH
 
 
 def test_the_picture_of_two_sites_is_twice_as_high(nights):
