@@ -79,6 +79,7 @@ def test_filters_angle_and_choice(app):
             for one in small_list().targets
         ]
         assert f"At reading {reading:g} you can frame {sum(holds)} of the" in words(app)
+        assert f"**Looked at**: at reading {reading:g} you can frame {sum(holds)} of the" in words(app)
         assert sum(frame["fits"] for frame in sky(app)["frames"]) == sum(holds)
     app.text_input(key="targets_text").set_value("sharpless 45")
     app = healthy(app.run())
@@ -119,6 +120,7 @@ def test_a_fixed_camera_has_no_slider(tmp_path, monkeypatch):
     app = at_targets(started(tmp_path, monkeypatch, PLAN + SITE + SEASON))
     assert not app.slider
     assert "At position angle 30 you can frame" in words(app)
+    assert "**Now**: at position angle 30" in words(app)
 
 
 STUB = """() => { window.sent = []; window.__frames = null;

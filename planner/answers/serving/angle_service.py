@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from numpy.typing import ArrayLike
 
@@ -37,6 +38,8 @@ class AngleService:
         The device's present reading.
     turn : TurnEvening or None
         The best evening to turn once, where hours were given.
+    now_called : {'now', 'looked at'}
+        What words call the present angle: the camera's, or one that is only looked at.
     """
 
     fitting: FittingAngles
@@ -46,6 +49,7 @@ class AngleService:
     now_deg: float | None
     reading_deg: float | None
     turn: TurnEvening | None
+    now_called: Literal["now", "looked at"] = "now"
 
     def served_at(self, angle_deg: float) -> float:
         """Sum of weights at an angle."""

@@ -21,7 +21,7 @@ WITHIN_DEG = 15.0
 
 
 def service_words(
-    service: AngleService, *, unit: str = "", evenings: Sequence[dt.date] = (), now: str = "Now"
+    service: AngleService, *, unit: str = "", evenings: Sequence[dt.date] = ()
 ) -> tuple[tuple[str, str], ...]:
     """Return what angles serve as labels and sentences.
 
@@ -32,22 +32,21 @@ def service_words(
         Of what is summed, such as ``hours``; empty where targets are counted.
     evenings : sequence of date
         The season's, for the evening to turn.
-    now : str
-        What the service's present angle is called.
     """
-    return tuple(_sentences(service, unit, evenings, now))
+    return tuple(_sentences(service, unit, evenings))
 
 
-def _sentences(
-    service: AngleService, unit: str, evenings: Sequence[dt.date], now: str
-) -> Iterator[tuple[str, str]]:
+def _sentences(service: AngleService, unit: str, evenings: Sequence[dt.date]) -> Iterator[tuple[str, str]]:
     fitting = service.fitting
     whole = fitting.count_fitting
     of_all = f"of the {whole}" if not unit else f"{unit}, {{}} of the {whole} targets"
     if service.now_deg is not None:
         count = service.targets_at(service.now_deg)
         amount = f"{amount_text(service.served_at(service.now_deg))} {of_all.format(count)}"
-        yield now, f"at {angle_text(service, service.now_deg)} you can frame {amount}"
+        yield (
+            service.now_called.capitalize(),
+            f"at {angle_text(service, service.now_deg)} you can frame {amount}",
+        )
     always = fitting.count_always
     if always:
         yield "Always", f"{always} of them fit whatever the angle"

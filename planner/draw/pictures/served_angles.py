@@ -97,7 +97,7 @@ def _draw_steps(axes: Axes, service: AngleService, unit: str, palette: Palette) 
     axes.step(angles, values, where="post", color=palette.panel, lw=1.4)
     if service.now_deg is not None:
         now = service.now_deg % period
-        label = f"now: {amount_text(service.served_at(now))} at {angles_text(service, [now])}"
+        label = f"{service.now_called}: {amount_text(service.served_at(now))} at {angles_text(service, [now])}"
         axes.plot(
             [now], [service.served_at(now)], marker="o", ms=7, color=palette.picture, ls="none", label=label
         )
@@ -151,9 +151,10 @@ def _draw_lanes(axes: Axes, service: AngleService, lanes: list[int], palette: Pa
         fontsize=8,
     )
     axes.set_ylim(len(lanes) - 0.4, -0.6)
-    where = "present" if service.now_deg is not None else "best"
+    there = "present angle" if service.now_called == "now" else "angle looked at"
+    where = there if service.now_deg is not None else "best angle"
     axes.set_title(
-        f"lost and won first when the camera is turned away from the {where} angle"
+        f"lost and won first when the camera is turned away from the {where}"
         if lanes
         else "no turn loses or wins anything",
         color=palette.muted,
@@ -163,7 +164,8 @@ def _draw_lanes(axes: Axes, service: AngleService, lanes: list[int], palette: Pa
 
 
 def _keys(service: AngleService, palette: Palette) -> list[Patch]:
-    where = "now" if service.now_deg is not None else "at the best angle"
+    there = "now" if service.now_called == "now" else "at the angle looked at"
+    where = there if service.now_deg is not None else "at the best angle"
     return [
         Patch(**_look(palette, fits=True), label=f"fits {where}: lost beyond its bar"),
         Patch(**_look(palette, fits=False), label=f"does not fit {where}: won within its bar"),

@@ -86,7 +86,7 @@ def about_part(view: TargetsView) -> None:
 
 def _words(view: TargetsView) -> None:
     for label, words in service_words(
-        view.service, unit=UNITS[weighing()], evenings=view.found.nights.evenings, now="Looked at"
+        view.service, unit=UNITS[weighing()], evenings=view.found.nights.evenings
     ):
         st.markdown(f"**{label}**: {words}")
     cautions_part(session().request)

@@ -21,6 +21,7 @@ from .sky_part import sky_part
 from .view import TargetsView, view_of
 
 if TYPE_CHECKING:
+    from planner.answers.serving import AngleService
     from planner.answers.targets.target import TargetList
     from planner.session.making import Making
 
@@ -86,6 +87,12 @@ def _view(found: TargetList) -> TargetsView:
     service = kept(
         "targets_service",
         (left, by, angle, reading),
-        lambda: angle_service(replace(left, now_deg=angle), by, reading_deg=reading),
+        lambda: _called(angle_service(replace(left, now_deg=angle), by, reading_deg=reading)),
     )
     return view_of(len(found.targets), left, service, angle)
+
+
+def _called(service: AngleService) -> AngleService:
+    """Let words call the slider's angle one that is looked at; a fixed camera stands at it."""
+    fixed = service.device is not None and service.device.kind == "fixed"
+    return service if fixed else replace(service, now_called="looked at")
