@@ -1,4 +1,4 @@
-"""The text of a PDF, as a reader of the page sees it: Poppler reads it back, which shares no code with what wrote it."""
+"""The text of a PDF, as a reader of the page sees it: Poppler reads it back, which shares no code with us."""
 
 import subprocess
 
