@@ -242,6 +242,18 @@ def test_undo_and_redo_by_keys_and_buttons(page):
     page.get_by_text("not saved").wait_for(state="hidden")
 
 
+def test_a_help_bubble_keeps_no_press_from_what_it_covers(looker):
+    looker.get_by_role("button", name="Settle", exact=True).hover()
+    bubble = looker.locator("[role=tooltip]")
+    until(
+        looker,
+        lambda: bubble.evaluate_all("all => all.map(one => one.style.pointerEvents)"),
+        lambda all: all == ["none"],
+    )
+    looker.mouse.move(5, 5)
+    bubble.wait_for(state="detached")
+
+
 def test_a_refusal_out_of_sight_is_brought_to_view(page):
     page.set_viewport_size({"width": 1280, "height": 420})
     page.get_by_role("tab", name="Camera").click()

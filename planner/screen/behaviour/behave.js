@@ -1,5 +1,5 @@
-// How a page behaves, whatever stands on it: Ctrl+Z and Ctrl+Y undo and redo wherever no text is being typed, and a
-// refusal that comes out of sight is brought to view.
+// How a page behaves, whatever stands on it: Ctrl+Z and Ctrl+Y undo and redo wherever no text is being typed, a refusal
+// that comes out of sight is brought to view, and a help bubble keeps no press from the button that it covers.
 
 const TEXT = "input:not([type=checkbox]):not([type=radio]):not([type=range]), textarea, [contenteditable=true], [contenteditable=''], [role=spinbutton]";
 const TABLE = "[class*=st-key-filters_]";               // cells are typed into it
@@ -40,6 +40,7 @@ class Behaviour {
   }
 
   look() {
+    this.thin();
     const turned = this.page !== location.pathname, fresh = [];
     this.page = location.pathname;
     for (const one of document.querySelectorAll(REFUSAL)) {
@@ -48,6 +49,14 @@ class Behaviour {
     }
     const first = fresh.find((one) => this.hidden(one));
     if (first && !turned && !fresh.some((one) => !this.hidden(one))) first.scrollIntoView({ block: "center", behavior: "smooth" });
+  }
+
+  // Bubbles that need no hand: nothing in them scrolls or leads elsewhere.
+  thin() {
+    for (const one of document.querySelectorAll("[role=tooltip]")) {
+      const text = one.querySelector("[data-testid=stTooltipContent]");
+      if (text && !text.querySelector("a") && text.scrollHeight <= text.clientHeight + 1) one.style.pointerEvents = "none";
+    }
   }
 
   hidden(one) {

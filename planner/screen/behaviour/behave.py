@@ -1,4 +1,4 @@
-"""How a page behaves in the browser (`behave.js`): keys that undo anywhere, refusals brought to view."""
+"""How a page behaves in the browser (`behave.js`): undo keys anywhere, refusals seen, bubbles thin."""
 
 from __future__ import annotations
 
