@@ -27,7 +27,7 @@ from planner.progress import Progress
 from .attempt import Attempt
 from .effort import EFFORTS, Effort
 from .moves import Crew
-from .served.ground_for import ground_for
+from .served.ground_for import is_flat
 
 __all__ = ["Found", "bound_for", "bounds_for", "search_fewest"]
 
@@ -35,7 +35,7 @@ Array = NDArray[np.float64]
 DROP = 3
 """From round to round one angle in so many stays."""
 MANY_CORES = 30.0
-"""Larger regions get fewer angles."""
+"""Larger regions get fewer angles with more moves each; about a pole one, the one where a first laying does best."""
 USUAL_CORES = 12.0
 """Larger regions get more moves, in proportion."""
 UNTRIED = 3.0
@@ -158,15 +158,24 @@ class _Search:
         self.bounds, self.hints_deg = bounds, hints_deg
         self.angles: list[float] = []
         self.scale = max(1.0, task.cores / USUAL_CORES)
+        self.share = min(1.0, MANY_CORES / task.cores)
+        orientation = task.orientation_at(float(start.angles_deg[0]))
+        self.is_flat = is_flat(task.region, orientation, task.demands)
         self.attempts: dict[float, Attempt] = {}
         self.origins: dict[float, float] = {}
 
     def _first_angles(self, middles_deg: Iterable[float]) -> list[float]:
         """Angles to be tried: hints, and middles of intervals, the most promising first."""
         angles = dict.fromkeys(a for a in (*self.hints_deg, *middles_deg) if self.task.angles.holds(a))
-        cost = ground_for(self.task.region, self.task.orientation_at(self.angle_deg), self.task.demands).cost
-        most = self.effort.angles if cost == 1 else self.effort.angles / 2
-        return list(angles)[: max(1, round(most * min(1.0, MANY_CORES / self.task.cores)))]
+        most = self.effort.angles if self.is_flat else self.effort.angles / 2
+        found = list(angles)[: max(1, round(most * self.share**2))]
+        if self.is_flat or self.share == 1.0:
+            return found
+        return self.angles or [min(found[:EARLY], key=self._laid)]
+
+    def _laid(self, angle_deg: float) -> int:
+        """Count panels laid from the outline inwards at an angle."""
+        return len(Attempt(self.task, [angle_deg]).front_crew(0, len(self.best)))
 
     @property
     def steps(self) -> int:
@@ -201,6 +210,7 @@ class _Search:
         """Make the rounds of moves; the last stage of the bounds is not waited for."""
         self._order()
         rounds, early = self.effort.tries, self._first_angles(())[:EARLY]
+        self.angles = early
         self._round(early, rounds[0])
         self._hear()
         self.angles = self._first_angles(middle for middle, _ in self.bounds.open.below(len(self.best)))
@@ -209,9 +219,10 @@ class _Search:
         for number, tries in enumerate(rounds):
             if number:
                 self._hear()
+            if number and (self.is_flat or self.share == 1.0):
                 self._round(self._ranked()[:most], tries)
             self._add_neighbours(number)
-            most = max(2, most // DROP)
+            most = max(min(2, most), most // DROP)
         self._hear()
         if self.effort.programs:
             self._hear()
@@ -220,11 +231,12 @@ class _Search:
 
     def _round(self, angles: list[float], tries: int) -> None:
         """Try angles, as long as they are hopeful."""
+        longer = self.scale / self.share ** (1 if self.is_flat else 2)
         for angle in angles:
             if self.done:
                 break
             if self._is_hopeful(angle):
-                self._try(angle, int(self.scale * tries))
+                self._try(angle, int(longer * tries))
             share = self.steps / (self.scale * self.effort.steps)
             self.progress(f"{len(self.best)} panels", min(1.0, share))
 
@@ -327,11 +339,13 @@ class _Search:
     def _grown(self, attempt: Attempt, crew: Crew, tries: int) -> Crew:
         """Panels and as many more as it takes, up to one less than the best plan has."""
         most = len(self.best) - 1
-        while len(crew) < most and not attempt.run(crew, tries):
+        while len(crew) < most:
+            if attempt.run(crew, tries):
+                return attempt.crew
             more = attempt.extended(attempt.crew, most)
             if len(more) == len(
                 crew
-            ):  # every point is served, yet there is a gap that more points do not show
+            ):  # all points are served, yet there is a gap that more points do not show
                 break
             crew = more
         return crew
