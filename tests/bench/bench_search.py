@@ -37,7 +37,7 @@ Row = dict[str, Any]
 Array = NDArray[Any]
 Pair = tuple[float, float]
 Touches = Callable[[shapely.Polygon, Pair, Pair], bool]
-Effort = Literal["quick", "usual"]
+Effort = Literal["quick", "usual", "thorough"]
 EFFORTS: tuple[Effort, ...] = ("quick", "usual")
 TERMS = Terms(Field(3.2, 2.1), overlap=0.15)
 LEVEL = Orientation.common(0.0)
@@ -167,6 +167,7 @@ def _small_regions() -> Iterator[Row]:
         }
         for effort in EFFORTS:
             yield _planned_all(name, regions, effort)
+    yield _planned_all("eight", eight_regions(), "thorough")
 
 
 def _planned_all(name: str, regions: dict[str, Region], effort: Effort) -> Row:
