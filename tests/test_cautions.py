@@ -1,7 +1,6 @@
 """Every output that has something move, or somebody touch it, tells its cautions: all of them, no others."""
 
 import datetime as dt
-import subprocess
 import sys
 from dataclasses import replace
 from functools import cache
@@ -39,6 +38,7 @@ from planner.rig.cautions import (
 )
 from planner.rig.mount import Mount
 from tests.app.conftest import ROOT
+from tests.draw.paper.pdf_text import pdf_text
 from tests.frames.small_plan import small_plan, write_solved
 from tests.handover.handover_plan import handover_plan
 
@@ -71,12 +71,6 @@ def nights_with(device, mount=None):
     return plan_nights(plan_with(device, mount))
 
 
-def text_of_pdf(content, tmp_path):
-    path = tmp_path / "paper.pdf"
-    path.write_bytes(content)
-    return subprocess.run(["pdftotext", str(path), "-"], capture_output=True, text=True, check=True).stdout
-
-
 def told_in(text):
     """Cautions in a text, wherever its lines break."""
     flat = " ".join(text.replace("\n! ", " ").replace("•", "").split())
@@ -89,15 +83,15 @@ def angle_lines(plan, nights, tmp_path, capsys):
 
 
 def angle_paper(plan, nights, tmp_path, capsys):
-    return text_of_pdf(angle_sheet(camera_angle(plan).report), tmp_path)
+    return pdf_text(angle_sheet(camera_angle(plan).report))
 
 
 def site_paper(plan, nights, tmp_path, capsys):
-    return text_of_pdf(site_sheet(plan), tmp_path)
+    return pdf_text(site_sheet(plan))
 
 
 def night_paper(plan, nights, tmp_path, capsys):
-    return text_of_pdf(night_sheets_pdf(nights), tmp_path)
+    return pdf_text(night_sheets_pdf(nights))
 
 
 def nights_lines(plan, nights, tmp_path, capsys):
@@ -300,7 +294,7 @@ def test_a_block_that_needs_another_reading_says_so_on_a_line_of_its_own(tmp_pat
         for old, new in zip(blocks, blocks[1:], strict=False)
     ]
     assert [steps.turn for steps in night_steps(nights)] == ["", *wanted] and any(wanted)
-    text = text_of_pdf(night_sheets_pdf(nights), tmp_path)
+    text = pdf_text(night_sheets_pdf(nights))
     assert [line for line in text.split("\n") if line.startswith("Turn the camera")] == [
         words for words in wanted if words
     ]

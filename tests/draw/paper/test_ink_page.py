@@ -1,17 +1,17 @@
 """Letters of a page, drawn by a reader that shares no code with what wrote it."""
 
 import io
-import subprocess
 
 import numpy as np
 import pytest
 from PIL import Image
 
 from planner.draw.paper.ink_page import InkPage, pages_pdf
+from tests.draw.paper.pdf_text import pdf_ink
 
 LINES = ("Turn the camera to 87.60° first", "Туманность Паруса, ω λ 0123456789", "office, fjord, waffle")
 DPI = 60
-SCREEN_FONT = 0.03
+SCREEN_FONT = 0.04
 """Widths in the screen's type are up to so much off."""
 
 
@@ -26,15 +26,6 @@ def page_of_letters():
     return page, heights
 
 
-def ink_by_reader(content, tmp_path):
-    """Darkness of the page as Poppler draws it, in [0, 1]."""
-    path = tmp_path / "page.pdf"
-    path.write_bytes(content)
-    command = ["pdftoppm", "-r", str(DPI), "-gray", str(path)]
-    done = subprocess.run(command, capture_output=True, check=True)
-    return 1.0 - np.asarray(Image.open(io.BytesIO(done.stdout)).convert("L")) / 255.0
-
-
 def ink_by_screen(page):
     """Darkness of the page as the screen's renderer draws it."""
     stream = io.BytesIO()
@@ -44,10 +35,10 @@ def ink_by_screen(page):
 
 
 @pytest.mark.parametrize("made", ["one page", "of several"])
-def test_a_reader_draws_the_letters_that_the_screen_shows(made, tmp_path):
+def test_a_reader_draws_the_letters_that_the_screen_shows(made):
     wanted = ink_by_screen(page_of_letters()[0])
     page, heights = page_of_letters()
-    found = ink_by_reader(page.pdf() if made == "one page" else pages_pdf([page.figure]), tmp_path)
+    found = pdf_ink(page.pdf() if made == "one page" else pages_pdf([page.figure]), DPI)
     for line, height in heights.items():
         rows = slice(int((page.height - height - 0.7) * DPI), int((page.height - height + 0.5) * DPI))
         assert found[rows].sum() == pytest.approx(wanted[rows].sum(), rel=0.12), line

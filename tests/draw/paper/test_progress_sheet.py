@@ -1,7 +1,6 @@
 """The page for the wall: each panel is filled as far as it is done, whatever part of the sky it stands in."""
 
 import datetime as dt
-import subprocess
 import tempfile
 from dataclasses import replace
 from pathlib import Path
@@ -20,6 +19,7 @@ from planner.mosaic.panel import Field, Panel
 from planner.mosaic.region import Region
 from planner.night.settings import Filter
 from tests.answers.progress.scene import FILTERS, plan_at, reviewed
+from tests.draw.paper.pdf_text import pdf_text
 from tests.frames.small_plan import write_solved
 from tests.hard_fields import HARD_FIELDS
 
@@ -110,11 +110,8 @@ def _nothing(plan):
         return progress_of(plan, reviewed(plan, Path(folder)), now=dt.date(2027, 1, 10))
 
 
-def test_words_stand_on_the_page(standing, tmp_path):
-    (tmp_path / "page.pdf").write_bytes(progress_pdf(standing))
-    text = subprocess.run(
-        ["pdftotext", "-layout", str(tmp_path / "page.pdf"), "-"], capture_output=True, text=True, check=True
-    ).stdout
+def test_words_stand_on_the_page(standing):
+    text = pdf_text(progress_pdf(standing))
     for words in (
         "Shell",
         "Done before the evening of 2027-01-10: Ha 41 %, L 0 %",
