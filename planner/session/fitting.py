@@ -75,15 +75,17 @@ def frame_edits(request: Request, region: Region, angle_deg: float | None = None
     Raises
     ------
     InputError
-        If one frame does not hold everything, at that angle or at any allowed.
+        If one frame does not hold everything, at that angle or at any allowed, or no plane does.
     """
     return frame_edits_at(frame_placement(request, region, angle_deg))
 
 
 def frame_placement(request: Request, region: Region, angle_deg: float | None = None) -> Placement:
     """Return where the one frame leaves the largest margin; parameters and errors as for `frame_edits`."""
-    fit = frame_fit(request, region)
-    if fit is None or not fit.fits:
+    fit = fit_field(
+        Shape.around([region.outline_vectors]), request.camera.field, allowed_arcs(request), prove=False
+    )
+    if not fit.fits:
         raise InputError(_too_large(request, fit))
     placement = fit.placement
     if angle_deg is not None:
@@ -111,15 +113,13 @@ def frame_edits_at(placement: Placement) -> Edits:
     return layout | unsettled_tables({}) | {"mosaic.position_angle_deg": angle, "panels": [panel]}
 
 
-def _too_large(request: Request, fit: FieldFit | None) -> str:
-    words = "it does not fit one frame"
-    if fit is not None:
-        longest = request.camera.focal_length_mm / fit.scale
-        words += (
-            f": at best, at {fit.placement.position_angle_deg:.1f} degrees, {shortage(fit.margin_arcmin)} arc "
-            f"minutes are cut; a focal length of {math.floor(longest)} mm would hold it"
-        )
-    return f"{words}; take a part out, make margins smaller, or let panels be laid out"
+def _too_large(request: Request, fit: FieldFit) -> str:
+    longest = request.camera.focal_length_mm / fit.scale
+    return (
+        f"it does not fit one frame: at best, at {fit.placement.position_angle_deg:.1f} degrees, "
+        f"{shortage(fit.margin_arcmin)} arc minutes are cut; a focal length of {math.floor(longest)} mm would hold "
+        "it; take a part out, make margins smaller, or let panels be laid out"
+    )
 
 
 def picture_edits(plan: Draft, request: Request) -> Edits:

@@ -153,12 +153,14 @@ class Session:
             return self._refuse(place, error)
 
     def replace_text(self, place: str, text: str, said: str = "") -> bool:
-        """Put another text in the place of the plan file's, if it is valid."""
+        """Put another text in the place of the plan file's, if it is valid; earlier refusals are told no more."""
         self.faults.pop(place, None)
         try:
             one_request_from_text(text, path=self.path)
         except PlannerError as error:
             return self._refuse(place, error)
+        if text != self.history.present:
+            self.faults.clear()
         self._go_to(self.history.then(text))
         self.said = said
         self.revision += 1

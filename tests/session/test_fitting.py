@@ -5,6 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from planner.answers.find_region import find_region
 from planner.answers.plan import make_plan
 from planner.errors import InputError
 from planner.geometry import sky_basis
@@ -102,8 +103,24 @@ def test_the_frame_at_an_angle_of_one_s_own_and_where_that_cuts(tmp_path):
 def test_what_fits_no_frame_is_said_in_one_sentence(tmp_path):
     session, plan = opened(tmp_path)
     assert session.edit("x", {"camera.focal_length_mm": 760.0})
-    with pytest.raises(InputError, match=r"does not fit one frame.*; take a part out"):
+    sentence = r"does not fit one frame: at best, at .* arc minutes are cut; a focal length of .*; take a part out"
+    with pytest.raises(InputError, match=sentence):
         frame_edits(session.request, plan.mosaic.region)
+
+
+def test_by_how_much_it_fails_is_told_where_it_is_plainly_too_large():
+    session = Session.open(Path(__file__).resolve().parents[2] / "sample_targets" / "vela_shell.toml")
+    region = find_region(session.request.region).region
+    assert frame_fit(session.request, region) is None
+    with pytest.raises(InputError, match=r" 117\.8 arc minutes are cut; a focal length of 142 mm would hold it"):
+        frame_edits(session.request, region)
+
+
+def test_a_refusal_is_gone_once_the_plan_changes(tmp_path):
+    session, _ = opened(tmp_path)
+    session.faults["fit"] = "It does not fit one frame"
+    assert session.replace_text("canvas", session.history.present) and session.faults
+    assert session.edit("parts", {"camera.focal_length_mm": 300.0}) and not session.faults
 
 
 @pytest.mark.parametrize(("dec", "ra"), [("-30.0", "121.5"), ("0.0", "121.5"), ("89.0", "210.0")])

@@ -61,7 +61,7 @@ def take_frame(plan: Plan, angle_deg: float | None = None) -> None:
     try:
         placement = frame_placement(now.request, plan.mosaic.region, angle_deg)
     except PlannerError as error:
-        now.faults[PLACE] = str(error)
+        now.faults[PLACE] = _sentence(error)
         return
     edits = frame_edits_at(placement)
     words = frame_words(plan, edits["panels"][0], placement.room * ARCMIN)
@@ -77,11 +77,17 @@ def _turn_picture(plan: Plan) -> None:
     try:
         edits = picture_edits(plan, now.request)
     except PlannerError as error:
-        now.faults[PLACE] = str(error)
+        now.faults[PLACE] = _sentence(error)
         return
     words = picture_words(plan, now.request, edits["picture.position_angle_deg"])
     if now.edit(PLACE, edits, words):
         _tell(words)
+
+
+def _sentence(error: PlannerError) -> str:
+    """Return an error as a sentence of its own on the page."""
+    words = str(error)
+    return words[:1].upper() + words[1:]
 
 
 def _tell(words: str) -> None:
