@@ -10,9 +10,9 @@ import importlib as _importlib
 from typing import TYPE_CHECKING, Any
 
 from .errors import FileError, InputError, PlannerError
-from .errors import told_of_missing_packages as _told_of_missing_packages
+from .errors import told_of_failed_start as _told_of_failed_start
 
-with _told_of_missing_packages():
+with _told_of_failed_start():
     from .request.request import Request
 
 if TYPE_CHECKING:
@@ -126,4 +126,5 @@ def __dir__() -> list[str]:
     return sorted({*globals(), *__all__})
 
 
-from .bridge.requests import request  # noqa: E402  (takes the place of the package of that name)
+with _told_of_failed_start():
+    from .bridge.requests import request  # noqa: E402  (takes the place of the package of that name)

@@ -11,9 +11,12 @@
 from __future__ import annotations
 
 import difflib
+import os
+import signal
 import sys
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
+from types import FrameType
 
 __all__ = [
     "FileError",
@@ -22,7 +25,7 @@ __all__ = [
     "SearchStopped",
     "UnknownObjectError",
     "nearest_names",
-    "told_of_missing_packages",
+    "told_of_failed_start",
 ]
 
 NEW_NAMES = {
@@ -78,15 +81,22 @@ def nearest_names(name: str, known: Iterable[str], *, count: int = 3) -> str:
 
 
 @contextmanager
-def told_of_missing_packages() -> Iterator[None]:
-    """End `python -m planner` with one sentence where a package that it needs is not installed.
+def told_of_failed_start(*, as_program: bool | None = None) -> Iterator[None]:
+    """End `python -m planner` with one sentence where a package is not installed, or Ctrl-C stops its imports.
 
     A program that imports the planner gets Python's own error.
+
+    Parameters
+    ----------
+    as_program : bool, optional
+        Whether the planner runs as a program; left out, Python's own mark of one that starts (``-m``) tells.
     """
+    ours = sys.argv[:1] == ["-m"] if as_program is None else as_program
     try:
-        yield
+        with _stopped_in_words() if ours else nullcontext():
+            yield
     except ModuleNotFoundError as error:
-        if sys.argv[:1] != ["-m"] or (error.name or "planner").startswith("planner"):
+        if not ours or (error.name or "planner").startswith("planner"):
             raise
         print(
             f"planner: the package {error.name} is not installed for this Python, {sys.executable}; activate the "
@@ -94,3 +104,22 @@ def told_of_missing_packages() -> Iterator[None]:
             file=sys.stderr,
         )
         sys.exit(2)
+
+
+@contextmanager
+def _stopped_in_words() -> Iterator[None]:
+    """Let Ctrl-C end the program at once, which packages that are being imported would tell in words of their own."""
+
+    def stop(number: int, frame: FrameType | None) -> None:
+        os.write(2, b"planner: stopped; nothing has been written\n")
+        os._exit(130)
+
+    before = signal.getsignal(signal.SIGINT)
+    if before is not signal.default_int_handler:  # ignored, by whoever started the program
+        yield
+        return
+    signal.signal(signal.SIGINT, stop)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)

@@ -23,3 +23,23 @@ def test_missing_packages_are_one_sentence():
 def test_programs_get_the_error_of_python():
     run = without_packages("-c", "import planner")
     assert run.returncode == 1 and "ModuleNotFoundError: No module named 'numpy'" in run.stderr
+
+
+STOPPED_WHILE_IMPORTING = """
+import builtins, runpy, signal, sys
+
+def importing(name, *others, known=builtins.__import__, **more):
+    if name == "numpy":
+        signal.raise_signal(signal.SIGINT)
+    return known(name, *others, **more)
+
+builtins.__import__ = importing
+sys.argv = ["-m"]
+runpy.run_module("planner", run_name="__main__")
+"""
+
+
+def test_an_early_stop_is_one_sentence():
+    command = [sys.executable, "-c", STOPPED_WHILE_IMPORTING]
+    run = subprocess.run(command, cwd=ROOT, check=False, capture_output=True, text=True)
+    assert (run.returncode, run.stdout, run.stderr) == (130, "", "planner: stopped; nothing has been written\n")

@@ -94,6 +94,9 @@ def main(args: Sequence[str] | None = None) -> int:
         return DONE
     except (click.exceptions.Abort, KeyboardInterrupt):
         return _fail("stopped; nothing more has been written", STOPPED)
+    except click.exceptions.NoArgsIsHelpError as error:
+        print(error.format_message(), end="\n\n", file=sys.stderr)
+        return _fail("a verb is missing; give one of those above, such as plan", BAD_INPUT)
     except click.ClickException as error:
         return _fail(_words_of(error), BAD_INPUT)
     except (PlannerError, RecursionError, MemoryError) as error:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import signal
 import threading
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from types import FrameType
 from typing import TYPE_CHECKING
 
@@ -23,11 +23,11 @@ if TYPE_CHECKING:
 __all__ = ["plan_files", "planned", "say_changed", "say_unsettled", "show_plan", "verdict", "write_plan"]
 
 
-def planned(request: Request, output: Output) -> Plan:
-    """Make the plan, with progress on standard error; Ctrl-C ends the search for a better one."""
+def planned(request: Request, output: Output, *, whole: bool = False) -> Plan:
+    """Make the plan, with progress on standard error; Ctrl-C ends the search, or all if it must be whole."""
     from planner.answers.plan import make_plan
 
-    with progress_shown() as progress, _stoppable(progress) as told:
+    with progress_shown() as progress, nullcontext(progress) if whole else _stoppable(progress) as told:
         return make_plan(request, effort=output.effort, progress=told)
 
 

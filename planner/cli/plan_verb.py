@@ -92,7 +92,7 @@ def plan_verb(
     extra = asked_extra(options)
     if extra:
         return run_extra(extra, request, options, output)
-    plan = planned(request, output)
+    plan = planned(request, output, whole=settle or unsettle)
     made_up = stays is not None and stays.made_up > 0
     kept = kept_text(file, plan, settle=settle, unsettle=unsettle, made_up=made_up) if file else None
     write_plan(plan, output)

@@ -468,3 +468,10 @@ def test_all_faults_are_told_at_once(tmp_path, capsys):
     line = capsys.readouterr().err
     assert line.count("\n") == 1
     assert all(key in line for key in ("titel", "[camera] pixel_um", "[mosaic] overlap", "[[tables]] 1"))
+
+
+def test_no_verb_shows_the_help_in_lines_and_says_what_is_missing(capsys):
+    assert main([]) == 2
+    lines = capsys.readouterr().err.splitlines()
+    assert lines[0].startswith("Usage: ") and any(line.split()[:1] == ["angle"] for line in lines)
+    assert lines[-1] == "planner: a verb is missing; give one of those above, such as plan"

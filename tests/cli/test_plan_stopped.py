@@ -26,16 +26,32 @@ def test_the_first_signal_stops_at_the_next_word_and_the_second_at_once(capsys):
     assert "best plan that was found so far" in capsys.readouterr().err
 
 
-def test_a_stopped_plan_is_written_and_proven(tmp_path, capsys, monkeypatch):
+@pytest.fixture
+def interrupted(monkeypatch):
+    """Let the user press Ctrl-C as the search begins."""
     from planner.mosaic.search.fewest import _Search
 
-    def interrupted(self):
+    def search(self):
         signal.raise_signal(signal.SIGINT)
         self.progress("searching", 0.0)
         raise AssertionError("the search went on")
 
-    monkeypatch.setattr(_Search, "_search", interrupted)
+    monkeypatch.setattr(_Search, "_search", search)
+
+
+@pytest.mark.usefixtures("interrupted")
+def test_a_stopped_plan_is_written_and_proven(tmp_path, capsys):
     (tmp_path / "plan.toml").write_text(PLAN)
     assert main(["plan", str(tmp_path / "plan.toml"), "--out", str(tmp_path / "out")]) == 0
     assert (tmp_path / "out" / "plan.json").exists()
     assert "stopped" in capsys.readouterr().err
+
+
+@pytest.mark.usefixtures("interrupted")
+@pytest.mark.parametrize("flag", ["--settle", "--unsettle"])
+def test_a_stopped_search_settles_nothing(tmp_path, capsys, flag):
+    (tmp_path / "plan.toml").write_text(PLAN)
+    assert main(["plan", str(tmp_path / "plan.toml"), flag, "--out", str(tmp_path / "out")]) == 130
+    assert (tmp_path / "plan.toml").read_text() == PLAN and not (tmp_path / "out").exists()
+    said = capsys.readouterr()
+    assert "stopped; nothing more has been written" in said.err and not said.out
