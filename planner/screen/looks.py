@@ -30,6 +30,7 @@ MARGINS = """
   font-size: .82rem; line-height: 1.45; }
 :is(.st-key-typed_memory, .st-key-behaviour) { display: none; }
 .planner-away .stDialog { display: none; }
+.planner-going-back [data-testid="stMain"] { opacity: .2; pointer-events: none; }
 #planner-away { position: fixed; inset: auto 1rem 1rem; z-index: 1000; padding: .8rem 1rem; border-radius: 8px;
   background: var(--planner-away, #7a1f10); color: #fff; font: 1rem/1.4 sans-serif; }
 .st-key-red label { align-items: center; }

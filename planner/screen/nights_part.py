@@ -14,9 +14,9 @@ from planner.errors import PlannerError
 from planner.guide.entries import word_entries
 
 from .cautions_part import cautions_part
-from .inputs.mirror import mirror, typed_value
+from .inputs.mirror import mirror
 from .season_inputs import apply_filters, apply_season
-from .state import download, guarded, kept, session
+from .state import download, guarded, kept, session, tab
 from .table_view import plain_rows, show_table
 from .tabs import open_parts
 from .working import working
@@ -36,9 +36,8 @@ WORK_PX = {"Evening": 88, "From": 52, "To": 52, "Panel": 50, "Filter": 52, "Expo
 EVENING_WORDS = (
     "Panels: how many can be shot. Longest, hours: the one that can be shot longest, and how long."
 )
-GOAL, WANTED = "nights_goal", "nights_wanted"
+WANTED = "nights_wanted"
 """Key of the choice, and where the session keeps that a timetable is to be made."""
-USUAL_GOAL: Goal = "soonest"
 GOALS: dict[Goal, str] = {"soonest": "as soon as possible", "cheapest": "as cheap as possible"}
 
 
@@ -101,14 +100,15 @@ def _ask_to_arrange(plan: Plan, goal: Goal) -> None:
 
 def _ask_for_goal() -> Goal:
     chosen: Goal | None = st.segmented_control(
-        "Finish", list(GOALS), required=True, format_func=GOALS.get, key=mirror(GOAL, USUAL_GOAL)
+        "Finish", list(GOALS), required=True, format_func=GOALS.get, key=mirror("nights_goal", tab().goal)
     )
-    return chosen or USUAL_GOAL
+    tab().goal = chosen or tab().goal
+    return tab().goal
 
 
 def chosen_goal() -> Goal:
     """Return the goal that was chosen on the page Nights: every page's timetable has it."""
-    return typed_value(GOAL, USUAL_GOAL)
+    return tab().goal
 
 
 def goal_words(goal: Goal, whose: str) -> str:

@@ -25,6 +25,7 @@ from .uploads import Uploads
 
 if TYPE_CHECKING:
     from planner.answers.plan import Draft
+    from planner.night.timetable import Goal
 
 __all__ = ["LIVE", "Tab", "forget_closed"]
 
@@ -45,6 +46,8 @@ class Tab:
         self.desk = PlanDesk(shelf=SHARED)
         self.curves = CurveDesk()
         self.uploads = Uploads()
+        self.goal: Goal = "soonest"
+        """What timetables are arranged for, on all pages."""
         self.is_open: Callable[[], bool] = lambda: True
         """Whether a browser shows it."""
         self.closed_since: float | None = None
@@ -79,11 +82,11 @@ class Tab:
         return [kept for kept in found if kept.text != self.session.history.present]
 
     def go_on(self, unsaved_id: str, session_id: str) -> None:
-        """Take over from the session that the same browser tab had before: its uploads, what it left unsaved."""
+        """Take over from the session that the same browser tab had: its uploads, goal, what it left unsaved."""
         self._before = unsaved_id if unsaved_id.isalnum() else ""
         before = LIVE.get(session_id)
         if before is not None:
-            self.uploads = before.uploads
+            self.uploads, self.goal = before.uploads, before.goal
             self._chosen_before = before.session.path, before.session.chosen
             self._choose_again()
 

@@ -170,6 +170,27 @@ def test_inputs_keep_their_values_where_clicks_are_faster_than_answers(chromium,
     page.context.close()
 
 
+def test_another_plan_than_the_first_is_back_after_a_reload_with_all_that_was_typed_and_chosen(page, server):
+    (server[1] / "other.toml").write_text(PLAN.replace("Browser test", "Another one").replace("20.0", "33.0"))
+    page.get_by_role("button", name="Open", exact=True).first.click()
+    page.get_by_label("Plan file on this machine").fill(str(server[1] / "other.toml"))
+    page.get_by_label("Plan file on this machine").press("Enter")
+    page.get_by_role("button", name="Open the file").click()
+    page.locator(".st-key-open_path_text").wait_for(state="hidden")
+    page.wait_for_function(IDLE)
+    tab(page, "Panels")
+    page.locator(OVERLAP).fill("0.3")
+    remembered(page, '"0.3', "other.toml")
+    drafts = page.evaluate("JSON.parse(sessionStorage.getItem('mosaic-planner')).drafts")
+    assert list(drafts) == ["panels-mosaic-overlap"]  # nothing that nobody typed
+    page.reload()
+    page.get_by_text("Another one").first.wait_for()
+    page.wait_for_function(IDLE)
+    tab(page, "Panels")
+    comes_back(page, OVERLAP, "0.30")
+    assert page.locator("html.planner-going-back").count() == 0
+
+
 def test_as_file_shows_the_present_text_wherever_one_comes_from(page, server):
     folder = server[1]
 

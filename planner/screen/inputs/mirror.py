@@ -9,7 +9,7 @@ from __future__ import annotations
 import zlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, TypeVar
+from typing import Any
 
 import streamlit as st
 
@@ -21,10 +21,8 @@ __all__ = [
     "mirror",
     "show_again",
     "type_again",
-    "typed_value",
 ]
 
-Typed = TypeVar("Typed")
 INPUTS = "inputs"
 """Where a run notes its inputs."""
 
@@ -154,12 +152,6 @@ def end_inputs() -> None:
     told = _told()
     told.note_made()
     told.there.intersection_update(st.session_state[INPUTS])
-
-
-def typed_value(key: str, value: Typed) -> Typed:
-    """Return what stands in an input of this or another page, or a value where nothing was chosen yet."""
-    found: Typed = _told().typed.get(key) or value
-    return found
 
 
 def type_again(key: str, value: Any) -> None:

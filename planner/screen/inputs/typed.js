@@ -40,11 +40,12 @@ class Memory {
     this.data = null;
     this.asked = new WeakSet();          // inputs that got back already what was typed
     this.given = {};                     // when
+    this.touched = new Set();            // names of inputs that somebody clicked or typed into, in this plan
     const kept = JSON.parse(sessionStorage.getItem(STORE) ?? "{}");
     this.before = kept.here;
     this.drafts = kept.drafts ?? {};
     for (const name of ["input", "click", "keyup", "focusout"]) {
-      document.addEventListener(name, (event) => event.isTrusted && this.soon("note"), true);
+      document.addEventListener(name, (event) => event.isTrusted && this.touch(event.target), true);
     }
     new MutationObserver(() => this.soon("give")).observe(document.body, { childList: true, subtree: true });
     this.watch();
@@ -57,11 +58,14 @@ class Memory {
     if (this.before && this.before.session !== data.session && !this.asking) {   // loaded anew, or a planner anew
       this.asking = true;
       send("back", this.before);
+      this.veil(this.before.plan !== data.plan);
       if (this.before.plan !== data.plan) return;             // the next run shows where it goes on
     }
     this.asking = false;
+    this.veil(false);
     if (this.before && this.before.plan !== data.plan) {
       this.drafts = {};
+      this.touched.clear();
       document.querySelector('[data-testid="stPopover"] button[aria-expanded="true"]')?.click();   // shows the sky
     }
     for (const [name, draft] of Object.entries(this.drafts)) {
@@ -72,6 +76,17 @@ class Memory {
     this.before = { plan, own, id, server, session };
     this.store();
     this.soon("give");
+  }
+
+  veil(is) {                             // what is seen for a moment is another plan: nobody is to press there
+    document.documentElement.classList.toggle("planner-going-back", is);
+  }
+
+  touch(target) {
+    for (let box = target; box; box = box.parentElement) {
+      for (const name of box.classList ?? []) if (name.startsWith("st-key-")) this.touched.add(name.slice(7));
+    }
+    this.soon("note");
   }
 
   store() {
@@ -99,20 +114,20 @@ class Memory {
   }
 
   note() {                               // remember what was typed
-    if (!this.connected) return;
+    if (!this.connected || this.asking) return;
     for (const { name, kind, shown, value, box } of this.inputs()) {
       const draft = this.drafts[name];
       const waits = !this.asked.has(box) || Date.now() - (this.given[name] ?? 0) < GIVEN_MS;
       if (draft && waits && same(kind, value, shown)) continue;      // it came back, and is still to be filled
       if (same(kind, value, shown)) delete this.drafts[name];
-      else if (draft?.typed !== value) this.drafts[name] = { base: shown, typed: value };
+      else if (this.touched.has(name) && draft?.typed !== value) this.drafts[name] = { base: shown, typed: value };
       this.asked.add(box);
     }
     this.store();
   }
 
   give() {                               // give back what was typed to inputs that came back without it
-    if (!this.connected) return;
+    if (!this.connected || this.asking) return;
     const back = {};
     for (const { name, kind, value, box } of this.inputs()) {
       const draft = this.drafts[name];
