@@ -139,7 +139,8 @@ def _turn_words(plan: Plan, before: Block, block: Block) -> str:
         apart = math.remainder(new - old, plan.mosaic.field.period_deg)
         return f"Turn the camera to position angle {new:.2f}° first" if abs(apart) >= LEAST_TURN_DEG else ""
     what = "Send the rotator" if device.kind == "rotator" else "Turn the camera"
-    return f"{what} to {new:.2f}° first"
+    angle = plan.mosaic.panels[block.panel].position_angle_deg
+    return f"{what} to reading {new:.2f}° (position angle {angle:.2f}°) first"
 
 
 def _setting_deg(plan: Plan, device: AngleDevice | None, panel: int) -> float:

@@ -121,9 +121,8 @@ def turn_back_lines(plan: Plan, drift: Drift) -> tuple[str, ...]:
         )
     if device is not None and device.kind == "rotator":
         by = f"by {device.sense * turn_deg:+.2f}° on its scale"
-        order = (
-            f"Send the rotator {by}{_from_to(plan, device, turn_deg)}; watch the cables until it has stopped."
-        )
+        order = f"Send the rotator {by}; watch the cables until it has stopped."
+        order += _by_the_scale(plan, device, turn_deg)
     else:
         way = turning_words(turn_deg, mirrored=drift.mirrored)
         order = f"Turn the camera by {abs(turn_deg):.2f}° {way}, seen from behind the camera towards the sky"
@@ -134,15 +133,23 @@ def turn_back_lines(plan: Plan, drift: Drift) -> tuple[str, ...]:
 def _scale_words(plan: Plan, device: AngleDevice, turn_deg: float) -> str:
     change = device.sense * turn_deg
     trend = "rises" if change > 0 else "falls"
-    told = f": the reading {trend} by {abs(change):.2f}°{_from_to(plan, device, turn_deg)}"
-    return f"{told}. If it does not, go by the scale."
+    told = f": the reading {trend} by {abs(change):.2f}°. If it does not, stop, note what it shows and ask."
+    return f"{told}{_by_the_scale(plan, device, turn_deg)}"
 
 
-def _from_to(plan: Plan, device: AngleDevice, turn_deg: float) -> str:
-    """Return both readings where the plan has one reading for all panels and the turn stays within the travel."""
+def _by_the_scale(plan: Plan, device: AngleDevice, turn_deg: float) -> str:
+    """Say to which reading, by what the scale shows before the turn: it may have kept its place or gone along.
+
+    Empty unless the plan has one reading for all panels and the turn stays within the travel.
+    """
     readings = readings_deg(plan)
     if not np.isfinite(readings).all() or np.ptp(readings) >= LEAST_TURN_DEG:
         return ""
-    here = float(readings[0])
-    there = here + device.sense * turn_deg
-    return f", from the plan's {here:.2f}° to {there:.2f}°" if device.holds(there) else ""
+    planned, change = float(readings[0]), device.sense * turn_deg
+    if not device.holds(planned + change):
+        return ""
+    return (
+        f" Read the scale before: if it shows the plan's {planned:.2f}°, the camera has moved against it: "
+        f"set {planned + change:.2f}°. If it shows {planned - change:.2f}°, the scale itself was moved: "
+        f"set {planned:.2f}°. If it shows anything else, stop, note what it shows and ask."
+    )

@@ -26,9 +26,9 @@ def words_of(off_deg, device, *, mirrored=False):
 @pytest.mark.parametrize(
     ("sense", "mirrored", "way", "trend", "readings"),
     [
-        (1, False, "clockwise", "falls", "87.60° to 87.18°"),
-        (1, True, "counter-clockwise", "falls", "87.60° to 87.18°"),
-        (-1, False, "clockwise", "rises", "92.40° to 92.82°"),
+        (1, False, "clockwise", "falls", "87.60 87.18 88.02"),
+        (1, True, "counter-clockwise", "falls", "87.60 87.18 88.02"),
+        (-1, False, "clockwise", "rises", "92.40 92.82 91.98"),
     ],
 )
 def test_frames_too_far_east_go_back_west(sense, mirrored, way, trend, readings):
@@ -36,7 +36,13 @@ def test_frames_too_far_east_go_back_west(sense, mirrored, way, trend, readings)
     device = AngleDevice("adjuster", 112.4, sense)
     words = words_of(0.42, device, mirrored=mirrored)
     assert f"Turn the camera by 0.42° {way}, seen from behind" in words
-    assert f"the reading {trend} by 0.42°, from the plan's {readings}" in words
+    assert f"the reading {trend} by 0.42°. If it does not, stop" in words
+    planned, slipped, moved = readings.split()
+    assert f"if it shows the plan's {planned}°, the camera has moved against it: set {slipped}°" in words
+    assert (
+        f"If it shows {moved}°, the scale itself was moved: set {planned}°. If it shows anything else, stop"
+        in words
+    )
     assert words.endswith("Verify with one more solved frame.")
 
 
@@ -50,6 +56,18 @@ def test_a_scale_that_slipped_shows_the_plan_s_angle_after_the_turn(sense):
     assert f"by {change:+.2f}°" in words_of(off, replace(device, kind="rotator"))
     angle = slipped.position_angle_of(reading + change)
     assert np.remainder(angle, 180.0) == pytest.approx(20.0)
+
+
+@pytest.mark.parametrize("sense", [1, -1])
+def test_a_scale_moved_by_hand_shows_the_reading_that_is_told(sense):
+    """Nothing slipped against the scale: it reads the present angle, and the plan's reading is right again."""
+    device = AngleDevice("adjuster", 112.4, sense)
+    plan, off = hand_made_plan(device=device), -0.7
+    present = device.reading_of(float(plan.mosaic.panels[0].position_angle_deg) + off) % 180.0
+    words = words_of(off, device)
+    assert (
+        f"If it shows {present:.2f}°, the scale itself was moved: set {readings_deg(plan)[0]:.2f}°" in words
+    )
 
 
 def test_each_device_is_told_what_it_can_do():
@@ -67,4 +85,4 @@ def test_nothing_is_told_where_there_is_nothing_to_turn():
 
 def test_a_turn_out_of_the_travel_names_no_readings():
     device = AngleDevice("adjuster", 112.4, 1, (87.5, 360.0))
-    assert "from the plan's" not in words_of(0.42, device)
+    assert "the plan's" not in words_of(0.42, device)

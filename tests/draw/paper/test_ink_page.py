@@ -9,7 +9,7 @@ from PIL import Image
 from planner.draw.paper.ink_page import InkPage, pages_pdf
 from tests.draw.paper.pdf_text import pdf_ink
 
-LINES = ("Turn the camera to 87.60° first", "Туманность Паруса, ω λ 0123456789", "office, fjord, waffle")
+LINES = ("Turn the camera to reading 87.60° first", "Туманность Паруса, ω λ 0123456789", "office, fjord, waffle")
 DPI = 60
 SCREEN_FONT = 0.04
 """Widths in the screen's type are up to so much off."""
