@@ -24,6 +24,7 @@ settings.register_profile(
 settings.load_profile("steady")
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+os.environ.pop("COLUMNS", None)  # the runner's own, which would make tables narrow
 DOT = base64.b64decode(
     "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptVAAAACklEQVR4nGNgAAAAAgABSK+kcQAAAABJRU5ErkJggg=="
 )
