@@ -20,6 +20,7 @@ from planner.request.request import Request
 
 from .find_region import SourcedRegion, find_region
 from .plan_notes import plan_notes
+from .settled_words import unlike_asked
 
 if TYPE_CHECKING:
     from .full_picture import FullPicture
@@ -62,11 +63,15 @@ class Draft:
     @property
     def shortfalls(self) -> tuple[str, ...]:
         """What the plan does not give although it was asked for, one sentence each; empty if all is met."""
-        found = self.mosaic.shortfalls
+        found = (*self.mosaic.shortfalls, *self._unlike_asked())
         if self.wanted is None or self.mosaic.covered:
             return found
         share = 100.0 * self.mosaic.gap_area_deg2 / self.mosaic.region.area_deg2
         return (f"{share:.2g} per cent of the picture is empty", *found)
+
+    def _unlike_asked(self) -> tuple[str, ...]:
+        """What camera angles and counts settled panels have otherwise than the changed request asks."""
+        return unlike_asked(self.request, self.mosaic) if self.request.changed_tables else ()
 
 
 @dataclass(frozen=True, eq=False)

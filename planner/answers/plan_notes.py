@@ -59,7 +59,8 @@ def _settled_notes(request: Request, mosaic: Mosaic) -> Iterator[str]:
         yield f"settled: the {len(mosaic.panels)} panels are those that the plan file keeps"
         yield from unlike_asked(request, mosaic)
         return
-    yield change_words(request, mosaic, ["they fall short of it"] if mosaic.shortfalls else [])
+    short = ["they fall short of it"] if mosaic.shortfalls else []
+    yield change_words(request, [*short, *unlike_asked(request, mosaic)])
 
 
 def _fixed_note(request: Request) -> Iterator[str]:

@@ -144,4 +144,4 @@ def changed_words(plan: Plan, *, cures: bool = True) -> str | None:
     """
     if not plan.request.changed_tables:
         return None
-    return change_words(plan.request, plan.mosaic, plan.shortfalls, cures=cures)
+    return change_words(plan.request, plan.shortfalls, cures=cures)

@@ -15,25 +15,28 @@ NEAR_DEG = 0.005
 """Camera angles that differ by less are one: pages write them with two decimals."""
 
 
-def change_words(request: Request, mosaic: Mosaic, short: Sequence[str], *, cures: bool = True) -> str:
+def change_words(request: Request, short: Sequence[str], *, cures: bool = True) -> str:
     """Say which tables changed since a request's panels were settled, what they fall short of, and what to do.
 
     Parameters
     ----------
     request : Request
         With tables that changed.
-    mosaic : Mosaic
-        Its settled panels.
     short : sequence of str
         What they fall short of.
     cures : bool
         Whether the ways on of the command line are named; a face may offer its own.
     """
     assert request.settled is not None
-    tables = " and ".join(f"[{name}]" for name in request.changed_tables)
-    lacks = "; ".join((*short, *unlike_asked(request, mosaic))) or "they still give what is asked"
+    tables = " and ".join(_named(name, shares=request.shares) for name in request.changed_tables)
+    lacks = "; ".join(short) or "they still give what is asked"
     words = f"{tables} changed since the panels were settled ({request.settled.words}): {lacks}"
     return f"{words}; {_cures(request)}" if cures else words
+
+
+def _named(table: str, *, shares: bool) -> str:
+    """Name a table; an instrument of several may have its own camera angle beside it."""
+    return "[mosaic] or its own position_angle_deg" if shares and table == "mosaic" else f"[{table}]"
 
 
 def _cures(request: Request) -> str:
@@ -83,9 +86,9 @@ def _angles_deg(mosaic: Mosaic) -> list[float]:
     if mosaic.axes is not None:
         return [mosaic.axes.position_angle_deg]
     period, found = mosaic.field.period_deg, list[float]()
-    for panel in mosaic.panels:  # ground of other frames tells nothing
-        angle = panel.position_angle_deg
-        if panel.field is None and all(abs(wrapped_deg(angle - one, period)) >= NEAR_DEG for one in found):
+    for panel in mosaic.panels:  # others' ground tells nothing, kept ones hold their own angles
+        angle, own = panel.position_angle_deg, panel.field is None and not panel.kept
+        if own and all(abs(wrapped_deg(angle - one, period)) >= NEAR_DEG for one in found):
             found.append(angle)
     return found
 

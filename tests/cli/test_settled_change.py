@@ -57,3 +57,26 @@ def test_a_comparison_says_it_though_it_plans_anew(changed, capsys):
     assert main(["compare", str(changed / "shell.toml"), str(SETUP), "--effort", "quick"]) == 0
     said = capsys.readouterr().err
     assert all(part in said for part in SAID)
+
+@pytest.mark.parametrize(
+    ("angle", "more", "lack"),
+    [("90", "", "camera angle 90.00 is asked for"), ("20", "columns = 9\nrows = 9", "9 x 9 panels are asked for")],
+    ids=["angle", "grid"],
+)
+@pytest.mark.parametrize("verb", ["plan", "angle", "handover"])
+def test_another_angle_or_grid_falls_short(changed, capsys, tmp_path, verb, angle, more, lack):
+    text = (changed / "shell.toml").read_text().replace("overlap = 0.35", more)
+    text = text.replace("position_angle_deg = 20", f"position_angle_deg = {angle}", 1)
+    (tmp_path / "shell.toml").write_text(text)
+    assert main([verb, str(tmp_path / "shell.toml"), *(["--only", "ecsv"] if verb == "handover" else [])]) == 1
+    assert lack in capsys.readouterr().err
+
+
+def test_a_camera_angle_of_one_instrument_of_several_is_named():
+    from types import SimpleNamespace
+
+    from planner.answers.settled_words import change_words
+
+    settled = SimpleNamespace(words="5 panels")
+    request = SimpleNamespace(settled=settled, shares=True, changed_tables=("mosaic",))
+    assert change_words(request, ["short"]).startswith("[mosaic] or its own position_angle_deg changed since")

@@ -38,7 +38,7 @@ def test_settled_layouts_stay_and_let_go_the_file_is_as_it_was(tmp_path, capsys)
     path.write_text(kept.replace('layout = "grid"', 'layout = "sliding"'))
     assert places(planned(capsys, path)) == places(before)
     code, out, _ = run(capsys, "plan", path)
-    assert out.count("[mosaic] changed since the panels were settled") == 2
+    assert out.count("[mosaic] or its own position_angle_deg changed since the panels were settled") == 2
     assert "--keep" not in out and out.count("plan --unsettle") == 2, "what refuses shared files is not advised"
     path.write_text(kept)
     code, _, err = run(capsys, "plan", path, "--unsettle")
