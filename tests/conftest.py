@@ -4,10 +4,12 @@ Compiled modules are kept, as any installation does: else every process that a t
 """
 
 import base64
+import datetime as dt
 import os
 import sys
 import threading
 from functools import cache
+from unittest.mock import patch
 
 import pytest
 from hypothesis import Phase, settings
@@ -41,6 +43,13 @@ def chromium():
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=CHROMIUM_ARGUMENTS)
         yield browser
         browser.close()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def before_all_seasons():
+    """The command line's clock stands before the seasons of all samples and tests, whenever these run."""
+    with patch("planner.cli.progress.now_option.clock", lambda: dt.datetime(2026, 12, 1, 12, tzinfo=dt.UTC)):
+        yield
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -19,6 +19,7 @@ from planner.rig.cautions import cautions_for
 from planner.words import counted
 
 from ._show import print_line, print_table, say
+from .progress import now_option
 from .tables.folding import KEEP
 
 if TYPE_CHECKING:
@@ -28,8 +29,9 @@ if TYPE_CHECKING:
     from planner.night.survey import Survey
     from planner.night.timetable import Block, Bound, Timetable
     from planner.progress import Progress
+    from planner.request.request import Request
 
-__all__ = ["nights_files", "print_nights", "say_made_up"]
+__all__ = ["nights_files", "print_nights", "say_made_up", "say_over"]
 
 
 def print_nights(nights: NightsPlan) -> None:
@@ -41,6 +43,21 @@ def print_nights(nights: NightsPlan) -> None:
         print_line()
     for line in _season_lines(nights):
         print_line(line)
+
+
+def say_over(*requests: Request) -> None:
+    """Say once that a season has ended by now, so that its timetable lies on evenings already gone."""
+    from planner.answers.progress.so_far import evening_of
+
+    for one in requests:
+        if one.nights is None or not one.sites:
+            continue
+        if one.nights.last < evening_of(now_option.clock().timestamp(), one.sites[0].zone):
+            say(
+                f"the season ended on {one.nights.last}: all its evenings are gone; give later dates in [nights] to "
+                "shoot by the timetable"
+            )
+            return
 
 
 def say_made_up(done: Path | None) -> None:

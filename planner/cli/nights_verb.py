@@ -75,7 +75,7 @@ def nights_verb(
         raise InputError("--now needs --done, the review.json of what has been shot; give both or neither")
     told = moment(now)
 
-    from .nights_report import nights_files, say_made_up
+    from .nights_report import nights_files, say_made_up, say_over
     from .plan_answer import say_changed
 
     if shares_mosaic(file):
@@ -88,6 +88,7 @@ def nights_verb(
         plan, nights, words = _planned(file, goal, done, told, effort, progress)
         contents = nights_files(nights, progress, dark) if out else {}
     say_made_up(done)
+    say_over(*([plan.request] if done is None else []))
     if out:
         write_out(out, contents)
     if as_json:

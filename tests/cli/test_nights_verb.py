@@ -1,3 +1,4 @@
+import datetime as dt
 import json
 import subprocess
 import sys
@@ -105,6 +106,15 @@ def test_screen(plan_file, capsys):
         "60 degrees away and lit to at most 25% (default of its band: common" in line for line in lines
     )
     assert any(line.startswith("Caution: Never let the telescope sweep near the Sun") for line in lines)
+
+
+def test_a_season_that_has_ended_is_told(plan_file, capsys, monkeypatch):
+    """The last evening is 2027-01-16, which lasts until the noon after it, 10 h UTC at this site."""
+    ended = "planner: the season ended on 2027-01-16: all its evenings are gone; give later dates in [nights]"
+    for hour, told in ((9, False), (11, True)):
+        now = dt.datetime(2027, 1, 17, hour, tzinfo=dt.UTC)
+        monkeypatch.setattr("planner.cli.progress.now_option.clock", lambda now=now: now)
+        assert run(capsys, plan_file())[2].startswith(ended) == told
 
 
 @pytest.mark.parametrize("goal", ["soonest", "cheapest"])

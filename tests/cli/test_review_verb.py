@@ -213,7 +213,7 @@ def test_reshoot_file_is_a_plan_of_exactly_what_is_missing(scene, tmp_path, caps
 
 
 @pytest.mark.parametrize(("last", "first"), [("2027-03-31", "2027-01-09"), ("2027-01-08", "2027-01-01")])
-def test_reshoot_begins_after_the_last_frame(scene, tmp_path, last, first):
+def test_reshoot_begins_after_the_last_frame(scene, tmp_path, capsys, last, first):
     """All frames are of 2027-01-08; a season that ended with them stays, and a comment says that it is over."""
     path, _, folder = scene
     path.write_text(f"{PLAN}[nights]\nfirst = 2027-01-01  # new year\nlast = {last}\n")
@@ -222,6 +222,7 @@ def test_reshoot_begins_after_the_last_frame(scene, tmp_path, last, first):
     text = again.read_text()
     assert f"first = {first} " in text.replace("#", " #") and "# new year" in text
     assert (OVER in text) == (first == "2027-01-01")
+    assert (f"the season of {again} is over" in capsys.readouterr().err) == (OVER in text)
     assert main(["review", str(path), str(folder), "--reshoot", str(again)]) == 1
     assert again.read_text() == text
 

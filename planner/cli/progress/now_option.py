@@ -10,7 +10,7 @@ import click
 
 from planner.errors import InputError
 
-__all__ = ["Moment", "moment", "now_option"]
+__all__ = ["Moment", "clock", "moment", "now_option"]
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 Moment = dt.date | dt.datetime
@@ -21,6 +21,11 @@ def now_option(command: Command) -> Command:
     """Add ``--now TIME``; the verb takes it as `now`."""
     about = "Tell it as of this evening (2027-02-01, site time) or instant (2027-02-01T18:00Z); default: the clock."
     return click.option("--now", metavar="TIME", help=about)(command)
+
+
+def clock() -> dt.datetime:
+    """Return the present instant."""
+    return dt.datetime.now(dt.UTC)
 
 
 def moment(text: str | None) -> Moment:
@@ -35,7 +40,7 @@ def moment(text: str | None) -> Moment:
     (datetime.date(2027, 2, 1), datetime.datetime(2027, 2, 1, 18, 0, tzinfo=datetime.timezone.utc))
     """
     if text is None:
-        return dt.datetime.now(dt.UTC)
+        return clock()
     try:
         if len(text) == len("2027-02-01"):
             return dt.date.fromisoformat(text)

@@ -166,8 +166,18 @@ class ReviewRun:
             contents | self.made | again,
             lambda path: is_reshoot_file(path) if path in again else is_ours(path),
         )
+        self.say_over(again)
         for path in remove_stale(self.stale(contents)):
             say(f"removed {path}: it was of an earlier review, and this one has no angles to draw")
+
+    @staticmethod
+    def say_over(again: Mapping[Path, Content]) -> None:
+        """Say of which re-shoot files the nights are over."""
+        from planner.files.plan_file.reshoot import OVER
+
+        for path, text in again.items():
+            if isinstance(text, bytes) and OVER.encode() in text:
+                say(f"the season of {path} is over: give later dates in its [nights], else all its evenings are gone")
 
     def stale(self, contents: Mapping[Path, Content]) -> Iterator[Path]:
         """Yield where pictures of an earlier review may stand that this one does not draw."""

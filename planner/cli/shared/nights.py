@@ -31,12 +31,13 @@ def shared_nights(
     dark: bool,
 ) -> int:
     """Plan the nights of every instrument, write and show them; returns the exit code."""
-    from planner.cli.nights_report import say_made_up
+    from planner.cli.nights_report import say_made_up, say_over
 
     with progress_shown() as progress:
         nights = _planned(file, goal, done, now, effort, progress)
         contents = _contents(nights, progress, dark) if out else {}
     say_made_up(done)
+    say_over(*(one.plan.request for one in nights.shared.instruments if done is None))
     if out:
         write_out(out, contents)
     if as_json:

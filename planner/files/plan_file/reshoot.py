@@ -19,7 +19,7 @@ from .made_up_mark import marked_made_up
 from .request_text import moved_names
 from .write import update_document
 
-__all__ = ["LAYOUT_KEYS", "first_evening", "is_reshoot_file", "reshoot_text"]
+__all__ = ["OVER", "LAYOUT_KEYS", "first_evening", "is_reshoot_file", "reshoot_text"]
 
 HEAD = (
     "# To shoot again. Written by the mosaic planner from a review; another review may replace this file.\n"
