@@ -9,7 +9,7 @@ from planner.mosaic.mosaic import Mosaic
 from planner.request.request import Request
 from planner.words import counted
 
-__all__ = ["change_words", "unlike_asked"]
+__all__ = ["change_words", "other_angle_deg", "unlike_asked"]
 
 NEAR_DEG = 0.005
 """Camera angles that differ by less are one: pages write them with two decimals."""
@@ -71,14 +71,31 @@ def _angles_unlike(request: Request, mosaic: Mosaic) -> Iterator[str]:
     if isinstance(asked.angles, int) and len(angles) > asked.angles:
         yield f"{counted(asked.angles, 'camera angle')} asked for, they have {len(angles)}"
         return
-    if len(angles) == 1 and (pinned := asked.position_angle_deg) is not None:
-        if abs(wrapped_deg(angles[0] - pinned, mosaic.field.period_deg)) >= NEAR_DEG:
-            yield f"camera angle {pinned:.2f} is asked for, theirs is {angles[0]:.2f}"
+    if len(angles) == 1 and asked.position_angle_deg is not None:
+        if (theirs := other_angle_deg(request, mosaic)) is not None:
+            yield f"camera angle {asked.position_angle_deg:.2f} is asked for, theirs is {theirs:.2f}"
     elif asked.position_angle_range_deg is not None:
         out = [one for one in angles if not asked.allows_angle(one, mosaic.field.period_deg)]
         if out:
             low, high = asked.position_angle_range_deg
             yield f"a camera angle from {low:g} to {high:g} is asked for, theirs is {out[0]:.2f}"
+
+
+def other_angle_deg(request: Request, mosaic: Mosaic) -> float | None:
+    """Return the one camera angle of panels where a request pins another one for them; else None.
+
+    Parameters
+    ----------
+    request : Request
+    mosaic : Mosaic
+        Panels that the plan file keeps.
+    """
+    asked, angles = request.mosaic, _angles_deg(mosaic)
+    pinned = asked.position_angle_deg
+    if pinned is None or len(angles) != 1 or (asked.angles == "per_panel") != (mosaic.axes is not None):
+        return None
+    far = abs(wrapped_deg(angles[0] - pinned, mosaic.field.period_deg)) >= NEAR_DEG
+    return float(angles[0]) if far else None
 
 
 def _angles_deg(mosaic: Mosaic) -> list[float]:

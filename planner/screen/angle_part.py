@@ -38,6 +38,10 @@ LOOK_EVERY_S = 1.0
 KEY_WORDS = (
     "Dots: planned and proven. The line between: estimates from rows, as near to the dots as these tell."
 )
+NO_CURVE = (
+    "The panels are settled at their angle: what other angles cost is shown once *Let the search change panels*, "
+    "above, is pressed."
+)
 BEST = "The fewest panels of all angles that are planned, with the most overlap: the ring"
 BEST_ESTIMATE = "The fewest panels by the estimate from rows, not planned yet: the ring"
 
@@ -70,6 +74,8 @@ def angle_part(request: Request, answer: Answer | None) -> None:
     fit = known_fit(request, plan) if plan is not None and len(request.panels) <= 1 else None
     if plan is not None and fit is not None and fit.fits:
         _margin_part(request, plan, fit)
+    elif request.settled is not None:
+        st.caption(NO_CURVE)
     elif answer is not None and not request.panels and len(answer.plan.mosaic.panels) <= MOST_PANELS:
         _curve_part(request, answer, _present_deg(answer.plan))
 

@@ -272,7 +272,9 @@ def _full_picture_part(plan: Plan) -> None:
     full = getattr(plan, "full_picture", None)
     if full is None:
         return
-    texts = [f"Largest full picture: {_full_words(full.picture)}"]
+    one = session().instrument
+    scale = f" of {one.name}" if one is not None else ""
+    texts = [f"Largest full picture{scale}: {_full_words(full.picture)}"]
     if full.turned is not None:
         texts.append(f"at position angle {full.turned.position_angle_deg:.1f}: {_full_words(full.turned)}")
     st.caption("  \n".join(texts))
@@ -301,7 +303,9 @@ def _print_words(request: Request, plan: Plan) -> None:
     from planner.rig.print_size import largest_sheet, print_ppi, print_size_cm
 
     pixels, asked = plan.picture.pixels, request.picture
-    lines = [f"{pixels[0]:,} x {pixels[1]:,} pixels, {pixels[0] * pixels[1] / 1e6:.0f} megapixels"]
+    shared = session().shared
+    scale = f" at the scale of {shared.finest.name}" if shared is not None else ""
+    lines = [f"{pixels[0]:,} x {pixels[1]:,} pixels{scale}, {pixels[0] * pixels[1] / 1e6:.0f} megapixels"]
     for ppi in sorted({asked.print_ppi if asked else 300.0, 300.0, 240.0, 150.0}, reverse=True):
         width, height = print_size_cm(pixels, ppi=ppi)
         sheet = largest_sheet(pixels, ppi=ppi)

@@ -17,7 +17,7 @@ from .cautions_part import cautions_part
 from .inputs.mirror import mirror
 from .season_inputs import apply_filters, apply_season
 from .state import download, guarded, kept, session, tab
-from .table_view import plain_rows, show_table
+from .table_view import heading, plain_rows, show_table
 from .tabs import open_parts
 from .working import working
 
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 __all__ = ["arranged_nights", "chosen_goal", "goal_words", "nights_part"]
 
 EVENING_PX = {"Evening": 88, "Panels": 58, "Longest": 64, "Hours": 56, "Dark": 102}
+SEPARATION_DECIMALS = 1
 WORK_PX = {"Evening": 88, "From": 52, "To": 52, "Panel": 50, "Filter": 52, "Exposures": 74}
 """Columns that matter."""
 EVENING_WORDS = (
@@ -133,7 +134,8 @@ def _first_look(plan: Plan) -> None:
         st.error(str(error))
         return
     st.caption(
-        "When it is dark, when the Moon is up, and when each panel can be shot. Arranging gives a timetable."
+        "When it is dark, when the Moon is up, and when each panel can be shot. Arranging gives a timetable, "
+        "which is kept until the page is reloaded."
     )
 
 
@@ -193,7 +195,11 @@ def _missing(document: dict[str, Any]) -> None:
         show_table(missing, empty="Nothing is missing: every panel gets its exposures.")
     else:
         st.caption("What is missing is told once there is a timetable: it needs filters.")
-    show_table(plain_rows(document.get("warnings", [])), empty="No warnings.")
+    show_table(
+        plain_rows(document.get("warnings", [])),
+        empty="No warnings.",
+        decimals={heading("separation_deg"): SEPARATION_DECIMALS},
+    )
 
 
 def _headline(document: dict[str, Any]) -> None:

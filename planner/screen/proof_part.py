@@ -36,7 +36,7 @@ def proof_part(answer: Answer | None) -> None:
             help=word_entries("panel", "overlap", "proven"),
         )
     st.caption(_bound_words(answer), help=word_entries("bound"))
-    if plan.shortfalls:
+    if plan.shortfalls and not plan.request.changed_tables:  # told with the change where there was one
         st.warning("  \n".join(plan.shortfalls))
     said = (*plan.shortfalls, PROVEN_FEWEST, *(f"[{name}] " for name in plan.request.changed_tables[:1]))
     others = [note for note in plan.notes if not note.startswith(said)]
@@ -83,9 +83,11 @@ def _bound_words(answer: Answer) -> str:
         words.append(kept_words(mosaic))
     elif mosaic.panel_count_bound >= len(mosaic.panels):
         words.append(PROVEN_FEWEST)
+    elif answer.plan.request.changed_tables:
+        words.append(f"no plan for what is asked now can have fewer than {mosaic.panel_count_bound}")
     else:
         words.append(f"no plan can have fewer than {mosaic.panel_count_bound}")
-    if mosaic.overlap_after_errors_arcmin is not None:
+    if mosaic.overlap_after_errors_arcmin is not None and len(mosaic.panels) > 1:
         words.append(
             f"{int(mosaic.overlap_after_errors_arcmin * 10) / 10:.1f} arc minutes of overlap after all errors"
         )

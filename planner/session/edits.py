@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from planner.errors import FileError
 from planner.files.plan_file.write import update_document
 
-__all__ = ["edited_text"]
+__all__ = ["changed_keys", "edited_text"]
 
 
 def edited_text(text: str, edits: Mapping[str, Any], setup_text: str | None = None) -> str:
@@ -42,6 +42,29 @@ def edited_text(text: str, edits: Mapping[str, Any], setup_text: str | None = No
         if isinstance(change, Mapping) and _leaves_nothing(document.get(table, {}), change):
             changes[table] = None
     return update_document(text, changes)
+
+
+def changed_keys(before: str, after: str) -> list[str]:
+    r"""Return the dotted keys, in the order of the texts, that two plan files' texts have otherwise.
+
+    Raises
+    ------
+    FileError
+        If one of them is no TOML.
+
+    >>> changed_keys("title = 'a'\n[mosaic]\noverlap = 0.1\n", "title = 'a'\n[mosaic]\nangles = 2\n")
+    ['mosaic.overlap', 'mosaic.angles']
+    """
+    old, new = (dict(_flat(_parsed(text))) for text in (before, after))
+    return [key for key in {**old, **new} if old.get(key) != new.get(key)]
+
+
+def _flat(document: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
+    for name, value in document.items():
+        if isinstance(value, Mapping):
+            yield from ((f"{name}.{key}", own) for key, own in value.items())
+        else:
+            yield name, value
 
 
 def _parsed(text: str) -> dict[str, Any]:

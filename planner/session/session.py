@@ -14,8 +14,9 @@ from planner.files.plan_file.shared import one_request_from_text, request_of, sh
 from planner.files.text_file import read_text
 from planner.request.request import Request
 from planner.request.shared import Instrument, SharedRequest
+from planner.words import listed
 
-from .edits import edited_text
+from .edits import changed_keys, edited_text
 from .gestures import added_edits, gesture_edits, region_edits
 from .history import History
 from .sharing.own_edits import own_edits
@@ -24,7 +25,10 @@ from .unsaved import Unsaved
 if TYPE_CHECKING:
     from planner.answers.plan import Draft
 
-__all__ = ["Look", "Session"]
+__all__ = ["Look", "Session", "chosen_of"]
+
+NAMED = 3
+"""Keys of the plan file that undo names; of more it tells how many."""
 
 
 @dataclass(frozen=True)
@@ -148,9 +152,16 @@ class Session:
             Whether the change was taken.
         """
         try:
-            return self.replace_text(place, self._edited(edits), said)
+            return self.replace_text(place, self.edited(edits), said)
         except PlannerError as error:
             return self._refuse(place, error)
+
+    def edited(self, edits: Mapping[str, Any]) -> str:
+        """Return the plan file's text with keys changed, as the instrument that pages are about has them."""
+        text, shared, one = self.history.present, self.shared, self.instrument
+        if shared is not None and one is not None:
+            edits = own_edits(text, edits, shared, one)
+        return edited_text(text, edits, self._setup_text())
 
     def replace_text(self, place: str, text: str, said: str = "") -> bool:
         """Put another text in the place of the plan file's, if it is valid; earlier refusals are told no more."""
@@ -197,7 +208,7 @@ class Session:
     def foreseen(self, plan: Draft, message: Mapping[str, Any]) -> Request | None:
         """Return the request that a gesture would lead to if it ended now; None if it would be refused."""
         try:
-            text = self._edited(gesture_edits(plan, message, self.request))
+            text = self.edited(gesture_edits(plan, message, self.request))
             shared = sharing_from_text(text, path=self.path)
             if shared is None:
                 return request_from_text(text, path=self.path)
@@ -214,7 +225,8 @@ class Session:
         if self.history is before:
             self.said = f"Nothing to {kind}."
         else:
-            self.said = "Undone." if kind == "undo" else "Done again."
+            keys = listed(changed_keys(before.present, self.history.present), NAMED)
+            self.said = f"{'Undone' if kind == 'undo' else 'Done again'}: {keys or 'a remark'}."
 
     def look_at(self, center_deg: tuple[float, float] | None = None, half_deg: float | None = None) -> None:
         """Send the view to a position, or to everything."""
@@ -240,13 +252,6 @@ class Session:
         self.faults[place] = fault_text(error)
         self.revision += 1
         return False
-
-    def _edited(self, edits: Mapping[str, Any]) -> str:
-        """The plan file's text with keys changed, as the instrument that the pages are about would have them."""
-        text, shared, one = self.history.present, self.shared, self.instrument
-        if shared is not None and one is not None:
-            edits = own_edits(text, edits, shared, one)
-        return edited_text(text, edits, self._setup_text())
 
     def _setup_text(self) -> str | None:
         try:

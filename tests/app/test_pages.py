@@ -794,6 +794,7 @@ def test_every_page_says_what_settled_panels_fall_short_of(app):
     for page in ("compose", "angles", "nights", "hand_over", "review"):
         turn_to(app, page)
         (said,) = [one.value for one in app.warning if "changed since the panels were settled" in one.value]
+        assert sum("less than the 40 %" in one.value for one in app.warning) == 1  # told once
         assert said.startswith("[mosaic] ") and "less than the 40 % asked for" in said and "--" not in said
         assert {"Plan anew", "Keep them as they are"} <= {one.label for one in app.button}
 
@@ -812,6 +813,7 @@ def test_another_angle_asked_of_settled_panels_is_told_with_what_can_be_done(app
     healthy(app.button(key="changed_settle").click().run())
     assert now.request.settled is not None and not changed_notices(app)
     assert {one.position_angle_deg for one in now.request.panels} == {20.0}
+    assert now.request.mosaic.position_angle_deg == 20.0  # what is asked and what is kept are one
     now.step("undo")
     healthy(app.run())
     turn_to(app, "angles")
@@ -983,3 +985,30 @@ def test_the_format_is_chosen_by_name_and_shares_are_told(app):
     app.selectbox(key="format_name").set_value("free")
     press(app, "Use it")
     assert request(app).picture.aspect is None
+
+
+def test_undo_away_from_the_sky_says_what_it_changed(app, monkeypatch):
+    from planner.screen.behaviour import behave
+
+    now, told = app.session_state["tab"].session, []
+    now.edit("panels", {"mosaic.overlap": 0.3})
+    monkeypatch.setattr(
+        behave.st, "session_state", {"tab": app.session_state["tab"], behave.KEY: {"step": "undo"}}
+    )
+    monkeypatch.setattr(behave.st, "toast", told.append)
+    for _ in range(2):
+        behave._step()
+    assert told == ["Undone: mosaic.overlap.", "Nothing to undo."]
+
+
+def test_settled_panels_have_no_curve_and_one_panel_no_overlap(app):
+    now = app.session_state["tab"].session
+    now.edit("panels", {"mosaic.pointing_error_arcmin": 2.0})
+    healthy(app.run())
+    healthy(app.button(key="settle").click().run())
+    assert any("The panels are settled at their angle" in one.value for one in open_tab(app, "Angle").caption)
+    assert any("overlap after all errors" in one.value for one in app.caption)
+    healthy(app.button(key="unsettle").click().run())
+    now.edit("region", region_edits(center=[128.0, -45.0], radius_deg=0.4))
+    found = healthy(app.run())
+    assert not any("overlap after all errors" in one.value for one in found.caption)

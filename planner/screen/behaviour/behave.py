@@ -25,7 +25,8 @@ def behave() -> None:
 
 @guarded
 def _step() -> None:
-    """Undo or redo, where the sky is on another page and does not do it itself."""
+    """Undo or redo, where the sky is on another page and does not do it itself; say what changed."""
     kind = (st.session_state.get(KEY) or {}).get("step")
     if kind in ("undo", "redo"):
         session().step(kind)
+        st.toast(session().said)

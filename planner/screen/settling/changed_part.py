@@ -20,7 +20,10 @@ __all__ = ["changed_part"]
 GO = "changed_go"
 """Whether the page where panels with good frames are kept is wanted."""
 ANEW_HELP = "Lets these panels go; others are found for what is asked now. Undo brings these back."
-AS_THEY_ARE_HELP = "Keeps these panels for what is asked now. Undo brings back what was."
+AS_THEY_ARE_HELP = (
+    "Keeps these panels for what is asked now; a camera angle that is asked for becomes theirs. Undo brings back "
+    "what was."
+)
 GOOD_HELP = "Asks for a review, or the folder of frames: its panels stay, and the fewest others are added."
 
 

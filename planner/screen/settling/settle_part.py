@@ -8,7 +8,7 @@ import streamlit as st
 
 from planner.errors import PlannerError
 from planner.screen.state import desk, guarded, session
-from planner.session.session import Session
+from planner.session.session import Session, chosen_of
 from planner.session.sharing.layouts import settled_text
 
 if TYPE_CHECKING:
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 __all__ = ["settle", "settle_button", "settle_now_button", "unsettle"]
 
 SETTLE_HELP = "Keep the panels as they are in the plan file: no search changes them any more."
+DECIMALS = 6
+"""Of a camera angle that is asked for, degrees."""
 LET_GO_HELP = (
     "The panels are settled: kept in the plan file. This takes them out, so that the search may find others."
 )
@@ -61,14 +63,31 @@ def settle() -> None:
 def _settled(now: Session) -> tuple[str, int]:
     """Return the plan file's text with the panels kept, and how many these are."""
     from planner.answers.settle import settled_tables
+    from planner.files.plan_file.read import request_from_text
+    from planner.files.plan_file.shared import sharing_from_text
     from planner.files.plan_file.write import update_document
 
-    if now.shared is not None and now.instrument is not None:
-        return settled_text(
-            now.history.present, now.shared, now.instrument, lambda asked: desk().answer(asked).plan
-        )
-    plan = desk().answer(now.request).plan
-    return update_document(now.history.present, settled_tables(plan)), len(plan.mosaic.panels)
+    text = _asked_as_kept(now)
+    shared = sharing_from_text(text, path=now.path)
+    if shared is not None:
+        shown = chosen_of(shared, now.chosen)
+        return settled_text(text, shared, shown, lambda asked: desk().answer(asked).plan)
+    plan = desk().answer(request_from_text(text, path=now.path)).plan
+    return update_document(text, settled_tables(plan)), len(plan.mosaic.panels)
+
+
+def _asked_as_kept(now: Session) -> str:
+    """Return the plan file's text; where it pins another angle than settled panels have, it asks for theirs."""
+    from planner.answers.settled_words import other_angle_deg
+
+    request, text = now.request, now.history.present
+    if request.settled is None:
+        return text
+    mosaic = desk().answer(request).plan.mosaic
+    theirs = other_angle_deg(request, mosaic)
+    if theirs is None or not request.mosaic.allows_angle(theirs, mosaic.field.period_deg):
+        return text
+    return now.edited({"mosaic.position_angle_deg": round(theirs, DECIMALS)})
 
 
 @guarded
