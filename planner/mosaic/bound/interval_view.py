@@ -20,7 +20,7 @@ from planner.mosaic.task import Task
 from .enclosure import enclosures
 from .largest_sets import largest_sets
 
-__all__ = ["View", "between_edges", "lattices", "view_of"]
+__all__ = ["CORNERS_TOO", "MIDDLE", "View", "between_edges", "lattices", "view_of"]
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -34,6 +34,9 @@ RIM_PARTS = 15
 """The rim is followed in pieces of this part of a core's short half side."""
 THINNEST = 2e-6
 """Strips between edges that are narrower than this (radians) get no point."""
+MIDDLE = (0.5,)
+CORNERS_TOO = (0.02, 0.1, 0.25, 0.5, 0.75, 0.9, 0.98)
+"""Shares of the way between neighbouring edges at which points stand, and where the first leave nothing out."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,17 +122,20 @@ def _open_points(view: View, ground: OpenGround, demand: Demand, parts: int) -> 
     return square_points(part, view.chart.orientation, _spacings(view, demand, parts))
 
 
-def between_edges(view: View, places: Array) -> list[Array]:
+def between_edges(view: View, places: Array, shares: Sequence[float] = MIDDLE) -> list[Array]:
     """Points (P, 3) for each demand, one in each cell that the edges of panels' cores cut the region into, about.
 
     Between all edges along u and all along v, and on the rim between them: what some of the panels leave unserved
-    holds one of these points unless it is very thin, or the edges are bent.
+    holds one of these points unless it is very thin, or the edges are bent, or it is a corner of a cell beside the
+    rim, where panels serve more than their cores: then more than one point a cell finds it.
 
     Parameters
     ----------
     view : View
     places : ndarray, shape (N, 2)
         Of panels.
+    shares : sequence of float
+        How far points stand between neighbouring edges, 0 to 1; each with each.
     """
     task, chart = view.task, view.chart
     if is_steep(task.region, chart.orientation):
@@ -137,17 +143,17 @@ def between_edges(view: View, places: Array) -> list[Array]:
     found = []
     for demand in task.demands:
         part = task.region if task.open is None else task.open.inner(demand)
-        lines = [_middles(places[:, axis], demand.core[axis]) for axis in (0, 1)]
+        lines = [_between(places[:, axis], demand.core[axis], shares) for axis in (0, 1)]
         longest = min(demand.core) / RIM_PARTS
         found.append(points_on_lines(part, chart, lines, longest=longest) if part else np.zeros((0, 3)))
     return found
 
 
-def _middles(places: Array, half: float) -> Array:
-    """Middles between neighbouring edges of intervals of a half width about places, along one axis."""
+def _between(places: Array, half: float, shares: Sequence[float]) -> Array:
+    """Shares of the way between neighbouring edges of intervals of a half width about places, along one axis."""
     edges = np.unique(np.concatenate([places - half, places + half]))
     wide = np.diff(edges) > THINNEST
-    return np.asarray((edges[1:] + edges[:-1])[wide] / 2)
+    return np.concatenate([((1.0 - s) * edges[:-1] + s * edges[1:])[wide] for s in shares])
 
 
 def _spacings(view: View, demand: Demand, parts: int) -> tuple[float, float]:

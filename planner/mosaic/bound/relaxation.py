@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 from planner.mosaic.task import Task
 
-from .interval_view import View, between_edges, lattices, view_of
+from .interval_view import CORNERS_TOO, MIDDLE, View, between_edges, lattices, view_of
 from .solver import heaviest_points, least_sets
 
 __all__ = ["Packing", "Relaxation", "proven_count", "relax_any", "weigh"]
@@ -154,8 +154,8 @@ class Packing:
             self._stock = None
         self._rounds += 1
         closely = self.closely and self._rounds > COARSE_ROUNDS
-        if closely:
-            self._look_between(parts)
+        if closely and not self._look_between(parts):
+            self._look_between(parts, CORNERS_TOO)
         held = np.round(self._held(parts), DECIMALS)
         needed = closely | (self._weights > 0.0) | (held[self._active] < 1.0 + SHORT)
         added = self._lacking(1.0 - held)
@@ -165,15 +165,19 @@ class Packing:
         self._solve()
         return True
 
-    def _look_between(self, parts: Array) -> None:
-        """Add to the stock points between the edges of panels taken in parts, shape (C,), that lack something."""
-        start = 0
+    def _look_between(self, parts: Array, shares: Sequence[float] = MIDDLE) -> bool:
+        """Add to the stock points between the edges of panels taken in parts, shape (C,), that lack something.
+
+        Whether there were any; `shares` as in `between_edges`.
+        """
+        start, known = 0, len(self._points.vectors)
         for view, places in zip(self.views, self._places, strict=True):
             used = parts[start : start + len(places)] > SHORT
             start += len(places)
-            new = self._seen(between_edges(view, places[used]))
+            new = self._seen(between_edges(view, places[used], shares))
             lacking = np.round(self._held(parts, new), DECIMALS) < 1.0 - SHORT
             self._points = self._points.with_more(new.some(lacking & new.usable))
+        return len(self._points.vectors) > known
 
     def _spare(self) -> NDArray[np.intp]:
         """Points that are not in use."""
