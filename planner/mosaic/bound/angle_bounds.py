@@ -39,6 +39,9 @@ ROUNDS = (1, 2, 3, 5, 15)
 """Rounds that intervals get before they are halved, from the widest to those that are not halved any more."""
 ROUNDS_CLOSELY = (1, 2, 8, 16, 24, 40)
 """The same where rounds look between the edges of panels, which gains more than narrower intervals do."""
+ANEW_DEG = 0.4
+ROUNDS_INHERITED = 8
+"""Rounds of the narrowest intervals with the points that they began with, before they get a lattice of their own."""
 SETTLED_DEG = 0.1
 """Width down to which integer programs go."""
 PROGRAMS, MOST_PROGRAMS = 4, 40
@@ -174,13 +177,17 @@ class AngleBounds:
             self._solve(interval)
         elif interval.may_sharpen and not too_wide:
             self.spent += interval.sharpen()
+        elif interval.may_begin_anew and not too_wide:
+            interval.begin_anew()
+            self._solve(interval)
         elif interval.may_halve:
             self._halve(interval)
             return True
         else:
             return False
         if interval.bound > before:
-            self._worked = (before + 1, interval.half_deg)
+            was_easy = self.closely and interval.rounds == 0
+            self._worked = (before + 1, interval.half_deg * (2 if was_easy else 1))
         return True
 
     @property
@@ -281,6 +288,7 @@ class _Interval:
     ) -> None:
         self.middle_deg, self.half_deg, self.known, self.closely = middle_deg, half_deg, known, closely
         self.parent, self.rounds, self.programs = parent, rounds, 0
+        self.is_anew = False
         self.packing: Packing | None = None
         self._inherited, self.total = total, max(float(known), total)
         self.bound = max(known, proven_count(self.total))
@@ -300,8 +308,22 @@ class _Interval:
         return self.packing is not None and self.rounds < self._most_rounds
 
     @property
+    def may_begin_anew(self) -> bool:
+        """Whether points of its own, in place of those that it began with, may be tried: once, if it is narrow."""
+        is_narrow = 2 * self.half_deg <= ANEW_DEG
+        return self.closely and is_narrow and not self.is_anew
+
+    def begin_anew(self) -> None:
+        """Forget the points, and keep the bound."""
+        self.is_anew, self.rounds = True, 0
+        self.parent = self.packing = None
+        self._inherited, self.known = self.total, self.bound
+
+    @property
     def _most_rounds(self) -> int:
         rounds = ROUNDS_CLOSELY if self.closely else ROUNDS
+        if self.may_begin_anew:
+            return ROUNDS_INHERITED
         if not self.may_halve:
             return rounds[-1]
         halvings = round(math.log2(WIDEST_DEG / (2 * self.half_deg)))
