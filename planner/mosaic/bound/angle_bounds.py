@@ -288,7 +288,7 @@ class _Interval:
     ) -> None:
         self.middle_deg, self.half_deg, self.known, self.closely = middle_deg, half_deg, known, closely
         self.parent, self.rounds, self.programs = parent, rounds, 0
-        self.is_anew = False
+        self.is_anew = parent is None
         self.packing: Packing | None = None
         self._inherited, self.total = total, max(float(known), total)
         self.bound = max(known, proven_count(self.total))

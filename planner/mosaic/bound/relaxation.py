@@ -47,6 +47,8 @@ SHORT = 1e-6
 """Points that lack so little do not count as lacking."""
 COARSE_ROUNDS = 2
 """Rounds that look at the lattice alone."""
+MOST_CORNERED = 24
+"""Sets in use, at most, for which corners of cells are looked at: points grow with the square."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -154,7 +156,7 @@ class Packing:
             self._stock = None
         self._rounds += 1
         closely = self.closely and self._rounds > COARSE_ROUNDS
-        if closely and not self._look_between(parts):
+        if closely and not self._look_between(parts) and np.count_nonzero(parts > SHORT) <= MOST_CORNERED:
             self._look_between(parts, CORNERS_TOO)
         held = np.round(self._held(parts), DECIMALS)
         needed = closely | (self._weights > 0.0) | (held[self._active] < 1.0 + SHORT)

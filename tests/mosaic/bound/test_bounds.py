@@ -232,6 +232,33 @@ def test_points_between_edges_prove_what_a_lattice_does_not():
     assert proven == {False: 11, True: 12}
 
 
+def test_corners_of_cells_tell_what_their_middles_do_not():
+    """Eleven panels whole hold the middle of each cell, and leave a corner unserved that lies beside the rim."""
+    region = eight_regions()["C"]
+    task = Task(region, (overlap_demand(Field(3.2, 2.1), 0.15),), Orientation.common)
+    view = view_of(task, 137.6484375, 0.0234375)
+    packing = Packing([view], lattices(view, 4), lambda: lattices(view, 12), closely=True)
+    while proven_count(packing.total) < 12:
+        assert packing.sharpen()
+
+
+def test_narrow_angles_begin_anew_once_and_keep_their_bound():
+    region = eight_regions()["L"]
+    task = Task(region, (overlap_demand(Field(3.2, 2.1), 0.15),), Orientation.common, AngleRange(28.0, 0.6))
+    bounds = AngleBounds(task, closely=True)
+    assert not bounds.intervals[0].may_begin_anew
+    for interval in bounds.intervals[0].halves():
+        bounds._solve(interval)
+        while interval.may_sharpen and interval.rounds < 3:
+            interval.sharpen()
+        before, points = interval.bound, interval.packing
+        assert interval.may_begin_anew and before > 1
+        interval.begin_anew()
+        bounds._solve(interval)
+        assert interval.bound >= before and interval.packing is not points
+        assert not interval.may_begin_anew
+
+
 @pytest.mark.parametrize("seed", range(3))
 def test_integer_programs_find_the_fewest_of_all_choices(seed):
     """Against every choice of sets, one by one, for a few points strewn over a region."""
