@@ -40,8 +40,9 @@ ROUNDS = (1, 2, 3, 5, 15)
 ROUNDS_CLOSELY = (1, 2, 8, 16, 24, 40)
 """The same where rounds look between the edges of panels, which gains more than narrower intervals do."""
 ANEW_DEG = 0.4
+"""Intervals so narrow begin anew once with a lattice of their own, where rounds look between the edges of panels."""
 ROUNDS_INHERITED = 8
-"""Rounds of the narrowest intervals with the points that they began with, before they get a lattice of their own."""
+"""Rounds that they make before that with the points of others."""
 SETTLED_DEG = 0.1
 """Width down to which integer programs go."""
 PROGRAMS, MOST_PROGRAMS = 4, 40
