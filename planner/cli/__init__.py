@@ -107,6 +107,9 @@ def _words_of(error: click.ClickException) -> str:
     """What was wrong on the command line; an option of an earlier version leads to the one of now."""
     if isinstance(error, click.NoSuchOption) and error.option_name in NEW_OPTIONS:
         return f"no such option: {error.option_name}; it is {NEW_OPTIONS[error.option_name]} now"
+    if isinstance(error, click.NoSuchOption) and error.possibilities:
+        near = " or ".join(error.possibilities)  # the nearest first, not by letters as the library
+        return f"no such option: {error.option_name}; did you mean {near}?"
     if isinstance(error, click.BadOptionUsage) and error.option_name == "--angles":
         return f"{error.format_message().rstrip('.')}; to compare camera angles give --which-angle"
     return error.format_message()

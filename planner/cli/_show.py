@@ -17,6 +17,7 @@ import click
 from planner.halves import two_processes
 from planner.progress import EFFORTS, Progress
 
+from .given.kinds import FOLDER
 from .tables.folding import Column, folded
 
 if TYPE_CHECKING:
@@ -69,8 +70,7 @@ LABEL_WIDTH = 14
 def out_option(command: Command) -> Command:
     """Add ``--out FOLDER``; the verb takes it as `out`."""
     about = "Write the files into this folder; files of an earlier run are replaced."
-    kind = click.Path(file_okay=False, path_type=Path)
-    return click.option("--out", type=kind, metavar="FOLDER", help=about)(command)
+    return click.option("--out", type=FOLDER, metavar="FOLDER", help=about)(command)
 
 
 def json_option(command: Command) -> Command:

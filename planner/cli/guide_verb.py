@@ -12,6 +12,7 @@ from planner.guide.entries import unlinked, word_entry
 from planner.guide.pages import guide_page, guide_pages
 
 from ._show import print_line, print_table, write_all
+from .given.kinds import FOLDER
 
 __all__ = ["guide_verb"]
 
@@ -23,7 +24,7 @@ LINE_WIDTH = 110
 @click.argument("subject", required=False, nargs=-1)
 @click.option(
     "--samples",
-    type=click.Path(file_okay=False, path_type=Path),
+    type=FOLDER,
     metavar="FOLDER",
     help="Copy the samples into this folder, to practise with.",
 )

@@ -13,6 +13,7 @@ from planner.words import listed
 
 from . import DONE, FALLS_SHORT
 from ._show import GOALS, effort_option, json_option, print_json, print_line, print_table, progress_shown, say
+from .given.kinds import DATE, FOLDER
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -26,8 +27,6 @@ ZIP_NAME = "handover.zip"
 ZIP_STANDARD = "ZIP"
 REPLACE = "give --replace to replace an earlier hand-over"
 EXAMPLE_NAME = "example_table.toml"
-DATE = click.DateTime(["%Y-%m-%d"])
-FOLDER = click.Path(file_okay=False, path_type=Path)
 
 
 @click.command("handover")

@@ -13,7 +13,13 @@ from ._show import effort_option, json_option, out_option, print_line
 from .plan_answer import planned, show_plan, verdict, write_plan
 from .plan_extras import Output, asked_extra, extra_options, run_extra
 from .plan_settle import kept_text, let_go, with_kept, write_kept
-from .request_options import document_from_options, given_flags, moved_document, request_options
+from .request_options import (
+    REQUEST_OPTIONS,
+    document_from_options,
+    given_flags,
+    moved_document,
+    request_options,
+)
 
 if TYPE_CHECKING:
     from planner.progress import Effort
@@ -132,12 +138,26 @@ def _request(file: Path | None, options: dict[str, Any], save_as: Path | None) -
             raise click.UsageError("plan needs a plan file, or --object or --center; see plan --help")
         if save_as and (save_as.exists() or save_as.is_symlink()):
             raise FileError(f"{save_as} exists already; choose another name for --save-as")
+        _check_enough(flags)
         return request_from_document(document_from_options(options))
     if flags or save_as:
         raise click.UsageError(
             f"{(flags or ['--save-as'])[0]} is for plans without a file, got {file} too; change the file"
         )
     return read_plan_file(file)
+
+
+def _check_enough(flags: list[str]) -> None:
+    """Refuse options without a camera or without a region, in words of options."""
+    tables = {one.table for one in REQUEST_OPTIONS if one.flag in flags}
+    if "camera" not in tables and "--setup" not in flags:
+        raise click.UsageError(
+            "a plan needs a camera, got none; give --setup FILE, or --focal-length-mm, --sensor-px and --pixel-um"
+        )
+    if "region" not in tables:
+        raise click.UsageError(
+            "a plan needs a region, got none; give --object, --center, --outline-file or --earlier-picture"
+        )
 
 
 def _plan_file(path: Path, options: dict[str, Any]) -> bytes:

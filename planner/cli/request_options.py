@@ -11,6 +11,7 @@ from typing import Any
 import click
 
 from planner.cli._show import Command
+from planner.cli.given.kinds import not_swallowed
 
 __all__ = ["REQUEST_OPTIONS", "document_from_options", "given_flags", "moved_document", "request_options"]
 
@@ -216,7 +217,13 @@ def request_options(command: Command) -> Command:
     """Add all options that stand for keys of a plan file."""
     for one in reversed(REQUEST_OPTIONS):
         add = click.option(
-            one.flag, one.parameter, type=one.kind, nargs=one.count, metavar=one.metavar, help=one.about
+            one.flag,
+            one.parameter,
+            type=one.kind,
+            nargs=one.count,
+            metavar=one.metavar,
+            help=one.about,
+            callback=not_swallowed,
         )
         command = add(command)
     return command

@@ -161,7 +161,7 @@ def test_planning_date(plan_file, tmp_path):
             ["PLAN", "--only", "moc", "--only", "tabels"],
             "there is no kind of file 'tabels'; did you mean 'tables'",
         ),
-        (["PLAN", "--planned-on", "soon"], "'soon' does not match the format"),
+        (["PLAN", "--planned-on", "soon"], "must be a date of the calendar, got 'soon'; give one such as 2027-01-08"),
         (["PLAN", "--effort", "great"], "'great' is not one of"),
     ],
 )

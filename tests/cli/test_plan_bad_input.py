@@ -221,7 +221,10 @@ BAD_FILES = {
     "no earlier picture": (region("earlier_picture = 'none.fits'"), "[region] earlier_picture:"),
     # picture
     "aspect": (picture("aspect = [3, 0]"), "[picture] aspect must be in"),
-    "aspect number": (picture("aspect = 1.5"), "[picture] aspect must be two numbers, got 1.5"),
+    "aspect number": (
+        picture("aspect = 1.5"),
+        "[picture] aspect must be two numbers, got 1.5; write aspect = [3, 2] for 3 to 2",
+    ),
     "aspect strip": (picture("aspect = [1000, 1]"), "[picture] aspect's ratio must be in"),
     "print width": (picture("print_width_cm = -90"), "[picture] print_width_cm must be in"),
     "print ppi": (picture("print_ppi = 0"), "[picture] print_ppi must be in"),
@@ -230,7 +233,10 @@ BAD_FILES = {
     "per cent": (mosaic("overlap = 15"), "[mosaic] overlap must be in (0, 0.9], got 15; give a fraction"),
     "no overlap": (mosaic("overlap = 0"), "[mosaic] overlap must be in (0, 0.9], got 0"),
     "overlap negative": (mosaic("overlap = -0.1"), "[mosaic] overlap must be in"),
-    "overlap bool": (mosaic("overlap = true"), "[mosaic] overlap must be a number, got true"),
+    "overlap bool": (
+        mosaic("overlap = true"),
+        "[mosaic] overlap must be a number, got true; write overlap = 0.15 for 15 per cent",
+    ),
     "overlap NaN": (mosaic("overlap = nan"), "[mosaic] overlap: nan"),
     "overlap table": (mosaic("overlap = {a = 1}"), "[mosaic] overlap must be a number, got a table"),
     "both overlaps": (
@@ -432,8 +438,8 @@ BAD_OPTIONS = {
     "word for a number": ([*EQUIPMENT, *AROUND, "--overlap", "much"], "--overlap"),
     "per cent": ([*EQUIPMENT, *AROUND, "--overlap", "15"], "[mosaic] overlap must be in (0, 0.9], got 15"),
     "NaN": ([*EQUIPMENT, *AROUND, "--overlap", "nan"], "[mosaic] overlap: nan"),
-    "no camera": (AROUND, "[camera] is missing"),
-    "no region": (EQUIPMENT, "[region] is missing"),
+    "no camera": (AROUND, "a plan needs a camera, got none; give --setup FILE"),
+    "no region": (EQUIPMENT, "a plan needs a region, got none; give --object"),
     "half a camera": ([*AROUND, "--pixel-um", "3.9"], "[camera] focal_length_mm is missing"),
     "two forms": ([*EQUIPMENT, *AROUND, "--object", "M 42"], "got object and center; keep one"),
     "angles": ([*EQUIPMENT, *AROUND, "--angles", "many"], "[mosaic] angles must be"),
@@ -445,6 +451,13 @@ BAD_OPTIONS = {
     ),
     "a file too": (["plan.toml", *EQUIPMENT], "--focal-length-mm is for plans without a file"),
     "save a file": (["plan.toml", "--save-as", "other.toml"], "--save-as is for plans without a file"),
+    "next option": (
+        ["--center", "5h", "--radius-deg", "3"],
+        "--center needs 2 values (RA DEC), got only 1 before --radius-deg",
+    ),
+    "next option at once": (["--object", "--setup", "a.toml"], "--object needs a value, got none before --setup"),
+    "half a region": ([*EQUIPMENT, "--radius-deg", "3"], "[region]"),
+    "nearest first": ([*EQUIPMENT, *AROUND, "--outt", "x"], "no such option: --outt; did you mean --out or"),
     "two files": (["plan.toml", "other.toml"], "unexpected extra argument"),
 }
 

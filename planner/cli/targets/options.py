@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from planner.cli._show import Command
+from planner.cli.given.kinds import DATE
 from planner.errors import InputError
 from planner.rig.turn import check_reading
 
@@ -20,11 +21,10 @@ if TYPE_CHECKING:
 
 __all__ = ["Given", "nights_of", "target_options", "wish_of"]
 
-DAY = click.DateTime(formats=["%Y-%m-%d"])
 SPAN = (float, float)
 OPTIONS = (
-    click.option("--first", type=DAY, metavar="DATE", help="First evening of the season, YYYY-MM-DD."),
-    click.option("--last", type=DAY, metavar="DATE", help="Last evening of the season, YYYY-MM-DD."),
+    click.option("--first", type=DATE, metavar="DATE", help="First evening of the season, YYYY-MM-DD."),
+    click.option("--last", type=DATE, metavar="DATE", help="Last evening of the season, YYYY-MM-DD."),
     click.option(
         "--margin",
         type=float,

@@ -180,7 +180,7 @@ def _instruments(
     if left and not faults.found:
         faults.add(
             f"[[{SHARED}]] filters",
-            f"leave {left} of the plan's filters to nobody; add them to one instrument",
+            f"leave {left} of the plan's filters to nobody{_doubles(found)}; add them to one instrument",
         )
     faults.stop()
     return tuple(found)
@@ -193,6 +193,16 @@ def _names(setups: Sequence[Setup]) -> list[str]:
     return [
         f"{name} ({stem})" if plain.count(name) > 1 else name for name, stem in zip(plain, stems, strict=True)
     ]
+
+
+def _doubles(instruments: Sequence[Instrument]) -> str:
+    """Tell which filters several instruments name."""
+    of: dict[str, list[str]] = {}
+    for one in instruments:
+        for name in one.filters:
+            of.setdefault(name, []).append(one.name)
+    told = [f"{name!r} to {' and '.join(names)}" for name, names in of.items() if len(names) > 1]
+    return f", but {', '.join(told)}" if told else ""
 
 
 def _request(asked: SetupFile, setup: Setup, name: str, values: Mapping[str, Any]) -> Request:

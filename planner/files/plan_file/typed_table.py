@@ -39,6 +39,16 @@ NAMES: dict[Any, str] = {
     Path: "a file name",
     dt.date: "a date such as 2027-01-08",
 }
+WRITTEN = {"overlap": "0.15 for 15 per cent", "aspect": "[3, 2] for 3 to 2", "center": '["08h34m", "-45d50m"]'}
+"""How keys are written, by example."""
+WRITTEN_KINDS: dict[Any, str] = {
+    float: "a number without quotes",
+    int: "a whole number without quotes",
+    str: "it in quotes",
+    bool: "true or false without quotes",
+    tuple[float, float]: "two numbers in brackets",
+    tuple[int, int]: "two whole numbers in brackets",
+}
 COUNTS = {2: "two", 3: "three", 4: "four"}
 GREATEST_NUMBER = 1e15
 LONGEST_SHOWN = 60
@@ -124,7 +134,8 @@ def _value(name: str, given: object, hint: Any, where: Where) -> Any:
     except InputError as error:
         where.faults.add(f"{where.place} {name}:", str(error))
     except msgspec.ValidationError:
-        where.faults.add(f"{where.place} {name}", f"must be {_wanted(name, hint)}, got {shown(given)}")
+        words = f"must be {_wanted(name, hint)}, got {shown(given)}{_cure(name, hint)}"
+        where.faults.add(f"{where.place} {name}", words)
     return None
 
 
@@ -197,9 +208,21 @@ def _wanted(name: str, hint: Any) -> str:
     return _type_words(hint)
 
 
+def _cure(name: str, hint: Any) -> str:
+    """Say how a key may be written; nothing where its kind has no short example."""
+    kinds = [part for part in get_args(hint) if part is not NoneType] if _is_union(hint) else [hint]
+    if name in WRITTEN:
+        return f"; write {name} = {WRITTEN[name]}"
+    return next((f"; write {WRITTEN_KINDS[kind]}" for kind in kinds if kind in WRITTEN_KINDS), "")
+
+
+def _is_union(hint: Any) -> bool:
+    return get_origin(hint) in (Union, UnionType)
+
+
 def _type_words(hint: Any) -> str:
     origin, parts = get_origin(hint), get_args(hint)
-    if origin in (Union, UnionType):
+    if _is_union(hint):
         return " or ".join(_type_words(part) for part in parts if part is not NoneType)
     if origin is Literal:
         return " or ".join(repr(part) for part in parts)

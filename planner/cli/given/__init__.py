@@ -1,0 +1,1 @@
+"""What options are given: kinds of values with refusals of their own."""
