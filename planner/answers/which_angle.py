@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
-from planner.geometry import steady
+from planner.geometry import steady, wrapped_deg
 from planner.mosaic.build import build_mosaic
 from planner.mosaic.choose import search_task
 from planner.mosaic.layout.lay_out import lay_out
@@ -48,6 +48,8 @@ CLIMBS = 2
 """and again beside a better one among them, so many times in all."""
 APART_DEG = 2.0
 """Promising angles are at least so far from all others that are planned."""
+SAME_DEG = 0.005
+"""Angles that differ by less are one."""
 FAR_ABOVE = 1.25
 """Where rows need one panel more than this times the best count, no search is made: rows are planned and proven."""
 
@@ -150,6 +152,32 @@ class AngleCurve:
         least[[one.proven for one in self.angles]] = 1
         found = np.maximum(least, np.floor(counted + moved + 0.5))
         return tuple(found.astype(int).tolist())
+
+    @property
+    def doubtful(self) -> tuple[bool, ...]:
+        """Where `likely` promises fewer panels than any plan has: nothing there is planned."""
+        fewest = min((one.panels for one in self.angles if one.proven and not one.falls_short), default=0)
+        return tuple(count < fewest for count in self.likely)
+
+    def with_plan(self, angle_deg: float, panels: int, overlap_found: float) -> AngleCurve:
+        """Return the curve with a plan that was made at one of its angles; at others it is as it was.
+
+        Parameters
+        ----------
+        angle_deg : float
+            Of the plan, degrees.
+        panels : int
+        overlap_found : float
+            A fraction of the field; the plan gives what was asked.
+        """
+        for k, one in enumerate(self.angles):
+            off = abs(wrapped_deg(angle_deg - one.position_angle_deg, self.period_deg))
+            if off < SAME_DEG and (not one.proven or panels < one.panels):
+                made = replace(
+                    one, panels=panels, overlap_found=overlap_found, falls_short=False, estimate=one.counted
+                )
+                return replace(self, angles=(*self.angles[:k], made, *self.angles[k + 1 :]))
+        return self
 
     @property
     def asked(self) -> AngleCount | None:

@@ -42,6 +42,7 @@ NO_CURVE = (
     "The panels are settled at their angle: what other angles cost is shown once *Let the search change panels*, "
     "above, is pressed."
 )
+DOUBT_WORDS = "Dotted: an estimate below all plans, hence in doubt; take that angle to have it planned."
 BEST = "The fewest panels of all angles that are planned, with the most overlap: the ring"
 BEST_ESTIMATE = "The fewest panels by the estimate from rows, not planned yet: the ring"
 
@@ -155,6 +156,8 @@ def _curve_part(request: Request, answer: Answer, present: float) -> None:
     grows = answer.final and len(answer.plan.mosaic.panels) <= MOST_PLANNED
     if grows:
         curves().refine(request)
+        curves().learn(request, answer.plan)
+        curve = curves().curve(request)
     waits = grows and curve.waiting > 0
     st.fragment(_growing, run_every=LOOK_EVERY_S if waits else None)(
         request, present, len(answer.plan.mosaic.panels), waits
@@ -173,7 +176,10 @@ def _growing(request: Request, present: float, count: int, waits: bool) -> None:
     searched = request.mosaic.position_angle_deg is None
     data = _curve_data(curve, present, count, None if searched else _best(curve))
     mount_curve(key=CURVE, height=176, data=data, on_angle_change=_picked)
-    st.caption(KEY_WORDS if planned else "The line: an estimate from rows; a search may do with fewer.")
+    pale = f" {DOUBT_WORDS}" if any(curve.doubtful) else ""
+    st.caption(
+        KEY_WORDS + pale if planned else "The line: an estimate from rows; a search may do with fewer."
+    )
     if searched:
         st.caption("The angle is searched: the upright line is the best that was found.")
         return
@@ -196,13 +202,17 @@ def _best(curve: AngleCurve) -> AngleCount:
 
 
 def _curve_data(curve: AngleCurve, present: float, count: int, best: AngleCount | None) -> dict[str, Any]:
-    likely, past = list(curve.likely), [one.past_deg for one in curve.angles]
+    likely, doubtful, past = list(curve.likely), list(curve.doubtful), [one.past_deg for one in curve.angles]
     step = past[1] if len(past) > 1 else 1.0
+    here = round((present - curve.start_deg) % curve.period_deg / step) % round(curve.period_deg / step)
+    if here < len(likely):  # the line goes through the present plan's dot
+        likely[here], doubtful[here] = count, False
     return {
         "angles": [round(curve.start_deg + one, 6) for one in past],
         "span": step * len(past),
         "counts": likely,
         "proven": [one.proven and not one.falls_short for one in curve.angles],
+        "doubtful": doubtful,
         "present": present,
         "present_count": count,
         "best": None if best is None else best.position_angle_deg,

@@ -18,7 +18,7 @@ __all__ = ["show_looks"]
 
 MARGINS = """
 .stMainBlockContainer { padding: 3.7rem 1.4rem .6rem; max-width: none; }
-.st-key-pages { gap: .1rem .3rem; }
+.st-key-pages { gap: .65rem .2rem; padding-block: .3rem .2rem; } .st-key-pages a { padding-inline: .35rem; }
 @media (min-width: 769px) { [data-testid="stLayoutWrapper"]:has(> .st-key-pages) { display: none; } }
 .st-key-bar button { min-height: 2rem; padding-block: .1rem; }
 .st-key-compose_side { gap: .7rem; }

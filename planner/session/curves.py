@@ -14,6 +14,7 @@ from planner.request.request import Request
 from .behind import Behind
 
 if TYPE_CHECKING:
+    from planner.answers.plan import Plan
     from planner.answers.which_angle import AngleCurve
 
 __all__ = ["CurveDesk"]
@@ -49,6 +50,13 @@ class CurveDesk:
         """Plan angles behind, one by one, until the curve is done."""
         if self.curve(request).waiting:
             self._behind.begin(_key(request), lambda report: self._grow(request, report))
+
+    def learn(self, request: Request, plan: Plan) -> None:
+        """Take a plan of a pinned angle into a curve that is done; one that falls short is left out."""
+        angle, curve = request.mosaic.position_angle_deg, self.curve(request)
+        if angle is not None and not curve.waiting and not plan.shortfalls:
+            mosaic = plan.mosaic
+            self._keep(_key(request), curve.with_plan(angle, len(mosaic.panels), float(mosaic.overlap_found)))
 
     def rest(self) -> None:
         """Give up planning behind."""

@@ -67,6 +67,18 @@ def test_one_line_goes_through_all_that_is_planned():
     assert AngleCurve("short", (short, *angles[1:]), 0.0, 180.0).likely[0] == 8
 
 
+def test_estimates_below_all_plans_are_in_doubt_until_they_are_planned():
+    counts = (8, 7, 9, 8)
+    angles = tuple(AngleCount(float(k), float(k), counts[k], estimate=counts[k]) for k in range(4))
+    bare = AngleCurve("bare", angles, 0.0, 180.0)
+    assert not any(bare.doubtful)
+    curve = bare.with_plan(0.0, 8, 0.2)
+    assert curve.likely == counts and curve.doubtful == (False, True, False, False)
+    planned = curve.with_plan(181.004, 8, 0.15)
+    assert planned.likely[1] == 8 and planned.angles[1].proven and not any(planned.doubtful)
+    assert planned.with_plan(1.0, 9, 0.3) is planned and planned.with_plan(2.5, 1, 0.3) is planned
+
+
 def test_angles_are_whole_degrees_of_half_a_turn(curve):
     assert angles_of(curve) == list(range(180))
     planned = {one.position_angle_deg for one in curve.angles if one.proven}

@@ -393,6 +393,10 @@ def test_the_curve_of_angles_has_estimates_at_once_and_plans_behind():
         request, title="Pinned", mosaic=dataclasses.replace(request.mosaic, position_angle_deg=33.0)
     )
     assert desk.curve(pinned) is done
+    plan = make_plan(pinned, effort="quick")
+    desk.learn(pinned, plan)
+    known = desk.curve(request)
+    assert known.angles[33].proven and known.likely[33] == len(plan.mosaic.panels)
 
 
 def test_a_curve_that_was_given_up_keeps_what_it_has_and_goes_on():

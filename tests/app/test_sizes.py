@@ -174,6 +174,7 @@ def test_the_pages_stand_in_sight(narrow):
     for one in links.all():
         box = one.bounding_box()
         assert box["x"] >= 0 and box["x"] + box["width"] <= 390 and box["y"] < 120
+    assert len({one.bounding_box()["y"] for one in links.all()}) == 1  # none alone in a second row
 
 
 def test_the_list_of_pages_closes_when_one_is_chosen(narrow):

@@ -30,7 +30,7 @@ class Curve {
     [this.low, this.high] = margin ? [Math.min(0, ...all), Math.max(...all) + 0.1] : [Math.max(0, Math.min(...all) - 1), Math.max(...all) + 1];
     const corners = margin ? [...angles, angles[0] + span].map((a, i) => [this.x(a), this.y(counts[i % angles.length])])
       : this.steps(counts, step);
-    const line = corners.map(p => p.map(v => v.toFixed(1)).join(" ")).join("L"), base = this.H - BOTTOM, foot = margin ? this.y(0) : base;
+    const text = points => points.map(p => p.map(v => v.toFixed(1)).join(" ")).join("L"), line = text(corners), base = this.H - BOTTOM, foot = margin ? this.y(0) : base;
     const inside = a => ((a - angles[0]) % span + span) % span + angles[0];
     const every = span > 100 ? 30 : 15, ticks = [];
     for (let a = Math.ceil(angles[0] / every) * every; a <= angles[0] + span; a += every) ticks.push(a);
@@ -40,7 +40,8 @@ class Curve {
       ...levels.map(c => `<line class="rule" x1="${LEFT}" x2="${this.W - RIGHT}" y1="${this.y(c)}" y2="${this.y(c)}"/>
         <text x="${LEFT - 5}" y="${this.y(c) + 4}" text-anchor="end">${margin ? `${Math.round(c)}′` : c}</text>`),
       ...ticks.map(a => `<text x="${this.x(a)}" y="${this.H - 5}" text-anchor="middle">${a}°</text>`),
-      `<path class="area" d="M${LEFT} ${foot}L${line}L${this.W - RIGHT} ${foot}Z"/><path class="line" d="M${line}"/>`,
+      `<path class="area" d="M${LEFT} ${foot}L${line}L${this.W - RIGHT} ${foot}Z"/>`,
+      ...(margin ? [`<path class="line" d="M${line}"/>`] : this.stretches(corners).map(([doubt, points]) => `<path class="line${doubt ? " doubt" : ""}" d="M${text(points)}"/>`)),
       present === null ? "" : `<line class="now" x1="${this.x(inside(present))}" x2="${this.x(inside(present))}" y1="${TOP - 4}" y2="${base}"/>`,
       ...dots,
       present === null || !presentCount ? "" : `<circle class="dot" r="3" cx="${at(present)}" cy="${this.y(presentCount)}"/>`,
@@ -58,6 +59,17 @@ class Curve {
     return [...counts.flatMap((c, i) => level(angles[i], c)), ...level(to, last)];
   }
 
+  // The line's points in stretches that are in doubt or not; two points belong to each angle, the last two to the first.
+  stretches(corners) {
+    const { doubtful = [], span } = this.data, n = this.data.angles.length, parts = [];
+    corners.forEach((p, i) => {
+      const k = i >> 1, doubt = !!doubtful[k < n ? k : span >= 180 ? 0 : n - 1], last = parts.at(-1);
+      if (last && (last[0] || !doubt)) last[1].push(p);
+      if (!last || last[0] !== doubt) parts.push([doubt, last && doubt ? [last[1].at(-1), p] : [p]]);
+    });
+    return parts;
+  }
+
   // Which of the angles this one belongs to: the nearest, round the end.
   at(angle) {
     const { angles, span } = this.data, i = Math.round(((angle - angles[0]) % span + span) % span / (span / angles.length));
@@ -67,7 +79,7 @@ class Curve {
   words(angle) {
     const i = this.at(angle), n = this.data.counts[i];
     if (this.data.margin) return `${angle}°: ${n < 0 ? `${(-n).toFixed(1)}′ cut` : `margin ${n.toFixed(1)}′`}`;
-    return `${angle}°: ${this.data.proven[i] ? "" : "about "}${n} ${n === 1 ? "panel" : "panels"}${this.data.proven[i] ? ", proven" : ""}`;
+    return `${angle}°: ${this.data.proven[i] ? "" : this.data.doubtful?.[i] ? "perhaps " : "about "}${n} ${n === 1 ? "panel" : "panels"}${this.data.proven[i] ? ", proven" : ""}`;
   }
 
   angleOf(e) {

@@ -20,7 +20,8 @@ mount_curve = st.components.v2.component(
 )
 """Mount the curve: `mount_curve(key=..., data=..., on_angle_change=...)`.
 
-`data` has ``angles``, degrees in equal steps over ``span``; for each ``counts`` of panels, and whether the count is
-``proven``; ``present`` with its ``present_count``, and ``best``, which may be None. With ``margin``, a table whose
-``best`` is the largest, counts are margins in arc minutes.
+`data` has ``angles``, degrees in equal steps over ``span``; for each ``counts`` of panels, whether the count is
+``proven``, and whether it is ``doubtful``, which is drawn dotted; ``present`` with its ``present_count``, and
+``best``, which may be None. With ``margin``, a table whose ``best`` is the largest, counts are margins in arc
+minutes.
 """
