@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING
 
 from numpy.typing import NDArray
 
+from planner.answers.night_steps import hand_settings
 from planner.answers.panel_facts import exposures_asked, exposures_wanted, still_to_do
 from planner.errors import InputError
 from planner.night.survey import Survey, Targets, survey_season
@@ -109,7 +110,8 @@ def plan_nights(
     )
     timetable = None
     if request.filters:
-        timetable = arrange(survey, goal=goal, wanted=_wanted(plan, done or {}), progress=progress)
+        wanted = _wanted(plan, done or {})
+        timetable = arrange(survey, goal=goal, wanted=wanted, settings=hand_settings(plan), progress=progress)
     return NightsPlan(plan, survey, timetable, find_wanderers(survey), unseen_panels(survey))
 
 

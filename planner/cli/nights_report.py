@@ -131,10 +131,11 @@ def _season_lines(nights: NightsPlan) -> Iterator[str]:
     if timetable is None:
         yield "No [[filters]] in the plan file: when panels can be shot, but no timetable."
     else:
+        turns = sum(bool(steps.turn) for steps in night_steps(nights))
         yield _finish_line(survey, timetable)
-        yield from _bound_lines(timetable.bound)
+        yield from _bound_lines(timetable.bound, turns=turns)
         yield from _filter_lines(survey, timetable)
-        yield from _turn_lines(nights)
+        yield from _turn_lines(turns)
     yield from _wanderer_lines(nights)
     yield from (
         "Altitudes are geometric; an evening runs from noon to noon, site time; the Moon's illumination is "
@@ -143,8 +144,7 @@ def _season_lines(nights: NightsPlan) -> Iterator[str]:
     )
 
 
-def _turn_lines(nights: NightsPlan) -> Iterator[str]:
-    turns = sum(bool(steps.turn) for steps in night_steps(nights))
+def _turn_lines(turns: int) -> Iterator[str]:
     if turns:
         often = "once" if turns == 1 else f"{turns} times"
         yield (
@@ -181,9 +181,18 @@ def _finish_line(survey: Survey, timetable: Timetable) -> str:
     return f"{what} {timetable.last.isoformat()}: {spent} ({timetable.goal})."
 
 
-def _bound_lines(bound: Bound | None) -> Iterator[str]:
+def _bound_lines(bound: Bound | None, *, turns: int) -> Iterator[str]:
+    """Say how near the best it is; that is not claimed where turns take time that is not in it."""
     if bound is None:
         return
+    best = bound.gap < 5e-4
+    near = (
+        ""
+        if best and turns
+        else ", the best possible"
+        if best
+        else f", within {bound.gap:.1%} of the best possible"
+    )
     yield {
         "evenings": f"No plan can finish before evening {bound.best:.0f} of the season; "
         f"this one needs {bound.ours:.0f}",
@@ -191,9 +200,7 @@ def _bound_lines(bound: Bound | None) -> Iterator[str]:
         "hours": f"No plan can have fewer than {bound.best:.1f} hours; this one has {bound.ours:.1f}",
         "exposure_hours": f"No plan can have more than {bound.best:.1f} hours of exposures; "
         f"this one has {bound.ours:.1f}",
-    }[bound.kind] + (
-        ", the best possible." if bound.gap < 5e-4 else f", within {bound.gap:.1%} of the best possible."
-    )
+    }[bound.kind] + f"{near}{', before any time for turning the camera' if turns else ''}."
 
 
 def _filter_lines(survey: Survey, timetable: Timetable) -> Iterator[str]:

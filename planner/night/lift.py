@@ -2,20 +2,22 @@
 
 A block may slide, change places with another one, or go over to another evening; it keeps its exposures and so its
 length. What counts is the strain that `fill_season` weighs last; nothing is tried that makes the timetable end later
-(`soonest`), and nothing that makes it dearer. Where blocks stand in a night for a given order is a convex task with
-one answer: pooling of neighbours that would overlap (isotonic regression with bounds: Barlow et al. 1972, Statistical
-Inference under Order Restrictions, from memory).
+(`soonest`), and nothing that makes it dearer. Where somebody has to turn the camera between panels, turns count
+first: blocks change places until nights need few, and then stand in the order that needs the fewest. Where blocks
+stand in a night for a given order is a convex task with one answer: pooling of neighbours that would overlap
+(isotonic regression with bounds: Barlow et al. 1972, Statistical Inference under Order Restrictions, from memory).
 """
 
 from __future__ import annotations
 
 import operator
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
+from .fewer_turns import PULLS, Turning, in_turn
 from .fill_night import Placed
-from .fill_season import Filled, Season, strain_of
+from .fill_season import Filled, Season, rank, strain_of
 from .workload import Opening
 
 __all__ = ["lifted"]
@@ -25,6 +27,9 @@ MOST_TRIALS = 25_000
 nights that is a part; the samples need 2,600 to some 25,000 until nothing gains."""
 GAIN = 1e-6
 """Strain, in hours, below which a change is not worth while."""
+
+
+_Blocks = dict[int, tuple[Placed, ...]]
 
 
 class _Item(NamedTuple):
@@ -51,7 +56,9 @@ class _Move(NamedTuple):
     nights: dict[int, _Night]
 
 
-def lifted(season: Season, filled: Filled, prices: Sequence[tuple[float, str]]) -> Filled:
+def lifted(
+    season: Season, filled: Filled, prices: Sequence[tuple[float, str]], turning: Turning | None = None
+) -> Filled:
     """Return a filled season with its blocks nearer to their transits, no dearer in any currency.
 
     Parameters
@@ -61,10 +68,40 @@ def lifted(season: Season, filled: Filled, prices: Sequence[tuple[float, str]]) 
         Is left as it is.
     prices : sequence of (float, str)
         Price of an hour of each night and its currency, whether the goal asks for it or not.
+    turning : Turning, optional
+        Where somebody turns the camera: then turns are spared first, and never more than without.
     """
-    lift = _Lift(season, {night: blocks for night, blocks in filled.blocks.items() if blocks}, prices)
+    worked = {night: blocks for night, blocks in filled.blocks.items() if blocks}
+    plain = _Lift(season, worked, prices)
+    plain.run()
+    found = plain.blocks()
+    if turning is not None and turning.several:
+        pulled = (_with_few_turns(season, found, prices, replace(turning, pull=pull)) for pull in PULLS)
+        ways = [found, _in_turn(season, found, prices, turning), *pulled]
+        found = min(ways, key=lambda one: (turning.turns(_jobs(one)), rank(season, Filled(one, filled.left))))
+    return Filled({**dict.fromkeys(filled.blocks, ()), **found}, filled.left)
+
+
+def _with_few_turns(
+    season: Season, blocks: _Blocks, prices: Sequence[tuple[float, str]], turning: Turning
+) -> _Blocks:
+    """Let blocks change places, for fewer turns before all."""
+    lift = _Lift(season, blocks, prices, turning)
     lift.run()
-    return Filled({**dict.fromkeys(filled.blocks, ()), **lift.blocks()}, filled.left)
+    return _in_turn(season, lift.blocks(), prices, turning)
+
+
+def _in_turn(
+    season: Season, blocks: _Blocks, prices: Sequence[tuple[float, str]], turning: Turning
+) -> _Blocks:
+    """Leave blocks in their nights, in the order that needs the fewest turns."""
+    lift = _Lift(season, blocks, prices)
+    lift.order(in_turn(turning, _jobs(blocks), lift.strain_in_order))
+    return lift.blocks()
+
+
+def _jobs(blocks: _Blocks) -> dict[int, Sequence[int]]:
+    return {night: [one.job for one in row] for night, row in blocks.items() if row}
 
 
 class _Spans:
@@ -101,6 +138,7 @@ class _Lift:
     season: Season
     given: dict[int, tuple[Placed, ...]]
     prices: Sequence[tuple[float, str]]
+    turning: Turning | None = None
     nights: dict[int, _Night] = field(init=False)
     trials: int = 0
 
@@ -118,9 +156,7 @@ class _Lift:
 
     def _as_given(self, night: int) -> _Night:
         blocks, spans = self.given.get(night, ()), self.spans[night]
-        items = [
-            _Item(one.job, one.exposures, one.end_s - one.start_s, spans.holding(one)) for one in blocks
-        ]
+        items = [_Item(one.job, one.exposures, one.end_s - one.start_s, spans.holding(one)) for one in blocks]
         found = self._placed(night, items)
         assert found is not None, "blocks stay where they were placed"
         return found
@@ -140,7 +176,20 @@ class _Lift:
                         self.bare.pop(changed, None)
                     moved = True
 
-    def blocks(self) -> dict[int, tuple[Placed, ...]]:
+    def strain_in_order(self, night: int, places: Sequence[int]) -> float | None:
+        """Strain of a night with its blocks in another order; None where they do not fit so."""
+        found = self._placed(night, [self.nights[night].items[place] for place in places])
+        return None if found is None else found.strain
+
+    def order(self, orders: dict[int, tuple[int, ...]]) -> None:
+        """Set the blocks of nights in another order, which fits."""
+        for night, places in orders.items():
+            found = self._placed(night, [self.nights[night].items[place] for place in places])
+            assert found is not None, "only orders that fit are chosen"
+            self.nights[night] = found
+            self.bare.pop(night, None)
+
+    def blocks(self) -> _Blocks:
         """Blocks of every night that has some."""
         return {
             night: tuple(self._block(night, one, start) for one, start in zip(*held[:2], strict=True))
@@ -206,7 +255,9 @@ class _Lift:
     def _affordable(self, length_s: int, night: int, other: int) -> bool:
         """Whether so many seconds more on the other night and fewer on this one cost nothing."""
         (here, paid_here), (there, paid_there) = self.prices[night], self.prices[other]
-        return (not length_s or here == there == 0.0 or paid_here == paid_there) and length_s * (there - here) <= 0.0
+        return (not length_s or here == there == 0.0 or paid_here == paid_there) and length_s * (
+            there - here
+        ) <= 0.0
 
     def _least(self, night: int, item: _Item) -> float:
         """Strain of a block on a night that is its alone; infinite where it has no place."""
@@ -248,6 +299,10 @@ class _Lift:
         strain = 0.0
         for one, start in zip(items, starts, strict=True):
             strain += self._strain(night, start, one.length_s, one.segment)
+        if self.turning is not None:
+            strain += self.turning.strain(
+                [one.job for one in items], [one.length_s for one in items], float(self.season.date[night])
+            )
         return _Night(tuple(items), starts, strain)
 
 

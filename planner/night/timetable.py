@@ -14,6 +14,7 @@ from planner.errors import InputError
 from planner.progress import Progress
 
 from .bound import Relaxation, make_relaxation
+from .fewer_turns import Turning
 from .fill_night import Placed
 from .fill_season import Filled, Season, fill_season, rank
 from .lift import lifted
@@ -123,6 +124,7 @@ def arrange(
     *,
     goal: Goal = "soonest",
     wanted: NDArray[np.int64] | None = None,
+    settings: Sequence[int] | None = None,
     progress: Progress | None = None,
 ) -> Timetable:
     """Arrange a season.
@@ -133,6 +135,9 @@ def arrange(
         Finish as early as possible, or at the least cost (at the fewest hours, where no site charges).
     wanted : ndarray of int, shape (N, F), optional
         Exposures still to be taken of each panel through each filter; left out, the filters' own numbers.
+    settings : sequence of int, optional
+        Where somebody turns the camera between panels: a number for each panel, alike where the camera stands alike.
+        Of what reaches the goal alike, that with fewer turns is taken.
 
     Raises
     ------
@@ -148,8 +153,14 @@ def arrange(
     fewest = relaxation.fewest_nights(order)
     date = np.array([_date_number(survey, night) for night in range(len(price))])
     season = Season(work, date, price, tuple(order), len(order) if fewest is None else fewest)
-    filled = lifted(season, fill_season(season, progress), _prices(survey))
+    turning = None if settings is None else _turning(survey, settings)
+    filled = lifted(season, fill_season(season, progress), _prices(survey), turning)
     return _timetable(survey, season, filled, goal, _bound(survey, season, filled, relaxation))
+
+
+def _turning(survey: Survey, settings: Sequence[int]) -> Turning:
+    per_job = tuple(setting for setting in settings for _ in survey.filters)
+    return Turning(per_job, tuple(one.evening.site for one in survey.evenings))
 
 
 def _price_an_hour(survey: Survey, goal: Goal) -> Values:
