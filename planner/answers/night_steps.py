@@ -38,12 +38,15 @@ class BlockSteps:
         That the camera is turned first; empty where it is not.
     flats : str
         Which flats are due before that turn; empty where none are.
+    after : str
+        Which flats are due once the night has ended, before anybody turns the camera; told with its last block only.
     """
 
     block: Block
     side: str
     turn: str
     flats: str = ""
+    after: str = ""
 
     @property
     def first(self) -> tuple[str, ...]:
@@ -55,14 +58,18 @@ def night_steps(nights: NightsPlan) -> Iterator[BlockSteps]:
     """Yield each block of the timetable with what comes before it; sides change within a night only."""
     last: dict[int, Block] = {}
     due: dict[int, _Due] = {}
-    for block in nights.timetable.blocks if nights.timetable else ():
+    blocks = nights.timetable.blocks if nights.timetable else ()
+    ends = {block.night: number for number, block in enumerate(blocks)}
+    for number, block in enumerate(blocks):
         site = nights.survey.evenings[block.night].evening.site
         before = last.get(site)
         side = _side_words(nights, before, block) if before and before.night == block.night else ""
         turn = _turn_words(nights.plan, before, block) if before else ""
-        flats = due.setdefault(site, _Due(nights)).before(block) if turn else ""
-        yield BlockSteps(block, side, turn, f"Before this turn: {flats}" if flats else "")
-        due.setdefault(site, _Due(nights)).add(block)
+        ours = due.setdefault(site, _Due(nights))
+        flats = ours.before(block) if turn else ""
+        ours.add(block)
+        after = ours.words if ends[block.night] == number else ""
+        yield BlockSteps(block, side, turn, f"Before this turn: {flats}" if flats else "", after)
         last[site] = block
 
 
@@ -71,15 +78,7 @@ def flats_after(nights: NightsPlan, night: int) -> str:
 
     They are those of the camera's last angle, of this night and of earlier ones since it was turned there.
     """
-    device = nights.plan.request.angle_device
-    if nights.timetable is None or (device is not None and device.kind == "fixed"):
-        return ""
-    site, due = nights.survey.evenings[night].evening.site, _Due(nights)
-    for block in nights.timetable.blocks:
-        if nights.survey.evenings[block.night].evening.site == site and block.night <= night:
-            due.before(block)
-            due.add(block)
-    return due.words
+    return next((one.after for one in night_steps(nights) if one.block.night == night and one.after), "")
 
 
 class _Due:
@@ -92,8 +91,11 @@ class _Due:
 
     @property
     def words(self) -> str:
-        """Return which flats, in short; empty where none are due."""
-        return "" if self._panel is None else due_words(self._nights.plan, self._panel, self._filters)
+        """Return which flats, in short; empty where none are due, and for a camera that nobody can turn."""
+        device = self._nights.plan.request.angle_device
+        if self._panel is None or (device is not None and device.kind == "fixed"):
+            return ""
+        return due_words(self._nights.plan, self._panel, self._filters)
 
     def before(self, block: Block) -> str:
         """Return the flats that are due before the camera goes to a block's angle, which then are done."""

@@ -12,6 +12,7 @@ import streamlit as st
 
 from planner.errors import PlannerError
 from planner.guide.entries import word_entries
+from planner.words import plain_markdown
 
 from .cautions_part import cautions_part
 from .inputs.mirror import mirror
@@ -251,6 +252,20 @@ def _timetable(nights: NightsPlan, document: dict[str, Any], zones: dict[str, Zo
         st.caption("Nothing can be shot in this season: see Evenings for the hours.")
     else:
         show_table(_work_rows(nights, document, zones), empty="", first_px=WORK_PX)
+        _flats_at_the_end(nights)
+
+
+def _flats_at_the_end(nights: NightsPlan) -> None:
+    """Say which flats the last camera angle needs; those before a turn stand in the table."""
+    from planner.answers.night_steps import NO_TIME_FOR, night_steps
+
+    sites = nights.survey.evenings
+    last = {sites[one.block.night].evening.site: one.after for one in night_steps(nights) if one.after}
+    for site, flats in last.items():
+        where = f"{nights.survey.sites[site].name}: a" if len(last) > 1 else "A"
+        st.caption(f"{where}fter the last block, before anybody turns the camera: {plain_markdown(flats)}.")
+    if last:
+        st.caption(f"{NO_TIME_FOR}.")
 
 
 def _work_rows(

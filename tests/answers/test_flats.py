@@ -103,6 +103,17 @@ def test_a_fixed_camera_is_never_turned():
     assert flats_after(nights, 0) == ""
 
 
+def test_the_calendar_of_one_camera_angle_names_flats_and_reading():
+    panels = (Panel("A1", 1, 1, 1, 128.0, -45.0, 20.0), Panel("B1", 2, 2, 1, 129.5, -46.9, 20.0))
+    nights = plan_nights(handover_plan(panels, nights=NIGHTS, sites=(SITE,), filters=FILTERS))
+    events = Calendar.from_ical(calendar_bytes(nights)).walk("VEVENT")
+    told = [str(event["DESCRIPTION"]) for event in events]
+    assert all("position angle 20.00 (reading 87.60)" in one for one in told)
+    last = nights.timetable.blocks[-1].night
+    words = f"After this block, before anybody turns the camera: {flats_after(nights, last)}."
+    assert words in told[-1] and "flats in" in words and NO_TIME_FOR in told[-1]
+
+
 def test_sheets_calendar_and_index_list_them(nights):
     plan = nights.plan
     words = words_of(night_sheets_pdf(nights))
@@ -111,7 +122,9 @@ def test_sheets_calendar_and_index_list_them(nights):
     assert any("Before this turn: flats in" in str(event["DESCRIPTION"]) for event in events)
     assert NO_TIME_FOR in words
     told = [str(event["DESCRIPTION"]) for event in events]
-    assert all((NO_TIME_FOR in one) == ("Before this turn" in one) for one in told)
+    due = ("Before this turn", "before anybody turns the camera")
+    assert all((NO_TIME_FOR in one) == any(words in one for words in due) for one in told)
+    assert sum(due[1] in one for one in told) == len({block.night for block in nights.timetable.blocks})
     words = words_of(site_sheet(plan))
     assert RULE in words
     assert "A1 20.0° 87.6° Ha, OIII [ ]" in words and "B1 21.2° 88.8° Ha, OIII [ ]" in words

@@ -6,13 +6,23 @@ import datetime as dt
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from planner.answers.night_steps import NO_TIME_FOR
 from planner.words import counted, money
 
 if TYPE_CHECKING:
     from .mosaic_progress import MosaicProgress
     from .tonight import TonightWork
 
-__all__ = ["clock_text", "facts", "headline", "no_work_words", "per_cent", "shortfall", "tonight_words"]
+__all__ = [
+    "clock_text",
+    "facts",
+    "headline",
+    "no_time_words",
+    "no_work_words",
+    "per_cent",
+    "shortfall",
+    "tonight_words",
+]
 
 
 LEAST_WAITING_HOURS = 0.05
@@ -127,6 +137,13 @@ def tonight_words(standing: MosaicProgress) -> str:
     """Heading of the work of the coming evening."""
     assert standing.evening is not None
     return f"To shoot on the evening of {standing.evening}, in this order"
+
+
+def no_time_words(standing: MosaicProgress) -> str | None:
+    """Say what the times of the coming evening do not hold; None where it has no timed work."""
+    device = standing.plan.request.angle_device
+    timed = any(one.exposures is not None for one in standing.tonight)
+    return f"{NO_TIME_FOR}." if timed and (device is None or device.kind != "fixed") else None
 
 
 def no_work_words(standing: MosaicProgress) -> str | None:

@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from planner.answers.progress.words import clock_text, facts, no_work_words, per_cent, tonight_words
+from planner.answers.progress.words import (
+    clock_text,
+    facts,
+    no_time_words,
+    no_work_words,
+    per_cent,
+    tonight_words,
+)
 from planner.cli._show import print_fact, print_facts, print_line, print_table
 from planner.frames.review.tally import exposures_words, frames_words
 from planner.rig.cautions import MADE_UP_CAUTION, cautions_for
@@ -88,3 +95,5 @@ def _print_tonight(standing: MosaicProgress) -> None:
         for words in one.first:
             print_line(f"     {words}")
         print_line(f"{number:>3}  {clock_text(standing, one)}{site}  {what}{count}: {one.reason}")
+    if unheld := no_time_words(standing):
+        print_line(unheld)

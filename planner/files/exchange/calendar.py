@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
+import math
 from typing import TYPE_CHECKING
 
 from planner.answers.night_steps import NO_TIME_FOR, BlockSteps, looking_words, night_steps
+from planner.answers.panel_facts import readings_deg
 from planner.rig.cautions import cautions_for
 
 if TYPE_CHECKING:
@@ -85,9 +87,17 @@ def _description(nights: NightsPlan, steps: BlockSteps) -> str:
     return "\n".join(
         (
             *(f"{words}." for words in steps.first),
-            *((f"{NO_TIME_FOR}.",) if steps.turn else ()),
+            *((f"After this block, before anybody turns the camera: {steps.after}.",) if steps.after else ()),
+            *((f"{NO_TIME_FOR}.",) if steps.turn or steps.after else ()),
             f"{request.title}: ICRS {panel.ra_deg:.5f} {panel.dec_deg:+.5f} degrees, position angle "
-            f"{panel.position_angle_deg:.2f}{looking}.",
+            f"{panel.position_angle_deg:.2f}{_reading_words(nights, block)}{looking}.",
             *cautions_for(request.angle_device, request.mount, turns=True, follows=True),
         )
     )
+
+
+def _reading_words(nights: NightsPlan, block: Block) -> str:
+    if nights.plan.request.angle_device is None:
+        return ""
+    reading = float(readings_deg(nights.plan)[block.panel])
+    return f" (reading {reading:.2f})" if math.isfinite(reading) else " (out of the device's travel)"

@@ -79,7 +79,7 @@ def _facts(standing: MosaicProgress) -> None:
 
 
 def _tonight(standing: MosaicProgress) -> None:
-    from planner.answers.progress.words import no_work_words, tonight_words
+    from planner.answers.progress.words import no_time_words, no_work_words, tonight_words
 
     idle = no_work_words(standing)
     if idle:
@@ -88,6 +88,8 @@ def _tonight(standing: MosaicProgress) -> None:
         return
     st.markdown(f"##### {tonight_words(standing)}")
     show_table(_work_rows(standing), empty="", first_px=WORK_PX, wraps_px={"First": 310, "Why": 330})
+    if words := no_time_words(standing):
+        st.caption(words)
     cautions_part(standing.plan.request, follows=True)
 
 
