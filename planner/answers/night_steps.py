@@ -9,17 +9,16 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from .flats import due_words, flat_groups
-from .panel_facts import readings_deg
+from .panel_facts import setting_deg
 from .turn_back import LEAST_TURN_DEG
 
 if TYPE_CHECKING:
     from planner.night.timetable import Block
-    from planner.rig.angle_device import AngleDevice
 
     from .nights import NightsPlan
     from .plan import Plan
 
-__all__ = ["NO_TIME_FOR", "BlockSteps", "flats_after", "hand_settings", "looking_words", "night_steps"]
+__all__ = ["NO_TIME_FOR", "BlockSteps", "flats_after", "looking_words", "night_steps"]
 
 NO_TIME_FOR = "No time is set aside for flats and for turning the camera"
 """What the times of blocks do not hold; the plan file has no durations of them."""
@@ -134,7 +133,7 @@ def _turn_words(plan: Plan, before: Block, block: Block) -> str:
     device = plan.request.angle_device
     if before.panel == block.panel or (device is not None and device.kind == "fixed"):
         return ""
-    old, new = (_setting_deg(plan, device, one.panel) for one in (before, block))
+    old, new = (setting_deg(plan, device, one.panel) for one in (before, block))
     if not math.isfinite(new) or abs(new - old) < LEAST_TURN_DEG:
         return ""
     if device is None:
@@ -143,22 +142,3 @@ def _turn_words(plan: Plan, before: Block, block: Block) -> str:
     what = "Send the rotator" if device.kind == "rotator" else "Turn the camera"
     angle = plan.mosaic.panels[block.panel].position_angle_deg
     return f"{what} to reading {new:.2f}° (position angle {angle:.2f}°) first"
-
-
-def hand_settings(plan: Plan) -> tuple[int, ...] | None:
-    """Number the settings of the camera, one for each panel; None where nobody turns it by hand."""
-    device = plan.request.angle_device
-    if device is not None and device.kind != "adjuster":
-        return None
-    period = plan.mosaic.field.period_deg if device is None else math.inf
-    angles = [_setting_deg(plan, device, panel) for panel in range(len(plan.mosaic.panels))]
-    shown = ["" if math.isnan(one) else f"{round(one, 2) % period:.2f}" for one in angles]
-    numbers = {one: number for number, one in enumerate(dict.fromkeys(shown))}
-    return tuple(numbers[one] for one in shown)
-
-
-def _setting_deg(plan: Plan, device: AngleDevice | None, panel: int) -> float:
-    """Return the reading of a panel, NaN out of reach; without a device its position angle."""
-    if device is None:
-        return plan.mosaic.panels[panel].position_angle_deg
-    return float(readings_deg(plan)[panel])

@@ -19,8 +19,7 @@ from typing import TYPE_CHECKING
 
 from numpy.typing import NDArray
 
-from planner.answers.night_steps import hand_settings
-from planner.answers.panel_facts import exposures_asked, exposures_wanted, still_to_do
+from planner.answers.panel_facts import exposures_asked, exposures_wanted, hand_settings, still_to_do
 from planner.errors import InputError
 from planner.night.survey import Survey, Targets, survey_season
 from planner.night.timetable import Goal, Timetable, arrange

@@ -1,7 +1,8 @@
-"""What the exchange files tell of each panel: readings of the angle device, exposures wanted."""
+"""What is told of each panel: readings of the angle device, settings of the camera, exposures wanted."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from functools import lru_cache
 from itertools import compress
@@ -24,7 +25,15 @@ if TYPE_CHECKING:
 
 Value = TypeVar("Value")
 
-__all__ = ["exposures_asked", "exposures_wanted", "is_to_do", "readings_deg", "still_to_do"]
+__all__ = [
+    "exposures_asked",
+    "exposures_wanted",
+    "hand_settings",
+    "is_to_do",
+    "readings_deg",
+    "setting_deg",
+    "still_to_do",
+]
 
 
 def readings_deg(plan: Plan) -> NDArray[np.float64]:
@@ -112,3 +121,22 @@ def still_to_do(plan: Plan) -> Plan:
 
 def _chosen(values: Sequence[Value], which: Sequence[bool]) -> tuple[Value, ...]:
     return tuple(compress(values, which))
+
+
+def hand_settings(plan: Plan) -> tuple[int, ...] | None:
+    """Number the settings of the camera, one for each panel; None where nobody turns it by hand."""
+    device = plan.request.angle_device
+    if device is not None and device.kind != "adjuster":
+        return None
+    period = plan.mosaic.field.period_deg if device is None else math.inf
+    angles = [setting_deg(plan, device, panel) for panel in range(len(plan.mosaic.panels))]
+    shown = ["" if math.isnan(one) else f"{round(one, 2) % period:.2f}" for one in angles]
+    numbers = {one: number for number, one in enumerate(dict.fromkeys(shown))}
+    return tuple(numbers[one] for one in shown)
+
+
+def setting_deg(plan: Plan, device: AngleDevice | None, panel: int) -> float:
+    """Return the reading of a panel, NaN out of reach; without a device its position angle."""
+    if device is None:
+        return plan.mosaic.panels[panel].position_angle_deg
+    return float(readings_deg(plan)[panel])

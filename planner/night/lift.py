@@ -15,9 +15,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
-from .fewer_turns import PULLS, Turning, in_turn
 from .fill_night import Placed
 from .fill_season import Filled, Season, rank, strain_of
+from .turns.fewer_turns import PULLS, Turning, in_turn
 from .workload import Opening
 
 __all__ = ["lifted"]

@@ -14,13 +14,13 @@ from planner.errors import InputError
 from planner.progress import Progress
 
 from .bound import Relaxation, make_relaxation
-from .fewer_turns import Turning
 from .fill_night import Placed
 from .fill_season import Filled, Season, fill_season, rank
 from .lift import lifted
 from .meridian import Looking
 from .prices import cost_of_hours, price_at
 from .survey import Survey
+from .turns.fewer_turns import Turning
 from .workload import Workload, make_workload
 
 __all__ = ["Block", "Bound", "Goal", "Missing", "Timetable", "arrange"]

@@ -5,13 +5,12 @@ from itertools import permutations, product
 import numpy as np
 import pytest
 
-from planner.night.fewer_turns import Turning, in_turn
 from planner.night.lift import lifted
 from planner.night.survey import survey_season
 from planner.night.timetable import arrange
-
-from . import small_season as small
-from .test_lift import cost, filled
+from planner.night.turns.fewer_turns import Turning, in_turn
+from tests.night import small_season as small
+from tests.night.test_lift import cost, filled
 
 
 def turns_of(settings, timetable):

@@ -1,0 +1,1 @@
+"""Turns of the camera in a season: counted and spared."""
