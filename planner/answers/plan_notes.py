@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
@@ -128,7 +129,8 @@ def _star_notes(mosaic: Mosaic, seam_stars: Sequence[int]) -> Iterator[str]:
 def _picture_notes(request: Request, mosaic: Mosaic, picture: Picture) -> Iterator[str]:
     filled = picture_shares(mosaic, picture).filled
     if filled < 1 - 1e-9:
-        yield f"panels fill {100 * filled:.1f} per cent of the picture; only the region is guaranteed"
+        share = math.floor(1000 * filled) / 10  # rounded down: a picture that is not full is never told as full
+        yield f"panels fill {share:.1f} per cent of the picture; only the region is guaranteed"
     asked = request.picture
     if asked and asked.print_width_cm:
         ppi = picture.pixels[0] / (asked.print_width_cm / 2.54)

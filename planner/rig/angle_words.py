@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from planner.geometry import wrapped_deg
 from planner.rig.mount import flips
 from planner.words import overlap_words
 
@@ -25,6 +26,8 @@ __all__ = ["COMMAND_LINE", "FaceWords", "report_lines", "unreachable_words"]
 TELLING_FOCAL_RATIO = 0.002
 TELLING_SKEW_DEG = 0.05
 TELLING_SCALES = 0.001
+OTHER_SIDE_DEG = 20.0
+"""So near to 180 degrees from the zero before, the other side of the mount is likelier than another scale."""
 MOST_SETTINGS = 60
 
 
@@ -200,6 +203,11 @@ def _calibration_lines(report: AngleReport, old: AngleDevice | None, words: Face
         "told by the frames" if fit.sense_known else "as before; take a frame at another reading to confirm"
     )
     yield f"Zero: position angle {fit.zero_deg:.2f}°{before}. Sense: {fit.sense:+d} ({source})."
+    if old is not None and _other_side(report, fit, old):
+        yield (
+            "That is 180° from the setup's zero: most likely the telescope looked to the other side "
+            f"({words.looking}) than was taken; check before you use or keep it."
+        )
     if old is not None and fit.sense_known and old.sense != fit.sense:
         yield f"The sense differs from the setup's {old.sense:+d}."
     if fit.scatter_deg is not None:
@@ -207,6 +215,13 @@ def _calibration_lines(report: AngleReport, old: AngleDevice | None, words: Face
     yield from _residual_lines(report, fit, words)
     if report.frames[-1].solution.parity == "mirrored":
         yield "The frames are mirrored: an odd number of mirrors, or rows stored the other way round."
+
+
+def _other_side(report: AngleReport, fit: Calibration, old: AngleDevice) -> bool:
+    """Whether a German mount's zero is opposite to the one before; a zero that nobody has set yet tells nothing."""
+    known = flips(report.mount) and old.zero_deg != AngleDevice(old.kind).zero_deg
+    off_deg = float(wrapped_deg(fit.zero_deg - old.zero_deg - 180.0))
+    return known and abs(off_deg) < OTHER_SIDE_DEG
 
 
 def _residual_lines(report: AngleReport, fit: Calibration, words: FaceWords) -> Iterator[str]:

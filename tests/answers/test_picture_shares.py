@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
@@ -40,3 +41,11 @@ def test_one_panel_and_a_picture_about_its_middle():
     assert shares.outside == pytest.approx(1 - half[0] / field.half_width, rel=1e-9)
     within = replace(picture, height_deg=1.0)
     assert picture_shares(plan.mosaic, within).filled == pytest.approx(1.0)
+
+
+def test_a_picture_that_is_nearly_full_is_not_told_as_full(monkeypatch):
+    from planner.answers import plan_notes
+
+    monkeypatch.setattr(plan_notes, "picture_shares", lambda *given: SimpleNamespace(filled=0.99999))
+    (told,) = plan_notes._picture_notes(SimpleNamespace(picture=None), None, None)
+    assert told.startswith("panels fill 99.9 per cent of the picture")

@@ -272,6 +272,14 @@ def test_text_tells_all_of_a_frame():
     assert "--measured-focal-length" in told
 
 
+@pytest.mark.parametrize(("zero_deg", "told"), [(292.4, True), (300.0, True), (112.4, False), (202.4, False)])
+def test_a_zero_from_the_other_side_of_the_mount_is_told(zero_deg, told):
+    text = text_of(report_of(frames=[frame(zero_deg + 40.0, 40.0)]), ADJUSTER)
+    assert ("most likely the telescope looked to the other side (--looking)" in text) == told
+    unset = replace(ADJUSTER, zero_deg=0.0)
+    assert "other side" not in text_of(report_of(frames=[frame(220.0, 40.0)]), unset)
+
+
 def test_reading_outside_the_travel_is_refused():
     with pytest.raises(InputError, match="within the travel"):
         report_of(AngleDevice("adjuster", 0.0, 1, (0.0, 90.0)), [frame(150.0, 140.0)])
