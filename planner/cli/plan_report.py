@@ -76,7 +76,7 @@ def _facts(plan: Plan) -> list[tuple[str, str]]:
         ("Panels", _count(plan)),
         ("Overlap", _overlap(plan)),
     ]
-    if mosaic.overlap_after_errors_arcmin is not None:
+    if mosaic.overlap_after_errors_arcmin is not None and len(mosaic.panels) > 1:
         facts.append(
             ("After errors", f"at least {rounded_down(mosaic.overlap_after_errors_arcmin, 1)} arc minutes")
         )

@@ -810,6 +810,7 @@ def test_another_angle_asked_of_settled_panels_is_told_with_what_can_be_done(app
     now.replace_text("angle", text, "")
     (said,) = changed_notices(healthy(app.run()))
     assert said.endswith("camera angle 35.00 is asked for, theirs is 20.00")
+    assert any("no plan for what is asked now can have fewer than" in one.value for one in app.caption)
     healthy(app.button(key="changed_settle").click().run())
     assert now.request.settled is not None and not changed_notices(app)
     assert {one.position_angle_deg for one in now.request.panels} == {20.0}
