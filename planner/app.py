@@ -37,6 +37,6 @@ with mended():
     show_pages(PAGES)
     show_bar(page.title)
     page.run()
-    remember_typed()
+    remember_typed(page.url_path)
     behave()
 end_inputs()

@@ -2,7 +2,8 @@
 // the planner answers. Python says which inputs there are and what the plan has for each of them; what differs from
 // that has been typed. An input that comes back without what was typed into it gets it back through Python.
 
-const STORE = "mosaic-planner", REST_MS = 120, AWAY_MS = 1500, GIVEN_MS = 3000, NARROW_PX = 1000;
+const STORE = "mosaic-planner", REST_MS = 120, AWAY_MS = 1500, GIVEN_MS = 3000, ARRIVE_MS = 700, NARROW_PX = 1000;
+const MOST_TRIES = 3, FRAME = ".st-key-pages, .st-key-bar, .st-key-typed_memory, .st-key-behaviour";
 
 const readers = {
   text: (box) => box.querySelector("input, textarea")?.value,
@@ -50,6 +51,10 @@ class Memory {
     new MutationObserver(() => this.soon("give")).observe(document.body, { childList: true, subtree: true });
     this.watch();
     this.fold();
+    document.addEventListener("click", (event) => {
+      const link = event.target.closest?.("a[href]");
+      if (link && event.isTrusted && link.origin === location.origin) this.arrive(link);
+    });
   }
 
   follow(data, send) {
@@ -105,6 +110,11 @@ class Memory {
   get running() { return this.app?.dataset.testScriptState !== "notRunning"; }
   get connected() { return this.app?.dataset.testConnectionState === "CONNECTED"; }
 
+  get empty() {                          // nothing but what stands on every page
+    const parts = [...document.querySelectorAll(".stMainBlockContainer > .stVerticalBlock > *")];
+    return parts.every((part) => part.matches(FRAME) || part.querySelector(`:scope > :is(${FRAME})`));
+  }
+
   *inputs() {
     for (const [name, input] of Object.entries(this.data?.inputs ?? {})) {
       const box = document.querySelector(`.st-key-${CSS.escape(name)}`);
@@ -157,6 +167,20 @@ class Memory {
       if (!this.connected) this.say(status === 403 ? "locked" : "away");
       saying = false;
     }, 500);
+  }
+
+  // A page that is asked for while the sky's own message is under way can lose its contents, or stay away: then it is
+  // asked for again.
+  arrive(link, tries = 1) {
+    clearTimeout(this.leaves);
+    this.leaves = setTimeout(() => {
+      if (this.running || !this.connected) return this.arrive(link, tries);
+      const there = this.data?.page === link.pathname.split("/").pop();
+      if ((there && !this.empty) || tries > MOST_TRIES) return;
+      if (there) this.send("again", Date.now());
+      else link.click();
+      this.arrive(link, tries + 1);
+    }, ARRIVE_MS);
   }
 
   fold() {                               // on a narrow screen the list of pages closes when one was chosen

@@ -38,8 +38,14 @@ mount = st.components.v2.component(
 )
 
 
-def remember_typed() -> None:
-    """Tell the browser which inputs there are, and what the plan has for each."""
+def remember_typed(page: str = "") -> None:
+    """Tell the browser which inputs there are, and what the plan has for each.
+
+    Parameters
+    ----------
+    page : str
+        Path of the page that is shown.
+    """
     now, inputs = session(), st.session_state.get(INPUTS, {})
     mount(
         key=KEY,
@@ -49,6 +55,7 @@ def remember_typed() -> None:
             "id": now.unsaved.id,
             "server": SERVER,
             "session": now.id,
+            "page": page,
             "inputs": {
                 _css_name(key): {"kind": kind, "shown": _text(shown)} for key, (kind, shown) in inputs.items()
             },
