@@ -49,7 +49,7 @@ def _sentences(service: AngleService, unit: str, evenings: Sequence[dt.date]) ->
         )
     always = fitting.count_always
     if always:
-        yield "Always", f"{always} of them fit whatever the angle"
+        yield "Always", f"{always} of the {whole} {'fits' if always == 1 else 'fit'} whatever the angle"
     yield "Best", "; ".join(_bests(service, unit))
     if service.turn is not None and evenings:
         yield "One turn", _turned(service, service.turn, evenings)

@@ -110,7 +110,7 @@ def _facts(found: TargetList) -> Iterator[tuple[str, str]]:
         f"{cuts.known:,} nebulae that have a size; {', '.join(_cut_words(found)) or 'none is left out'}",
     )
     if found.groups_note:
-        yield "Groups", found.groups_note
+        yield "Groups", f"{found.groups_note}; not counted in what the angles below serve"
     yield (
         "Angles",
         f"those that leave {found.margin_asked_arcmin:.1f} arc minutes at all sides"
