@@ -11,6 +11,7 @@ from planner.mosaic.build import build_mosaic
 from planner.mosaic.mosaic import Axes, Mosaic
 from planner.mosaic.orientation import Orientation
 from planner.mosaic.proof.prove import area_bound, prove
+from planner.mosaic.rectangle import refuse_too_wide
 from planner.mosaic.region import Region
 from planner.mosaic.terms import Layout, Terms
 from planner.progress import Effort, Progress
@@ -157,6 +158,7 @@ def _drafted(
     request: Request, sourced: SourcedRegion, layout: Layout, *, progress: Progress | None = None
 ) -> Draft:
     terms, region = terms_of(request), sourced.region
+    refuse_too_wide(region)  # before a search that would be in vain
     if request.picture and request.picture.filled:
         return _filled_draft(request, region, layout, progress=progress)
     mosaic = _mosaic_over(request, region, terms, layout, progress)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
 from dataclasses import dataclass
 
@@ -13,10 +14,12 @@ from planner.geometry import basis_position_angle_deg, plane_to_vector, steady, 
 from .orientation import Orientation
 from .region import Region
 
-__all__ = ["Rectangle", "smallest_rectangle"]
+__all__ = ["Rectangle", "refuse_too_wide", "smallest_rectangle"]
 
 ROUNDS = 30
 CLOSE_RAD = 1e-14
+TRIED_DEG = 15
+"""Steps of the angle at which it is tried whether a region has a picture."""
 LOWEST_DEPTH = 0.05
 """Corners must lie in front of the picture's plane by this part of the unit sphere."""
 
@@ -52,6 +55,27 @@ class Rectangle:
         return Region.rectangle(self.center_deg, self.width_deg, self.height_deg, self.position_angle_deg)
 
 
+def refuse_too_wide(region: Region) -> None:
+    """Refuse a region about which no flat picture can be laid, whichever way it is turned.
+
+    Raises
+    ------
+    InputError
+        If it is too wide at every angle that is tried.
+    """
+    for angle_deg in range(0, 180, TRIED_DEG):
+        with contextlib.suppress(InputError):
+            smallest_rectangle(region, Orientation.common(float(angle_deg)))
+            return
+    raise _too_wide(region)
+
+
+def _too_wide(region: Region) -> InputError:
+    if len(region.parts) > 1:
+        return InputError("the region's parts are too far apart for one flat picture; plan them one by one")
+    return InputError("the picture is too wide for a flat projection; make the region smaller")
+
+
 def smallest_rectangle(region: Region, orientation: Orientation) -> Rectangle:
     """Smallest tangent plane rectangle about a region that stands as a panel at its own centre would.
 
@@ -71,7 +95,7 @@ def smallest_rectangle(region: Region, orientation: Orientation) -> Rectangle:
     basis = orientation.bases(region.basis[2])
     for _ in range(ROUNDS):
         if steady.dot(region.outline_vectors, basis[2]).min() < LOWEST_DEPTH:
-            raise InputError("the picture is too wide for a flat projection; make the region smaller")
+            raise _too_wide(region)
         xy = vector_to_plane(region.outline_vectors, basis)
         middle = (xy.min(axis=0) + xy.max(axis=0)) / 2
         if np.abs(middle).max() < CLOSE_RAD:

@@ -135,3 +135,13 @@ def test_an_earlier_picture_among_parts_gives_the_angle(tmp_path):
     write_solved(path, center=(318.0, 60.0), position_angle_deg=33.0)
     found = find_region(request({"parts": [TRIANGLE, {"earlier_picture": str(path)}]}).region)
     assert found.position_angle_deg == pytest.approx(33.0, abs=0.01)
+
+
+def test_parts_that_no_flat_picture_shows_are_refused_before_the_search(monkeypatch):
+    def search(*given, **more):
+        raise AssertionError("the search began")
+
+    monkeypatch.setattr("planner.answers.plan.build_mosaic", search)
+    far = request({"objects": ["M 42", "NGC 7000"]})
+    with pytest.raises(InputError, match="parts are too far apart for one flat picture; plan them one by one"):
+        make_plan(far)

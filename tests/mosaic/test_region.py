@@ -7,7 +7,7 @@ from spherical_geometry.polygon import SingleSphericalPolygon
 from planner.errors import InputError
 from planner.geometry import separation_rad, sky_to_vector
 from planner.mosaic.orientation import Orientation
-from planner.mosaic.rectangle import smallest_rectangle
+from planner.mosaic.rectangle import refuse_too_wide, smallest_rectangle
 from planner.mosaic.region import Region
 from tests.hard_fields import HARD_FIELDS
 from tests.mosaic import oracle
@@ -119,3 +119,8 @@ def test_smallest_rectangle_touches_an_irregular_region_on_all_sides(field):
     half = np.tan(np.radians([found.width_deg, found.height_deg]) / 2)
     assert np.allclose(corners.max(axis=0), half, atol=1e-12)
     assert np.allclose(corners.min(axis=0), -half, atol=1e-12)
+
+
+@pytest.mark.parametrize("field", HARD_FIELDS, ids=str)
+def test_every_hard_field_has_a_flat_picture(field):
+    refuse_too_wide(Region.rectangle((field.ra_deg, field.dec_deg), field.width_deg, field.height_deg, 0.0))
