@@ -15,7 +15,7 @@ from planner.request.request import Request
 
 __all__ = ["FullPicture", "full_picture_of"]
 
-LEAST_GAIN = 1.001
+LEAST_GAIN = 1.005
 """Another angle is told of where it gives so many times the area."""
 
 

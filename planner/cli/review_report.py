@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from planner.frames.review.match import VERDICT_WORDS
-from planner.frames.review.tally import exposures_words, frames_words
+from planner.frames.review.tally import exposures_words, frames_words, label_of
 from planner.rig.flats import flat_words
 from planner.words import counted, overlap_words
 
@@ -105,7 +105,8 @@ def print_faulty(faulty: Faulty) -> None:
     print_line()
     print_line("Frames that do not count:")
     for frame in faulty.first:
-        panel = f" ({frame.label})" if frame.panel else f" (of {frame.aimed_at})" if frame.aimed_at else ""
+        aim = label_of(frame.instrument, frame.aimed_at) if frame.aimed_at else ""
+        panel = f" ({frame.label})" if frame.panel else f" (of {aim})" if aim else ""
         name = frame.path.relative_to(faulty.folder).as_posix().encode("utf-8", "replace").decode()
         print_line(f"  {name}{panel}: {VERDICT_WORDS[frame.verdict]}: {frame.reason}")
     if faulty.count > len(faulty.first):

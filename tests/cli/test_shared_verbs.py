@@ -1,10 +1,13 @@
 """Verbs with a plan file that two instruments share: what is written, printed and refused."""
 
 import json
+from pathlib import Path
 
 import pytest
 
+from planner.cli.review_report import Faulty, print_faulty
 from planner.files.plan_file.read import read_plan_file
+from planner.frames.review.review import FrameResult
 from planner.rig.cautions import CAMERA_CAUTIONS, REMOTE_CAUTIONS, SUN_CAUTION
 from tests.answers.shared.shared_files import write_shared
 from tests.frames.solved_file import write_solved
@@ -182,3 +185,14 @@ def test_a_review_of_one_instrument_is_refused(shared, tmp_path, capsys):
     review.write_text(json.dumps({"schema": "review 1", "panels": [{"name": "A1", "exposures": 1}]}))
     code, _, err = run(capsys, "nights", shared, "--done", review)
     assert code == 2 and "names no instrument, but those that share the mosaic are Wide pier" in err
+
+
+@pytest.mark.parametrize(("instrument", "shown"), [("Karoo pier", "(of Karoo pier A1)"), (None, "(of A1)")])
+def test_a_frame_without_solution_names_its_instrument_where_several_share(instrument, shown, capsys):
+    frame = FrameResult(
+        Path("frames/a.fits"), None, "Ha", 300.0, None, None, "unsolved", "no solution", instrument, "A1"
+    )
+    faulty = Faulty(Path("frames"))
+    faulty.add(frame)
+    print_faulty(faulty)
+    assert f"a.fits {shown}: " in capsys.readouterr().out

@@ -49,7 +49,8 @@ def _sentences(service: AngleService, unit: str, evenings: Sequence[dt.date]) ->
         )
     always = fitting.count_always
     if always:
-        yield "Always", f"{always} of the {whole} {'fits' if always == 1 else 'fit'} whatever the angle"
+        fits = "fits" if always == 1 else "fit"
+        yield "Always", f"{always} of the {whole} targets {fits} whatever the angle (groups are not counted)"
     yield "Best", "; ".join(_bests(service, unit))
     if service.turn is not None and evenings:
         yield "One turn", _turned(service, service.turn, evenings)
@@ -72,7 +73,7 @@ def _bests(service: AngleService, unit: str) -> Iterator[str]:
 def _best(service: AngleService, row: BestAngles, unit: str) -> str:
     """Return one of the best choices: at reading 121, 58."""
     where = angles_text(service, row.angles_deg, row.readings_deg)
-    return f"at {where}, {amount_text(row.served)} {unit}".rstrip()
+    return f"at {where}, {amount_text(row.served)} {unit or 'targets'}"
 
 
 def _turned(service: AngleService, turn: TurnEvening, evenings: Sequence[dt.date]) -> str:

@@ -27,7 +27,7 @@ MOST_MAPS = 12
 LABEL_IN = 1.05
 NOTE = (
     "Blue: begun, filled from below as far as the wanted seconds are there; green: done. Dashed: the region; "
-    "thin line: the picture."
+    "thin line: the picture; thinner grey lines: the panels."
 )
 
 

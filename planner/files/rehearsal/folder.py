@@ -160,15 +160,16 @@ def _write_aside(aside: Path, rehearsal: AnyRehearsal, progress: Progress | None
     """Write everything under other names; return the parts by the names that they will have."""
     parts, names = parts_of(rehearsal), names_of_parts(rehearsal)
     files: dict[str, Path] = {}
-    drawn, total = 0, sum(len(one.frames) for one in parts)
+    drawn, total = 0, sum(frame.came_back for one in parts for frame in one.frames)
     for one, own in zip(parts, names, strict=True):
         writer = FrameWriter(one)
         for number, (frame, name) in enumerate(zip(one.frames, own, strict=True)):
+            if not frame.came_back:
+                continue
             if progress:
                 progress(f"drawing frames, {drawn} of {total} drawn", drawn / total)
-            if frame.came_back:
-                files[name] = aside / f"{drawn}.part"
-                files[name].write_bytes(writer.content(frame, number))
+            files[name] = aside / f"{drawn}.part"
+            files[name].write_bytes(writer.content(frame, number))
             drawn += 1
     for name, content in _texts(rehearsal, names).items():
         files[name] = aside / f"{name}.part"

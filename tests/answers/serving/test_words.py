@@ -24,7 +24,7 @@ def two(device=None, **more):
 def test_by_hand():
     words = dict(service_words(two(AngleDevice("adjuster", zero_deg=5.0), reading_deg=15.0)))
     assert words["Now"] == "at reading 15 you can frame 1 of the 2"
-    assert words["Best"] == "at reading 22, 2; another angle adds nothing"
+    assert words["Best"] == "at reading 22, 2 targets; another angle adds nothing"
     assert words["Turned up"] == "from reading 15 to 30 loses A beyond 25.0; wins B from 20.0"
     assert words["Turned down"] == "from reading 15 to 0 loses A beyond 5.0"
     assert "Always" not in words
@@ -48,7 +48,7 @@ def test_more_angles_as_long_as_they_add_something():
 def test_without_device_from_the_best_angle():
     words = dict(service_words(two()))
     assert "Now" not in words
-    assert words["Best"] == "at position angle 28, 2; another angle adds nothing"
+    assert words["Best"] == "at position angle 28, 2 targets; another angle adds nothing"
     assert words["Turned up"] == "from position angle 28 to 43 loses A beyond 30.0"
 
 
@@ -66,7 +66,8 @@ def test_another_reading_where_the_travel_ends():
 
 def test_what_fits_whatever_the_angle():
     fitting = FittingAngles(("A", "B"), (((0.0, 180.0),), ((25.0, 60.0),)), (1.0, 1.0))
-    assert dict(service_words(serve_most(fitting)))["Always"] == "1 of the 2 fits whatever the angle"
+    words = dict(service_words(serve_most(fitting)))
+    assert words["Always"] == "1 of the 2 targets fits whatever the angle (groups are not counted)"
 
 
 def test_present_angle_beyond_the_travel():
