@@ -50,7 +50,7 @@ def _sentences(service: AngleService, unit: str, evenings: Sequence[dt.date]) ->
     always = fitting.count_always
     if always:
         fits = "fits" if always == 1 else "fit"
-        yield "Always", f"{always} of the {whole} targets {fits} whatever the angle (groups are not counted)"
+        yield "Always", f"{always} of the {whole} targets {fits} whatever the angle"
     yield "Best", "; ".join(_bests(service, unit))
     if service.turn is not None and evenings:
         yield "One turn", _turned(service, service.turn, evenings)

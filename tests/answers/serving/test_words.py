@@ -67,7 +67,7 @@ def test_another_reading_where_the_travel_ends():
 def test_what_fits_whatever_the_angle():
     fitting = FittingAngles(("A", "B"), (((0.0, 180.0),), ((25.0, 60.0),)), (1.0, 1.0))
     words = dict(service_words(serve_most(fitting)))
-    assert words["Always"] == "1 of the 2 targets fits whatever the angle (groups are not counted)"
+    assert words["Always"] == "1 of the 2 targets fits whatever the angle"
 
 
 def test_present_angle_beyond_the_travel():
