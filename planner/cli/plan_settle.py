@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.request.request import Request
 
-__all__ = ["kept_text", "let_go", "with_kept", "write_kept"]
+__all__ = ["kept_text", "let_go", "say_what_keeping_saves", "with_kept", "write_kept"]
 
 
 def with_kept(request: Request, given: Path, *, every_ground: bool = False) -> Kept:
@@ -24,6 +24,32 @@ def with_kept(request: Request, given: Path, *, every_ground: bool = False) -> K
     for sentence in kept.words():
         say(sentence)
     return kept
+
+
+def say_what_keeping_saves(request: Request, kept: int, panels: int) -> None:
+    """Say where a plan made anew, in rows already, has fewer panels than one with panels that stay.
+
+    Parameters
+    ----------
+    request : Request
+        As it was before panels were kept.
+    kept, panels : int
+        Panels that stay, and all of the plan.
+    """
+    from dataclasses import replace
+
+    from planner.answers.in_rows import in_rows
+    from planner.answers.plan import make_plan
+
+    bare = replace(request, panels=(), settled=None, names_used=())
+    anew = len(make_plan(in_rows(bare), effort="quick").mosaic.panels)
+    if anew < panels:
+        new = panels - kept
+        saved = f"{anew - new} of its panels" if new < anew else "no panel"
+        say(
+            f"{panels} panels, {kept} of them kept and {new} new; a plan made anew has {anew} in rows already: "
+            f"keeping saves {saved} to shoot"
+        )
 
 
 def let_go(file: Path) -> Request:

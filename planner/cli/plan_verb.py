@@ -12,7 +12,7 @@ from planner.errors import FileError
 from ._show import effort_option, json_option, out_option, print_line
 from .plan_answer import planned, show_plan, verdict, write_plan
 from .plan_extras import Output, asked_extra, extra_options, run_extra
-from .plan_settle import kept_text, let_go, with_kept, write_kept
+from .plan_settle import kept_text, let_go, say_what_keeping_saves, with_kept, write_kept
 from .request_options import (
     REQUEST_OPTIONS,
     document_from_options,
@@ -92,13 +92,15 @@ def plan_verb(
     _check_settling(file, options, {"--settle": settle, "--unsettle": unsettle, "--keep": keep is not None})
     request = let_go(file) if file and unsettle else _request(file, options, save_as)
     stays = None if keep is None else with_kept(request, keep, every_ground=keep_all)
-    request = request if stays is None else stays.request
+    bare, request = request, request if stays is None else stays.request
     also = {save_as: _plan_file(save_as, options)} if save_as else {}
     output = Output(out, as_json, effort, dark, not no_chart, also)
     extra = asked_extra(options)
     if extra:
         return run_extra(extra, request, options, output)
     plan = planned(request, output, whole=settle or unsettle)
+    if stays is not None:
+        say_what_keeping_saves(bare, len(stays.request.panels), len(plan.mosaic.panels))
     made_up = stays is not None and stays.made_up > 0
     kept = kept_text(file, plan, settle=settle, unsettle=unsettle, made_up=made_up) if file else None
     write_plan(plan, output)

@@ -8,6 +8,7 @@ import pytest
 import planner
 from planner.answers.plan import make_plan
 from planner.cli import main
+from planner.cli.plan_settle import say_what_keeping_saves
 from planner.files.plan_file.made_up_mark import MADE_UP_LINE
 from planner.files.plan_file.read import read_plan_file
 from planner.handover.handover import handover_files
@@ -282,3 +283,24 @@ def test_folders_without_ground(begun, capsys):
         write_solved(empty / f"far{number}.fits", plan.mosaic.panels[0], north_arcmin=north_arcmin)
         assert main(["plan", str(begun), "--keep", str(empty)]) == 2
         assert f"none of the {number} solved frames" in capsys.readouterr()[1]
+
+
+@pytest.mark.parametrize(
+    ("kept_panels", "panels", "told"),
+    [
+        (
+            2,
+            6,
+            "6 panels, 2 of them kept and 4 new; a plan made anew has 4 in rows already: keeping saves no panel",
+        ),
+        (3, 6, "keeping saves 1 of its panels to shoot"),
+        (2, 4, ""),
+    ],
+)
+def test_keeping_that_saves_little_is_said(tmp_path, capsys, kept_panels, panels, told):
+    """The region has four panels, two by two, as the plan of the fixture."""
+    file = tmp_path / "shell.toml"
+    file.write_text(PLAN, encoding="utf-8")
+    say_what_keeping_saves(read_plan_file(file), kept_panels, panels)
+    err = capsys.readouterr().err
+    assert told in err and bool(told) == bool(err)
