@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise, permutations
 from typing import NamedTuple
 
@@ -60,8 +61,11 @@ class Turning:
 
     def _drawn(self, setting: int) -> float:
         """Strain an hour and an evening; never negative, so that a block more never strains less."""
-        last = max(self.setting)
-        return abs(self.pull) * (setting if self.pull < 0.0 else last - setting) / max(last, 1)
+        return abs(self.pull) * (setting if self.pull < 0.0 else self._last - setting) / max(self._last, 1)
+
+    @cached_property
+    def _last(self) -> int:
+        return max(self.setting)
 
     def turns(self, nights: dict[int, Sequence[int]]) -> int:
         """Count the turns of a season, given the jobs of each night in their order; nights rise with time."""
