@@ -10,7 +10,7 @@ from planner.files.plan_file.read import request_from_text
 from planner.screen.state import BROKEN
 
 from .conftest import key_of, start_server
-from .test_browser import PANEL, opened
+from .test_browser import PANEL, opened, until
 from .test_typed import page_of, saved_text, tab
 
 PLAN = """\
@@ -243,7 +243,9 @@ def test_the_menus_of_the_bar(walk, tmp_path):
     ]:
         for number, text in enumerate(texts):
             page.get_by_role("button", name=menu, exact=True).first.click()
-            page.get_by_label(label, exact=True).fill(text)
+            box = page.get_by_label(label, exact=True)
+            until(page, box.count, lambda count: count == 1)  # while a run goes on, one goes as another comes
+            box.fill(text)
             submit = page.locator("[data-testid=stPopoverBody] [data-testid=stFormSubmitButton] button").first
             for _ in range(2 if number == 0 else 1):
                 walk.follows(submit.click)
