@@ -1,10 +1,10 @@
-"""Margins of one frame in words and rounded, the same in every table, picture and page."""
+"""Margins and angles of one frame in words and rounded, the same in every table, picture and page."""
 
 from __future__ import annotations
 
 import math
 
-__all__ = ["margin_words", "rounded_margin", "shortage"]
+__all__ = ["frame_angle_text", "margin_words", "rounded_margin", "shortage"]
 
 
 def rounded_margin(arcmin: float) -> str:
@@ -32,3 +32,12 @@ def margin_words(arcmin: float) -> str:
     ('9.6', 'short by 52.1')
     """
     return rounded_margin(arcmin) if arcmin >= 0 else f"short by {shortage(arcmin)}"
+
+
+def frame_angle_text(angle_deg: float) -> str:
+    """Return the position angle at which one frame is best, which half a turn leaves as it is, with two decimals.
+
+    >>> frame_angle_text(179.999)
+    '0.00'
+    """
+    return f"{round(angle_deg, 2) % 180.0:.2f}"

@@ -8,9 +8,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from planner.rig.turn import LEAST_TURN_DEG
+
 from .flats import due_words, flat_groups
 from .panel_facts import setting_deg
-from .turn_back import LEAST_TURN_DEG
 
 if TYPE_CHECKING:
     from planner.night.timetable import Block

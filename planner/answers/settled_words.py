@@ -7,13 +7,10 @@ from collections.abc import Iterator, Sequence
 from planner.geometry import wrapped_deg
 from planner.mosaic.mosaic import Mosaic
 from planner.request.request import Request
+from planner.rig.turn import LEAST_TURN_DEG
 from planner.words import counted
 
 __all__ = ["change_words", "other_angle_deg", "unlike_asked"]
-
-NEAR_DEG = 0.005
-"""Camera angles that differ by less are one: pages write them with two decimals."""
-
 
 def change_words(request: Request, short: Sequence[str], *, cures: bool = True) -> str:
     """Say which tables changed since a request's panels were settled, what they fall short of, and what to do.
@@ -94,7 +91,7 @@ def other_angle_deg(request: Request, mosaic: Mosaic) -> float | None:
     pinned = asked.position_angle_deg
     if pinned is None or len(angles) != 1 or (asked.angles == "per_panel") != (mosaic.axes is not None):
         return None
-    far = abs(wrapped_deg(angles[0] - pinned, mosaic.field.period_deg)) >= NEAR_DEG
+    far = abs(wrapped_deg(angles[0] - pinned, mosaic.field.period_deg)) >= LEAST_TURN_DEG
     return float(angles[0]) if far else None
 
 
@@ -105,7 +102,7 @@ def _angles_deg(mosaic: Mosaic) -> list[float]:
     period, found = mosaic.field.period_deg, list[float]()
     for panel in mosaic.panels:  # others' ground tells nothing, kept ones hold their own angles
         angle, own = panel.position_angle_deg, panel.field is None and not panel.kept
-        if own and all(abs(wrapped_deg(angle - one, period)) >= NEAR_DEG for one in found):
+        if own and all(abs(wrapped_deg(angle - one, period)) >= LEAST_TURN_DEG for one in found):
             found.append(angle)
     return found
 

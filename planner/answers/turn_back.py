@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from planner.rig.instruction import turning_words
+from planner.rig.turn import LEAST_TURN_DEG
 
 from .panel_facts import readings_deg
 
@@ -20,10 +21,8 @@ if TYPE_CHECKING:
 
     from .plan import Plan
 
-__all__ = ["LEAST_TURN_DEG", "angle_change_lines", "present_words", "turn_back_lines"]
+__all__ = ["angle_change_lines", "present_words", "turn_back_lines"]
 
-LEAST_TURN_DEG = 0.005
-"""Smaller turns are none to the decimals that are told: angles that are alike so far are one setting."""
 DAY_ZERO = dt.datetime(2000, 1, 1, tzinfo=dt.UTC)
 MOST_CHANGES = 8
 """Changes told, the latest ones."""

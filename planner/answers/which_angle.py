@@ -27,6 +27,7 @@ from planner.mosaic.terms import Layout
 from planner.progress import Effort, Progress
 from planner.request.picture import smallest_picture
 from planner.request.request import Request
+from planner.rig.turn import LEAST_TURN_DEG
 
 from .filled_picture import filled_counts, filled_rectangle
 from .find_region import find_region
@@ -48,8 +49,6 @@ CLIMBS = 2
 """and again beside a better one among them, so many times in all."""
 APART_DEG = 2.0
 """Promising angles are at least so far from all others that are planned."""
-SAME_DEG = 0.005
-"""Angles that differ by less are one."""
 FAR_ABOVE = 1.25
 """Where rows need one panel more than this times the best count, no search is made: rows are planned and proven."""
 
@@ -172,7 +171,7 @@ class AngleCurve:
         """
         for k, one in enumerate(self.angles):
             off = abs(wrapped_deg(angle_deg - one.position_angle_deg, self.period_deg))
-            if off < SAME_DEG and (not one.proven or panels < one.panels):
+            if off < LEAST_TURN_DEG and (not one.proven or panels < one.panels):
                 made = replace(
                     one, panels=panels, overlap_found=overlap_found, falls_short=False, estimate=one.counted
                 )

@@ -185,14 +185,10 @@ def _bound_lines(bound: Bound | None, *, turns: int) -> Iterator[str]:
     """Say how near the best it is; that is not claimed where turns take time that is not in it."""
     if bound is None:
         return
-    best = bound.gap < 5e-4
-    near = (
-        ""
-        if best and turns
-        else ", the best possible"
-        if best
-        else f", within {bound.gap:.1%} of the best possible"
-    )
+    if bound.gap >= 5e-4:
+        near = f", within {bound.gap:.1%} of the best possible"
+    else:
+        near = "" if turns else ", the best possible"
     yield {
         "evenings": f"No plan can finish before evening {bound.best:.0f} of the season; "
         f"this one needs {bound.ours:.0f}",

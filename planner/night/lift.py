@@ -178,16 +178,19 @@ class _Lift:
 
     def strain_in_order(self, night: int, places: Sequence[int]) -> float | None:
         """Strain of a night with its blocks in another order; None where they do not fit so."""
-        found = self._placed(night, [self.nights[night].items[place] for place in places])
+        found = self._in_order(night, places)
         return None if found is None else found.strain
 
     def order(self, orders: dict[int, tuple[int, ...]]) -> None:
         """Set the blocks of nights in another order, which fits."""
         for night, places in orders.items():
-            found = self._placed(night, [self.nights[night].items[place] for place in places])
+            found = self._in_order(night, places)
             assert found is not None, "only orders that fit are chosen"
             self.nights[night] = found
             self.bare.pop(night, None)
+
+    def _in_order(self, night: int, places: Sequence[int]) -> _Night | None:
+        return self._placed(night, [self.nights[night].items[place] for place in places])
 
     def blocks(self) -> _Blocks:
         """Blocks of every night that has some."""

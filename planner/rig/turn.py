@@ -8,7 +8,10 @@ from planner.errors import InputError
 
 from .angle_device import GREATEST_READING_DEG, AngleDevice
 
-__all__ = ["Turn", "check_reading", "smallest_turn"]
+__all__ = ["LEAST_TURN_DEG", "Turn", "check_reading", "smallest_turn"]
+
+LEAST_TURN_DEG = 0.005
+"""Smaller turns are none to the decimals that are told: angles that are alike so far are one setting."""
 
 
 @dataclass(frozen=True)

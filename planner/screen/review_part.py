@@ -17,7 +17,7 @@ from .frames_part import SUFFIXES
 from .inputs.mirror import mirror
 from .practice.practice_part import ask_for_practice, offer_again, show_what_was_put_in
 from .review_tables import show_review
-from .reviewed import Reviewed
+from .reviewed import MOST_SHOWN, Reviewed
 from .sharing.of_chosen import of_chosen
 from .state import session, tab
 from .watching.switch import follow_switch, stop_following
@@ -39,7 +39,6 @@ LIMITS = (
     "Above 0. Left empty: 5 per cent of the short side, 1 degree and 2 per cent of scale, or what the plan's errors "
     "allow if that is more."
 )
-MOST_SHOWN = 3000
 
 
 def review_part(plan: Plan) -> None:

@@ -14,7 +14,10 @@ if TYPE_CHECKING:
     from planner.frames.review.review import FrameResult, Review
     from planner.frames.solve.solution_cards import Cards
 
-__all__ = ["Reviewed"]
+__all__ = ["MOST_SHOWN", "Reviewed"]
+
+MOST_SHOWN = 3000
+"""Frames of a review that a page keeps, the first ones."""
 
 
 @dataclass(frozen=True, eq=False)

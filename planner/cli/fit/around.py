@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from planner.answers.margin_words import rounded_margin, shortage
+from planner.answers.margin_words import frame_angle_text, rounded_margin, shortage
 from planner.cli import DONE, FALLS_SHORT
 from planner.cli._show import print_json, print_line, print_table, progress_shown, say, write_all
 from planner.cli.tables.folding import KEEP
@@ -114,7 +114,7 @@ def _row(rank: int, one: GroupAround) -> list[str]:
     return [
         str(rank),
         rounded_margin(one.margin_arcmin),
-        f"{round(one.placement.position_angle_deg, 2) % 180.0:.2f}",
+        frame_angle_text(one.placement.position_angle_deg),
         sky_text(one.placement.center_deg),
         f"{one.area_deg2:.2f}",
         ", ".join(names[:MOST_NAMES]) + (f" and {more} smaller" if more > 0 else ""),

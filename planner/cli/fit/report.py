@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from planner.answers.margin_words import margin_words, rounded_margin, shortage
+from planner.answers.margin_words import frame_angle_text, margin_words, rounded_margin, shortage
 from planner.cli._show import print_facts, print_line, print_table
 from planner.words import listed
 
@@ -41,7 +41,7 @@ def _row(one: SetupFit) -> list[str]:
         f"{one.field.width_deg:.2f} x {one.field.height_deg:.2f}",
         "yes" if one.fit.fits else "no",
         margin_words(one.fit.margin_arcmin),
-        "-" if one.holds_nothing else f"{round(one.fit.placement.position_angle_deg, 2) % 180.0:.2f}",
+        "-" if one.holds_nothing else frame_angle_text(one.fit.placement.position_angle_deg),
         _stretches(one),
         f"{math.floor(one.longest_focal_length_mm):d}",
         "1" if one.fit.fits else "-" if one.panels is None else str(one.panels),
@@ -101,7 +101,7 @@ def _frame_facts(one: SetupFit) -> Iterator[tuple[str, str]]:
     yield (
         "Best frame",
         f"{sky_text(fit.placement.center_deg)}, position angle "
-        f"{round(fit.placement.position_angle_deg, 2) % 180.0:.2f}{_reading(one)}",
+        f"{frame_angle_text(fit.placement.position_angle_deg)}{_reading(one)}",
     )
     sides = {"top": margins.top, "bottom": margins.bottom, "left": margins.left, "right": margins.right}
     yield (

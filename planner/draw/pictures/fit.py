@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MultipleLocator
 
-from planner.answers.margin_words import margin_words
+from planner.answers.margin_words import frame_angle_text, margin_words
 from planner.draw.figure_png import figure_png
 from planner.draw.map.map_view import printable
 from planner.draw.palette import DARK, LIGHT, Palette
@@ -61,7 +61,7 @@ def _draw(axes: Axes, one: SetupFit, number: int, palette: Palette) -> None:
     angles, margins = one.fit.curve
     angles, margins = np.append(angles, angles[0] + 180.0), np.append(margins, margins[0])
     best, margin = one.fit.placement.position_angle_deg, one.fit.margin_arcmin
-    told = f"{margin_words(margin)}' at {round(best, 2) % 180.0:.2f}\N{DEGREE SIGN}"
+    told = f"{margin_words(margin)}' at {frame_angle_text(best)}\N{DEGREE SIGN}"
     label = f"{shortened(printable(one.name), LONGEST_NAME)}: {told}"
     axes.plot(angles, margins, color=colour, ls=dashes, lw=1.2)
     axes.plot(angles, np.where(margins >= 0, margins, np.nan), color=colour, ls=dashes, lw=2.6, label=label)

@@ -14,7 +14,7 @@ from planner.frames.review.tally import Reshoot
 from .made_up_mark import marked_made_up
 from .request_text import document_of_request
 from .reshoot import HEAD as RESHOOT_HEAD
-from .reshoot import OVER, first_evening, panel_tables
+from .reshoot import evenings_left, panel_tables
 from .write import new_plan_text
 
 __all__ = ["PART_HEAD", "part_reshoot_text", "part_text"]
@@ -62,12 +62,10 @@ def part_reshoot_text(
     shots : Shots, optional
         When frames of the instrument were taken: its nights begin after the last.
     """
-    request, over = plan.request, ""
-    first = first_evening(request, shots)
+    request = plan.request
+    first, over = evenings_left(request, shots)
     if first is not None and request.nights is not None:
-        over = OVER * (first > request.nights.last)
-        nights = request.nights if over else replace(request.nights, first=first)
-        request = replace(request, nights=nights)
+        request = replace(request, nights=replace(request.nights, first=first))
     asked = replace(request.mosaic, columns=None, rows=None, position_angle_range_deg=None)
     bare = replace(request, mosaic=asked, path=None, setup_path=None, panels=(), settled=None)
     title = f"{request.title}, to shoot again"

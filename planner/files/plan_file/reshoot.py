@@ -19,7 +19,7 @@ from .made_up_mark import marked_made_up
 from .request_text import moved_names
 from .write import update_document
 
-__all__ = ["OVER", "LAYOUT_KEYS", "first_evening", "is_reshoot_file", "reshoot_text"]
+__all__ = ["OVER", "LAYOUT_KEYS", "evenings_left", "is_reshoot_file", "reshoot_text"]
 
 HEAD = (
     "# To shoot again. Written by the mosaic planner from a review; another review may replace this file.\n"
@@ -73,21 +73,24 @@ def reshoot_text(
     if request.mosaic != type(request.mosaic)():
         changes["mosaic"] = dict.fromkeys(LAYOUT_KEYS)
     changes |= {"panels": panel_tables(mosaic, missing), "settled": None}
-    first = first_evening(request, shots)
-    over = first is not None and request.nights is not None and first > request.nights.last
-    if first is not None and not over and "nights" in parse_toml(text, request.path, "plan file"):
+    first, over = evenings_left(request, shots)
+    if first is not None and "nights" in parse_toml(text, request.path, "plan file"):
         changes["nights"] = {"first": first}
-    new = update_document(text.removeprefix(HEAD).replace(OVER, "", 1), changes)
-    new = OVER * over + new
+    new = over + update_document(text.removeprefix(HEAD).replace(OVER, "", 1), changes)
     return HEAD + (marked_made_up(new) if made_up else new)
 
 
-def first_evening(request: Request, shots: Shots | None) -> dt.date | None:
-    """Return the evening after the last frame; None where nights have no need of it."""
+def evenings_left(request: Request, shots: Shots | None) -> tuple[dt.date | None, str]:
+    """Return the evening at which nights begin anew, after the last frame, and the comment that they are over.
+
+    None where they begin as they did, or are over.
+    """
     if request.nights is None or not request.sites or shots is None or not len(shots):
-        return None
+        return None, ""
     after = evening_of(float(shots.start_s[-1]), request.sites[0].zone) + dt.timedelta(days=1)
-    return after if after > request.nights.first else None
+    if after > request.nights.last:
+        return None, OVER
+    return (after if after > request.nights.first else None), ""
 
 
 def panel_tables(mosaic: Mosaic, missing: Iterable[Reshoot]) -> list[dict[str, Any]]:

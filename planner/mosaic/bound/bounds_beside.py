@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator
-from functools import partial
+from collections.abc import Callable, Generator
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planner.beside import Beside
-from planner.mosaic.task import Task
+from planner.mosaic.angle_range import AngleRange
 
 from .angle_bounds import AngleBounds, OpenAngles
 
@@ -26,16 +25,18 @@ class BoundsBeside:
 
     Parameters
     ----------
-    task, floor, most, fine_parts, closely
-        See `AngleBounds`.
+    make : callable
+        Makes the bounds.
+    angles : AngleRange
+        Of the task.
+    floor : int
+        A bound that is known already.
     """
 
-    def __init__(self, task: Task, *, floor: int, most: int, fine_parts: int, closely: bool) -> None:
-        self._beside: Beside[AngleBounds, Told, tuple[OpenAngles, Chosen]] = Beside(
-            partial(AngleBounds, task, floor=floor, most=most, fine_parts=fine_parts, closely=closely)
-        )
+    def __init__(self, make: Callable[[], AngleBounds], angles: AngleRange, floor: int) -> None:
+        self._beside: Beside[AngleBounds, Told, tuple[OpenAngles, Chosen]] = Beside(make)
         self.least = floor
-        self.open = OpenAngles(((floor, *next(task.angles.parts(task.angles.period_deg))),))
+        self.open = OpenAngles(((floor, *next(angles.parts(angles.period_deg))),))
         """What is known: the bound, and angles by what the last outcome says of them."""
         self._beside.ask(_first)
 

@@ -166,18 +166,13 @@ class FilledGround:
         def look(turn_deg: float) -> None:
             if turn_deg not in known:
                 cos, sin = steady.cos(math.radians(turn_deg)), steady.sin(math.radians(turn_deg))
-                turned, beaten = (
-                    steady.times(edges, [[cos, sin], [-sin, cos]]),
-                    max(known.values(), default=0.0),
-                )
-                found = _largest(turned, aspect, ROUGH, beaten=beaten)
+                turned = steady.times(edges, [[cos, sin], [-sin, cos]])
+                found = _largest(turned, aspect, ROUGH, beaten=max(known.values(), default=0.0))
                 known[turn_deg] = 0.0 if found is None else found.value(aspect)
 
         widest_deg = 45.0 if aspect in (None, 1.0) else 90.0
         turns_deg = np.arange(STEP_DEG - widest_deg, widest_deg + STEP_DEG, STEP_DEG)
-        for turn_deg in sorted(
-            turns_deg.tolist(), key=abs
-        ):  # the first is good: much of the others is ruled out
+        for turn_deg in sorted(turns_deg.tolist(), key=abs):  # the first rules much of the others out
             look(turn_deg)
         step = STEP_DEG
         while step > FINEST_DEG:

@@ -14,6 +14,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -98,13 +99,7 @@ def bounds_for(task: Task, floor: int, effort: Effort) -> BoundsBeside:
         A bound that is known already.
     effort : Effort
     """
-    return BoundsBeside(
-        task,
-        floor=floor,
-        most=effort.relaxations,
-        fine_parts=effort.fine_parts,
-        closely=effort.closely,
-    )
+    return BoundsBeside(partial(_bounds, task, floor, effort), task.angles, floor)
 
 
 def search_fewest(
@@ -343,10 +338,8 @@ class _Search:
             if attempt.run(crew, tries):
                 return attempt.crew
             more = attempt.extended(attempt.crew, most)
-            if len(more) == len(
-                crew
-            ):  # all points are served, yet there is a gap that more points do not show
-                break
+            if len(more) == len(crew):
+                break  # all points are served, yet there is a gap that more points do not show
             crew = more
         return crew
 
@@ -361,16 +354,16 @@ def bound_for(task: Task, plan: Found, effort: Effort) -> int:
         The best one known; no bound above its count is sought.
     effort : Effort
     """
-    bounds = _bounds(task, plan, effort)
+    bounds = _bounds(task, plan.bound, effort)
     for _ in bounds.refine(len(plan), effort.relaxations, float(plan.angles_deg[0])):
         pass
     return min(bounds.least, len(plan))
 
 
-def _bounds(task: Task, plan: Found, effort: Effort) -> AngleBounds:
+def _bounds(task: Task, floor: int, effort: Effort) -> AngleBounds:
     return AngleBounds(
         task,
-        floor=plan.bound,
+        floor=floor,
         most=effort.relaxations,
         fine_parts=effort.fine_parts,
         closely=effort.closely,

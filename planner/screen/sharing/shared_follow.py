@@ -12,11 +12,13 @@ from planner.frames.review.reading import FrameReader
 from planner.frames.solve.any_solver import AnySolver
 from planner.frames.solve.frame_solver import FrameSolver
 from planner.request.request import Request
-from planner.screen.reviewed import Reviewed
+from planner.screen.reviewed import MOST_SHOWN, Reviewed
 from planner.screen.state import desk, session
-from planner.screen.watching.follow_part import MOST_SHOWN, Following
+from planner.screen.watching.follow_part import Following
 from planner.session.sharing.layouts import AllParts
 from planner.watch.shared_watch import SharedFolderWatch
+
+from .of_chosen import reviewed_each
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -72,13 +74,9 @@ class SharedFollowing(Following):
         """Return the review of the chosen instrument's frames as it stands; coverage and depth are those of all."""
         assert isinstance(self.watch, SharedFolderWatch) and self._plan is not None
         self.watch.review()
+        plans = {one.name: one.plan for one in self.watch.shared.instruments} | {self.name: self._plan}
         kept = sorted(self.watch.kept.values(), key=lambda one: one.path)
-        each: dict[str, Reviewed] = {}
-        for one in self.watch.shared.instruments:
-            own = tuple(frame for frame in kept if frame.instrument in (one.name, None))
-            its = self._plan if one.name == self.name else one.plan
-            review, limit_deg = self.watch.reviews[one.name], self.limits_of(its.request).angle_deg
-            each[one.name] = Reviewed(its, self.folder, review, own, limit_deg, self.solved, one.name, each)
+        each = reviewed_each(plans, self.watch.reviews, kept, self.folder, self.limits_of, self.solved)
         return each[self.name]
 
     def _shared(self) -> SharedPlan:

@@ -15,6 +15,8 @@ from planner.screen.working import working
 from planner.session.sharing.layouts import parts_of_all
 from planner.words import counted
 
+from .of_chosen import reviewed_each
+
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.frames.review.limits import Limits
@@ -23,8 +25,6 @@ if TYPE_CHECKING:
     from planner.request.request import Request
 
 __all__ = ["reviewed_of_chosen"]
-
-MOST_SHOWN = 3000
 
 
 def reviewed_of_chosen(plan: Plan, folder: Path, limits: Callable[[Request], Limits]) -> Reviewed:
@@ -75,10 +75,5 @@ def reviewed_of_chosen(plan: Plan, folder: Path, limits: Callable[[Request], Lim
         )
         counts = ", ".join(f"{review.frame_count} of {name}" for name, review in found.each.items())
         work.done(f"{counted(found.review.frame_count, 'frame')} reviewed: {counts}")
-    each: dict[str, Reviewed] = {}
-    for one in shared.instruments:
-        own = tuple(frame for frame in frames if frame.instrument in (one.name, None))[:MOST_SHOWN]
-        its = plan if one.name == now.instrument.name else one.plan
-        review, limit_deg = found.each[one.name], limits(its.request).angle_deg
-        each[one.name] = Reviewed(its, folder, review, own, limit_deg, solved, one.name, each)
-    return each[now.instrument.name]
+    named = {one.name: one.plan for one in shared.instruments} | {now.instrument.name: plan}
+    return reviewed_each(named, found.each, frames, folder, limits, solved)[now.instrument.name]

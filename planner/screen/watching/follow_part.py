@@ -17,7 +17,7 @@ from planner.frames.review.folder import check_folder
 from planner.frames.review.reading import FrameReader
 from planner.frames.solve.any_solver import AnySolver
 from planner.frames.solve.frame_solver import FrameSolver, SolvedFrame
-from planner.screen.reviewed import Reviewed
+from planner.screen.reviewed import MOST_SHOWN, Reviewed
 from planner.watch.folder_watch import FolderWatch
 from planner.watch.news import Look, look_lines, summary
 
@@ -28,12 +28,12 @@ if TYPE_CHECKING:
     from planner.frames.review.limits import Limits
     from planner.frames.solve.solution_cards import Cards
 
-__all__ = ["MOST_SHOWN", "Following", "follow_part"]
+__all__ = ["Following", "follow_part"]
 
 LOOK_EVERY_S = 2.0
 WITHIN_S = 1.0
 """Reading of so many seconds at a time: the page stays quick meanwhile."""
-LINES, MOST_SHOWN = 12, 3000
+LINES = 12
 
 
 @dataclass(eq=False)
