@@ -18,6 +18,8 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, nullcontext
 from types import FrameType
 
+from planner.exit_codes import BAD_INPUT, STOPPED
+
 __all__ = [
     "FileError",
     "InputError",
@@ -103,7 +105,7 @@ def told_of_failed_start(*, as_program: bool | None = None) -> Iterator[None]:
             "environment of the planner, or install with pip install -r requirements.txt",
             file=sys.stderr,
         )
-        sys.exit(2)
+        sys.exit(BAD_INPUT)
 
 
 @contextmanager
@@ -112,7 +114,7 @@ def _stopped_in_words() -> Iterator[None]:
 
     def stop(number: int, frame: FrameType | None) -> None:
         os.write(2, b"planner: stopped; nothing has been written\n")
-        os._exit(130)
+        os._exit(STOPPED)
 
     before = signal.getsignal(signal.SIGINT)
     if before is not signal.default_int_handler:  # ignored, by whoever started the program

@@ -5,7 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-__all__ = ["counted", "listed", "money", "overlap_words", "place_text", "plain_markdown", "shortened"]
+__all__ = [
+    "counted",
+    "listed",
+    "money",
+    "overlap_words",
+    "place_text",
+    "plain_markdown",
+    "rounded_down",
+    "shortened",
+]
 
 
 def counted(number: int, noun: str) -> str:
@@ -27,6 +36,25 @@ def listed(names: Sequence[str], most: int) -> str:
     return f"{', '.join(names[:most])}{more}"
 
 
+def rounded_down(value: float, decimals: int, *, slack: float = 1e-9) -> str:
+    """Return a number rounded down: what is shown never exceeds what is there or has been proven.
+
+    Parameters
+    ----------
+    value : float
+        A number.
+    decimals : int
+        How many are shown.
+    slack : float, optional
+        By how much of the last decimal the number may fall short of it by rounding errors alone.
+
+    >>> rounded_down(16.99, 1), rounded_down(-52.02, 1), rounded_down(0.3 - 0.1, 1)
+    ('16.9', '-52.1', '0.2')
+    """
+    scale = 10**decimals
+    return f"{math.floor(value * scale + slack) / scale:.{decimals}f}"
+
+
 def overlap_words(found: float) -> str:
     """Return a proven overlap, a fraction of a side rounded down to a tenth of a per cent.
 
@@ -35,7 +63,7 @@ def overlap_words(found: float) -> str:
     >>> overlap_words(0.15099), overlap_words(1.0)
     ('15.0 %', 'no seams')
     """
-    return "no seams" if found >= 1.0 else f"{math.floor(1000.0 * found + 1e-9) / 10.0:.1f} %"
+    return "no seams" if found >= 1.0 else f"{rounded_down(100.0 * found, 1)} %"
 
 
 def money(cost: Mapping[str, float]) -> str:

@@ -11,6 +11,7 @@ import planner
 
 ROOT = Path(__file__).resolve().parents[1]
 FLOORS = [
+    "exit_codes",
     "errors progress halves words",
     "checks beside",
     "geometry",

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 from planner.errors import InputError
 from planner.frames.review.limits import Limits
 from planner.frames.solve.found_solution import FoundSolution, found_solution
-from planner.rig.angle_device import AngleDevice, Looking
+from planner.geometry.looking import Looking
+from planner.rig.angle_device import AngleDevice
 from planner.rig.angle_report import AngleReport, Replanned, SolvedFrame, angle_report
 from planner.rig.effects import Effects, altaz_effect, effects
 from planner.rig.frame_check import check_frame

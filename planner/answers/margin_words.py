@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import math
+from planner.words import rounded_down
 
 __all__ = ["frame_angle_text", "margin_words", "rounded_margin", "shortage"]
 
@@ -13,7 +13,7 @@ def rounded_margin(arcmin: float) -> str:
     >>> rounded_margin(9.699)
     '9.6'
     """
-    return f"{math.floor(arcmin * 10 + 1e-6) / 10:.1f}"
+    return rounded_down(arcmin, 1, slack=1e-6)
 
 
 def shortage(arcmin: float) -> str:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from planner.geometry import wrapped_deg
 from planner.mosaic.mosaic import Mosaic
 from planner.request.request import Request
-from planner.words import counted, listed
+from planner.rig.print_size import print_ppi
+from planner.words import counted, listed, rounded_down
 
 from .grow import ALIKE_DEG, kept_angle_deg
 from .picture_shares import picture_shares
@@ -129,11 +129,10 @@ def _star_notes(mosaic: Mosaic, seam_stars: Sequence[int]) -> Iterator[str]:
 def _picture_notes(request: Request, mosaic: Mosaic, picture: Picture) -> Iterator[str]:
     filled = picture_shares(mosaic, picture).filled
     if filled < 1 - 1e-9:
-        share = math.floor(1000 * filled) / 10  # rounded down: a picture that is not full is never told as full
-        yield f"panels fill {share:.1f} per cent of the picture; only the region is guaranteed"
+        yield f"panels fill {rounded_down(100 * filled, 1)} per cent of the picture; only the region is guaranteed"
     asked = request.picture
     if asked and asked.print_width_cm:
-        ppi = picture.pixels[0] / (asked.print_width_cm / 2.54)
+        ppi = print_ppi(picture.pixels[0], asked.print_width_cm)
         if ppi < asked.print_ppi:
             yield (
                 f"a print {asked.print_width_cm:g} cm wide shows {ppi:.0f} of the asked {asked.print_ppi:g} "

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
@@ -10,7 +9,7 @@ from planner.mosaic.mosaic import Axes
 from planner.request.panels import PanelRequest
 from planner.request.request import Request
 from planner.request.settled import panels_mark
-from planner.words import counted, listed
+from planner.words import counted, listed, rounded_down
 
 from .plan import Plan
 from .settled_words import change_words
@@ -58,7 +57,7 @@ def settled_tables(plan: Plan) -> dict[str, Any]:
 
 def _words(panels: int, overlap_found: float) -> str:
     """Tell panels and overlap; a proven overlap is rounded down, as everywhere."""
-    return f"{counted(panels, 'panel')}, overlap {math.floor(1000 * overlap_found + 1e-9) / 10:.1f} per cent"
+    return f"{counted(panels, 'panel')}, overlap {rounded_down(100 * overlap_found, 1)} per cent"
 
 
 def unsettled_words(kept: Sequence[str]) -> str:

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, Any
 from planner.answers import plan as plan_answer
 from planner.answers.panel_facts import readings_deg
 from planner.geometry import vector_to_sky
+from planner.geometry.looking import Looking
 from planner.mosaic import panel as core
 from planner.progress import Effort, Progress
 from planner.request.request import Request
-from planner.rig.angle_device import Looking
 from planner.rig.camera import Camera
 
 if TYPE_CHECKING:

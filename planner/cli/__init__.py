@@ -11,6 +11,7 @@ from collections.abc import Sequence
 import click
 
 from planner.errors import PlannerError
+from planner.exit_codes import BAD_INPUT, DONE, STOPPED
 
 __all__ = ["cli", "main"]
 
@@ -31,8 +32,6 @@ VERBS = {
 }
 VERB_FOLDERS = {"rehearse": "rehearsing.", "progress": "progress."}
 """Verbs whose modules have a folder of their own."""
-DONE, FALLS_SHORT, BAD_INPUT, STOPPED = 0, 1, 2, 130
-"""Exit codes; the last by the habit of shells for an interrupted command."""
 NEW_OPTIONS = {
     "--turns": "--angles",
     "--compare-turns": "--how-many-angles",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import os
 import shutil
 import sys
@@ -44,7 +43,6 @@ __all__ = [
     "print_table",
     "room_of",
     "progress_shown",
-    "rounded_down",
     "say",
     "table_of",
     "write_all",
@@ -111,12 +109,6 @@ def print_json(text: str) -> None:
     sys.stdout.flush()
     sys.stdout.buffer.write(text.rstrip("\n").encode() + b"\n")
     sys.stdout.buffer.flush()
-
-
-def rounded_down(value: float, decimals: int) -> str:
-    """Return a number rounded down: what is shown never exceeds what has been proven."""
-    scale = 10**decimals
-    return f"{math.floor(value * scale + 1e-9) / scale:.{decimals}f}"
 
 
 def print_table(

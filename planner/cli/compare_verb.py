@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from planner.cli._show import PATH
+from planner.exit_codes import DONE, FALLS_SHORT
 
-from . import DONE, FALLS_SHORT
 from ._show import effort_option, json_option, out_option, print_json, progress_shown, say, write_out
 
 if TYPE_CHECKING:

@@ -10,8 +10,8 @@ import click
 
 from planner.cli._show import PATH
 from planner.errors import FileError
+from planner.exit_codes import DONE, FALLS_SHORT
 
-from . import DONE, FALLS_SHORT
 from ._show import (
     json_option,
     out_option,

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from planner.exit_codes import DONE, FALLS_SHORT
 from planner.words import listed
 
-from . import DONE, FALLS_SHORT
 from ._show import GOALS, effort_option, json_option, print_json, print_line, print_table, progress_shown, say
 from .given.kinds import DATE, FOLDER
 

@@ -9,8 +9,8 @@ import click
 
 from planner.cli._show import GOALS, PATH
 from planner.errors import InputError
+from planner.exit_codes import DONE, FALLS_SHORT
 
-from . import DONE, FALLS_SHORT
 from ._show import (
     effort_option,
     json_option,

@@ -10,8 +10,8 @@ from types import FrameType
 from typing import TYPE_CHECKING
 
 from planner.errors import SearchStopped
+from planner.exit_codes import DONE, FALLS_SHORT
 
-from . import DONE, FALLS_SHORT
 from ._show import print_json, progress_shown, say
 from .plan_extras import Output
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from planner.exit_codes import DONE, FALLS_SHORT
 from planner.words import overlap_words
 
-from . import DONE, FALLS_SHORT
 from ._show import print_facts, print_json, print_line, print_table, progress_shown, say
 from .plan_extras import Output
 

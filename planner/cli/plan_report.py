@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from planner.answers.grow import kept_count, kept_words
+from planner.words import rounded_down
 
-from ._show import print_fact, print_facts, print_line, print_table, rounded_down
+from ._show import print_fact, print_facts, print_line, print_table
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -107,7 +108,7 @@ def _overlap(plan: Plan) -> str:
 
 def picture_lines(plan: Plan) -> list[tuple[str, str]]:
     """The picture, the print, and the largest full picture, each behind its label."""
-    from planner.rig.print_size import print_ppi, print_size_cm
+    from planner.rig.print_size import USUAL_PPI, print_ppi, print_size_cm
 
     picture, asked = plan.picture, plan.request.picture
     columns, rows = picture.pixels
@@ -115,7 +116,7 @@ def picture_lines(plan: Plan) -> list[tuple[str, str]]:
     facts = [
         ("Picture", f"{size} at position angle {picture.position_angle_deg:.2f}, {columns} x {rows} pixels")
     ]
-    ppi = asked.print_ppi if asked else 300.0
+    ppi = asked.print_ppi if asked else USUAL_PPI
     width_cm, height_cm = print_size_cm(picture.pixels, ppi=ppi)
     text = f"{width_cm:.1f} x {height_cm:.1f} cm at {ppi:g} pixels an inch"
     if asked and asked.print_width_cm:

@@ -9,10 +9,10 @@ from dataclasses import replace
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from planner.exit_codes import DONE, FALLS_SHORT
 from planner.progress import Progress
 from planner.words import overlap_words
 
-from . import DONE, FALLS_SHORT
 from ._show import (
     both_on_terminal,
     live_table,

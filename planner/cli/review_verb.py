@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from planner.cli._show import PATH
+from planner.exit_codes import DONE
 
-from . import DONE
 from ._show import effort_option, json_option, out_option, progress_shown, say
 from .review_options import ReviewOptions, limit_options, solve_option
 

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from planner.errors import FileError
+from planner.exit_codes import DONE, FALLS_SHORT
 
-from . import DONE, FALLS_SHORT
 from ._show import json_option, out_option, print_json, progress_shown, say, write_all
 from .targets.options import Given, nights_of, target_options, wish_of
 from .targets.serving import print_served, served_of

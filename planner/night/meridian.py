@@ -8,15 +8,13 @@ is the other way round: it looks west before, and turns back to looking east at 
 from __future__ import annotations
 
 import math
-from typing import Literal
+
+from planner.geometry.looking import Looking
 
 from .observer import TURN_S
 from .spans import Span
 
-__all__ = ["Looking", "cut_at_flips", "flips_within"]
-
-Looking = Literal["east", "west"]
-"""To which side the telescope of a German mount looks: east before its flip at the upper transit, west after it."""
+__all__ = ["cut_at_flips", "flips_within"]
 
 
 def cut_at_flips(

@@ -12,8 +12,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from planner.geometry.looking import Looking
+
 from .evening import Evening
-from .meridian import Looking, cut_at_flips
+from .meridian import cut_at_flips
 from .moon_rule import MoonRule, moon_rule
 from .settings import Filter
 from .spans import Span, common, spans_where, without

@@ -11,13 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
+from planner.geometry.looking import Looking
 from planner.progress import Progress
 
 from .bound import Relaxation, make_relaxation
 from .fill_night import Placed
 from .fill_season import Filled, Season, fill_season, rank
 from .lift import lifted
-from .meridian import Looking
 from .prices import cost_of_hours, price_at
 from .survey import Survey
 from .turns.fewer_turns import Turning

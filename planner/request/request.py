@@ -24,6 +24,7 @@ from planner.night.settings import Filter, Nights, Site
 from planner.rig.angle_device import AngleDevice
 from planner.rig.camera import Camera
 from planner.rig.mount import Mount
+from planner.rig.print_size import USUAL_PPI
 
 from .panels import PanelRequest, check_listed
 from .region import RegionRequest
@@ -72,7 +73,7 @@ class PictureRequest:
     filled: bool = False
     position_angle_deg: float | None = None
     print_width_cm: float | None = None
-    print_ppi: float = 300.0
+    print_ppi: float = USUAL_PPI
 
     def __post_init__(self) -> None:
         for side in self.aspect or ():

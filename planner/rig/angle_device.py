@@ -13,11 +13,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from planner.checks import check_position_angle, check_positive, check_within, require
+from planner.geometry.looking import Looking
 
-__all__ = ["AngleDevice", "Looking", "half_turn_deg"]
-
-Looking = Literal["east", "west"]
-"""To which side the telescope of a German mount looks: east before its flip at the upper transit, west after it."""
+__all__ = ["AngleDevice", "half_turn_deg"]
 
 GREATEST_READING_DEG = 1080.0
 """Three turns either way: more is a slip of the pen."""

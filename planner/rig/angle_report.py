@@ -6,11 +6,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from planner.errors import InputError
+from planner.geometry.looking import Looking
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.panel import Panel
 from planner.rig.mount import Mount
 
-from .angle_device import AngleDevice, Looking
+from .angle_device import AngleDevice
 from .calibration import Calibration, ReadFrame, calibrate
 from .camera import Camera
 from .frame_check import FrameCheck, check_frame

@@ -15,8 +15,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from planner.errors import InputError
+from planner.geometry.looking import Looking
 
-from .angle_device import Looking, half_turn_deg
+from .angle_device import half_turn_deg
 
 __all__ = ["Calibration", "ReadFrame", "calibrate"]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from .aim import aim_deg
 from .angle_device import AngleDevice
 from .angle_report import AngleReport
 from .cautions import first_caution
@@ -14,7 +15,6 @@ __all__ = [
     "CLEAR",
     "Instruction",
     "Setting",
-    "aim_deg",
     "degrees",
     "instruction",
     "names",
@@ -67,8 +67,6 @@ class Instruction:
     after_flip: str
 
 
-LEAST_AIM_DEG = 0.5
-"""Nobody is asked to set an angle finer than this; common practice, no source."""
 LEAST_TOLD_DEG = 0.05
 """Smaller tolerances are of no use at a scale."""
 CLEAR = "See on the pier camera, or have the site's operator say, that nothing and nobody is in the way."
@@ -237,18 +235,6 @@ def _verify(report: AngleReport, verb: str) -> str:
         f"{verb} with {frame}: take it, have it solved; the position angle of its up direction, "
         f"east of north, must be {end}{within}."
     )
-
-
-def aim_deg(report: AngleReport) -> float | None:
-    """How exact the angle should come out: what keeps the overlap, or one division where that is more.
-
-    Never more than what opens no gap, nor than a good frame may be off; None where there is no plan to keep.
-    """
-    limit, kept = report.tolerance_deg, report.tolerances.overlap
-    if report.match is not None or limit is None:
-        return None
-    division = max(LEAST_AIM_DEG, report.device.division_deg if report.device else 0.0)
-    return min(limit, report.frame_limit_deg, max(kept.together_deg if kept else 0.0, division))
 
 
 def tolerance_words(report: AngleReport) -> str:

@@ -9,6 +9,7 @@ import streamlit as st
 from planner.files.user_table.angle_form import AngleForm
 from planner.request.region import JOINS, LEVELS
 from planner.request.request import Request
+from planner.rig.print_size import USUAL_PPI
 from planner.session.forms import FORMS, convert_region, full_picture_edits
 
 from .composing.around_part import around_part
@@ -246,7 +247,7 @@ def print_part(request: Request, plan: Plan) -> None:
 def _print_rows(asked: PictureRequest | None) -> list[list[Input]]:
     aspect = asked.aspect if asked and asked.aspect else (None, None)
     angle_deg = asked.position_angle_deg if asked else None
-    width_cm, ppi = (asked.print_width_cm, asked.print_ppi) if asked else (None, 300.0)
+    width_cm, ppi = (asked.print_width_cm, asked.print_ppi) if asked else (None, USUAL_PPI)
     return [
         [
             Input("picture.aspect 0", "Proportions: width", aspect[0], decimals=1, rest=aspect),
@@ -255,7 +256,7 @@ def _print_rows(asked: PictureRequest | None) -> list[list[Input]]:
         [Input("picture.position_angle_deg", "Position angle of the picture's up (deg)", angle_deg)],
         [
             Input("picture.print_width_cm", "Width of the print (cm)", width_cm, decimals=1),
-            Input("picture.print_ppi", "Pixels an inch", ppi, decimals=0, default=300.0),
+            Input("picture.print_ppi", "Pixels an inch", ppi, decimals=0, default=USUAL_PPI),
         ],
     ]
 
@@ -300,13 +301,14 @@ def _take_full_picture(plan: Plan) -> None:
 
 
 def _print_words(request: Request, plan: Plan) -> None:
+    from planner.rig.print_detail import PPI_STEPS
     from planner.rig.print_size import largest_sheet, print_ppi, print_size_cm
 
     pixels, asked = plan.picture.pixels, request.picture
     shared = session().shared
     scale = f" at the scale of {shared.finest.name}" if shared is not None else ""
     lines = [f"{pixels[0]:,} x {pixels[1]:,} pixels{scale}, {pixels[0] * pixels[1] / 1e6:.0f} megapixels"]
-    for ppi in sorted({asked.print_ppi if asked else 300.0, 300.0, 240.0, 150.0}, reverse=True):
+    for ppi in sorted({asked.print_ppi if asked else USUAL_PPI, *PPI_STEPS}, reverse=True):
         width, height = print_size_cm(pixels, ppi=ppi)
         sheet = largest_sheet(pixels, ppi=ppi)
         lines.append(

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from planner.errors import FileError, PlannerError
+from planner.geometry.looking import Looking
 from planner.guide.entries import word_entries
-from planner.rig.angle_device import Looking
 from planner.rig.mount import flips
 from planner.session.opening import typed_path
 

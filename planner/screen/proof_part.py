@@ -11,6 +11,7 @@ from planner.answers.picture_shares import picture_shares
 from planner.answers.plan_notes import PROVEN_FEWEST
 from planner.guide.entries import word_entries
 from planner.session.plans import Answer
+from planner.words import counted, rounded_down
 
 from .settling.changed_part import changed_part
 from .settling.settle_part import settle_now_button
@@ -32,7 +33,7 @@ def proof_part(answer: Answer | None) -> None:
     plan, mosaic = answer.plan, answer.plan.mosaic
     with st.container(key="proof"):
         st.markdown(
-            f"### {_count(len(mosaic.panels))}  {_verdict(plan)}{_filled(plan)}",
+            f"### {counted(len(mosaic.panels), 'panel')}  {_verdict(plan)}{_filled(plan)}",
             help=word_entries("panel", "overlap", "proven"),
         )
     st.caption(_bound_words(answer), help=word_entries("bound"))
@@ -53,7 +54,7 @@ def _verdict(plan: Plan) -> str:
         return ":orange-badge[covered, but falls short]"
     if mosaic.overlap_found >= 1.0:
         return ":green-badge[covered, no seams]"
-    return f":green-badge[covered, overlap {_floor(mosaic.overlap_found)} %]"
+    return f":green-badge[covered, overlap {rounded_down(100 * mosaic.overlap_found, 1)} %]"
 
 
 def _filled(plan: Plan) -> str:
@@ -61,15 +62,6 @@ def _filled(plan: Plan) -> str:
     shares = kept("shares", plan, lambda: picture_shares(plan.mosaic, plan.picture))
     share = min(99, round(100 * shares.filled))
     return "" if shares.filled > 1 - 1e-8 else f" :gray-badge[{share} % of the picture filled]"
-
-
-def _count(number: int) -> str:
-    return "1 panel" if number == 1 else f"{number} panels"
-
-
-def _floor(share: float) -> str:
-    """Return a share in per cent with one decimal, never more than the truth."""
-    return f"{int(share * 1000 + 1e-6) / 10:.1f}"
 
 
 def _bound_words(answer: Answer) -> str:

@@ -6,12 +6,13 @@ import pytest
 
 from planner.errors import InputError
 from planner.mosaic.panel import Field
+from planner.rig.aim import aim_deg
 from planner.rig.angle_device import AngleDevice
 from planner.rig.angle_report import Replanned, SolvedFrame, angle_report
 from planner.rig.angle_words import report_lines
 from planner.rig.cautions import CAMERA_CAUTIONS, cautions_for
 from planner.rig.effects import effects
-from planner.rig.instruction import CLEAR, aim_deg, instruction, settings
+from planner.rig.instruction import CLEAR, instruction, settings
 from planner.rig.matching import match_picture
 from planner.rig.mount import Mount
 from planner.rig.plan_tolerances import measure_tolerances

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from planner.answers.nights import NightsPlan
 from planner.checks import require
 from planner.errors import InputError
-from planner.night.meridian import Looking
+from planner.geometry.looking import Looking
 from planner.night.timetable import Block
 from planner.night.workload import exposure_expected_s
 from planner.request.request import Request

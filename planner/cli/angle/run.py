@@ -8,18 +8,18 @@ from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from planner.cli import DONE, FALLS_SHORT
 from planner.cli._show import print_json, progress_shown, say, write_all
 from planner.cli.plan_answer import say_changed
 from planner.errors import InputError
+from planner.exit_codes import DONE, FALLS_SHORT
 
 if TYPE_CHECKING:
     from planner.answers.camera_angle import CameraAngle
     from planner.answers.plan import Plan
     from planner.frames.solve.found_solution import FoundSolution
+    from planner.geometry.looking import Looking
     from planner.progress import Effort, Progress
     from planner.request.request import Request
-    from planner.rig.angle_device import Looking
 
     MakePlan = Callable[[Request, Progress], Plan]
 

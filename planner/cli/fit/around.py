@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import click
 
 from planner.answers.margin_words import frame_angle_text, rounded_margin, shortage
-from planner.cli import DONE, FALLS_SHORT
 from planner.cli._show import print_json, print_line, print_table, progress_shown, say, write_all
 from planner.cli.tables.folding import KEEP
+from planner.exit_codes import DONE, FALLS_SHORT
 
 from .report import sky_text
 

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from planner.cli import DONE, FALLS_SHORT
 from planner.cli._show import (
     GOALS,
     PATH,
@@ -23,6 +22,7 @@ from planner.cli._show import (
 from planner.cli.plan_answer import say_changed, say_unsettled
 from planner.cli.progress.now_option import Moment, moment, now_option
 from planner.cli.review_options import LimitOptions, check_folder, limit_options, solve_option
+from planner.exit_codes import DONE, FALLS_SHORT
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan

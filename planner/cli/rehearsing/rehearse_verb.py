@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from planner.answers.rehearsal.choices import FAULT_LEVELS, LARGEST_SEED, SOLUTIONS, FaultLevel, Solutions
-from planner.cli import DONE
 from planner.cli._show import PATH, effort_option, json_option, print_json, progress_shown, say
+from planner.exit_codes import DONE
 
 if TYPE_CHECKING:
     from planner.answers.rehearsal.rehearsal import Rehearsal

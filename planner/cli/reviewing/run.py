@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from planner.cli import DONE, FALLS_SHORT
 from planner.cli._show import say, write_all
 from planner.errors import FileError
+from planner.exit_codes import DONE, FALLS_SHORT
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan

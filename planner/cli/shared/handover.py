@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from planner.cli import DONE, FALLS_SHORT
 from planner.cli._show import progress_shown, say
 from planner.cli.plan_answer import say_changed
+from planner.exit_codes import DONE, FALLS_SHORT
 
 if TYPE_CHECKING:
     from planner.answers.shared.shared_plan import SharedPlan

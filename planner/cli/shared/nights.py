@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from planner.cli import DONE, FALLS_SHORT
 from planner.cli._show import print_json, print_line, progress_shown, say, write_out
 from planner.cli.plan_answer import say_changed
+from planner.exit_codes import DONE, FALLS_SHORT
 from planner.words import money
 
 if TYPE_CHECKING:

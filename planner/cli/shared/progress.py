@@ -9,10 +9,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from planner.answers.progress.words import per_cent, shortfall
-from planner.cli import DONE, FALLS_SHORT
 from planner.cli._show import print_fact, print_json, print_line, progress_shown, say, write_out
 from planner.cli.plan_answer import say_changed, say_unsettled
 from planner.cli.progress.report import print_progress
+from planner.exit_codes import DONE, FALLS_SHORT
 from planner.words import money
 
 from .solver import solver_of_all

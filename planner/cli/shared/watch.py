@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from planner.answers.shared.shared_plan import SharedPlan, make_shared_plan
-from planner.cli import DONE
 from planner.cli._show import progress_shown, say
 from planner.cli.review_options import ReviewOptions
 from planner.cli.watching.follow import Following, run_watch
 from planner.draw.pictures.shared_review_pictures import shared_review_pictures
+from planner.exit_codes import DONE
 from planner.files.exchange.instrument_folders import instrument_folders
 from planner.frames.review.limits import Limits
 from planner.frames.review.reading import FrameReader

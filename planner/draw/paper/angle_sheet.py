@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from planner.rig.aim import aim_deg
 from planner.rig.angle_report import AngleReport, refuse_made_up
 from planner.rig.cautions import cautions_for, first_caution
 from planner.rig.instruction import (
     Instruction,
     Setting,
-    aim_deg,
     degrees,
     instruction,
     names,

@@ -1,4 +1,7 @@
-"""The overlap that a plan really has: the largest box that still fits everywhere."""
+"""The overlap that a plan really has: the largest box that still fits everywhere.
+
+Where even the cap fits, all that belongs together lies whole in one panel: there are no seams.
+"""
 
 from __future__ import annotations
 

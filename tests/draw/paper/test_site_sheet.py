@@ -8,9 +8,10 @@ from planner.draw.paper.site_sheet import MOST_PANELS_LISTED, site_sheet
 from planner.frames.review.limits import Limits
 from planner.mosaic.panel import Panel
 from planner.request.panels import PanelRequest
+from planner.rig.aim import aim_deg
 from planner.rig.angle_device import AngleDevice
 from planner.rig.cautions import CAMERA_CAUTIONS, SUN_CAUTION
-from planner.rig.instruction import aim_deg, instruction
+from planner.rig.instruction import instruction
 from tests.draw.paper.pdf_text import pdf_text
 from tests.handover.handover_plan import NIGHTS, handover_plan, many_panels
 
