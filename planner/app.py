@@ -18,11 +18,12 @@ from planner.screen.behaviour.behave import behave  # noqa: E402
 from planner.screen.inputs.mirror import begin_inputs, end_inputs  # noqa: E402
 from planner.screen.inputs.typed import remember_typed  # noqa: E402
 from planner.screen.looks import show_looks  # noqa: E402
-from planner.screen.state import begin, mended  # noqa: E402
+from planner.screen.state import begin, mended, session  # noqa: E402
 
 st.set_page_config(page_title="Mosaic planner", layout="wide", initial_sidebar_state="collapsed")
 begin_inputs()
 begin(st.session_state, sys.argv[1:])
+revision = session().revision
 PAGES = [
     st.Page("../pages/compose.py", title="Compose", default=True),
     st.Page("../pages/targets.py", title="Targets"),
@@ -38,5 +39,5 @@ with mended():
     show_bar(page.title)
     page.run()
     remember_typed(page.url_path)
-    behave()
+    behave(revision)
 end_inputs()

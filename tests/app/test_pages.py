@@ -993,13 +993,20 @@ def test_undo_away_from_the_sky_says_what_it_changed(app, monkeypatch):
 
     now, told = app.session_state["tab"].session, []
     now.edit("panels", {"mosaic.overlap": 0.3})
-    monkeypatch.setattr(
-        behave.st, "session_state", {"tab": app.session_state["tab"], behave.KEY: {"step": "undo"}}
-    )
+    state = {"tab": app.session_state["tab"]}
+    monkeypatch.setattr(behave.st, "session_state", state)
     monkeypatch.setattr(behave.st, "toast", told.append)
-    for _ in range(2):
+
+    def sent(*numbers, sid=now.id):
+        state[behave.KEY] = {"step": {"sid": sid, "steps": [{"n": n, "kind": "undo"} for n in numbers]}}
         behave._step()
-    assert told == ["Undone: mosaic.overlap.", "Nothing to undo."]
+        return told[-1:]
+
+    assert sent(1, sid="another") == []
+    assert sent(1) == sent(1) == ["Undone: mosaic.overlap."]  # sent twice, done once
+    assert len(told) == 1 and "overlap" not in now.history.present
+    assert sent(1, 2) == ["Nothing to undo."]
+    assert sent() == ["Nothing to undo."] and len(told) == 3  # the sky did it, and its page was left meanwhile
 
 
 def test_settled_panels_have_no_curve_and_one_panel_no_overlap(app):

@@ -1,14 +1,63 @@
 // How a page behaves, whatever stands on it: Ctrl+Z and Ctrl+Y undo and redo wherever no text is being typed, a refusal
 // that comes out of sight is brought to view, and a help bubble keeps no press from the button that it covers.
+// No step is lost, and no page stays behind what the sky was answered: both are asked for until Python shows that it has
+// done so (`Owed`).
 
 const TEXT = "input:not([type=checkbox]):not([type=radio]):not([type=range]), textarea, [contenteditable=true], [contenteditable=''], [role=spinbutton]";
 const TABLE = "[class*=st-key-filters_]";               // cells are typed into it
-const REFUSAL = "[data-testid=stAlertContentError]", CALM_MS = 250, TOP_PX = 64;
+const REFUSAL = "[data-testid=stAlertContentError]", CALM_MS = 250, TOP_PX = 64, PATIENCE_MS = 1000;
+
+// What Python still owes this page: steps that it has not counted as done, and to show the plan as new as the sky has it.
+// A message can be lost on its way: it may meet a run, another message, or the page that it came from is being left.
+class Owed {
+  constructor() { this.steps = []; this.data = null; }
+
+  follow(data, send) {
+    if (data.sid !== this.data?.sid) Object.assign(this, { steps: [], count: data.done, rev: -1 });
+    this.data = data;
+    this.send = send;
+    this.steps = this.steps.filter(({ n }) => n > data.done);
+  }
+
+  step(kind) {
+    this.steps.push({ n: ++this.count, kind });
+    this.ask(PATIENCE_MS);
+  }
+
+  show(sid, rev) {                       // the sky was answered so
+    if (sid !== this.data?.sid) return;
+    this.rev = Math.max(this.rev, rev);
+    this.wait(PATIENCE_MS);
+  }
+
+  get none() { return !this.steps.length && this.data.rev >= this.rev; }
+
+  // Another page is under way: a message from this one would call it back.
+  get leaving() { return window.__plannerMemory?.leaving; }
+
+  get calm() {
+    const app = document.querySelector("[data-testid=stApp]")?.dataset;
+    return app?.testScriptState === "notRunning" && app.testConnectionState === "CONNECTED" && !this.leaving;
+  }
+
+  ask(patience) {
+    if (!this.leaving) this.send("step", { sid: this.data.sid, steps: this.steps });
+    this.wait(patience);
+  }
+
+  wait(patience) {
+    clearTimeout(this.waits);
+    this.waits = setTimeout(() => {
+      if (!this.none) this.calm ? this.ask(2 * patience) : this.wait(patience);
+    }, patience);
+  }
+}
 
 class Behaviour {
   constructor() {
     this.told = new WeakMap();           // refusals that were there already, and what they said
     this.page = location.pathname;
+    this.owed = new Owed();
     document.addEventListener("keydown", (event) => this.key(event));
     new MutationObserver(() => this.soon()).observe(document.body, { childList: true, subtree: true, characterData: true });
     for (const one of document.querySelectorAll(REFUSAL)) this.told.set(one, one.textContent);
@@ -19,7 +68,7 @@ class Behaviour {
     if (!kind || event.defaultPrevented || at.closest?.(TEXT) || event.target.closest?.(TABLE)) return;
     event.preventDefault();
     const sky = this.sky();
-    if (sky) sky.send(kind); else this.send("step", kind);
+    if (sky) sky.send(kind); else this.owed.step(kind);
   }
 
   stepOf({ key, ctrlKey, metaKey, shiftKey, altKey }) {
@@ -65,7 +114,7 @@ class Behaviour {
   }
 }
 
-export default function ({ setTriggerValue }) {
+export default function ({ data, setTriggerValue }) {
   const behaviour = (window.__plannerBehaviour ??= new Behaviour());
-  behaviour.send = setTriggerValue;
+  behaviour.owed.follow(data, setTriggerValue);
 }

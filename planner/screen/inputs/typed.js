@@ -60,6 +60,7 @@ class Memory {
   follow(data, send) {
     this.send = send;
     this.data = data;
+    if (data.page === this.leaving) this.leaving = null;
     if (this.before && this.before.session !== data.session && !this.asking) {   // loaded anew, or a planner anew
       this.asking = true;
       send("back", this.before);
@@ -172,11 +173,13 @@ class Memory {
   // A page that is asked for while the sky's own message is under way can lose its contents, or stay away: then it is
   // asked for again.
   arrive(link, tries = 1) {
+    const page = link.pathname.split("/").pop();
+    this.leaving = this.data?.page === page ? null : page;   // meanwhile nothing else is to be sent from here
     clearTimeout(this.leaves);
     this.leaves = setTimeout(() => {
       if (this.running || !this.connected) return this.arrive(link, tries);
-      const there = this.data?.page === link.pathname.split("/").pop();
-      if ((there && !this.empty) || tries > MOST_TRIES) return;
+      const there = this.data?.page === page;
+      if ((there && !this.empty) || tries > MOST_TRIES) { this.leaving = null; return; }
       if (there) this.send("again", Date.now());
       else link.click();
       this.arrive(link, tries + 1);

@@ -44,6 +44,9 @@ class Sky {
     }));
   }
 
+  // What sees to it that the page follows, whichever it is by then.
+  get page() { return globalThis.__plannerBehaviour?.owed; }
+
   // A page that was made before the last answer brings nothing new of the plan.
   newer(data) {
     const old = this.data?.sid === data.sid && data.rev < this.data.rev;
@@ -54,6 +57,7 @@ class Sky {
   settle(rev) {
     this.owes = false;
     setTimeout(() => this.tell("settled", { rev }), 60);
+    this.page?.show(this.sid, rev);
   }
 
   // The hand rests while it drags: Python may work out the plan before it is let go.
@@ -194,7 +198,8 @@ class Sky {
   // and what stays unanswered is sent again.
   send(kind, message = {}) {
     this.gestures.flush();
-    this.rev += 1; this.sent = performance.now(); this.owes = true; clearTimeout(this.rest);
+    const clock = globalThis.__skyClock ??= {};               // of one session, whichever canvas shows it
+    this.rev = clock[this.sid] = Math.max(this.rev, clock[this.sid] ?? -1) + 1; this.sent = performance.now(); this.owes = true; clearTimeout(this.rest);
     this.unheard.push({ kind, ...message, rev: this.rev, sid: this.sid });
     this.deliver(1500);
     return true;
@@ -205,9 +210,13 @@ class Sky {
     if (!this.unheard.length) return;
     this.watch = setTimeout(() => this.deliver(2 * patience), patience);
     const answer = await this.ask({ messages: this.unheard });
-    if (answer?.sid === this.sid) return this.update({ ...this.data, ...answer }, this.trigger);
+    if (answer?.sid === this.sid) return this.closed ? this.left(answer.rev) : this.update({ ...this.data, ...answer }, this.trigger);
+    this.page?.show(this.sid, this.rev);
     this.trigger("gesture", { messages: this.unheard, sid: this.sid, sky: this.backdrop.key });
   }
+
+  // The page was left before the answer came: the page that is there now shows it.
+  left(rev) { this.unheard = this.unheard.filter(message => message.rev > rev); this.page?.show(this.sid, rev); }
 
   // What the server answers to this session, null if nothing.
   async ask(message) {
@@ -218,7 +227,7 @@ class Sky {
     } catch { return null; }
   }
 
-  tell(name, value) { if (!this.unheard.length) this.trigger(name, { ...value, sid: this.sid, sky: this.backdrop.key }); }
+  tell(name, value) { if (!this.unheard.length && !this.closed && !this.page?.leaving) this.trigger(name, { ...value, sid: this.sid, sky: this.backdrop.key }); }
 
   revert() { this.composition.take(this.data); this.draw(); }
 
@@ -243,7 +252,7 @@ class Sky {
     view.look(view.ra, view.dec, view.half, upright); this.viewed();
   }
 
-  close() { this.observer.disconnect(); delete this.root.__sky; }
+  close() { this.closed = true; this.observer.disconnect(); clearTimeout(this.redraw); delete this.root.__sky; }
 }
 
 // Position angle of a panel's up, degrees, from its corners SE, SW, NW, NE.
