@@ -49,6 +49,11 @@ class Beside(Generic[S, T, A]):
         """Whether a second process is at work."""
         return self._line is not None
 
+    @property
+    def is_asked(self) -> bool:
+        """Whether there is a question whose answer nobody has begun to take."""
+        return self._answered < len(self._asked)
+
     def ask(self, question: Question[T, A], *given: Any) -> None:
         """Ask something; questions wait for each other.
 

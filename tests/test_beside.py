@@ -74,7 +74,9 @@ def test_questions_are_answered_in_their_order_by_one_thing(allowed):
     with contextlib.closing(Beside(lambda: [7])) as beside:
         beside.ask(appended, 8)
         beside.ask(appended, 9)
+        assert beside.is_asked
         first, second = heard(beside), heard(beside)
+        assert not beside.is_asked
     assert (first[0], first[1][0]) == ([2], [7, 8])
     assert (second[0], second[1][0]) == ([3], [7, 8, 9])
     assert all((pid != HERE) == allowed for _, (_, pid) in (first, second))

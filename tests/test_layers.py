@@ -149,6 +149,17 @@ def test_a_plan_with_a_pinned_angle_loads_no_heavy_library():
     assert not loaded_by(statement) & set(HEAVY)
 
 
+def test_a_search_for_panels_loads_no_masked_arrays():
+    statement = (
+        "from planner.mosaic.build import build_mosaic; from planner.mosaic.terms import Layout, Terms; "
+        "from planner.mosaic.panel import Field; from planner.mosaic.region import Region; "
+        "region = Region(((10.0, -2.0), (14.0, -2.0), (14.0, 2.0), (12.0, 1.0))); "
+        "build_mosaic(region, Terms(Field(3.0, 2.0)), Layout(effort='quick')); "
+        "assert 'numpy.ma' not in sys.modules and 'planner.mosaic.search.moves' in sys.modules"
+    )
+    assert not loaded_by(statement) & set(HEAVY)
+
+
 def test_public_names_are_listed():
     helpers = {"Any", "TYPE_CHECKING", "annotations"}
     visible = {

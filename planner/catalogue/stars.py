@@ -22,7 +22,14 @@ import shapely
 from numpy.typing import ArrayLike, NDArray
 
 from planner.errors import FileError, InputError
-from planner.geometry import separation_rad, sky_basis, sky_to_vector, vector_to_plane, vector_to_sky
+from planner.geometry import (
+    distinct,
+    separation_rad,
+    sky_basis,
+    sky_to_vector,
+    vector_to_plane,
+    vector_to_sky,
+)
 
 from .packages import shipped_file
 
@@ -156,7 +163,7 @@ def _groups(solid: Index, corners: list[Vectors]) -> list[Index]:
     middle = np.array([corners[i].sum(axis=0) for i in solid])
     face = np.abs(middle).argmax(axis=-1)
     face = 2 * face + (np.take_along_axis(middle, face[:, None], axis=-1)[:, 0] > 0.0)
-    return [solid[face == number] for number in np.unique(face)]
+    return [solid[face == number] for number in distinct(face)]
 
 
 def _circle(corners: list[Vectors]) -> tuple[Vectors, float]:

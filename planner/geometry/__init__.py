@@ -1,6 +1,7 @@
 """Geometry on the sphere: vectors, tangent planes, footprints, exact coverage. Knows no files and no screen."""
 
 from . import steady
+from .distinct import distinct
 from .footprint import footprint_area_sr, footprint_vectors
 from .plane import (
     basis_position_angle_deg,
@@ -23,6 +24,7 @@ from .sphere import (
 )
 
 __all__ = [
+    "distinct",
     "east_north",
     "east_north_at",
     "footprint_area_sr",

@@ -6,6 +6,8 @@ Everything is vectorised over leading dimensions; nothing is special at the pole
 
 from __future__ import annotations
 
+from typing import Any, overload
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -19,6 +21,7 @@ __all__ = [
     "sky_to_vector",
     "triangle_area_sr",
     "vector_to_sky",
+    "wrapped_deg",
 ]
 
 Vectors = NDArray[np.float64]
@@ -119,14 +122,21 @@ def position_angle_deg(
     return np.asarray(angle % 360.0)
 
 
-def wrapped_deg(angle_deg: ArrayLike, period_deg: float = 360.0) -> NDArray[np.float64]:
+@overload
+def wrapped_deg(angle_deg: float, period_deg: float = 360.0) -> float: ...
+@overload
+def wrapped_deg(angle_deg: ArrayLike, period_deg: float = 360.0) -> NDArray[np.float64]: ...
+def wrapped_deg(angle_deg: Any, period_deg: float = 360.0) -> Any:
     """Angles brought into [-period / 2, period / 2) by whole periods, degrees.
 
     >>> float(wrapped_deg(350.0)), float(wrapped_deg(100.0, 180.0))
     (-10.0, -80.0)
     """
     half = period_deg / 2
-    return np.asarray((np.asarray(angle_deg, dtype=float) + half) % period_deg - half)
+    alone = isinstance(angle_deg, float | int)
+    angles = angle_deg if alone else np.asarray(angle_deg, dtype=float)
+    found = (angles + half) % period_deg - half
+    return found if alone else np.asarray(found)
 
 
 def triangle_area_sr(a: ArrayLike, b: ArrayLike, c: ArrayLike) -> NDArray[np.float64]:

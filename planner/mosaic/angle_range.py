@@ -6,6 +6,8 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from planner.geometry import wrapped_deg
+
 __all__ = ["AngleRange"]
 
 
@@ -50,8 +52,7 @@ class AngleRange:
 
     def turn_deg(self, first_deg: float, second_deg: float) -> float:
         """Smallest turn from one angle to another, in [-period / 2, period / 2)."""
-        half = self.period_deg / 2
-        return (second_deg - first_deg + half) % self.period_deg - half
+        return wrapped_deg(second_deg - first_deg, self.period_deg)
 
     def parts(self, widest_deg: float) -> Iterator[tuple[float, float]]:
         """Middles and half widths, degrees, of equal parts at most so wide."""

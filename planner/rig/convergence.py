@@ -48,7 +48,7 @@ def turns_against_deg(
     values = np.array([(p.ra_deg, p.dec_deg, p.position_angle_deg) for p in panels]).reshape(-1, 3)
     east, north = east_north(values[:, 0], values[:, 1])
     up = np.degrees(np.arctan2(east @ pole, north @ pole))
-    return wrapped_deg(values[:, 2] - up)
+    return np.asarray(wrapped_deg(values[:, 2] - up))
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from planner.geometry import (
     sky_to_vector,
     triangle_area_sr,
     vector_to_sky,
+    wrapped_deg,
 )
 
 RA = st.floats(0.0, 360.0, exclude_max=True)
@@ -81,3 +82,12 @@ def test_area_of_the_octant():
     assert triangle_area_sr(*axes) == pytest.approx(np.pi / 2, abs=1e-14)
     assert triangle_area_sr(*axes[::-1]) == pytest.approx(-np.pi / 2, abs=1e-14)
     assert np.degrees(np.degrees(np.pi / 2)) == pytest.approx(5156.620156, abs=1e-6)
+
+
+@pytest.mark.parametrize("period_deg", [90.0, 180.0, 360.0])
+def test_one_angle_is_brought_near_zero_as_many_are(period_deg):
+    angles = np.concatenate([np.arange(-720.0, 721.0, 45.0), [1e-17, -1e-17, 89.99999999999999, -0.1, 1e9 / 7]])
+    alone = [wrapped_deg(angle, period_deg) for angle in angles.tolist()]
+    assert alone == wrapped_deg(angles, period_deg).tolist()
+    assert {type(one) for one in alone} == {float}
+    assert all(-period_deg / 2 <= one < period_deg / 2 for one in alone)

@@ -40,6 +40,11 @@ class BoundsBeside:
         """What is known: the bound, and angles by what the last outcome says of them."""
         self._beside.ask(_first)
 
+    @property
+    def is_due(self) -> bool:
+        """Whether a stage is ordered that has not been waited for."""
+        return self._beside.is_asked
+
     def refine(self, count: int, budget: int, angle_deg: float) -> None:
         """Order a stage: see `AngleBounds.refine`."""
         self._beside.ask(_refined, count, budget, angle_deg)

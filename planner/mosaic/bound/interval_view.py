@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.geometry import steady
+from planner.geometry import distinct, steady
 from planner.mosaic.chart import Chart
 from planner.mosaic.demand import Demand
 from planner.mosaic.open_ground import OpenGround
@@ -151,7 +151,7 @@ def between_edges(view: View, places: Array, shares: Sequence[float] = MIDDLE) -
 
 def _between(places: Array, half: float, shares: Sequence[float]) -> Array:
     """Shares of the way between neighbouring edges of intervals of a half width about places, along one axis."""
-    edges = np.unique(np.concatenate([places - half, places + half]))
+    edges = distinct(np.concatenate([places - half, places + half]))
     wide = np.diff(edges) > THINNEST
     return np.concatenate([((1.0 - s) * edges[:-1] + s * edges[1:])[wide] for s in shares])
 

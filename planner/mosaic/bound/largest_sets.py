@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.geometry import distinct
+
 __all__ = ["largest_sets"]
 
 Array = NDArray[np.float64]
@@ -53,7 +55,7 @@ def _joined(u: Whole, v: Whole) -> NDArray[np.int64]:
 
 def _closing_ends(a0: Whole, a1: Whole, b0: Whole, b1: Whole) -> tuple[Whole, Whole]:
     """Pairs of a greatest a and a greatest b: in the strip on the first, the second closes a largest set."""
-    strips, count = np.unique(a1), len(a0)
+    strips, count = distinct(a1), len(a0)
     value, is_end = np.concatenate([b0, b1]), np.repeat([False, True], count)
     order = np.lexsort((is_end, value))
     value, is_end, who = value[order], is_end[order], order % count

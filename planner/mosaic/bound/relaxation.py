@@ -183,7 +183,9 @@ class Packing:
 
     def _spare(self) -> NDArray[np.intp]:
         """Points that are not in use."""
-        return np.setdiff1d(np.arange(len(self._points.vectors)), self._active)
+        is_spare = np.ones(len(self._points.vectors), dtype=bool)
+        is_spare[self._active] = False
+        return np.flatnonzero(is_spare)
 
     def _of_demands(self, which: NDArray[np.intp]) -> list[Array]:
         vectors, demand = self._points.vectors[which], self._points.demand[which]

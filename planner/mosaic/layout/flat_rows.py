@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 from numpy.typing import ArrayLike, NDArray
 
-from planner.geometry import plane_to_vector, steady
+from planner.geometry import distinct, plane_to_vector, steady
 from planner.mosaic.chart import Chart
 from planner.mosaic.demand import Demand
 from planner.mosaic.orientation import Orientation
@@ -212,7 +212,7 @@ class _Strips:
         rows = self.bottom.shape[1] // self.counts.shape[1]
         one = slice(phase * rows, (phase + 1) * rows)
         row, start, end, need = self._pieces(self.rings[:1], self.bottom[:1, one], self.band[:1, one])
-        middle = self._eased(self.bottom[0, one], np.unique(row)) + self.half[1]
+        middle = self._eased(self.bottom[0, one], distinct(row)) + self.half[1]
         packed = self._packed(start, need)
         followed = np.append((row[1:] == row[:-1]) & (start[1:] < packed[:-1]), False)
         spare = np.where(followed, 0.0, packed - end)

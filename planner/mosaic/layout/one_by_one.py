@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from planner.geometry import steady
+from planner.geometry import distinct, steady
 from planner.mosaic.demand import Demand
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.orientation import Orientation
@@ -82,5 +82,5 @@ def _groups(region: Region, demands: Sequence[Demand]) -> list[Region]:
         if np.array_equal(lowest, label):
             break
         label = lowest
-    groups = [[region.parts[k] for k in np.flatnonzero(label == name)] for name in np.unique(label)]
+    groups = [[region.parts[k] for k in np.flatnonzero(label == name)] for name in distinct(label)]
     return [group[0].region if len(group) == 1 else Region.from_parts(group) for group in groups]

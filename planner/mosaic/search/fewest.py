@@ -6,7 +6,7 @@ there with one panel less. The search ends when the bound meets the count or the
 
 Bounds are worked out in stages beside the moves (`bounds_beside`), all ordered at once: the first angles are tried
 before anything is known of the bounds, the other new ones once all intervals have a bound, each further round after
-one more stage; the last stages are waited for when the plan is done.
+one more stage; the stages that no round asks for are waited for when the plan is done.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import SearchStopped
+from planner.geometry import distinct
 from planner.mosaic.bound.angle_bounds import AngleBounds
 from planner.mosaic.bound.bounds_beside import BoundsBeside, Chosen
 from planner.mosaic.task import Task
@@ -78,7 +79,7 @@ class Found:
     def bases(self, task: Task) -> Array:
         """Tangent plane bases (left, up, out) of the panels, shape (N, 3, 3)."""
         bases = np.zeros((len(self), 3, 3))
-        for angle in np.unique(self.angles_deg).tolist():
+        for angle in distinct(self.angles_deg).tolist():
             mine = self.angles_deg == angle
             bases[mine] = task.orientation_at(angle).bases(self.centers[mine])
         return bases
@@ -198,11 +199,11 @@ class _Search:
         found = finish(Found(self.best.centers, self.best.angles_deg, self.best.bound, self.steps))
         if not stopped:
             with contextlib.suppress(SearchStopped):
-                self._hear()
+                self._hear_last()
         return replace(found, bound=min(self.bounds.least, len(found)))
 
     def _search(self) -> None:
-        """Make the rounds of moves; the last stage of the bounds is not waited for."""
+        """Make the rounds of moves; stages of the bounds that no moves depend on are not waited for."""
         self._order()
         rounds, early = self.effort.tries, self._first_angles(())[:EARLY]
         self.angles = early
@@ -218,11 +219,15 @@ class _Search:
                 self._round(self._ranked()[:most], tries)
             self._add_neighbours(number)
             most = max(min(2, most), most // DROP)
-        self._hear()
         if self.effort.programs:
-            self._hear()
+            self._hear_last()
             self._settle()
             self._order_stage(len(rounds))
+
+    def _hear_last(self) -> None:
+        """Wait for all stages that are still ordered, unless enough is known."""
+        while self.bounds.is_due and not self.is_proven:
+            self._hear()
 
     def _round(self, angles: list[float], tries: int) -> None:
         """Try angles, as long as they are hopeful."""

@@ -39,7 +39,7 @@ def gap_points(gap: Gap, cell: float, *, most: int = 40) -> NDArray[np.float64]:
     near = corners + INWARDS * (middles[owner] - corners)
     near = near[shapely.contains_xy(gap.shapes, *near.T)]
     points = np.round(np.concatenate([middles, near]) / UNIT) * UNIT
-    return plane_to_vector(np.unique(points, axis=0), gap.region.basis)
+    return plane_to_vector(np.unique(points, axis=0, return_index=True)[0], gap.region.basis)
 
 
 def _middles(pieces: NDArray[np.object_]) -> NDArray[np.float64]:

@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.geometry import basis_position_angle_deg, steady, wrapped_deg
+from planner.geometry import basis_position_angle_deg, distinct, steady, wrapped_deg
 from planner.mosaic.angle_range import AngleRange
 from planner.mosaic.layout.flat_rows import count_rows
 from planner.mosaic.task import Task
@@ -36,7 +36,7 @@ def row_counts(task: Task, step_deg: float = STEP_DEG) -> tuple[Array, NDArray[n
     span = task.angles.span_deg
     past = np.arange(0.0, span + 1e-9, step_deg)
     if span < task.angles.period_deg:
-        past = np.unique(np.append(past, span))
+        past = distinct(np.append(past, span))
     elif len(past) > 1:
         past = past[past < span - 1e-9]
     angles = task.angles.start_deg + past
