@@ -55,6 +55,12 @@ class Memory {
       const link = event.target.closest?.("a[href]");
       if (link && event.isTrusted && link.origin === location.origin) this.arrive(link);
     });
+    for (const name of ["mousedown", "keyup"]) {
+      document.addEventListener(name, (event) => {
+        const tab = event.target.closest?.("[role=tab]");
+        if (tab && event.isTrusted && !event.button) this.keep(tab);
+      }, true);
+    }
   }
 
   follow(data, send) {
@@ -183,6 +189,17 @@ class Memory {
       if (there) this.send("again", Date.now());
       else link.click();
       this.arrive(link, tries + 1);
+    }, ARRIVE_MS);
+  }
+
+  // A tab that is chosen while the answer to an earlier choice is under way loses to that: then it is chosen again.
+  keep(tab, looks = 1) {
+    clearTimeout(this.keeps);
+    this.keeps = setTimeout(() => {
+      if (this.running || !this.connected) return this.keep(tab, looks);
+      if (!tab.isConnected || looks > MOST_TRIES) { this.keeps = null; return; }
+      if (tab.getAttribute("aria-selected") !== "true") tab.click();
+      this.keep(tab, looks + 1);
     }, ARRIVE_MS);
   }
 
