@@ -8,6 +8,7 @@ from dataclasses import replace
 from planner.errors import InputError
 from planner.progress import Progress
 
+from .kept_memory import keep_freed_memory
 from .layout.lay_out import closest_layout, lay_out, orientation_for
 from .layout.one_by_one import may_save_panels, panels_one_by_one
 from .mosaic import Mosaic
@@ -36,6 +37,7 @@ def build_mosaic(region: Region, terms: Terms, layout: Layout, *, progress: Prog
         If the region needs more than 20,000 panels.
     """
     refuse_too_many(region, terms)
+    keep_freed_memory()
     mosaic = _built(region, terms, layout, progress)
     if layout.columns is not None or layout.several_angles or not may_save_panels(region, mosaic):
         return mosaic

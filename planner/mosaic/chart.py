@@ -154,5 +154,7 @@ class Chart:
             east = self._east(x, y) - steady.arctan2(e, cosine * stretch)
             height = steady.arctanh((sin_latitude - z) / (1.0 - z * sin_latitude))
             height += self._height(x, y, z)
-            height[cosine + n * sine <= 0.0] = np.nan
+            hidden = cosine + n * sine <= 0.0
+            if hidden.any():
+                height[hidden] = np.nan
         return self._uv(east, height)

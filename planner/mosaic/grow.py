@@ -15,6 +15,7 @@ from planner.progress import Progress
 
 from .build import build_mosaic, refuse_too_many
 from .choose import position_angles_deg, search_task, searched, sliding_start
+from .kept_memory import keep_freed_memory
 from .mosaic import Axes, Mosaic
 from .naming import renamed
 from .panel import Panel, own_shapes, panel_bases, panel_centers
@@ -68,6 +69,7 @@ def grow_mosaic(
     InputError
         If the region needs more than 20,000 panels.
     """
+    keep_freed_memory()
     kept = _in_order(kept)
     cover = Cover(region, panel_bases(kept), own_shapes(kept))
     ground, orientation, bound = left_open(cover, terms.demands), None, 0

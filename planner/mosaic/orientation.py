@@ -8,7 +8,7 @@ picture's up. Both layouts are this one case.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -68,8 +68,7 @@ class Orientation:
     @cached_property
     def rotation(self) -> NDArray[np.float64]:
         """Matrix that takes ICRS vectors into the system; rows: towards origin, east, north."""
-        left, up, out = sky_basis(*self.origin_deg, self.north_angle_deg)
-        return np.stack([out, left, up])
+        return _rotation(self.origin_deg, self.north_angle_deg)
 
     def bases(self, centers: ArrayLike) -> NDArray[np.float64]:
         """Panel bases (left, up, out) in ICRS at centres.
@@ -96,3 +95,12 @@ class Orientation:
     def centers(self, longitude_deg: ArrayLike, latitude_deg: ArrayLike) -> NDArray[np.float64]:
         """ICRS unit vectors, shape (..., 3), of positions in the system."""
         return steady.times(sky_to_vector(longitude_deg, latitude_deg), self.rotation)
+
+
+@lru_cache(maxsize=64)
+def _rotation(origin_deg: tuple[float, float], north_angle_deg: float) -> NDArray[np.float64]:
+    """Matrix of a system, the same for all angles in it."""
+    left, up, out = sky_basis(*origin_deg, north_angle_deg)
+    found = np.stack([out, left, up])
+    found.flags.writeable = False
+    return found

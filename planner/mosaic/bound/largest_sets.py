@@ -64,5 +64,6 @@ def _closing_ends(a0: Whole, a1: Whole, b0: Whole, b1: Whole) -> tuple[Whole, Wh
     met = (first <= number) & (number <= last)
     events = np.flatnonzero(met)  # of all strips, one after the other; each strip begins with a bottom end
     ends = (met & is_end).ravel()[events]
-    strip, event = np.divmod(events[1:][ends[1:] & ~ends[:-1]], 2 * count)
+    closing = np.flatnonzero(ends[1:] > ends[:-1]) + 1
+    strip, event = np.divmod(events[closing], 2 * count)
     return strips[strip], value[event]
