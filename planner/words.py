@@ -55,15 +55,15 @@ def rounded_down(value: float, decimals: int, *, slack: float = 1e-9) -> str:
     return f"{math.floor(value * scale + slack) / scale:.{decimals}f}"
 
 
-def overlap_words(found: float) -> str:
-    """Return a proven overlap, a fraction of a side rounded down to a tenth of a per cent.
+def overlap_words(found: float, told: str = "{}") -> str:
+    """Return a proven overlap, a fraction of a side rounded down to a tenth of a per cent, as `told` says it.
 
     Where all that belongs together lies whole in one panel nothing overlaps, and nothing needs to.
 
-    >>> overlap_words(0.15099), overlap_words(1.0)
-    ('15.0 %', 'no seams')
+    >>> overlap_words(0.15099), overlap_words(0.2, "{} overlap"), overlap_words(1.0, "{} overlap")
+    ('15.0 %', '20.0 % overlap', 'no seams')
     """
-    return "no seams" if found >= 1.0 else f"{rounded_down(100.0 * found, 1)} %"
+    return "no seams" if found >= 1.0 else told.format(f"{rounded_down(100.0 * found, 1)} %")
 
 
 def money(cost: Mapping[str, float]) -> str:

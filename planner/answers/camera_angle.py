@@ -158,10 +158,7 @@ def tolerances_of(plan: Plan, *, with_picture: bool = True) -> Tolerances:
 
 
 def camera_angle(
-    plan: Plan,
-    *,
-    frames: Sequence[SolvedFrame] = (),
-    match: Match | None = None,
+    plan: Plan, *, frames: Sequence[SolvedFrame] = (), match: Match | None = None
 ) -> CameraAngle:
     """Work out what to set for a plan, how exact it must be, and what turns the field besides.
 
@@ -197,10 +194,7 @@ def _replanned(request: Request, position_angle_deg: float) -> Replanned | None:
     if request.unsettled.panels:
         return None
     pinned = replace(
-        request.mosaic,
-        angles=1,
-        position_angle_deg=position_angle_deg % 360.0,
-        position_angle_range_deg=None,
+        request.mosaic, angles=1, position_angle_deg=position_angle_deg % 360.0, position_angle_range_deg=None
     )
     try:
         mosaic = make_plan(replace(request.unsettled, mosaic=pinned)).mosaic

@@ -12,15 +12,7 @@ import shapely
 
 from planner.errors import InputError
 from planner.geometry import sky_basis
-from planner.mosaic.fit import (
-    Opening,
-    Placement,
-    Shape,
-    best_placement,
-    placement_at,
-    room_bound,
-    room_curve,
-)
+from planner.mosaic.fit import Opening, Placement, Shape, best_placement, placement_at, room_bound, room_curve
 from planner.progress import Effort, Progress
 from planner.rig.reachable_arcs import common_arcs, travel_arc
 

@@ -33,14 +33,7 @@ if TYPE_CHECKING:
 
     from .plan import Plan
 
-__all__ = [
-    "NightsPlan",
-    "check_nights",
-    "panel_names",
-    "plan_nights",
-    "shortfalls",
-    "targets_of",
-]
+__all__ = ["NightsPlan", "check_nights", "panel_names", "plan_nights", "shortfalls", "targets_of"]
 
 MOST_PANEL_EVENINGS = 400_000
 """Panels times filters times evenings times sites that are planned in one go."""
@@ -87,8 +80,7 @@ def plan_nights(
     goal : {'soonest', 'cheapest'}
     done : mapping, optional
         (panel, filter) to good exposures that exist already; a kept panel has at least what the plan file says.
-    progress : callable, optional
-        Called with what is being done and the share done, in [0, 1].
+    progress : Progress, optional
 
     Raises
     ------

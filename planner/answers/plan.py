@@ -110,8 +110,7 @@ def make_plan(request: Request, *, effort: Effort = "usual", progress: Progress 
     request : Request
     effort : {'quick', 'usual', 'thorough'}
         How long the search for fewer panels goes on, in steps: the same request gives the same plan anywhere.
-    progress : callable, optional
-        Called with what is being done and the share done, in [0, 1].
+    progress : Progress, optional
 
     Raises
     ------

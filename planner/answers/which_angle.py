@@ -24,7 +24,7 @@ from planner.mosaic.orientation import Orientation
 from planner.mosaic.poles import LOSING
 from planner.mosaic.search.hints import row_counts
 from planner.mosaic.terms import Layout
-from planner.progress import Effort, Progress
+from planner.progress import Effort, Progress, silent
 from planner.request.picture import smallest_picture
 from planner.request.request import Request
 from planner.rig.turn import LEAST_TURN_DEG
@@ -130,7 +130,7 @@ class AngleCurve:
         planned = [one for one in self.angles if one.proven]
         return min(planned if planned and not self.waiting else self.angles, key=lambda one: one.rank)
 
-    @property
+    @cached_property
     def likely(self) -> tuple[int, ...]:
         """Panels at each angle: planned, or the estimate moved by what plans at angles beside needed more or fewer.
 
@@ -152,7 +152,7 @@ class AngleCurve:
         found = np.maximum(least, np.floor(counted + moved + 0.5))
         return tuple(found.astype(int).tolist())
 
-    @property
+    @cached_property
     def doubtful(self) -> tuple[bool, ...]:
         """Where `likely` promises fewer panels than any plan has: nothing there is planned."""
         fewest = min((one.panels for one in self.angles if one.proven and not one.falls_short), default=0)
@@ -211,8 +211,7 @@ def angle_curve(
     effort : {'quick', 'usual', 'thorough'}
         How many angles are planned (every 30th degree, every 15th, every one, and promising ones), and how long
         the search for fewer panels goes on at the best of them.
-    progress : callable, optional
-        Called with what is being done and the share done, in [0, 1].
+    progress : Progress, optional
     partial : callable, optional
         Called with the curve as it stands: at once with estimates alone, then after each plan. What it was given
         last is what stays of a work that is stopped by an exception.
@@ -222,9 +221,7 @@ def angle_curve(
     InputError
         If the region cannot be found or planned, or the request lists its panels.
     """
-    return _Growth(request, effort, progress or (lambda text, share: None)).run(
-        partial or (lambda curve: None)
-    )
+    return _Growth(request, effort, progress or silent).run(partial or (lambda curve: None))
 
 
 class _Growth:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from planner.answers.plan import Plan
 from planner.frames.review.review import Review, review_folder
-from planner.progress import Progress
+from planner.progress import Progress, silent
 
 from .plain import checked_date, checked_path
 
@@ -34,7 +34,7 @@ def review_frames(plan: Plan, folder: str | Path, *, progress: Progress | None =
         If the folder is missing or cannot be read.
     """
     frames = checked_path("folder", folder)
-    return review_folder(plan.request, plan.mosaic, frames, progress=progress or (lambda what, part: None))
+    return review_folder(plan.request, plan.mosaic, frames, progress=progress or silent)
 
 
 def progress_of(

@@ -25,14 +25,7 @@ from .packages import shipped_file
 if TYPE_CHECKING:
     import sqlite3
 
-__all__ = [
-    "INSTEAD",
-    "OBJECTS_LICENCE",
-    "CatalogueObject",
-    "common_names",
-    "find_object",
-    "objects_within",
-]
+__all__ = ["INSTEAD", "OBJECTS_LICENCE", "CatalogueObject", "common_names", "find_object", "objects_within"]
 
 INSTEAD = "otherwise give region.center and its size"
 """What a plan file may say where it cannot name its object."""

@@ -13,11 +13,12 @@ from typing import TYPE_CHECKING, Any, Literal, TextIO, TypeVar
 
 import click
 
+from planner.errors import FileError
 from planner.halves import two_processes
 from planner.progress import EFFORTS, Progress
 
 from .given.kinds import FOLDER
-from .tables.folding import Column, folded
+from .tables.folding import Column, folded, hanging
 
 if TYPE_CHECKING:
     from rich.console import Group
@@ -33,16 +34,19 @@ __all__ = [
     "Command",
     "both_on_terminal",
     "effort_option",
+    "goal_option",
     "json_option",
     "live_table",
     "out_option",
     "print_fact",
     "print_facts",
     "print_json",
+    "print_left_out",
     "print_line",
     "print_table",
-    "room_of",
     "progress_shown",
+    "refuse_existing",
+    "room_of",
     "say",
     "table_of",
     "write_all",
@@ -83,19 +87,42 @@ def effort_option(command: Command) -> Command:
     return click.option("--effort", type=click.Choice(EFFORTS), default="usual", help=about)(command)
 
 
+def goal_option(about: str) -> Callable[[Command], Command]:
+    """Return what adds ``--goal``, of which `about` tells what for; the verb takes it as `goal`."""
+    return click.option("--goal", type=click.Choice(GOALS), default="soonest", help=about)
+
+
+def refuse_existing(save_as: Path | None) -> None:
+    """Refuse a name for ``--save-as`` that is taken, before anything is worked out.
+
+    Raises
+    ------
+    FileError
+        If there is something of that name.
+    """
+    if save_as is not None and (save_as.exists() or save_as.is_symlink()):
+        raise FileError(f"{save_as} exists already; choose another name for --save-as")
+
+
 def say(text: str) -> None:
     """Say one line on standard error."""
     print(f"planner: {' '.join(text.split())}", file=sys.stderr)
 
 
-def print_line(text: str = "") -> None:
-    """Print one line on standard output."""
-    print(text)
+def print_line(text: str = "", *, indent: int = 0) -> None:
+    """Print a text on standard output, folded at words into the room there is, further lines `indent` letters in."""
+    print(hanging(text, room_of(sys.stdout), indent))
+
+
+def print_left_out(count: int, noun: str = "rows") -> None:
+    """Print how many rows a table leaves out, if any."""
+    if count:
+        print_line(f"... and {count} more {noun}; --out writes them all")
 
 
 def print_fact(label: str, text: str, *, width: int = LABEL_WIDTH) -> None:
-    """Print one line of text behind its label."""
-    print_line(f"{label:<{width}}{text}")
+    """Print a text behind its label, folded beside it."""
+    print_line(f"{label:<{width}}{text}", indent=width)
 
 
 def print_facts(facts: Iterable[tuple[str, str]], *, width: int = LABEL_WIDTH) -> None:
@@ -104,10 +131,12 @@ def print_facts(facts: Iterable[tuple[str, str]], *, width: int = LABEL_WIDTH) -
         print_fact(label, text, width=width)
 
 
-def print_json(text: str) -> None:
+def print_json(document: Mapping[str, object]) -> None:
     """Print a machine form on standard output, UTF-8 whatever the terminal's encoding."""
+    from planner.files.documents.json_text import json_bytes
+
     sys.stdout.flush()
-    sys.stdout.buffer.write(text.rstrip("\n").encode() + b"\n")
+    sys.stdout.buffer.write(json_bytes(document))
     sys.stdout.buffer.flush()
 
 

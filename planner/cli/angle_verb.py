@@ -2,27 +2,24 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import click
 
 from planner.errors import InputError
 
-from ._show import effort_option, json_option, out_option
+from ._show import PATH, effort_option, json_option, out_option
 from .angle.run import AngleOptions, run_angle
 
 __all__ = ["angle_verb"]
 
-FITS = click.Path(path_type=Path)
-
 
 @click.command("angle")
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=PATH)
 @click.option(
     "--frame",
     "frames",
-    type=FITS,
+    type=PATH,
     multiple=True,
     metavar="FITS",
     help="Frame, solved or not, or the solution file of one; may repeat.",
@@ -43,7 +40,7 @@ FITS = click.Path(path_type=Path)
     "depends on it.",
 )
 @click.option("--solve/--no-solve", default=True, help="Solve frames without a plate solution (default).")
-@click.option("--match", type=FITS, metavar="FITS", help="Match this earlier, plate-solved picture.")
+@click.option("--match", type=PATH, metavar="FITS", help="Match this earlier, plate-solved picture.")
 @click.option(
     "--measured-focal-length", is_flag=True, help="Plan with the focal length that the last frame shows."
 )
@@ -52,7 +49,7 @@ FITS = click.Path(path_type=Path)
     is_flag=True,
     help="Store the calibration in the plan file, or in its setup file if the table stands there.",
 )
-@click.option("--sheet", type=FITS, metavar="PDF", help="Write the one-page sheet for the helper on site.")
+@click.option("--sheet", type=PATH, metavar="PDF", help="Write the one-page sheet for the helper on site.")
 @click.option(
     "--instrument",
     metavar="NAME",

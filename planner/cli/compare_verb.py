@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from planner.cli._show import PATH
 from planner.exit_codes import DONE, FALLS_SHORT
 
-from ._show import effort_option, json_option, out_option, print_json, progress_shown, say, write_out
+from ._show import PATH, effort_option, json_option, out_option, print_json, progress_shown, say, write_out
 
 if TYPE_CHECKING:
     from planner.answers.compare import SetupAnswer
@@ -19,7 +18,7 @@ if TYPE_CHECKING:
 __all__ = ["compare_verb"]
 
 
-@click.command("compare", context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.command("compare")
 @click.argument("file", type=PATH)
 @click.argument("setups", metavar="SETUP...", type=PATH, nargs=-1, required=True)
 @out_option
@@ -40,9 +39,10 @@ def compare_verb(
     """
     title, answers = _answers(file, setups, effort)
     if out:
-        from planner.files.documents.compare import compare_json_bytes
+        from planner.files.documents.compare import compare_document
+        from planner.files.documents.json_text import json_bytes
 
-        write_out(out, {"compare.json": compare_json_bytes(answers)})
+        write_out(out, {"compare.json": json_bytes(compare_document(answers))})
     _show(title, answers, as_json=as_json)
     if all(answer.cannot for answer in answers):
         say(f"no setup can do it: {'; '.join(f'{one.name}: {one.cannot[0]}' for one in answers)}")
@@ -78,9 +78,9 @@ def _show(title: str, answers: tuple[SetupAnswer, ...], *, as_json: bool) -> Non
 
         print_comparison(title, answers)
         return
-    from planner.files.documents.compare import compare_json_bytes
+    from planner.files.documents.compare import compare_document
 
-    print_json(compare_json_bytes(answers).decode())
+    print_json(compare_document(answers))
     for answer in answers:
         for text in answer.cannot:
             say(f"{answer.name}: {text}")

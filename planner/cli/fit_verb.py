@@ -8,18 +8,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from planner.cli._show import PATH
-from planner.errors import FileError
 from planner.exit_codes import DONE, FALLS_SHORT
 
-from ._show import (
-    json_option,
-    out_option,
-    print_json,
-    progress_shown,
-    say,
-    write_all,
-)
+from ._show import PATH, json_option, out_option, print_json, progress_shown, refuse_existing, say, write_all
 
 if TYPE_CHECKING:
     from planner.answers.fit import SetupFit
@@ -31,7 +22,7 @@ __all__ = ["fit_verb"]
 EFFORT = click.Choice(("quick", "usual", "thorough"))
 
 
-@click.command("fit", context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.command("fit")
 @click.argument("file", type=PATH)
 @click.argument("setups", metavar="[SETUP...]", type=PATH, nargs=-1)
 @out_option
@@ -75,8 +66,7 @@ def fit_verb(
         sample_targets/karoo_pier.toml sample_targets/canary_pier.toml --out out
     python -m planner fit sample_targets/polar_dust.toml --around "Sh2-129"
     """
-    if save_as is not None and (save_as.exists() or save_as.is_symlink()):
-        raise FileError(f"{save_as} exists already; choose another name for --save-as")
+    refuse_existing(save_as)
     _check_shared(file, {"--around": around is not None, "--save-as": save_as is not None})
     if around is not None:
         from .fit.around import run_around
@@ -126,9 +116,10 @@ def _contents(fits: tuple[SetupFit, ...], out: Path | None, dark: bool) -> dict[
     if out is None:
         return {}
     from planner.draw.pictures.fit import fit_png
-    from planner.files.documents.fit import fit_json_bytes
+    from planner.files.documents.fit import fit_document
+    from planner.files.documents.json_text import json_bytes
 
-    return {out / "fit.json": fit_json_bytes(fits), out / "fit.png": fit_png(fits, dark=dark)}
+    return {out / "fit.json": json_bytes(fit_document(fits)), out / "fit.png": fit_png(fits, dark=dark)}
 
 
 def _plan_file(file: Path, setups: tuple[Path, ...], fits: tuple[SetupFit, ...], save_as: Path) -> bytes:
@@ -140,9 +131,9 @@ def _plan_file(file: Path, setups: tuple[Path, ...], fits: tuple[SetupFit, ...],
 
 def _show(fits: tuple[SetupFit, ...], *, as_json: bool) -> None:
     if as_json:
-        from planner.files.documents.fit import fit_json_bytes
+        from planner.files.documents.fit import fit_document
 
-        print_json(fit_json_bytes(fits).decode())
+        print_json(fit_document(fits))
         return
     from .fit.report import print_fits
 

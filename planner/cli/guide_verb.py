@@ -23,10 +23,7 @@ LINE_WIDTH = 110
 @click.command("guide")
 @click.argument("subject", required=False, nargs=-1)
 @click.option(
-    "--samples",
-    type=FOLDER,
-    metavar="FOLDER",
-    help="Copy the samples into this folder, to practise with.",
+    "--samples", type=FOLDER, metavar="FOLDER", help="Copy the samples into this folder, to practise with."
 )
 def guide_verb(subject: tuple[str, ...], samples: Path | None) -> int:
     """Show the guide's page on SUBJECT; without one, list the pages.
@@ -87,7 +84,7 @@ def _list_pages() -> None:
 
 def _show(text: str) -> None:
     if not sys.stdout.isatty():
-        print_line(text.rstrip("\n"))
+        print(text.rstrip("\n"))
         return
     from rich.console import Console
     from rich.markdown import Markdown

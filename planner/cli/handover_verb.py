@@ -12,7 +12,17 @@ import click
 from planner.exit_codes import DONE, FALLS_SHORT
 from planner.words import listed
 
-from ._show import GOALS, effort_option, json_option, print_json, print_line, print_table, progress_shown, say
+from ._show import (
+    PATH,
+    effort_option,
+    goal_option,
+    json_option,
+    print_json,
+    print_line,
+    print_table,
+    progress_shown,
+    say,
+)
 from .given.kinds import DATE, FOLDER
 
 if TYPE_CHECKING:
@@ -30,7 +40,7 @@ EXAMPLE_NAME = "example_table.toml"
 
 
 @click.command("handover")
-@click.argument("file", required=False, type=click.Path(path_type=Path))
+@click.argument("file", required=False, type=PATH)
 @click.option("--out", type=FOLDER, metavar="FOLDER", help="Write the files into this folder.")
 @json_option
 @click.option("--only", multiple=True, metavar="KIND", help="Write this kind of file only; may repeat.")
@@ -39,12 +49,7 @@ EXAMPLE_NAME = "example_table.toml"
 @click.option(
     "--planned-on", type=DATE, metavar="DATE", help="Date when the plan was made, such as 2027-01-08."
 )
-@click.option(
-    "--goal",
-    type=click.Choice(GOALS),
-    default="soonest",
-    help="The calendar's timetable finishes soonest (default) or cheapest, as with nights.",
-)
+@goal_option("The calendar's timetable finishes soonest (default) or cheapest, as with nights.")
 @effort_option
 @click.option("--example-table", is_flag=True, help="Print a commented [[tables]] to start from.")
 def handover_verb(
@@ -84,9 +89,7 @@ def handover_verb(
     files, verdict = _files(file, effort, only, planned_on.date() if planned_on else None, goal)
     entries = _written(files, out, as_zip=as_zip, replace=replace, whole=not only)
     if as_json:
-        from planner.files.documents.json_text import json_text
-
-        print_json(json_text({"schema": "handover 1", "files": entries}))
+        print_json({"schema": "handover 1", "files": entries})
     else:
         _show(files, out, as_zip)
     return verdict()
@@ -97,7 +100,7 @@ def _example(out: Path | None, replace: bool) -> int:
     from planner.handover.folder import write_handover
 
     if out is None:
-        print_line(example_table().rstrip("\n"))
+        print(example_table().rstrip("\n"))
         return DONE
     write_handover(out, {EXAMPLE_NAME: example_table().encode()}, replace=replace, whole=False, cure=REPLACE)
     print_line(f"wrote {out / EXAMPLE_NAME}")

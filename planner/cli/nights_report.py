@@ -246,10 +246,11 @@ def nights_files(nights: NightsPlan, progress: Progress, dark: bool) -> dict[str
     """Every file, by name; nothing is written before all are there."""
     from planner.draw.paper.night_sheet import night_sheets_pdf
     from planner.draw.pictures.year_picture import year_png
-    from planner.files.documents.nights import nights_json_bytes
+    from planner.files.documents.json_text import json_bytes
+    from planner.files.documents.nights import nights_document
     from planner.files.exchange.calendar import calendar_bytes
 
-    contents = {"nights.json": nights_json_bytes(nights)}
+    contents = {"nights.json": json_bytes(nights_document(nights))}
     if nights.timetable is not None:
         contents["nights.pdf"] = night_sheets_pdf(nights, progress)
         contents["nights.ics"] = calendar_bytes(nights)

@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from planner.cli._show import GOALS, PATH
 from planner.errors import InputError
 from planner.exit_codes import DONE, FALLS_SHORT
 
 from ._show import (
+    PATH,
     effort_option,
+    goal_option,
     json_option,
     out_option,
     print_json,
@@ -32,13 +33,11 @@ if TYPE_CHECKING:
 __all__ = ["nights_verb"]
 
 
-@click.command("nights", context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.command("nights")
 @click.argument("file", type=PATH)
 @out_option
 @json_option
-@click.option(
-    "--goal", type=click.Choice(GOALS), default="soonest", help="Finish soonest (default) or cheapest."
-)
+@goal_option("Finish soonest (default) or cheapest.")
 @click.option(
     "--done",
     type=PATH,
@@ -92,9 +91,9 @@ def nights_verb(
     if out:
         write_out(out, contents)
     if as_json:
-        from planner.files.documents.nights import nights_json_bytes
+        from planner.files.documents.nights import nights_document
 
-        print_json(nights_json_bytes(nights).decode())
+        print_json(nights_document(nights))
     else:
         from .nights_report import print_nights
 

@@ -6,6 +6,7 @@ import signal
 import threading
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, nullcontext
+from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING
 
@@ -20,7 +21,16 @@ if TYPE_CHECKING:
     from planner.progress import Effort, Progress
     from planner.request.request import Request
 
-__all__ = ["plan_files", "planned", "say_changed", "say_unsettled", "show_plan", "verdict", "write_plan"]
+__all__ = [
+    "plan_files",
+    "planned",
+    "run_from_table",
+    "say_changed",
+    "say_unsettled",
+    "show_plan",
+    "verdict",
+    "write_plan",
+]
 
 
 def planned(request: Request, output: Output, *, whole: bool = False) -> Plan:
@@ -65,11 +75,12 @@ def write_plan(plan: Plan, output: Output) -> None:
 
 def plan_files(plan: Plan, output: Output) -> dict[str, bytes]:
     """Every file of a plan, by name: plan.json, panels.csv, panels.ecsv and, where it is wanted, chart.png."""
-    from planner.files.documents.plan import plan_json_bytes
+    from planner.files.documents.json_text import json_bytes
+    from planner.files.documents.plan import plan_document
     from planner.files.exchange.panel_tables import panels_csv_bytes, panels_ecsv_bytes
 
     contents = {
-        "plan.json": plan_json_bytes(plan),
+        "plan.json": json_bytes(plan_document(plan)),
         "panels.csv": panels_csv_bytes(plan),
         "panels.ecsv": panels_ecsv_bytes(plan),
     }
@@ -83,9 +94,9 @@ def plan_files(plan: Plan, output: Output) -> dict[str, bytes]:
 def show_plan(plan: Plan, output: Output) -> None:
     """Print the plan, or its machine form."""
     if output.as_json:
-        from planner.files.documents.plan import plan_json_bytes
+        from planner.files.documents.plan import plan_document
 
-        print_json(plan_json_bytes(plan).decode())
+        print_json(plan_document(plan))
     else:
         from .plan_report import print_plan
 
@@ -122,3 +133,16 @@ def verdict(shortfalls: Sequence[str]) -> int:
         return DONE
     say(f"the plan falls short: {'; '.join(shortfalls)}")
     return FALLS_SHORT
+
+
+def run_from_table(request: Request, table: Path, output: Output) -> int:
+    """Prove the pointings of a table against the request's region, and answer as `plan` does.
+
+    Exit code 1 means that the panels leave a gap or less overlap than was asked.
+    """
+    from planner.files.pointings.read import request_from_table
+
+    plan = planned(request_from_table(table, request), output)
+    write_plan(plan, output)
+    show_plan(plan, output)
+    return verdict(plan.shortfalls)

@@ -15,10 +15,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from planner.cli._show import Command
 from planner.errors import InputError
 
-from ._show import say, write_all
+from ._show import PATH, Command, say, write_all
 
 if TYPE_CHECKING:
     from planner.files.output import Content
@@ -93,8 +92,8 @@ EXTRAS: tuple[PlanExtra, ...] = (
     PlanExtra(
         "--from-table",
         "Prove the centres and angles of this table (ECSV, VOTable, CSV, plan.json) instead of planning.",
-        "planner.cli.from_table:run_from_table",
-        click.Path(path_type=Path),
+        "planner.cli.plan_answer:run_from_table",
+        PATH,
     ),
     PlanExtra(
         "--which-angle",

@@ -38,16 +38,17 @@ def run(request: Request, _value: bool, output: Output) -> int:
 
 
 def _write(request: Request, rows: Sequence[AnglesRow], output: Output) -> None:
-    from planner.files.documents.how_many_angles import how_many_angles_json_bytes
+    from planner.files.documents.how_many_angles import how_many_angles_document
+    from planner.files.documents.json_text import json_bytes
 
-    output.write({"how-many-angles.json": how_many_angles_json_bytes(request.title, rows)})
+    output.write({"how-many-angles.json": json_bytes(how_many_angles_document(request.title, rows))})
 
 
 def _show(request: Request, rows: Sequence[AnglesRow], output: Output) -> None:
     if output.as_json:
-        from planner.files.documents.how_many_angles import how_many_angles_json_bytes
+        from planner.files.documents.how_many_angles import how_many_angles_document
 
-        print_json(how_many_angles_json_bytes(request.title, rows).decode())
+        print_json(how_many_angles_document(request.title, rows))
         return
     print_table(COLUMNS, [_cells(row) for row in rows], title=request.title)
     print_line()

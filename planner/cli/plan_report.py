@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from planner.answers.grow import kept_count, kept_words
 from planner.words import rounded_down
 
-from ._show import print_fact, print_facts, print_line, print_table
+from ._show import print_fact, print_facts, print_left_out, print_line, print_table
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -31,30 +31,22 @@ def print_plan(plan: Plan) -> None:
 
 
 def _print_panels(plan: Plan) -> None:
-    from planner.files.user_table.angle_form import AngleForm
+    from planner.files.user_table.angle_form import DEC_FORM, RA_FORM, AngleForm
 
     panels = plan.mosaic.panels[:MOST_ROWS]
-    ra = AngleForm("hours", "sexagesimal", 1, ("h", "m", "s"), first_deg=0.0).write(
-        [p.ra_deg for p in panels]
-    )
-    dec = AngleForm("degrees", "sexagesimal", 0, ("d", "m", "s"), sign="always").write(
-        [p.dec_deg for p in panels]
-    )
-    angle = AngleForm(decimals=2, digits=1, first_deg=0.0).write([p.position_angle_deg for p in panels])
+    angle = AngleForm(decimals=2, digits=1, first_deg=0.0)
     columns = {
         "Panel": [f"{p.name} (kept)" if p.kept else p.name for p in panels],
-        "Right ascension": ra,
-        "Declination": dec,
-        ">Position angle": angle,
+        "Right ascension": RA_FORM.write([p.ra_deg for p in panels]),
+        "Declination": DEC_FORM.write([p.dec_deg for p in panels]),
+        ">Position angle": angle.write([p.position_angle_deg for p in panels]),
     }
     readings = _readings(plan)
     if readings:
         columns[">Reading"] = readings
     columns[">Stars in seams"] = [str(count) for count in plan.star_counts.panels[:MOST_ROWS]]
     print_table(list(columns), list(zip(*columns.values(), strict=True)), title=plan.request.title)
-    hidden = len(plan.mosaic.panels) - len(panels)
-    if hidden:
-        print_line(f"... and {hidden} more panels; --out writes them all")
+    print_left_out(len(plan.mosaic.panels) - len(panels), "panels")
 
 
 def _readings(plan: Plan) -> list[str]:
@@ -135,19 +127,13 @@ def _full_picture(plan: Plan) -> list[tuple[str, str]]:
 
 
 def _full_text(picture: Picture) -> str:
+    from planner.files.user_table.angle_form import position_text
     from planner.rig.print_size import print_size_cm
 
-    (ra, dec), (width_cm, height_cm) = _place(picture.center_deg), print_size_cm(picture.pixels)
+    width_cm, height_cm = print_size_cm(picture.pixels)
     return (
-        f"{picture.width_deg:.3f} x {picture.height_deg:.3f} degrees about {ra} {dec}, position angle "
+        f"{picture.width_deg:.3f} x {picture.height_deg:.3f} degrees about {position_text(picture.center_deg)}, "
+        f"position angle "
         f"{picture.position_angle_deg:.2f}, {picture.pixels[0]} x {picture.pixels[1]} pixels, "
         f"{width_cm:.1f} x {height_cm:.1f} cm"
     )
-
-
-def _place(position_deg: tuple[float, float]) -> tuple[str, str]:
-    from planner.files.user_table.angle_form import AngleForm
-
-    ra = AngleForm("hours", "sexagesimal", 1, ("h", "m", "s"), first_deg=0.0)
-    dec = AngleForm("degrees", "sexagesimal", 0, ("d", "m", "s"), sign="always")
-    return ra.write([position_deg[0]])[0], dec.write([position_deg[1]])[0]

@@ -7,9 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from planner.errors import FileError
-
-from ._show import effort_option, json_option, out_option, print_line
+from ._show import PATH, effort_option, json_option, out_option, print_line, refuse_existing
 from .plan_answer import planned, show_plan, verdict, write_plan
 from .plan_extras import Output, asked_extra, extra_options, run_extra
 from .plan_settle import kept_text, let_go, say_what_keeping_saves, with_kept, write_kept
@@ -28,23 +26,21 @@ if TYPE_CHECKING:
 __all__ = ["plan_verb"]
 
 
-@click.command("plan", context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
-@click.argument("file", required=False, type=click.Path(path_type=Path))
+@click.command("plan")
+@click.argument("file", required=False, type=PATH)
 @out_option
 @json_option
 @effort_option
 @click.option("--dark", is_flag=True, help="Draw the chart light on dark.")
 @click.option("--no-chart", is_flag=True, help="Write no chart.")
-@click.option(
-    "--save-as", type=click.Path(path_type=Path), help="Write the plan file that the options stand for."
-)
+@click.option("--save-as", type=PATH, help="Write the plan file that the options stand for.")
 @click.option(
     "--settle", is_flag=True, help="Keep the panels in the plan file: no search changes them any more."
 )
 @click.option("--unsettle", is_flag=True, help="Let the panels that the plan file keeps go, and plan anew.")
 @click.option(
     "--keep",
-    type=click.Path(path_type=Path),
+    type=PATH,
     metavar="REVIEW|FOLDER",
     help="Keep the panels with good frames, by review.json or a folder of solved frames, and add the fewest others.",
 )
@@ -138,8 +134,7 @@ def _request(file: Path | None, options: dict[str, Any], save_as: Path | None) -
     if file is None:
         if not flags:
             raise click.UsageError("plan needs a plan file, or --object or --center; see plan --help")
-        if save_as and (save_as.exists() or save_as.is_symlink()):
-            raise FileError(f"{save_as} exists already; choose another name for --save-as")
+        refuse_existing(save_as)
         _check_enough(flags)
         return request_from_document(document_from_options(options))
     if flags or save_as:

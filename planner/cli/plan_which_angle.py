@@ -80,12 +80,7 @@ def _watched(output: Output) -> Iterator[tuple[Progress, Partial]]:
     """Show the curve while it grows: as a table on a terminal, elsewhere in a line what rows were counted to."""
     if both_on_terminal() and not output.as_json:
         with live_table() as (progress, show):
-            yield (
-                progress,
-                lambda curve: show(
-                    f"{_estimates(curve)}. {STOP}", _live(curve)
-                ),
-            )
+            yield (progress, lambda curve: show(f"{_estimates(curve)}. {STOP}", _live(curve)))
         return
     first = [] if output.as_json else [_tell]
     with progress_shown() as progress:
@@ -105,9 +100,10 @@ def _tell(curve: AngleCurve) -> None:
 
 
 def _write(curve: AngleCurve, output: Output) -> None:
-    from planner.files.documents.which_angle import which_angle_json_bytes
+    from planner.files.documents.json_text import json_bytes
+    from planner.files.documents.which_angle import which_angle_document
 
-    contents = {"which-angle.json": which_angle_json_bytes(curve)}
+    contents = {"which-angle.json": json_bytes(which_angle_document(curve))}
     if output.folder is not None and output.chart:
         from planner.draw.pictures.angle_curve import which_angle_png
 
@@ -117,9 +113,9 @@ def _write(curve: AngleCurve, output: Output) -> None:
 
 def _show(curve: AngleCurve, output: Output) -> None:
     if output.as_json:
-        from planner.files.documents.which_angle import which_angle_json_bytes
+        from planner.files.documents.which_angle import which_angle_document
 
-        print_json(which_angle_json_bytes(curve).decode())
+        print_json(which_angle_document(curve))
         return
     print_table(COLUMNS, _rows(curve), title=curve.title)
     print_line()
@@ -178,6 +174,5 @@ def _overlap(found: list[float]) -> str:
 def _sentence(one: AngleCount) -> str:
     known = " in rows, an estimate"
     if one.overlap_found is not None:
-        overlap = "" if one.overlap_found >= 1.0 else " overlap"
-        known = f" with {overlap_words(one.overlap_found)}{overlap}"
+        known = f" with {overlap_words(one.overlap_found, '{} overlap')}"
     return f"{one.position_angle_deg:g} degrees, {one.panels} panels{known}"

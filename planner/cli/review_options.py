@@ -1,4 +1,4 @@
-"""What `planner review` was asked on the command line, checked before any work is done."""
+"""What `review` and `progress` were asked on the command line, checked before any work is done."""
 
 from __future__ import annotations
 
@@ -13,9 +13,11 @@ from planner.errors import FileError, InputError
 
 if TYPE_CHECKING:
     from planner.frames.review.limits import Limits
+    from planner.night.timetable import Goal
+    from planner.progress import Effort
     from planner.request.request import Request
 
-__all__ = ["LimitOptions", "ReviewOptions", "check_folder", "limit_options", "solve_option"]
+__all__ = ["LimitOptions", "ProgressOptions", "ReviewOptions", "check_folder", "limit_options", "solve_option"]
 
 
 def limit_options(command: Command) -> Command:
@@ -83,14 +85,29 @@ class LimitOptions:
 
 
 @dataclass(frozen=True)
-class ReviewOptions(LimitOptions):
-    """What was asked on the command line."""
+class FolderOptions(LimitOptions):
+    """What was asked of a plan file and a folder of frames."""
 
     file: Path
     folder: Path
     out: Path | None
     as_json: bool
     solve: bool
+    effort: Effort
+
+
+@dataclass(frozen=True)
+class ProgressOptions(FolderOptions):
+    """What `progress` was asked."""
+
+    now: str | None
+    goal: Goal
+
+
+@dataclass(frozen=True)
+class ReviewOptions(FolderOptions):
+    """What `review` was asked."""
+
     write_solutions: bool
     reshoot: Path | None
     previews: tuple[Path, ...]
@@ -98,7 +115,6 @@ class ReviewOptions(LimitOptions):
     preview_frames: Literal["mean", "best"]
     colours: str | None
     scheduler: str | None
-    effort: Literal["quick", "usual", "thorough"]
     watch: bool
     on_change: str | None
 

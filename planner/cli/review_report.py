@@ -12,7 +12,7 @@ from planner.frames.review.tally import exposures_words, frames_words, label_of
 from planner.rig.flats import flat_words
 from planner.words import counted, overlap_words
 
-from ._show import print_fact, print_facts, print_line, print_table
+from ._show import print_fact, print_facts, print_left_out, print_line, print_table
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -93,9 +93,7 @@ def print_panels(title: str, review: Review) -> None:
     columns = ["Panel", "Filter", ">Good exposures", ">Good frames", ">Hours"]
     columns += [] if review.moonlight_untold is None else [">At a dark sky"]
     print_table(columns, rows, keys=2, title=f"{title}: {counted(review.frame_count, 'frame')}")
-    hidden = len(review.panels) - len(rows)
-    if hidden:
-        print_line(f"... and {hidden} more rows; --out writes them all")
+    print_left_out(len(review.panels) - len(rows))
 
 
 def print_faulty(faulty: Faulty) -> None:
@@ -108,7 +106,7 @@ def print_faulty(faulty: Faulty) -> None:
         aim = label_of(frame.instrument, frame.aimed_at) if frame.aimed_at else ""
         panel = f" ({frame.label})" if frame.panel else f" (of {aim})" if aim else ""
         name = frame.path.relative_to(faulty.folder).as_posix().encode("utf-8", "replace").decode()
-        print_line(f"  {name}{panel}: {VERDICT_WORDS[frame.verdict]}: {frame.reason}")
+        print_line(f"  {name}{panel}: {VERDICT_WORDS[frame.verdict]}: {frame.reason}", indent=4)
     if faulty.count > len(faulty.first):
         print_line(f"  ... and {faulty.count - len(faulty.first)} more; --out writes them all")
 
@@ -153,10 +151,8 @@ def _coverage(review: Review) -> str:
     coverage = review.coverage
     if not coverage.covered:
         return f"good frames leave {coverage.gap.area_deg2:.4g} square degrees uncovered"
-    if coverage.overlap_found >= 1.0:
-        return "good frames cover the region, no seams, proven"
-    found = overlap_words(coverage.overlap_found)
-    return f"good frames cover the region, overlap at least {found} of each side, proven"
+    found = overlap_words(coverage.overlap_found, "overlap at least {} of each side")
+    return f"good frames cover the region, {found}, proven"
 
 
 def _depth(review: Review) -> list[tuple[str, str]]:
@@ -252,9 +248,7 @@ def print_reshoot(review: Review) -> None:
         for row in review.reshoot[: 2 * MOST_NAMED]
     ]
     print_table(["Panel", "Filter", ">Exposures", "~Why"], rows, keys=2, title="To shoot again")
-    hidden = len(review.reshoot) - len(rows)
-    if hidden:
-        print_line(f"... and {hidden} more rows; --out writes them all")
+    print_left_out(len(review.reshoot) - len(rows))
 
 
 def _print_cautions(plan: Plan, review: Review) -> None:

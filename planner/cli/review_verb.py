@@ -6,10 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from planner.cli._show import PATH
 from planner.exit_codes import DONE
 
-from ._show import effort_option, json_option, out_option, progress_shown, say
+from ._show import PATH, effort_option, json_option, out_option, progress_shown, say
 from .review_options import ReviewOptions, limit_options, solve_option
 
 if TYPE_CHECKING:

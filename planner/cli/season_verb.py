@@ -9,7 +9,7 @@ import click
 
 from planner.exit_codes import DONE, FALLS_SHORT
 
-from ._show import effort_option, json_option, out_option, print_json, progress_shown, say, write_out
+from ._show import PATH, effort_option, json_option, out_option, print_json, progress_shown, say, write_out
 
 if TYPE_CHECKING:
     from planner.answers.season import SeasonPlan
@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 __all__ = ["season_verb"]
 
 
-@click.command("season", context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
-@click.argument("file", type=click.Path(path_type=Path))
+@click.command("season")
+@click.argument("file", type=PATH)
 @out_option
 @json_option
 @effort_option
@@ -39,9 +39,9 @@ def season_verb(file: Path, *, out: Path | None, as_json: bool, effort: Effort, 
     if out:
         write_out(out, _contents(season, dark))
     if as_json:
-        from planner.files.documents.season import season_json_bytes
+        from planner.files.documents.season import season_document
 
-        print_json(season_json_bytes(season).decode())
+        print_json(season_document(season))
     else:
         from .season_report import print_season
 
@@ -72,13 +72,14 @@ def _planned(file: Path, effort: Effort) -> SeasonPlan:
 def _contents(season: SeasonPlan, dark: bool) -> dict[str, bytes]:
     """Every file; nothing is written before all are there."""
     from planner.draw.pictures.season_picture import season_png
-    from planner.files.documents.plan import plan_json_bytes
-    from planner.files.documents.season import season_json_bytes
+    from planner.files.documents.json_text import json_bytes
+    from planner.files.documents.plan import plan_document
+    from planner.files.documents.season import season_document
     from planner.files.exchange.panel_tables import panels_csv_bytes
 
-    contents = {"season.json": season_json_bytes(season), "season.png": season_png(season, dark=dark)}
+    contents = {"season.json": json_bytes(season_document(season)), "season.png": season_png(season, dark=dark)}
     for name, target in zip(_folders(season), season.targets, strict=True):
-        contents[f"{name}/plan.json"] = plan_json_bytes(target.plan)
+        contents[f"{name}/plan.json"] = json_bytes(plan_document(target.plan))
         contents[f"{name}/panels.csv"] = panels_csv_bytes(target.plan)
     return contents
 

@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from planner.errors import FileError
 from planner.exit_codes import DONE, FALLS_SHORT
 
-from ._show import json_option, out_option, print_json, progress_shown, say, write_all
+from ._show import PATH, json_option, out_option, print_json, progress_shown, refuse_existing, say, write_all
 from .targets.options import Given, nights_of, target_options, wish_of
 from .targets.serving import print_served, served_of
 
@@ -22,13 +21,13 @@ if TYPE_CHECKING:
 
 __all__ = ["targets_verb"]
 
-FOLDER = click.Path(path_type=Path)
+FOLDER = PATH
 MOST_SAVED = 40
 """So many plan files at most are written."""
 
 
-@click.command("targets", context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
-@click.argument("setup", type=click.Path(path_type=Path))
+@click.command("targets")
+@click.argument("setup", type=PATH)
 @target_options
 @click.option(
     "--done", type=FOLDER, metavar="FOLDER", help="Mark what plan files in this folder cover already."
@@ -80,8 +79,7 @@ def targets_verb(
     python -m planner targets sample_targets/karoo_pier.toml --first 2027-03-01 --last 2027-05-31 \\
         --kind dark --size 40 120 --by time --save-as season --out out
     """
-    if save_as is not None and (save_as.is_symlink() or save_as.exists()):
-        raise FileError(f"{save_as} exists already; choose another name for --save-as")
+    refuse_existing(save_as)
     found = _found(setup, Given(**given), done)
     served = served_of(found, weigh, weights)
     contents = _contents(found, served, out, dark)
@@ -115,11 +113,12 @@ def _contents(found: TargetList, served: Served, out: Path | None, dark: bool) -
     if out is None:
         return {}
     from planner.draw.pictures.target_charts import target_charts_pdf, target_charts_png
-    from planner.files.documents.targets import targets_json_bytes
+    from planner.files.documents.json_text import json_bytes
+    from planner.files.documents.targets import targets_document
     from planner.files.exchange.target_table import targets_csv_bytes
 
     contents: dict[Path, Content] = {
-        out / "targets.json": targets_json_bytes(found, served.service),
+        out / "targets.json": json_bytes(targets_document(found, served.service)),
         out / "targets.csv": targets_csv_bytes(found),
     }
     if found.targets:
@@ -138,9 +137,9 @@ def _plan_files(found: TargetList, folder: Path) -> dict[Path, Content]:
 
 def _show(found: TargetList, served: Served, *, as_json: bool) -> None:
     if as_json:
-        from planner.files.documents.targets import targets_json_bytes
+        from planner.files.documents.targets import targets_document
 
-        print_json(targets_json_bytes(found, served.service).decode())
+        print_json(targets_document(found, served.service))
     elif found.targets:
         from .targets.report import print_targets
 

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Any
 from planner.answers.flats import RULE, due_flats
 from planner.answers.panel_facts import is_to_do, still_to_do
 from planner.errors import InputError, nearest_names
-from planner.files.exchange.plain_names import file_stems
 from planner.files.user_table.table import read_tables
 from planner.night.timetable import Goal
+from planner.plain_names import file_stems
 from planner.progress import Progress
 from planner.rig.cautions import cautions_for
 
@@ -84,8 +84,7 @@ def handover_files(
         When the observations entered the plan, for the standard's t_planning.
     goal : {'soonest', 'cheapest'}
         Of the calendar's timetable, as for `plan_nights`.
-    progress : callable, optional
-        Called with what is being done and the share done, in [0, 1].
+    progress : Progress, optional
 
     Raises
     ------
@@ -181,10 +180,10 @@ def _flats(plan: Plan) -> Iterator[str]:
 
 
 def _plan_json(making: Making) -> Iterator[HandoverFile]:
-    from planner.files.documents.json_text import json_text
+    from planner.files.documents.json_text import json_bytes
     from planner.files.documents.plan import SCHEMA
 
-    content = json_text(making.document()).encode()
+    content = json_bytes(making.document())
     yield HandoverFile("plan.json", "json", f"JSON (RFC 8259), schema {SCHEMA}", content)
 
 

@@ -62,13 +62,11 @@ def shared_handover_files(
 
     Parameters and errors as for `handover_files`; a kind that some instruments give no ground for is left out there.
     """
-    from planner.files.exchange.instrument_folders import instrument_folders
-
     files: list[HandoverFile] = []
     count = len(shared.instruments)
     if not only or "json" in only:
         files.append(_plan_json(shared))
-    for number, (one, folder) in enumerate(zip(shared.instruments, instrument_folders(shared), strict=True)):
+    for number, (one, folder) in enumerate(zip(shared.instruments, shared.folders, strict=True)):
         kinds = kinds_for(one.plan.request, only)
         if kinds is not None:
             tell = part_of(progress, one.name, number, count)
@@ -79,19 +77,16 @@ def shared_handover_files(
 
 
 def _plan_json(shared: SharedPlan) -> HandoverFile:
-    from planner.files.documents.shared_plan import SCHEMA, shared_plan_json_bytes
-    from planner.files.exchange.instrument_folders import instrument_folders
-
-    content = shared_plan_json_bytes(shared, instrument_folders(shared))
+    from planner.files.documents.json_text import json_bytes
+    from planner.files.documents.shared_plan import SCHEMA, shared_plan_document
+    content = json_bytes(shared_plan_document(shared))
     return HandoverFile("plan.json", "json", f"JSON (RFC 8259), schema {SCHEMA}", content)
 
 
 def _facts(shared: SharedPlan) -> Iterator[str]:
     """Return what a reader must know before using any of the files."""
-    from planner.files.exchange.instrument_folders import instrument_folders
-
     yield f"{len(shared.instruments)} instruments share this mosaic; each has a folder with an index of its own:"
-    for one, folder in zip(shared.instruments, instrument_folders(shared), strict=True):
+    for one, folder in zip(shared.instruments, shared.folders, strict=True):
         count = len(one.panels)
         panels = f"panels {', '.join(one.panels)}" if count <= MOST_NAMED else f"{count} panels"
         yield f"{folder}/: {one.name}, {panels}{one.through}."

@@ -46,10 +46,10 @@ def scattering_path(altitude_deg: ArrayLike) -> Values:
     return np.asarray((1.0 - 0.96 * np.cos(np.radians(altitude_deg)) ** 2) ** -0.5)
 
 
-def dark_sky_nl(altitude_deg: ArrayLike, *, extinction: float = EXTINCTION) -> Values:
+def dark_sky_nl(altitude_deg: ArrayLike) -> Values:
     """Brightness of the moonless sky at altitudes in degrees, nanolamberts (equation 2)."""
     path = scattering_path(altitude_deg)
-    return np.asarray(DARK_ZENITH_NL * path * 10.0 ** (-0.4 * extinction * (path - 1.0)))
+    return np.asarray(DARK_ZENITH_NL * path * 10.0 ** (-0.4 * EXTINCTION * (path - 1.0)))
 
 
 def moon_phase_angle_deg(lit: ArrayLike) -> Values:
@@ -96,12 +96,7 @@ def moonlight_mag(
     moon_altitude_deg: ArrayLike,
     separation_deg: ArrayLike,
     phase_angle_deg: ArrayLike,
-    *,
-    extinction: float = EXTINCTION,
 ) -> Values:
     """By how many magnitudes moonlight brightens the sky at a place, at least 0; parameters as above."""
-    dark = dark_sky_nl(altitude_deg, extinction=extinction)
-    moon = moonlight_nl(
-        altitude_deg, moon_altitude_deg, separation_deg, phase_angle_deg, extinction=extinction
-    )
-    return np.asarray(2.5 * np.log10(1.0 + moon / dark))
+    moon = moonlight_nl(altitude_deg, moon_altitude_deg, separation_deg, phase_angle_deg)
+    return np.asarray(2.5 * np.log10(1.0 + moon / dark_sky_nl(altitude_deg)))

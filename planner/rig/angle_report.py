@@ -291,9 +291,7 @@ def _calibrated(device: AngleDevice | None, calibration: Calibration | None) -> 
 
 
 def _unreachable(
-    mosaic: Mosaic,
-    readings: Sequence[PanelReading],
-    replan: Callable[[float], Replanned | None] | None,
+    mosaic: Mosaic, readings: Sequence[PanelReading], replan: Callable[[float], Replanned | None] | None
 ) -> Unreachable | None:
     """Cost of the angle that is missed by most; None where all are reached."""
     worst = max(readings, key=lambda reading: abs(reading.off_deg))

@@ -272,7 +272,7 @@ def unreachable_words(cost: Unreachable) -> str:
         return text
     found = cost.replanned
     proof = (
-        f"covers with {overlap_words(found.overlap_found)}{' overlap' * (found.overlap_found < 1.0)}"
+        f"covers with {overlap_words(found.overlap_found, '{} overlap')}"
         if found.covered
         else "still leaves a gap"
     )

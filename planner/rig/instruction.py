@@ -169,11 +169,7 @@ def _aimed_position_angle_deg(report: AngleReport) -> float:
 
 
 def _fixed_steps(report: AngleReport) -> list[str]:
-    return [
-        "The camera is fixed: nobody turns it.",
-        CLEAR,
-        _verify(report, "Check"),
-    ]
+    return ["The camera is fixed: nobody turns it.", CLEAR, _verify(report, "Check")]
 
 
 def _steps(report: AngleReport, device: AngleDevice, target: float) -> list[str]:

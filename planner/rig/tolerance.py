@@ -69,7 +69,7 @@ def angle_tolerance(
     return _tolerance(mosaic, mosaic.region, box, shift_rad)
 
 
-def picture_tolerance(mosaic: Mosaic, picture: Region, *, shift_rad: float = 0.0) -> AngleTolerance | None:
+def picture_tolerance(mosaic: Mosaic, picture: Region) -> AngleTolerance | None:
     """Angle errors under which the panels fill the whole picture; None if they never do.
 
     Parameters
@@ -77,10 +77,8 @@ def picture_tolerance(mosaic: Mosaic, picture: Region, *, shift_rad: float = 0.0
     mosaic : Mosaic
     picture : Region
         The rectangle of the print.
-    shift_rad : float
-        As in `angle_tolerance`.
     """
-    return _tolerance(mosaic, picture, (0.0, 0.0), shift_rad)
+    return _tolerance(mosaic, picture, (0.0, 0.0), 0.0)
 
 
 def gap_at_turn_deg2(mosaic: Mosaic, turn_deg: float) -> float:

@@ -188,9 +188,10 @@ def _save_parts(now: Session) -> None:
 
 def _plan_json(here: PlanDesk, now: Session) -> bytes:
     """Return the plan as the command line writes it."""
-    from planner.files.documents.plan import plan_json_bytes
+    from planner.files.documents.json_text import json_bytes
+    from planner.files.documents.plan import plan_document
 
-    return plan_json_bytes(own_plan(here.final(now.request), now.instrument))
+    return json_bytes(plan_document(own_plan(here.final(now.request), now.instrument)))
 
 
 @guarded

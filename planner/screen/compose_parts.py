@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import streamlit as st
 
-from planner.files.user_table.angle_form import AngleForm
+from planner.files.user_table.angle_form import DEC_FORM, RA_FORM
 from planner.request.region import JOINS, LEVELS
 from planner.request.request import Request
 from planner.rig.print_size import USUAL_PPI
@@ -33,8 +33,6 @@ __all__ = ["camera_part", "panels_part", "print_part", "region_part"]
 USUAL_LEVEL = "as catalogues say"
 LEVEL_CHOICES = (USUAL_LEVEL, *LEVELS)
 """Levels of an object's outline; the first is what a plan without `level` means."""
-RA = AngleForm("hours", "sexagesimal", 1, ("h", "m", "s"), first_deg=0.0)
-DEC = AngleForm("degrees", "sexagesimal", 0, ("d", "m", "s"), sign="always")
 
 
 def region_part(request: Request, plan: Plan) -> None:
@@ -55,7 +53,7 @@ def _place_rows(region: RegionRequest) -> list[list[Input]]:
     """Return where the region lies and how large it is, as far as it is a circle or a rectangle."""
     rows: list[list[Input]] = []
     if region.center is not None:
-        ra, dec = RA.write(region.center[0])[0], DEC.write(region.center[1])[0]
+        ra, dec = RA_FORM.write(region.center[0])[0], DEC_FORM.write(region.center[1])[0]
         rows.append(
             [
                 Input("region.center 0", "Right ascension", ra, "text", rest=region.center),

@@ -301,7 +301,8 @@ def _picture(name: str, key: object, nights: Callable[[], NightsPlan]) -> None:
 
 def _downloads(nights: NightsPlan) -> None:
     from planner.draw.paper.night_sheet import night_sheets_pdf
-    from planner.files.documents.nights import nights_json_bytes
+    from planner.files.documents.json_text import json_bytes
+    from planner.files.documents.nights import nights_document
     from planner.files.exchange.calendar import calendar_bytes
 
     document = "nights.json", "application/json"
@@ -309,4 +310,4 @@ def _downloads(nights: NightsPlan) -> None:
         if nights.timetable is not None:
             download("Night sheets (PDF)", lambda: night_sheets_pdf(nights), "nights.pdf", "application/pdf")
             download("Calendar (iCalendar)", lambda: calendar_bytes(nights), "nights.ics", "text/calendar")
-        download("For programs (nights.json)", lambda: nights_json_bytes(nights), *document)
+        download("For programs (nights.json)", lambda: json_bytes(nights_document(nights)), *document)

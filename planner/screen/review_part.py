@@ -89,10 +89,7 @@ def _ask() -> bool:
             key=mirror("review_offset", None, "number"),
         )
         st.number_input(
-            "Turned by at most (deg)",
-            value=None,
-            min_value=0.0,
-            key=mirror("review_angle", None, "number"),
+            "Turned by at most (deg)", value=None, min_value=0.0, key=mirror("review_angle", None, "number")
         )
         st.number_input(
             "Scale off by at most (per cent)",

@@ -122,10 +122,8 @@ def _headline(review: Review) -> None:
     st.markdown(f"### {counts or 'No frames found'}", help=word_entries("depth", "proven"))
     coverage = review.coverage
     if coverage.covered:
-        at_least = "" if coverage.overlap_found >= 1.0 else "an overlap of at least "
-        st.markdown(
-            f":green-badge[good frames cover the region] with {at_least}{overlap_words(coverage.overlap_found)}"
-        )
+        overlap = overlap_words(coverage.overlap_found, "an overlap of at least {}")
+        st.markdown(f":green-badge[good frames cover the region] with {overlap}")
     else:
         st.markdown(f":red-badge[{coverage.gap.area_deg2:.3g} square degrees are not covered by good frames]")
     gaps = [
@@ -171,9 +169,7 @@ def _reshoot_text(plan: Plan, review: Review, text: str) -> str:
         copy.write_text(text, encoding="utf-8")
         home = session().path.parent
         request, made_up = replace(plan.request, path=copy), review.made_up > 0
-        return reshoot_text(
-            request, plan.mosaic, review.reshoot, home, made_up=made_up, shots=review.shots
-        )
+        return reshoot_text(request, plan.mosaic, review.reshoot, home, made_up=made_up, shots=review.shots)
 
 
 def _frame_rows(folder: Path, frames: Sequence[FrameResult]) -> list[dict[str, Any]]:

@@ -35,10 +35,7 @@ NO_KEY = (
     "The planner opens to those who have its key: open the whole address that its command line printed, "
     "key included. If it was started anew, it printed a new one.\n"
 )
-HEADERS = {
-    "content-security-policy": "frame-ancestors 'self'",
-    "cross-origin-resource-policy": "same-origin",
-}
+HEADERS = {"content-security-policy": "frame-ancestors 'self'", "cross-origin-resource-policy": "same-origin"}
 """No page of another site may hold ours in a frame, or take images and files from it."""
 ENTRY = """<!doctype html><html lang="en"><meta charset="utf-8"><title>Mosaic planner</title>
 <meta http-equiv="refresh" content="0; url={target}"><a href="{target}">Mosaic planner</a></html>"""

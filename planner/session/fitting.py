@@ -27,14 +27,7 @@ if TYPE_CHECKING:
     from planner.mosaic.region import Region
     from planner.request.request import Request
 
-__all__ = [
-    "best_picture_angle",
-    "frame_edits",
-    "frame_edits_at",
-    "frame_fit",
-    "frame_placement",
-    "picture_edits",
-]
+__all__ = ["best_picture_angle", "frame_edits", "frame_fit", "frame_placement", "picture_edits"]
 
 DECIMALS = 6
 """Of a frame's centre and angle, degrees: 4 milliarcseconds."""
@@ -61,8 +54,8 @@ def frame_fit(request: Request, region: Region) -> FieldFit | None:
     return fit_field(shape, field, allowed_arcs(request), prove=False)
 
 
-def frame_edits(request: Request, region: Region, angle_deg: float | None = None) -> Edits:
-    """Return the edits that put the one frame about everything, with the largest margin.
+def frame_placement(request: Request, region: Region, angle_deg: float | None = None) -> Placement:
+    """Return where the one frame about everything leaves the largest margin.
 
     Parameters
     ----------
@@ -77,11 +70,6 @@ def frame_edits(request: Request, region: Region, angle_deg: float | None = None
     InputError
         If one frame does not hold everything, at that angle or at any allowed, or no plane does.
     """
-    return frame_edits_at(frame_placement(request, region, angle_deg))
-
-
-def frame_placement(request: Request, region: Region, angle_deg: float | None = None) -> Placement:
-    """Return where the one frame leaves the largest margin; parameters and errors as for `frame_edits`."""
     fit = fit_field(
         Shape.around([region.outline_vectors]), request.camera.field, allowed_arcs(request), prove=False
     )
@@ -99,7 +87,7 @@ def frame_placement(request: Request, region: Region, angle_deg: float | None = 
     return placement
 
 
-def frame_edits_at(placement: Placement) -> Edits:
+def frame_edits(placement: Placement) -> Edits:
     """Return the edits that make a frame the one panel, where it was found to stand."""
     ra_deg, dec_deg = placement.center_deg
     angle = round(placement.position_angle_deg, DECIMALS)

@@ -24,7 +24,7 @@ from planner.frames.review.reading import FrameReader, ReadFrame
 from planner.frames.review.review import BATCH, FrameResult, Review, ReviewWork
 from planner.frames.review.stamps import FolderStamps, Stamp, folder_stamps
 from planner.frames.review.standing import Standing, StandingCount
-from planner.progress import Progress
+from planner.progress import Progress, silent
 
 from .news import Look, WatchState, told_changes
 
@@ -166,7 +166,7 @@ class FolderWatch:
             tuple(one for one in results if isinstance(one, ReadFrame)),
         )
 
-    def review(self, progress: Progress = lambda what, share: None) -> Review:
+    def review(self, progress: Progress = silent) -> Review:
         """Return the whole review of the frames as they stand."""
         return self._work.review(tuple(self._listing.unread.values()), progress)
 

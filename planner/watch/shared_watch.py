@@ -15,7 +15,7 @@ from planner.frames.review.reading import FrameReader
 from planner.frames.review.review import Review
 from planner.frames.review.shared import SharedWork
 from planner.frames.review.shared_standing import SharedStandingCount
-from planner.progress import Progress
+from planner.progress import Progress, silent
 
 from .folder_watch import Counting, FolderWatch, Judging, plan_key
 
@@ -69,7 +69,7 @@ class SharedFolderWatch(FolderWatch):
         """How the angle of each instrument ran, by the review made last."""
         return self._drifts
 
-    def review(self, progress: Progress = lambda what, share: None) -> Review:
+    def review(self, progress: Progress = silent) -> Review:
         """Return the whole review of the frames of all instruments as they stand."""
         found = self._shared_work.review(tuple(self._listing.unread.values()), progress)
         self._drifts, self.reviews = found.drifts, found.each

@@ -8,7 +8,8 @@ import pytest
 from planner.answers.in_rows import in_rows
 from planner.answers.plan import Plan, make_draft, make_plan, plan_of_draft
 from planner.errors import InputError
-from planner.files.documents.plan import plan_json_bytes
+from planner.files.documents.json_text import json_bytes
+from planner.files.documents.plan import plan_document
 from planner.files.plan_file.read import request_from_text
 from planner.session.opening import FIRST_PLAN
 from planner.session.plans import PlanDesk, is_searched
@@ -58,7 +59,7 @@ def test_a_draft_has_the_panels_of_the_plan_and_becomes_it(field, layout):
     assert_same_panels(draft, plan)
     assert draft.mosaic.overlap_found == 0.15 < plan.mosaic.overlap_found
     become = plan_of_draft(draft)
-    assert plan_json_bytes(become) == plan_json_bytes(plan)
+    assert json_bytes(plan_document(become)) == json_bytes(plan_document(plan))
     assert become.notes == plan.notes
 
 
@@ -76,7 +77,7 @@ def test_drafts_of_all_kinds_become_their_plans(region, more):
     request = request_from_text(asked(region, more=more))
     draft, plan = make_draft(request), make_plan(request)
     assert_same_panels(draft, plan)
-    assert plan_json_bytes(plan_of_draft(draft)) == plan_json_bytes(plan)
+    assert json_bytes(plan_document(plan_of_draft(draft))) == json_bytes(plan_document(plan))
     assert bool(plan.shortfalls) == (region == OBJECT and more == FALLS_SHORT)
 
 
@@ -99,10 +100,10 @@ def test_the_desk_goes_from_the_draft_to_the_plan_that_it_would_have_made_withou
     answer, plain = desk.answer(request), PlanDesk().answer(request)
     assert answer.stage == plain.stage == ("rows" if is_searched(request) else "usual")
     assert_same_panels(draft, answer.plan)
-    assert plan_json_bytes(answer.plan) == plan_json_bytes(plain.plan)
+    assert json_bytes(plan_document(answer.plan)) == json_bytes(plan_document(plain.plan))
     laid = in_rows(request) if is_searched(request) else request
     again = dataclasses.replace(make_plan(laid, effort="quick"), request=request)
-    assert plan_json_bytes(answer.plan) == plan_json_bytes(again)
+    assert json_bytes(plan_document(answer.plan)) == json_bytes(plan_document(again))
     assert desk.draft(request) is answer.plan  # the best at hand
 
 

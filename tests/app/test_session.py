@@ -13,7 +13,8 @@ from planner.answers.in_rows import in_rows
 from planner.answers.plan import make_plan
 from planner.answers.which_angle import angle_curve
 from planner.errors import FileError, InputError
-from planner.files.documents.plan import plan_json_bytes
+from planner.files.documents.json_text import json_bytes
+from planner.files.documents.plan import plan_document
 from planner.files.plan_file.read import read_plan_file, request_from_text
 from planner.session.curves import CurveDesk
 from planner.session.edits import edited_text
@@ -462,7 +463,7 @@ def test_effort_makes_no_difference_where_nothing_is_searched(layout):
     text = CAMERA + RECTANGLE + f'[mosaic]\nposition_angle_deg = 33.0\nlayout = "{layout}"\n'
     request = request_from_text(text)
     assert not is_searched(request)
-    plans = [plan_json_bytes(make_plan(request, effort=effort)) for effort in ("quick", "usual")]
+    plans = [json_bytes(plan_document(make_plan(request, effort=effort))) for effort in ("quick", "usual")]
     assert plans[0] == plans[1]
 
 

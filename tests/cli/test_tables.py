@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner.cli._show import print_table
+from planner.cli._show import LABEL_WIDTH, print_fact, print_table
 from planner.cli.tables.folding import KEEP, Column, folded
 
 COLUMNS = ("~Setup", "Dark", ">Right ascension", ">Hours", ">Cost, least to most", "~Timetable")
@@ -18,10 +18,14 @@ ROWS = [
 ]
 
 
+def in_room(width):
+    """Say how wide a line is, or nothing of it."""
+    clear = {name: value for name, value in os.environ.items() if name != "COLUMNS"}
+    return patch.dict(os.environ, clear | ({"COLUMNS": str(width)} if width else {}), clear=True)
+
+
 def printed(capsys, width):
-    with patch.dict(os.environ, {"COLUMNS": str(width)} if width else {}):
-        if not width:
-            os.environ.pop("COLUMNS", None)
+    with in_room(width):
         print_table(COLUMNS, ROWS, title="A title")
     return capsys.readouterr().out
 
@@ -35,6 +39,19 @@ def test_no_digit_is_lost_and_lines_keep_to_the_width(capsys, width):
     assert {"A1 18", "A1 9", "AB12 144", "C3 7"} <= set(re.findall(r"[A-Z]+\d+ \d+", text))
     assert "..." not in text and "\u2026" not in text
     assert not width or max(map(len, text.splitlines())) <= max(width, 37)  # a text beside what cannot fold
+
+
+@pytest.mark.parametrize("width", [40, 60, 80, None])
+def test_facts_fold_at_words_beside_their_label(capsys, width):
+    text = f"seams hold few stars, so assembling may want {'long/' * 12}path and a well-kept solution"
+    with in_room(width):
+        print_fact("Note", text)
+    first, *more = capsys.readouterr().out.splitlines()
+    assert first.startswith("Note ") and first[LABEL_WIDTH:].startswith("seams hold few")
+    assert bool(more) == bool(width)
+    assert all(line[:LABEL_WIDTH].isspace() and not line[LABEL_WIDTH].isspace() for line in more)
+    assert " ".join([first[LABEL_WIDTH:], *(line.strip() for line in more)]) == text
+    assert all(len(line) <= width or line.split() == [f"{'long/' * 12}path"] for line in (first, *more) if width)
 
 
 def test_where_there_is_room_each_row_is_one_line(capsys):

@@ -15,7 +15,6 @@ from planner.session.composing.fit_words import frame_words, picture_words
 from planner.session.fitting import (
     best_picture_angle,
     frame_edits,
-    frame_edits_at,
     frame_fit,
     frame_placement,
     picture_edits,
@@ -48,7 +47,7 @@ def test_the_frame_holds_everything_with_the_margin_that_is_told(tmp_path):
     session, plan = opened(tmp_path, "[mosaic]\ncolumns = 2\nrows = 1\nposition_angle_deg = 0.0\n")
     before, region = session.history.present, plan.mosaic.region
     fit = frame_fit(session.request, region)
-    assert session.edit("fit", frame_edits(session.request, region))
+    assert session.edit("fit", frame_edits(frame_placement(session.request, region)))
     fitted = make_plan(session.request)
     assert len(fitted.mosaic.panels) == 1 and fitted.mosaic.covered
     panel = fitted.mosaic.panels[0]
@@ -65,10 +64,10 @@ def test_by_how_much_the_frame_and_the_picture_were_fitted_is_told(tmp_path):
     session, plan = opened(tmp_path, "[mosaic]\ncolumns = 2\nrows = 1\nposition_angle_deg = 0.0\n")
     region = plan.mosaic.region
     placement = frame_placement(session.request, region)
-    panel = frame_edits_at(placement)["panels"][0]
+    panel = frame_edits(placement)["panels"][0]
     margin = frame_fit(session.request, region).margin_arcmin
     assert frame_words(plan, panel, margin).endswith(", in place of 2 panels.")
-    session.edit("fit", frame_edits_at(placement))
+    session.edit("fit", frame_edits(placement))
     fitted = make_plan(session.request)
     assert frame_words(fitted, panel, margin).endswith("it stood so already.")
     other = {
@@ -91,13 +90,13 @@ def test_by_how_much_the_frame_and_the_picture_were_fitted_is_told(tmp_path):
 def test_the_frame_at_an_angle_of_one_s_own_and_where_that_cuts(tmp_path):
     session, plan = opened(tmp_path)
     region = plan.mosaic.region
-    edits = frame_edits(session.request, region, 80.0)
+    edits = frame_edits(frame_placement(session.request, region, 80.0))
     assert edits["panels"][0]["position_angle_deg"] == 80.0
     wide, plan = opened(tmp_path, dec="0.0")
     assert wide.edit("x", {"camera.focal_length_mm": 600.0})
     region = make_plan(wide.request).mosaic.region
     with pytest.raises(InputError, match="arc minutes would be cut; choose an angle"):
-        frame_edits(wide.request, region, 90.0)
+        frame_edits(frame_placement(wide.request, region, 90.0))
 
 
 def test_what_fits_no_frame_is_said_in_one_sentence(tmp_path):
@@ -105,7 +104,7 @@ def test_what_fits_no_frame_is_said_in_one_sentence(tmp_path):
     assert session.edit("x", {"camera.focal_length_mm": 760.0})
     sentence = r"does not fit one frame: at best, at .* arc minutes are cut; a focal length of .*; take a part out"
     with pytest.raises(InputError, match=sentence):
-        frame_edits(session.request, plan.mosaic.region)
+        frame_edits(frame_placement(session.request, plan.mosaic.region))
 
 
 def test_by_how_much_it_fails_is_told_where_it_is_plainly_too_large():
@@ -113,7 +112,7 @@ def test_by_how_much_it_fails_is_told_where_it_is_plainly_too_large():
     region = find_region(session.request.region).region
     assert frame_fit(session.request, region) is None
     with pytest.raises(InputError, match=r" 117\.8 arc minutes are cut; a focal length of 142 mm would hold it"):
-        frame_edits(session.request, region)
+        frame_edits(frame_placement(session.request, region))
 
 
 def test_a_refusal_is_gone_once_the_plan_changes(tmp_path):

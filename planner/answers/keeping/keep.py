@@ -114,12 +114,7 @@ def keep_reviewed(request: Request, good: Good, *, made_up: int = 0) -> Kept:
 
 
 def keep_frames(
-    request: Request,
-    folder: Path,
-    *,
-    every_ground: bool = False,
-    reader: FrameReader | None = None,
-    progress: Progress | None = None,
+    request: Request, folder: Path, *, every_ground: bool = False, progress: Progress | None = None
 ) -> Kept:
     """Keep what solved frames in a folder show: the plan file's own panels where frames match, else their ground.
 
@@ -134,8 +129,6 @@ def keep_frames(
         Frames in it and in all folders below it are only read.
     every_ground : bool, optional
         Whether such ground is kept too, at its own angle and size.
-    reader : FrameReader, optional
-        By default one that solves nothing.
     progress : callable, optional
 
     Raises
@@ -143,7 +136,7 @@ def keep_frames(
     InputError
         If no frame is solved, or none shows any of the region and stays.
     """
-    found = frames_in(folder, reader or FrameReader(), progress)
+    found = frames_in(folder, FrameReader(), progress)
     if not found.solved:
         raise InputError(f"{folder} has no solved frames; solve them first, or give another folder")
     good, others = matched(request, found.solved)

@@ -67,10 +67,7 @@ def season_ahead(
     share = max(LEAST_CLEAR_FRACTION, clear_fraction or request.nights.clear_fraction)
     nights = replace(request.nights, first=evening, clear_fraction=share)
     return plan_nights(
-        replace(plan, request=replace(request, nights=nights)),
-        goal=goal,
-        done=done,
-        progress=progress,
+        replace(plan, request=replace(request, nights=nights)), goal=goal, done=done, progress=progress
     )
 
 

@@ -121,8 +121,7 @@ def progress_of(
         The coming evening, a date at the first site; or an instant with a time zone.
     goal : {'soonest', 'cheapest'}
         Of the timetable of what remains.
-    progress : callable, optional
-        Called with what is being done and the share done, in [0, 1].
+    progress : Progress, optional
 
     Raises
     ------

@@ -87,8 +87,7 @@ def remaining_nights(
     now : datetime.date or datetime.datetime
         The coming evening, a date at the first site; or an instant with a time zone.
     goal : {'soonest', 'cheapest'}
-    progress : callable, optional
-        Called with what is being done and the share done, in [0, 1].
+    progress : Progress, optional
 
     Raises
     ------

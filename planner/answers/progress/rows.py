@@ -7,6 +7,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from planner.frames.review.tally import PanelExposure
+
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.frames.review.review import Review
@@ -18,21 +20,13 @@ SHARE_STEPS = 1_000_000
 
 
 @dataclass(frozen=True)
-class PanelProgress:
-    """One panel through one filter.
+class PanelProgress(PanelExposure):
+    """One panel through one filter: what a review counts of it, and what is wanted.
+
+    A plan without filters has one of each panel, with the filters that its frames name.
 
     Parameters
     ----------
-    name : str
-        Of the panel.
-    filter : str or None
-        None for frames that name none, and where the plan has no filters.
-    exposures : int
-        Good frames; a stack is one.
-    wanted : int or None
-        Exposures that the plan wants; None for a filter that it does not have.
-    seconds : float
-        Of the good exposures.
     wanted_seconds : float or None
         `wanted` exposures of the plan's length.
     had_seconds : float
@@ -42,30 +36,16 @@ class PanelProgress:
         filters.
     why : str
         The review's reason; empty where nothing is missing.
-    dark_sky_seconds : float or None
-        What the seconds are worth at a dark sky, as the review has it.
     nights_left : int or None
         Evenings to come on which it can be shot; None where the plan has no nights, and for a filter that it does
         not have.
-    worth : int or None
-        Exposures of the plan's length that the good seconds fill; None for a filter that the plan does not have.
-    stacks : int
-        Good frames that are worth two exposures or more.
     """
 
-    name: str
-    filter: str | None
-    exposures: int
-    wanted: int | None
-    seconds: float
-    wanted_seconds: float | None
+    wanted_seconds: float | None = None
     had_seconds: float = 0.0
     missing: int = 0
     why: str = ""
-    dark_sky_seconds: float | None = None
     nights_left: int | None = None
-    worth: int | None = None
-    stacks: int = 0
 
     @property
     def done_seconds(self) -> float:
@@ -100,16 +80,9 @@ def panel_rows(plan: Plan, review: Review) -> tuple[PanelProgress, ...]:
     missing = {(one.panel, one.filter): one for one in review.reshoot}
     rows = [
         PanelProgress(
-            row.name,
-            row.filter,
-            row.exposures,
-            row.wanted,
-            row.seconds,
-            None if row.wanted is None else row.wanted * lengths_s[row.filter or ""],
+            **vars(row),
+            wanted_seconds=None if row.wanted is None else row.wanted * lengths_s[row.filter or ""],
             had_seconds=had_s.get((row.name, row.filter), 0.0),
-            dark_sky_seconds=row.dark_sky_seconds,
-            worth=row.worth,
-            stacks=row.stacks,
         )
         for row in review.panels
     ]
@@ -125,7 +98,7 @@ def panel_rows(plan: Plan, review: Review) -> tuple[PanelProgress, ...]:
 def _every_panel(plan: Plan, rows: Sequence[PanelProgress]) -> Iterator[PanelProgress]:
     for panel in plan.mosaic.panels:
         own = [row for row in rows if row.name == panel.name]
-        yield from own or [PanelProgress(panel.name, None, 0, None, 0.0, None)]
+        yield from own or [PanelProgress(panel.name, None, 0, None, 0.0)]
 
 
 def filter_shares(plan: Plan, rows: Sequence[PanelProgress]) -> dict[str, float]:

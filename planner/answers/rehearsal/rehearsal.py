@@ -63,6 +63,16 @@ class Rehearsal:
     binning: int
 
     @property
+    def title(self) -> str:
+        """Of the plan."""
+        return self.plan.request.title
+
+    @property
+    def named(self) -> Iterator[tuple[None, Rehearsal]]:
+        """The rehearsal itself, without the name of an instrument: there is only one."""
+        yield None, self
+
+    @property
     def written(self) -> tuple[MadeUpFrame, ...]:
         """Frames that came back."""
         return tuple(frame for frame in self.frames if frame.came_back)

@@ -4,18 +4,6 @@
 such a table, `search` decides what to plan for it, `order` tells which target leaves the sky first.
 """
 
-from .season_plan import (
-    SeasonAngle,
-    SeasonPlan,
-    SeasonTarget,
-    plan_season,
-    season_angles,
-)
+from .season_plan import SeasonAngle, SeasonPlan, SeasonTarget, plan_season, season_angles
 
-__all__ = [
-    "SeasonAngle",
-    "SeasonPlan",
-    "SeasonTarget",
-    "plan_season",
-    "season_angles",
-]
+__all__ = ["SeasonAngle", "SeasonPlan", "SeasonTarget", "plan_season", "season_angles"]

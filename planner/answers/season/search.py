@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
-from planner.progress import Effort, Progress
+from planner.progress import Effort, Progress, silent
 
 from .best_angles import best_angles
 from .table import SeasonTable, at_angle
@@ -84,7 +84,7 @@ def search_season(
         If plan files allow no common angle and too few turns are allowed.
     """
     _check_common(table, most)
-    return _Search(table, most, effort, progress or (lambda text, share: None)).run()
+    return _Search(table, most, effort, progress or silent).run()
 
 
 def _check_common(table: SeasonTable, most: int) -> None:
@@ -112,13 +112,13 @@ class _Search:
     def run(self) -> Columns:
         if self.effort != "quick":
             self._search_freely()
-        self._plan_all(self._choice(self.table.guessed_costs()), full=True)
+        self._plan_all(self._choice(self.table.guessed_costs()))
         self._improve(self.budget.likely)
         for target in self.targets:
             self._plan_own_best(target)
         self._improve(self.budget.hopeful, spare=1.0)
         self._improve(self.budget.ties, gain=0)
-        while self._plan_all(self._choice(self.table.known_costs()), full=True):
+        while self._plan_all(self._choice(self.table.known_costs())):
             pass
         return self._choice(self.table.known_costs())
 
@@ -148,11 +148,11 @@ class _Search:
             doubt = self.table.rows - guess
             self._plan(*max(rest, key=lambda place: doubt[place]))
 
-    def _plan_all(self, columns: Columns, *, full: bool) -> bool:
+    def _plan_all(self, columns: Columns) -> bool:
         """Plan every target at its column, with full effort; returns whether there was anything to do."""
         rest = [place for place in enumerate(columns.tolist()) if place not in self.full]
         for place in rest:
-            self._plan(*place, full=full)
+            self._plan(*place, full=True)
         return bool(rest)
 
     def _plan(self, target: int, angle: int, *, full: bool = False) -> None:

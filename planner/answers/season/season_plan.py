@@ -27,13 +27,7 @@ if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.request.request import Request, SeasonRequest
 
-__all__ = [
-    "SeasonAngle",
-    "SeasonPlan",
-    "SeasonTarget",
-    "plan_season",
-    "season_angles",
-]
+__all__ = ["SeasonAngle", "SeasonPlan", "SeasonTarget", "plan_season", "season_angles"]
 
 
 Stays = list[tuple[int, list[int]]]
@@ -157,8 +151,7 @@ def plan_season(
     ----------
     request : SeasonRequest
     effort : {'quick', 'usual', 'thorough'}
-    progress : callable, optional
-        Called with what is being done and the share done, in [0, 1].
+    progress : Progress, optional
 
     Raises
     ------

@@ -77,8 +77,7 @@ def allowed_angles(request: Request, angles: SettableAngles) -> NDArray[np.bool_
 def at_angle(request: Request, angle_deg: float) -> Request:
     """Return the request with its camera angle pinned."""
     return replace(
-        request,
-        mosaic=replace(request.mosaic, position_angle_deg=angle_deg, position_angle_range_deg=None),
+        request, mosaic=replace(request.mosaic, position_angle_deg=angle_deg, position_angle_range_deg=None)
     )
 
 

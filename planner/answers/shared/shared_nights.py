@@ -122,8 +122,7 @@ def plan_shared_nights(
         Name of an instrument to when its frames were exposed: then what remains is planned, see `remaining_nights`.
     now : datetime.date or datetime.datetime, optional
         Needed with `shots`.
-    progress : callable, optional
-        Called with what is being done and the share done, in [0, 1].
+    progress : Progress, optional
 
     Raises
     ------

@@ -15,6 +15,7 @@ from planner.frames.review.coverage import FrameCoverage, frame_coverage
 from planner.frames.review.footprints import Footprints, joined
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.panel import panel_bases
+from planner.plain_names import file_stems
 from planner.progress import Effort, Progress
 from planner.request.panels import PanelRequest
 from planner.request.picture import Picture
@@ -25,6 +26,7 @@ from planner.request.shared import Instrument, SharedRequest
 if TYPE_CHECKING:
     from planner.frames.review.limits import Limits
     from planner.frames.review.shared import ReviewPart
+    from planner.frames.solve.any_solver import AnySolver
 
 __all__ = [
     "InstrumentPlan",
@@ -164,6 +166,19 @@ class SharedPlan:
         """The instrument with the finest image scale, which is the picture's."""
         return next(one for one in self.instruments if one.instrument is self.request.finest)
 
+    @cached_property
+    def folders(self) -> tuple[str, ...]:
+        """Folders for the own files of each instrument, all different."""
+        return tuple(name.lower() for name in file_stems([one.name for one in self.instruments]))
+
+    def solver(self) -> AnySolver:
+        """Return what solves a frame of any of the instruments."""
+        from planner.frames.solve.any_solver import AnySolver
+        from planner.frames.solve.frame_solver import FrameSolver
+
+        plans = [one.plan for one in self.instruments]
+        return AnySolver(tuple(FrameSolver(plan.request.camera, plan.mosaic.panels) for plan in plans))
+
     @property
     def picture(self) -> Picture:
         """The finished print, at the finest scale."""
@@ -222,8 +237,7 @@ def make_shared_plan(
     ----------
     request : SharedRequest
     effort : {'quick', 'usual', 'thorough'}
-    progress : callable, optional
-        Called with what is being done and the share done, in [0, 1].
+    progress : Progress, optional
 
     Raises
     ------

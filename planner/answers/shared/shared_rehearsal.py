@@ -35,6 +35,11 @@ class SharedRehearsal:
     seed: int
 
     @property
+    def title(self) -> str:
+        """Of the plan."""
+        return self.shared.title
+
+    @property
     def named(self) -> Iterator[tuple[str, Rehearsal]]:
         """Names of the instruments with their rehearsals."""
         for one, part in zip(self.shared.instruments, self.parts, strict=True):

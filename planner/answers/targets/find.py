@@ -102,11 +102,7 @@ def find_targets(
 
 
 def _groups(
-    setup: Setup,
-    wish: TargetWish,
-    framing: Framing,
-    nebulae: Sequence[Candidate],
-    progress: Progress | None,
+    setup: Setup, wish: TargetWish, framing: Framing, nebulae: Sequence[Candidate], progress: Progress | None
 ) -> tuple[list[Candidate], str]:
     """Groups of nebulae that fit one frame and could rise above the lowest altitude."""
     if not wish.groups:

@@ -9,14 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.answers.fit import (
-    ANY_ANGLE_ARCMIN,
-    ARCMIN,
-    ROUND,
-    Fitted,
-    arcs_in_reach,
-    stretches_in_reach,
-)
+from planner.answers.fit import ANY_ANGLE_ARCMIN, ARCMIN, ROUND, Fitted, arcs_in_reach, stretches_in_reach
 from planner.halves import in_halves
 from planner.mosaic.fit import Opening, Shape, placements_at
 from planner.mosaic.fit.each_angles import angles_of_each

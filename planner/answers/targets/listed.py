@@ -51,11 +51,7 @@ class Candidate:
 
 
 def listed(
-    setup: Setup,
-    nights: Nights,
-    candidates: Sequence[Candidate],
-    hours: SeasonHours,
-    done: Sequence[Request],
+    setup: Setup, nights: Nights, candidates: Sequence[Candidate], hours: SeasonHours, done: Sequence[Request]
 ) -> list[Target]:
     """Return the targets of those candidates that stand above the limits in the dark on some evening.
 

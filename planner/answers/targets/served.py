@@ -56,11 +56,7 @@ def angle_service(
     )
     hours = np.array([_evening_hours(one) for one in targets]) if targets else None
     return serve_most(
-        fitting,
-        found.setup.angle_device,
-        now_deg=found.now_deg,
-        reading_deg=reading_deg,
-        evening_hours=hours,
+        fitting, found.setup.angle_device, now_deg=found.now_deg, reading_deg=reading_deg, evening_hours=hours
     )
 
 

@@ -8,7 +8,7 @@ from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from planner.cli._show import print_json, progress_shown, say, write_all
+from planner.cli._show import print_json, print_line, progress_shown, say, write_all
 from planner.cli.plan_answer import say_changed
 from planner.errors import InputError
 from planner.exit_codes import DONE, FALLS_SHORT
@@ -81,12 +81,7 @@ def run_angle(asked: AngleOptions, request: Request, make: MakePlan) -> int:
 
 def _answer(asked: AngleOptions, request: Request, make: MakePlan) -> CameraAngle:
     """Read the frames, make the plan and work out its camera angle."""
-    from planner.answers.camera_angle import (
-        camera_angle,
-        match_of,
-        solved_frames,
-        with_measured_focal_length,
-    )
+    from planner.answers.camera_angle import camera_angle, match_of, solved_frames, with_measured_focal_length
     from planner.rig.angle_report import refuse_made_up
 
     if asked.sheet and request.angle_device is None and not asked.frames:
@@ -124,7 +119,8 @@ def _reading(asked: AngleOptions, planned: Callable[[], Plan]) -> Callable[[Path
 
 
 def _write(answer: CameraAngle, asked: AngleOptions) -> None:
-    from planner.files.documents.camera_angle import camera_angle_json
+    from planner.files.documents.camera_angle import camera_angle_document
+    from planner.files.documents.json_text import json_bytes
 
     if asked.out is None and asked.sheet is None:
         return
@@ -134,7 +130,7 @@ def _write(answer: CameraAngle, asked: AngleOptions) -> None:
     drawn = b"" if made_up else sheet_bytes(answer)
     contents: dict[Path, bytes] = {}
     if asked.out is not None:
-        contents[asked.out / "camera-angle.json"] = camera_angle_json(answer.report).encode()
+        contents[asked.out / "camera-angle.json"] = json_bytes(camera_angle_document(answer.report))
         if drawn:
             contents[asked.out / "camera-angle.pdf"] = drawn
     if asked.sheet is not None:
@@ -162,9 +158,9 @@ def _save(answer: CameraAngle, asked: AngleOptions) -> tuple[str, ...]:
 
 def _show(answer: CameraAngle, request: Request, *, as_json: bool) -> None:
     if as_json:
-        from planner.files.documents.camera_angle import camera_angle_json
+        from planner.files.documents.camera_angle import camera_angle_document
 
-        print_json(camera_angle_json(answer.report))
+        print_json(camera_angle_document(answer.report))
         return
     print_angle(answer, request)
 
@@ -174,7 +170,7 @@ def print_angle(answer: CameraAngle, request: Request) -> None:
     from planner.rig.angle_words import report_lines
 
     for line in report_lines(answer.report, answer.effects, old=request.angle_device):
-        print(line)
+        print_line(line, indent=5 if line.startswith(" ") else 0)
 
 
 def angle_shortfalls(answer: CameraAngle) -> list[str]:

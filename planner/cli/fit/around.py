@@ -8,11 +8,10 @@ from typing import TYPE_CHECKING
 import click
 
 from planner.answers.margin_words import frame_angle_text, rounded_margin, shortage
-from planner.cli._show import print_json, print_line, print_table, progress_shown, say, write_all
+from planner.cli._show import print_fact, print_json, print_line, print_table, progress_shown, say, write_all
 from planner.cli.tables.folding import KEEP
 from planner.exit_codes import DONE, FALLS_SHORT
-
-from .report import sky_text
+from planner.files.user_table.angle_form import position_text
 
 if TYPE_CHECKING:
     from planner.answers.fit_around import AroundAnswer, GroupAround
@@ -75,9 +74,10 @@ def _contents(answer: AroundAnswer, out: Path | None, dark: bool) -> dict[Path, 
     if out is None:
         return {}
     from planner.draw.pictures.fit_around import fit_around_png
-    from planner.files.documents.fit_around import fit_around_json_bytes
+    from planner.files.documents.fit_around import fit_around_document
+    from planner.files.documents.json_text import json_bytes
 
-    contents: dict[Path, Content] = {out / "fit-around.json": fit_around_json_bytes(answer)}
+    contents: dict[Path, Content] = {out / "fit-around.json": json_bytes(fit_around_document(answer))}
     if answer.groups:
         contents[out / "fit-around.png"] = fit_around_png(answer, dark=dark)
     return contents
@@ -85,17 +85,17 @@ def _contents(answer: AroundAnswer, out: Path | None, dark: bool) -> dict[Path, 
 
 def _show(answer: AroundAnswer, *, as_json: bool) -> None:
     if as_json:
-        from planner.files.documents.fit_around import fit_around_json_bytes
+        from planner.files.documents.fit_around import fit_around_document
 
-        print_json(fit_around_json_bytes(answer).decode())
+        print_json(fit_around_document(answer))
         return
     if answer.groups:
         _print_groups(answer)
     elif answer.margin_alone_arcmin < 0:
         return  # what there is to say stands on standard error
     alone = rounded_margin(answer.margin_alone_arcmin)
-    print_line(f"Alone         {answer.name} leaves {alone} arc minutes on all sides at best")
-    print_line(f"Looked at     {answer.looked_at_words}")
+    print_fact("Alone", f"{answer.name} leaves {alone} arc minutes on all sides at best")
+    print_fact("Looked at", answer.looked_at_words)
 
 
 def _print_groups(answer: AroundAnswer) -> None:
@@ -115,7 +115,7 @@ def _row(rank: int, one: GroupAround) -> list[str]:
         str(rank),
         rounded_margin(one.margin_arcmin),
         frame_angle_text(one.placement.position_angle_deg),
-        sky_text(one.placement.center_deg),
+        position_text(one.placement.center_deg),
         f"{one.area_deg2:.2f}",
         ", ".join(names[:MOST_NAMES]) + (f" and {more} smaller" if more > 0 else ""),
     ]

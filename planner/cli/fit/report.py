@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 
 from planner.answers.margin_words import frame_angle_text, margin_words, rounded_margin, shortage
 from planner.cli._show import print_facts, print_line, print_table
+from planner.files.user_table.angle_form import position_text
 from planner.words import listed
 
 if TYPE_CHECKING:
     from planner.answers.fit import SetupFit
 
-__all__ = ["print_fits", "sky_text", "stretch_of"]
+__all__ = ["print_fits", "stretch_of"]
 
 COLUMNS = ("~Setup", ">Field", "Fits", ">Margin", ">Angle", "~Angles that do", ">Longest", ">Panels")
 UNITS = "field, position angles: degrees; margin: arc minutes; longest: focal length in mm that would do"
@@ -100,7 +101,7 @@ def _frame_facts(one: SetupFit) -> Iterator[tuple[str, str]]:
     fit, margins = one.fit, one.fit.margins_arcmin
     yield (
         "Best frame",
-        f"{sky_text(fit.placement.center_deg)}, position angle "
+        f"{position_text(fit.placement.center_deg)}, position angle "
         f"{frame_angle_text(fit.placement.position_angle_deg)}{_reading(one)}",
     )
     sides = {"top": margins.top, "bottom": margins.bottom, "left": margins.left, "right": margins.right}
@@ -135,16 +136,6 @@ def _slack(one: SetupFit) -> str:
         if abs(first - second) > SLACK_ARCMIN
     ]
     return f"the frame may be moved to its {' and '.join(found)} at next to no loss" if found else ""
-
-
-def sky_text(center_deg: tuple[float, float]) -> str:
-    """Return a position in hours and degrees."""
-    from planner.files.user_table.angle_form import AngleForm
-
-    ra_deg, dec_deg = center_deg
-    ra = AngleForm("hours", "sexagesimal", 1, ("h", "m", "s"), first_deg=0.0).write([ra_deg])[0]
-    dec = AngleForm("degrees", "sexagesimal", 0, ("d", "m", "s"), sign="always").write([dec_deg])[0]
-    return f"{ra} {dec}"
 
 
 def _reading(one: SetupFit) -> str:

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from planner.cli._show import (
-    GOALS,
     PATH,
     effort_option,
+    goal_option,
     json_option,
     out_option,
     print_json,
@@ -21,31 +19,25 @@ from planner.cli._show import (
 )
 from planner.cli.plan_answer import say_changed, say_unsettled
 from planner.cli.progress.now_option import Moment, moment, now_option
-from planner.cli.review_options import LimitOptions, check_folder, limit_options, solve_option
+from planner.cli.review_options import ProgressOptions, check_folder, limit_options, solve_option
 from planner.exit_codes import DONE, FALLS_SHORT
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.answers.progress import MosaicProgress
     from planner.frames.review.review import Review
-    from planner.night.timetable import Goal
-    from planner.progress import Effort, Progress
+    from planner.progress import Progress
 
 __all__ = ["progress_verb"]
 
 
-@click.command("progress", context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.command("progress")
 @click.argument("file", type=PATH)
 @click.argument("folder", type=PATH)
 @out_option
 @json_option
 @now_option
-@click.option(
-    "--goal",
-    type=click.Choice(GOALS),
-    default="soonest",
-    help="Finish what remains soonest (default) or cheapest.",
-)
+@goal_option("Finish what remains soonest (default) or cheapest.")
 @limit_options
 @solve_option
 @effort_option
@@ -62,14 +54,18 @@ def progress_verb(**options: Any) -> int:
     """  # noqa: D301 - click reads the escape
     from planner.files.plan_file.shared import shares_mosaic
 
-    asked = _Options(**options)
+    from .report import progress_files
+
+    asked = ProgressOptions(**options)
     now = moment(asked.now)
     check_folder(asked.folder)
     if shares_mosaic(asked.file):
-        return _shared(asked, now)
+        from planner.cli.shared.progress import shared_progress
+
+        return shared_progress(asked, now)
     with progress_shown() as progress:
         standing = _standing(asked, now, progress)
-        contents = _contents(standing) if asked.out else {}
+        contents = progress_files(standing) if asked.out else {}
     if asked.out:
         write_out(asked.out, contents)
     _show(standing, as_json=asked.as_json)
@@ -77,39 +73,7 @@ def progress_verb(**options: Any) -> int:
     return max(_exit_code(standing), say_changed(standing.plan))
 
 
-@dataclass(frozen=True)
-class _Options(LimitOptions):
-    """What was asked on the command line."""
-
-    file: Path
-    folder: Path
-    out: Path | None
-    as_json: bool
-    now: str | None
-    goal: Goal
-    solve: bool
-    effort: Effort
-
-
-def _shared(asked: _Options, now: Moment) -> int:
-    """Tell it of a mosaic that several instruments share."""
-    from planner.cli.shared.progress import SharedProgressWork
-
-    return SharedProgressWork(
-        asked.file,
-        asked.folder,
-        asked.out,
-        asked.as_json,
-        asked.solve,
-        now,
-        asked.goal,
-        asked.effort,
-        asked.limits,
-        _contents,
-    ).run()
-
-
-def _standing(asked: _Options, now: Moment, progress: Progress) -> MosaicProgress:
+def _standing(asked: ProgressOptions, now: Moment, progress: Progress) -> MosaicProgress:
     from planner.answers.plan import make_plan
     from planner.answers.progress import check_progress, progress_of
     from planner.files.plan_file.read import read_plan_file
@@ -122,7 +86,7 @@ def _standing(asked: _Options, now: Moment, progress: Progress) -> MosaicProgres
     return progress_of(plan, review, now=now, goal=asked.goal, progress=progress)
 
 
-def _review(asked: _Options, plan: Plan, progress: Progress) -> Review:
+def _review(asked: ProgressOptions, plan: Plan, progress: Progress) -> Review:
     from planner.frames.review.reading import FrameReader
     from planner.frames.review.review import review_folder
     from planner.frames.solve.frame_solver import FrameSolver
@@ -138,23 +102,11 @@ def _review(asked: _Options, plan: Plan, progress: Progress) -> Review:
     )
 
 
-def _contents(standing: MosaicProgress) -> dict[str, bytes]:
-    """Every file; nothing is written before all are there."""
-    from planner.draw.paper.progress_sheet import progress_pdf, progress_png
-    from planner.files.documents.progress import progress_json_bytes
-
-    return {
-        "progress.json": progress_json_bytes(standing),
-        "progress.png": progress_png(standing),
-        "progress.pdf": progress_pdf(standing),
-    }
-
-
 def _show(standing: MosaicProgress, *, as_json: bool) -> None:
     if as_json:
-        from planner.files.documents.progress import progress_json_bytes
+        from planner.files.documents.progress import progress_document
 
-        print_json(progress_json_bytes(standing).decode())
+        print_json(progress_document(standing))
     else:
         from .report import print_progress
 

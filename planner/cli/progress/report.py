@@ -1,4 +1,4 @@
-"""Where a mosaic stands, on screen: the table, what to know, the work of the coming evening."""
+"""Where a mosaic stands, on screen (the table, what to know, the work of the coming evening) and in files."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ from planner.answers.progress.words import (
     per_cent,
     tonight_words,
 )
-from planner.cli._show import print_fact, print_facts, print_line, print_table
+from planner.cli._show import print_fact, print_facts, print_left_out, print_line, print_table
 from planner.frames.review.tally import exposures_words, frames_words
 from planner.rig.cautions import MADE_UP_CAUTION, cautions_for
 
 if TYPE_CHECKING:
     from planner.answers.progress import MosaicProgress, PanelProgress
 
-__all__ = ["print_progress"]
+__all__ = ["print_progress", "progress_files"]
 
 MOST_ROWS = 200
 """Rows of the table on screen; files hold all."""
@@ -56,9 +56,7 @@ def _print_rows(standing: MosaicProgress) -> None:
         for one in shown
     ]
     print_table(columns, rows, keys=2, title=f"{standing.plan.request.title}: where it stands")
-    hidden = len(standing.rows) - len(shown)
-    if hidden:
-        print_line(f"... and {hidden} more rows; --out writes them all")
+    print_left_out(len(standing.rows) - len(shown))
 
 
 def _hours(seconds: float | None) -> str:
@@ -93,7 +91,21 @@ def _print_tonight(standing: MosaicProgress) -> None:
         what = " ".join(text for text in (one.panel, one.filter) if text)
         count = "" if one.exposures is None else f" x {one.exposures}"
         for words in one.first:
-            print_line(f"     {words}")
-        print_line(f"{number:>3}  {clock_text(standing, one)}{site}  {what}{count}: {one.reason}")
+            print_fact("", words, width=5)
+        when = f"{clock_text(standing, one)}{site}"
+        print_fact(f"{number:>3}", f"{when}  {what}{count}: {one.reason}", width=5)
     if unheld := no_time_words(standing):
         print_line(unheld)
+
+
+def progress_files(standing: MosaicProgress) -> dict[str, bytes]:
+    """Every file, by name; nothing is written before all are there."""
+    from planner.draw.paper.progress_sheet import progress_pdf, progress_png
+    from planner.files.documents.json_text import json_bytes
+    from planner.files.documents.progress import progress_document
+
+    return {
+        "progress.json": json_bytes(progress_document(standing)),
+        "progress.png": progress_png(standing),
+        "progress.pdf": progress_pdf(standing),
+    }

@@ -31,10 +31,7 @@ MOST_NIGHTS = 10_000
     help="Only the first N evenings of the timetable that have entries, 1 to 10,000 (default all).",
 )
 @click.option(
-    "--faults",
-    type=click.Choice(FAULT_LEVELS),
-    default="some",
-    help="How much goes wrong (default some).",
+    "--faults", type=click.Choice(FAULT_LEVELS), default="some", help="How much goes wrong (default some)."
 )
 @click.option(
     "--solutions",
@@ -72,10 +69,12 @@ def rehearse_verb(
     python -m planner rehearse sample_targets/vela_shell.toml practice_frames --nights 2
     python -m planner rehearse plan.toml frames --faults many --solutions none --seed 7
     """  # noqa: D301 - click reads the escape
+    from planner.files.documents.rehearsal import rehearsal_document
     from planner.files.plan_file.shared import shares_mosaic
     from planner.files.rehearsal.folder import check_rehearsal_folder, write_rehearsal
+    from planner.files.rehearsal.names import names_of_parts
 
-    from .report import print_rehearsal, rehearsal_document_bytes, sizes
+    from .report import print_rehearsal, sizes
 
     check_rehearsal_folder(folder)
     with progress_shown() as progress:
@@ -87,7 +86,7 @@ def rehearse_verb(
     if replaced:
         say(f"replaced an earlier rehearsal of {replaced} frames in {folder}")
     if as_json:
-        print_json(rehearsal_document_bytes(rehearsal).decode())
+        print_json(rehearsal_document(rehearsal, names_of_parts(rehearsal)))
     else:
         print_rehearsal(rehearsal, folder)
     return DONE

@@ -6,9 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from planner.answers.rehearsal.choices import FAULTS
-from planner.answers.shared.shared_rehearsal import SharedRehearsal
 from planner.cli._show import print_facts, print_line, print_table
-from planner.files.rehearsal.names import names_of_parts, parts_of
 from planner.files.rehearsal.story import FAULT_WORDS, size_words
 from planner.words import listed
 
@@ -16,31 +14,19 @@ if TYPE_CHECKING:
     from planner.answers.rehearsal.rehearsal import Rehearsal
     from planner.files.rehearsal.names import AnyRehearsal
 
-__all__ = ["print_rehearsal", "rehearsal_document_bytes", "sizes"]
+__all__ = ["print_rehearsal", "sizes"]
 
 NAMED = 8
 
 
 def sizes(rehearsal: AnyRehearsal) -> str:
     """Say how many frames there are and how large they are, of each instrument."""
-    if isinstance(rehearsal, SharedRehearsal):
-        return "; ".join(f"{name}: {size_words(part)}" for name, part in rehearsal.named)
-    return size_words(rehearsal)
-
-
-def rehearsal_document_bytes(rehearsal: AnyRehearsal) -> bytes:
-    """Return the form for programs."""
-    from planner.files.documents.rehearsal import rehearsal_json_bytes, shared_rehearsal_json_bytes
-
-    names = names_of_parts(rehearsal)
-    if isinstance(rehearsal, SharedRehearsal):
-        return shared_rehearsal_json_bytes(rehearsal, names)
-    return rehearsal_json_bytes(rehearsal, names[0])
+    return "; ".join(f"{name}: {size_words(one)}" if name else size_words(one) for name, one in rehearsal.named)
 
 
 def print_rehearsal(rehearsal: AnyRehearsal, folder: Path) -> None:
     """Print what was put in, of each instrument."""
-    for number, part in enumerate(parts_of(rehearsal)):
+    for number, (_, part) in enumerate(rehearsal.named):
         if number:
             print_line()
         _print_part(part, folder)

@@ -69,14 +69,15 @@ def _one(asked: AngleOptions, request: SharedRequest, instrument: Instrument) ->
 def _all(asked: AngleOptions, request: SharedRequest) -> int:
     from planner.answers.camera_angle import camera_angle
     from planner.answers.shared.shared_plan import make_shared_plan
-    from planner.files.documents.shared_camera_angle import shared_camera_angle_json
+    from planner.files.documents.json_text import json_bytes
+    from planner.files.documents.shared_camera_angle import shared_camera_angle_document
 
     with progress_shown() as progress:
         shared = make_shared_plan(request, effort=asked.effort, progress=progress)
     answers = [camera_angle(one.plan) for one in shared.instruments]
-    document = shared_camera_angle_json(shared, [one.report for one in answers])
+    document = shared_camera_angle_document(shared, [one.report for one in answers])
     if asked.out is not None:
-        write_out(asked.out, {"camera-angle.json": document.encode(), **_sheets(shared, answers)})
+        write_out(asked.out, {"camera-angle.json": json_bytes(document), **_sheets(shared, answers)})
     if asked.as_json:
         print_json(document)
     else:
@@ -87,11 +88,9 @@ def _all(asked: AngleOptions, request: SharedRequest) -> int:
 
 def _sheets(shared: SharedPlan, answers: list[CameraAngle]) -> dict[str, bytes]:
     """A page for the helper at each instrument that has an angle device, in its own folder."""
-    from planner.files.exchange.instrument_folders import instrument_folders
-
     pages = [sheet_bytes(answer) for answer in answers]
-    folders = instrument_folders(shared)
-    return {f"{folder}/camera-angle.pdf": page for folder, page in zip(folders, pages, strict=True) if page}
+    each = zip(shared.folders, pages, strict=True)
+    return {f"{folder}/camera-angle.pdf": page for folder, page in each if page}
 
 
 def _print(shared: SharedPlan, answers: list[CameraAngle]) -> None:

@@ -41,9 +41,9 @@ def shared_nights(
     if out:
         write_out(out, contents)
     if as_json:
-        from planner.files.documents.shared_nights import shared_nights_json_bytes
+        from planner.files.documents.shared_nights import shared_nights_document
 
-        print_json(shared_nights_json_bytes(nights).decode())
+        print_json(shared_nights_document(nights))
     else:
         _print(nights)
     for text in nights.shortfalls:
@@ -83,11 +83,11 @@ def _planned(
 def _contents(nights: SharedNights, progress: Progress, dark: bool) -> dict[str, bytes]:
     """The joint timetable, and sheets, calendar and year of each instrument in a folder of its own."""
     from planner.cli.nights_report import nights_files
-    from planner.files.documents.shared_nights import shared_nights_json_bytes
-    from planner.files.exchange.instrument_folders import instrument_folders
+    from planner.files.documents.json_text import json_bytes
+    from planner.files.documents.shared_nights import shared_nights_document
 
-    contents = {"nights.json": shared_nights_json_bytes(nights)}
-    for (_, one), folder in zip(nights.each, instrument_folders(nights.shared), strict=True):
+    contents = {"nights.json": json_bytes(shared_nights_document(nights))}
+    for (_, one), folder in zip(nights.each, nights.shared.folders, strict=True):
         files = nights_files(one, progress, dark)
         contents |= {f"{folder}/{name}": content for name, content in files.items()}
     return contents

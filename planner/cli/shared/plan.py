@@ -9,14 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from planner.cli._show import (
-    print_fact,
-    print_facts,
-    print_json,
-    print_line,
-    progress_shown,
-    write_out,
-)
+from planner.cli._show import print_fact, print_facts, print_json, print_line, progress_shown, write_out
 from planner.cli.plan_answer import plan_files, verdict
 from planner.cli.plan_extras import Output, asked_extra
 from planner.cli.plan_report import picture_lines, print_plan
@@ -28,7 +21,7 @@ if TYPE_CHECKING:
     from planner.progress import Effort
     from planner.request.shared import SharedRequest
 
-__all__ = ["print_together", "refuse_options", "scale_lines", "shared_plan", "shared_plan_of"]
+__all__ = ["print_together", "refuse_options", "scale_lines", "shared_plan"]
 
 
 def refuse_options(file: Path, given: Mapping[str, bool]) -> None:
@@ -39,13 +32,6 @@ def refuse_options(file: Path, given: Mapping[str, bool]) -> None:
                 f"{flag} is for one instrument, but the [[setup_files]] of {file} share the mosaic; "
                 f"`plan {file} --out parts` writes parts/INSTRUMENT/plan.toml for each: give it one of these"
             )
-
-
-def shared_plan_of(file: Path, effort: Effort) -> SharedPlan:
-    """Read the plan file and plan for every instrument, with progress on standard error."""
-    from planner.files.plan_file.shared import read_shared_file
-
-    return _planned(read_shared_file(file), effort)
 
 
 def _planned(request: SharedRequest, effort: Effort) -> SharedPlan:
@@ -87,10 +73,9 @@ def shared_plan(
     if text != old:
         write_kept(file, text, _kept_words(shared) if settle else None)
     if output.as_json:
-        from planner.files.documents.shared_plan import shared_plan_json_bytes
-        from planner.files.exchange.instrument_folders import instrument_folders
+        from planner.files.documents.shared_plan import shared_plan_document
 
-        print_json(shared_plan_json_bytes(shared, instrument_folders(shared)).decode())
+        print_json(shared_plan_document(shared))
     else:
         _print(shared)
     return verdict(shared.shortfalls)
@@ -98,17 +83,16 @@ def shared_plan(
 
 def _contents(shared: SharedPlan, output: Output) -> dict[str, bytes]:
     """Files of the whole, and those of each instrument in a folder of its own, its plan file among them."""
-    from planner.files.documents.shared_plan import shared_plan_json_bytes
-    from planner.files.exchange.instrument_folders import instrument_folders
+    from planner.files.documents.json_text import json_bytes
+    from planner.files.documents.shared_plan import shared_plan_document
     from planner.files.plan_file.part import part_text
 
-    folders = instrument_folders(shared)
-    contents = {"plan.json": shared_plan_json_bytes(shared, folders)}
+    contents = {"plan.json": json_bytes(shared_plan_document(shared))}
     if output.chart:
         from planner.draw.map.chart import shared_chart_png
 
         contents["chart.png"] = shared_chart_png(shared, dark=output.dark)
-    for one, folder in zip(shared.instruments, folders, strict=True):
+    for one, folder in zip(shared.instruments, shared.folders, strict=True):
         own = plan_files(one.plan, replace(output, also={}))
         contents |= {f"{folder}/{name}": content for name, content in own.items()}
         if output.folder is not None:
@@ -133,8 +117,7 @@ def print_together(shared: SharedPlan) -> None:
         print_fact("Shares", f"{one.name}: {many}{part}{one.through}")
     for both in shared.together:
         label = both.filter or "all"
-        found = "" if both.overlap_found >= 1.0 else "overlap at least "
-        text = f"covers the region, {found}{overlap_words(both.overlap_found)}, proven"
+        text = f"covers the region, {overlap_words(both.overlap_found, 'overlap at least {}')}, proven"
         if not both.covered:
             text = f"leaves {both.gap_area_deg2:.4g} square degrees uncovered"
         print_fact("Coverage", f"{label}: {text}")

@@ -2,106 +2,72 @@
 
 from __future__ import annotations
 
-import datetime as dt
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from planner.answers.progress.words import per_cent, shortfall
 from planner.cli._show import print_fact, print_json, print_line, progress_shown, say, write_out
 from planner.cli.plan_answer import say_changed, say_unsettled
-from planner.cli.progress.report import print_progress
+from planner.cli.progress.report import print_progress, progress_files
 from planner.exit_codes import DONE, FALLS_SHORT
 from planner.words import money
 
-from .solver import solver_of_all
-
 if TYPE_CHECKING:
-    from planner.answers.progress import MosaicProgress
     from planner.answers.shared.shared_progress import SharedProgress
-    from planner.frames.review.limits import Limits
-    from planner.night.timetable import Goal
-    from planner.progress import Effort, Progress
-    from planner.request.request import Request
+    from planner.cli.progress.now_option import Moment
+    from planner.cli.review_options import ProgressOptions
+    from planner.progress import Progress
 
-__all__ = ["SharedProgressWork"]
+__all__ = ["shared_progress"]
 
 
-@dataclass(frozen=True)
-class SharedProgressWork:
-    """What was asked of `progress`, as far as it matters here.
+def shared_progress(asked: ProgressOptions, now: Moment) -> int:
+    """Tell where every part stands, write and show it; returns the exit code."""
+    with progress_shown() as progress:
+        standing = _standing(asked, now, progress)
+        contents = _contents(standing) if asked.out else {}
+    if asked.out:
+        write_out(asked.out, contents)
+    if asked.as_json:
+        from planner.files.documents.shared_progress import shared_progress_document
 
-    Parameters
-    ----------
-    file, folder : Path
-    out : Path or None
-    as_json, solve : bool
-    now : date or datetime
-    goal, effort : str
-    limits : callable
-        Limits of a good frame of an instrument's request.
-    files : callable
-        Every file of one instrument's progress, by name.
-    """
+        print_json(shared_progress_document(standing))
+    else:
+        _print(standing)
+    say_unsettled(asked.effort, *(one.whole for one in standing.shared.instruments))
+    changed = say_changed(*(one.whole for one in standing.shared.instruments))
+    return max(_exit_code(standing), changed)
 
-    file: Path
-    folder: Path
-    out: Path | None
-    as_json: bool
-    solve: bool
-    now: dt.date | dt.datetime
-    goal: Goal
-    effort: Effort
-    limits: Callable[[Request], Limits]
-    files: Callable[[MosaicProgress], Mapping[str, bytes]]
 
-    def run(self) -> int:
-        """Tell where every part stands, write and show it; returns the exit code."""
-        with progress_shown() as progress:
-            standing = self._standing(progress)
-            contents = self._contents(standing) if self.out else {}
-        if self.out:
-            write_out(self.out, contents)
-        if self.as_json:
-            from planner.files.documents.shared_progress import shared_progress_json_bytes
+def _standing(asked: ProgressOptions, now: Moment, progress: Progress) -> SharedProgress:
+    from planner.answers.shared.shared_plan import make_shared_plan
+    from planner.answers.shared.shared_progress import check_shared_progress, shared_progress_of
+    from planner.files.plan_file.shared import read_shared_file
+    from planner.frames.review.reading import FrameReader
+    from planner.frames.review.shared import review_shared_folder
 
-            print_json(shared_progress_json_bytes(standing).decode())
-        else:
-            _print(standing)
-        say_unsettled(self.effort, *(one.whole for one in standing.shared.instruments))
-        changed = say_changed(*(one.whole for one in standing.shared.instruments))
-        return max(_exit_code(standing), changed)
+    shared = make_shared_plan(read_shared_file(asked.file), effort=asked.effort, progress=progress)
+    check_shared_progress(shared)
+    review = review_shared_folder(
+        [one.review_part(asked.limits(one.plan.request)) for one in shared.instruments],
+        shared.finest.whole.mosaic,
+        asked.folder,
+        reader=FrameReader(shared.solver() if asked.solve else None),
+        progress=progress,
+    )
+    for sentence in review.review.unread_folders:
+        say(sentence)
+    return shared_progress_of(shared, review, now=now, goal=asked.goal, progress=progress)
 
-    def _standing(self, progress: Progress) -> SharedProgress:
-        from planner.answers.shared.shared_plan import make_shared_plan
-        from planner.answers.shared.shared_progress import check_shared_progress, shared_progress_of
-        from planner.files.plan_file.shared import read_shared_file
-        from planner.frames.review.reading import FrameReader
-        from planner.frames.review.shared import review_shared_folder
 
-        shared = make_shared_plan(read_shared_file(self.file), effort=self.effort, progress=progress)
-        check_shared_progress(shared)
-        review = review_shared_folder(
-            [one.review_part(self.limits(one.plan.request)) for one in shared.instruments],
-            shared.finest.whole.mosaic,
-            self.folder,
-            reader=FrameReader(solver_of_all(shared) if self.solve else None),
-            progress=progress,
-        )
-        for sentence in review.review.unread_folders:
-            say(sentence)
-        return shared_progress_of(shared, review, now=self.now, goal=self.goal, progress=progress)
+def _contents(standing: SharedProgress) -> dict[str, bytes]:
+    """One progress.json, and the files of each instrument in a folder of its own."""
+    from planner.files.documents.json_text import json_bytes
+    from planner.files.documents.shared_progress import shared_progress_document
 
-    def _contents(self, standing: SharedProgress) -> dict[str, bytes]:
-        """One progress.json, and the files of each instrument in a folder of its own."""
-        from planner.files.documents.shared_progress import shared_progress_json_bytes
-        from planner.files.exchange.instrument_folders import instrument_folders
-
-        contents = {"progress.json": shared_progress_json_bytes(standing)}
-        for one, folder in zip(standing.each, instrument_folders(standing.shared), strict=True):
-            contents |= {f"{folder}/{name}": content for name, content in self.files(one).items()}
-        return contents
+    contents = {"progress.json": json_bytes(shared_progress_document(standing))}
+    for one, folder in zip(standing.each, standing.shared.folders, strict=True):
+        contents |= {f"{folder}/{name}": content for name, content in progress_files(one).items()}
+    return contents
 
 
 def _print(standing: SharedProgress) -> None:

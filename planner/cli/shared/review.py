@@ -21,7 +21,6 @@ from planner.cli.review_report import (
 )
 from planner.cli.reviewing.run import ReviewRun, exit_code, read_index
 from planner.cli.shared.plan import scale_lines
-from planner.cli.shared.solver import solver_of_all
 
 if TYPE_CHECKING:
     from planner.answers.shared.shared_plan import SharedPlan
@@ -95,30 +94,27 @@ class _SharedRun(ReviewRun):
 
     def solver(self) -> AnySolver:
         """Return what solves frames without a solution, whichever instrument they are of."""
-        return solver_of_all(self.shared)
+        return self.shared.solver()
 
     def drawings(self, review: Review, limits: Limits) -> dict[str, bytes]:
         """Depth over the footprints of all; the angle of each instrument in its own folder."""
-        from planner.draw.pictures.shared_review_pictures import shared_review_pictures
+        from planner.draw.pictures.review_pictures import shared_review_pictures
 
         return shared_review_pictures(self.shared, review, self.drifts, self.each)
 
     def drift_pictures(self, out: Path) -> Sequence[Path]:
         """Where pictures of the camera angle go: one for each instrument."""
-        from planner.files.exchange.instrument_folders import instrument_folders
-
-        return [out / folder / "drift.png" for folder in instrument_folders(self.shared)]
+        return [out / folder / "drift.png" for folder in self.shared.folders]
 
     def again(self, review: Review) -> dict[Path, Content]:
         """One re-shoot file for each instrument of which something is missing."""
-        from planner.files.exchange.instrument_folders import instrument_folders
         from planner.files.plan_file.part import part_reshoot_text
 
         path = self.asked.reshoot
         if path is None:
             return {}
         found: dict[Path, Content] = {}
-        for one, folder in zip(self.shared.instruments, instrument_folders(self.shared), strict=True):
+        for one, folder in zip(self.shared.instruments, self.shared.folders, strict=True):
             missing = [row for row in review.reshoot if row.instrument == one.name]
             if missing:
                 target = path.with_name(f"{path.stem}_{folder}{path.suffix}")

@@ -6,9 +6,8 @@ from planner.answers.shared.shared_plan import SharedPlan, make_shared_plan
 from planner.cli._show import progress_shown, say
 from planner.cli.review_options import ReviewOptions
 from planner.cli.watching.follow import Following, run_watch
-from planner.draw.pictures.shared_review_pictures import shared_review_pictures
+from planner.draw.pictures.review_pictures import shared_review_pictures
 from planner.exit_codes import DONE
-from planner.files.exchange.instrument_folders import instrument_folders
 from planner.frames.review.limits import Limits
 from planner.frames.review.reading import FrameReader
 from planner.frames.review.review import Review
@@ -16,8 +15,6 @@ from planner.progress import Progress
 from planner.request.shared import SharedRequest
 from planner.watch.followed_plan import FollowedShared
 from planner.watch.shared_watch import SharedFolderWatch
-
-from .solver import solver_of_all
 
 __all__ = ["watch_shared"]
 
@@ -27,7 +24,7 @@ def watch_shared(asked: ReviewOptions, request: SharedRequest) -> int:
     try:
         with progress_shown() as progress:
             shared = make_shared_plan(request, effort=asked.effort, progress=progress)
-        files = ["review.json", "depth.png", *(f"{name}/drift.png" for name in instrument_folders(shared))]
+        files = ["review.json", "depth.png", *(f"{name}/drift.png" for name in shared.folders)]
         source = FollowedShared(request)
         run_watch(
             asked, files, lambda out, *parts: SharedFollowing(asked, out, *parts, source=source), shared
@@ -64,4 +61,4 @@ class SharedFollowing(Following[SharedRequest, SharedPlan]):
         return {one.name: self.asked.limits(one.plan.request) for one in shared.instruments}
 
     def _reader(self, shared: SharedPlan) -> FrameReader:
-        return self.reader(solver_of_all(shared))
+        return self.reader(shared.solver())

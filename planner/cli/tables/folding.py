@@ -9,7 +9,7 @@ import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-__all__ = ["KEEP", "Column", "Part", "folded"]
+__all__ = ["KEEP", "Column", "Part", "folded", "hanging"]
 
 KEEP = "\u00a0"
 """Stands for a space at which no cell is folded; it is printed as a space."""
@@ -82,6 +82,22 @@ def folded(columns: Sequence[Column], room: int | None, *, text_room: int, keys:
         return [_spread(columns, text_room)]
     parts = _parts(columns, room, keys) if _total(columns, "least") > room else [tuple(columns)]
     return [_fitted(part, room) for part in parts]
+
+
+def hanging(text: str, room: int | None, indent: int) -> str:
+    """Return a text of one line folded at words into lines of so many letters, further ones `indent` letters in.
+
+    Words that are longer than a line, such as paths, stay whole; without `room` nothing folds.
+
+    >>> print(hanging("Note  seams hold few stars", 18, 6))
+    Note  seams hold
+          few stars
+    """
+    if room is None or len(text) <= room:
+        return text
+    hang = " " * indent
+    lines = textwrap.wrap(text, room, subsequent_indent=hang, break_long_words=False, break_on_hyphens=False)
+    return "\n".join(lines)
 
 
 def _total(columns: Sequence[Column], of: str) -> int:

@@ -17,11 +17,7 @@ __all__ = ["MOST_ROWS", "nothing_found", "print_targets"]
 
 MOST_ROWS = 40
 """So many rows are shown."""
-SHORT_KINDS = {
-    "supernova remnant": "remnant",
-    "planetary nebula": "planetary",
-    "star cluster": "cluster",
-}
+SHORT_KINDS = {"supernova remnant": "remnant", "planetary nebula": "planetary", "star cluster": "cluster"}
 UNITS = (
     "area: square degrees; margins, at best and now: arc minutes, short: so much is cut; angles: position angles, "
     "degrees; then hours in the season; highest: degrees"

@@ -82,12 +82,7 @@ def _fill(view: MapView, parts: list[NDArray[np.float64]], kind: str, level: str
         return
     color = tint(view.palette, kind)
     fills = PolyCollection(
-        parts,
-        facecolors=color,
-        alpha=LEVEL_ALPHA[level],
-        linewidths=0,
-        zorder=zorder,
-        gid=f"nebula {level}",
+        parts, facecolors=color, alpha=LEVEL_ALPHA[level], linewidths=0, zorder=zorder, gid=f"nebula {level}"
     )
     view.axes.add_collection(fills, autolim=False)
     if HATCHES[kind] and level == TEXTURED:

@@ -18,7 +18,7 @@ from .legend import draw_legends
 from .map_beside import Beside
 from .map_view import FONT, printable, text_width_pt
 from .sky_map import content_parts, draw_map
-from .wording import detail_line, panel_line, shortfall_line
+from .wording import detail_line, panel_line
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -100,7 +100,7 @@ def _heading(figure: Figure, plan: Plan, palette: Palette, beside: Beside | None
         (printable(plan.request.title), 0.46, TITLE_PT, palette.ink, "bold"),
         (_panels_line(plan, beside), 0.67, 9.5, palette.ink, "normal"),
         (detail_line(plan), 0.85, 7.5, palette.muted, "normal"),
-        (shortfall_line(plan), 1.05, 9.0, palette.warning, "bold"),
+        ("; ".join(plan.shortfalls), 1.05, 9.0, palette.warning, "bold"),
     ]
     for text, down_in, largest_pt, color, weight in lines:
         shown, size = _fitted(text, largest_pt, (width - 2 * SIDE_IN) * 72, weight)

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from planner.mosaic.mosaic import Mosaic
     from planner.request.picture import Picture
 
-__all__ = ["angle_text", "detail_line", "panel_line", "shortfall_line"]
+__all__ = ["angle_text", "detail_line", "panel_line"]
 
 
 def panel_line(mosaic: Mosaic) -> str:
@@ -22,8 +22,8 @@ def panel_line(mosaic: Mosaic) -> str:
     count = len(mosaic.panels)
     parts = [counted(count, "panel")]
     if count > 1:
-        found, asked = overlap_words(mosaic.overlap_found), f"(asked {mosaic.overlap_asked * 100:.4g} %)"
-        parts.append(found if mosaic.overlap_found >= 1.0 else f"overlap {found} {asked}")
+        asked = f"(asked {mosaic.overlap_asked * 100:.4g} %)"
+        parts.append(overlap_words(mosaic.overlap_found, f"overlap {{}} {asked}"))
     return " · ".join([*parts, angle_text(mosaic)])
 
 
@@ -64,11 +64,6 @@ def detail_line(plan: Plan) -> str:
             _picture_text(picture),
         ]
     )
-
-
-def shortfall_line(plan: Plan) -> str:
-    """Say what the plan does not give although it was asked for; empty if all is met."""
-    return "; ".join(plan.shortfalls)
 
 
 def _picture_text(picture: Picture) -> str:

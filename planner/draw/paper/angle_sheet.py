@@ -8,14 +8,7 @@ from dataclasses import dataclass
 from planner.rig.aim import aim_deg
 from planner.rig.angle_report import AngleReport, refuse_made_up
 from planner.rig.cautions import cautions_for, first_caution
-from planner.rig.instruction import (
-    Instruction,
-    Setting,
-    degrees,
-    instruction,
-    names,
-    settings,
-)
+from planner.rig.instruction import Instruction, Setting, degrees, instruction, names, settings
 
 from .ink_page import BLACK, GREY, InkPage
 from .scale_drawing import Marks, draw_dial, draw_travel
@@ -137,11 +130,7 @@ def _marks(report: AngleReport) -> Marks | None:
     turn = report.turn
     target = turn.to_reading_deg if turn else instruction_target(report)
     return Marks(
-        device,
-        target,
-        turn.from_reading_deg if turn else None,
-        aim_deg(report),
-        mirrored=report.is_mirrored,
+        device, target, turn.from_reading_deg if turn else None, aim_deg(report), mirrored=report.is_mirrored
     )
 
 

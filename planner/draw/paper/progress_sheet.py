@@ -151,10 +151,7 @@ def _panels(standing: MosaicProgress, name: str | None) -> tuple[dict[str, float
     """Return how far each panel is done, and what is written into it."""
     if name is not None:
         own = [row for row in standing.rows if row.filter == name]
-        return (
-            {row.name: row.share or 0.0 for row in own},
-            {row.name: _hours(row) for row in own},
-        )
+        return ({row.name: row.share or 0.0 for row in own}, {row.name: _hours(row) for row in own})
     lacking = {row.name for row in standing.rows if row.missing}
     counts: dict[str, int] = {}
     for row in standing.rows:

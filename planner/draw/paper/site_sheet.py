@@ -72,8 +72,8 @@ def _plan_in_short(paper: Paper, plan: Plan) -> None:
 def _facts(plan: Plan) -> Iterator[str]:
     mosaic, camera = plan.mosaic, plan.request.camera
     count, field = len(mosaic.panels), mosaic.field
-    found = f"an overlap of at least {overlap_words(mosaic.overlap_found)} of a side"
-    overlap = f" that cover the region with {'no seams' if mosaic.overlap_found >= 1.0 else found}, proven"
+    found = overlap_words(mosaic.overlap_found, "an overlap of at least {} of a side")
+    overlap = f" that cover the region with {found}, proven"
     yield f"{counted(count, 'panel')}{overlap if count > 1 and mosaic.covered else ''}."
     columns, rows = camera.binned_px
     yield (

@@ -9,11 +9,9 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, MaxNLocator, PercentFormatter
 
 from planner.draw.figure_png import figure_png
-from planner.draw.map.map_view import printable
 from planner.draw.palette import DARK, LIGHT, Palette
-from planner.words import shortened
 
-from .graph import dress, new_figure
+from .graph import dress, entitle, legend_looks, new_figure
 
 if TYPE_CHECKING:
     from planner.answers.which_angle import AngleCount, AngleCurve
@@ -21,7 +19,6 @@ if TYPE_CHECKING:
 __all__ = ["angles_figure", "which_angle_png"]
 
 WIDTH_IN, HEIGHT_IN, DPI = 9.0, 5.6, 160
-LONGEST_TITLE = 80
 
 
 def which_angle_png(curve: AngleCurve, *, dark: bool = False) -> bytes:
@@ -33,9 +30,7 @@ def angles_figure(curve: AngleCurve, palette: Palette = LIGHT) -> Figure:
     """Draw panels above and overlap below, against the camera's position angle."""
     figure = new_figure(WIDTH_IN, HEIGHT_IN, palette, dpi=DPI)
     above, below = figure.subplots(2, 1, sharex=True, height_ratios=(2, 1))
-    title = printable(curve.title)
-    title = shortened(title, LONGEST_TITLE)
-    above.set_title(title, color=palette.ink, loc="left", parse_math=False)
+    entitle(above, curve.title, palette)
     _draw_panels(above, curve, palette)
     _draw_overlap(below, curve, palette)
     for axes in (above, below):
@@ -43,9 +38,7 @@ def angles_figure(curve: AngleCurve, palette: Palette = LIGHT) -> Figure:
         for one, colour in _marked(curve, palette):
             axes.axvline(curve.start_deg + one.past_deg, color=colour, lw=1.2, ls=(0, (5, 3)), zorder=1)
     _label_angles(below, curve)
-    legend = above.legend(facecolor=palette.paper, edgecolor=palette.grid, fontsize=9, framealpha=0.9)
-    for text in legend.get_texts():
-        text.set_color(palette.ink)
+    above.legend(**legend_looks(palette))
     return figure
 
 

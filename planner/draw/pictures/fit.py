@@ -16,7 +16,7 @@ from planner.draw.map.map_view import printable
 from planner.draw.palette import DARK, LIGHT, Palette
 from planner.words import shortened
 
-from .graph import dress, new_figure
+from .graph import dress, entitle, legend_looks, new_figure
 
 if TYPE_CHECKING:
     from planner.answers.fit import SetupFit
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 __all__ = ["fit_figure", "fit_png"]
 
 WIDTH_IN, HEIGHT_IN, DPI = 9.0, 5.0, 160
-LONGEST_TITLE, LONGEST_NAME = 80, 40
+LONGEST_NAME = 40
 DASHES = ("-", (0, (6, 2)), (0, (2, 2)), (0, (6, 2, 1, 2)))
 
 
@@ -37,20 +37,12 @@ def fit_figure(fits: Sequence[SetupFit], palette: Palette = LIGHT) -> Figure:
     """Draw the largest margin at every angle, one line a setup; above the thick line everything fits."""
     figure = new_figure(WIDTH_IN, HEIGHT_IN, palette, dpi=DPI)
     axes = figure.subplots()
-    axes.set_title(
-        shortened(printable(fits[0].request.title), LONGEST_TITLE),
-        color=palette.ink,
-        loc="left",
-        parse_math=False,
-    )
+    entitle(axes, fits[0].request.title, palette)
     axes.axhline(0.0, color=palette.ink, lw=1.6, zorder=2)
     for number, one in enumerate(fits):
         _draw(axes, one, number, palette)
     _dress(axes, palette)
-    legend = axes.legend(facecolor=palette.paper, edgecolor=palette.grid, fontsize=9, framealpha=0.9)
-    for text in legend.get_texts():
-        text.set_color(palette.ink)
-        text.set_parse_math(False)
+    axes.legend(**legend_looks(palette))
     return figure
 
 

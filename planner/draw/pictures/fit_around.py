@@ -18,8 +18,7 @@ from planner.draw.palette import DARK, LIGHT, Palette
 from planner.geometry import sky_basis, vector_to_plane
 from planner.words import shortened
 
-from .graph import new_figure
-from .north_arrow import draw_north
+from .graph import draw_north, new_figure
 
 if TYPE_CHECKING:
     from planner.answers.fit_around import AroundAnswer, GroupAround, Member
@@ -44,12 +43,8 @@ def fit_around_figure(answer: AroundAnswer, palette: Palette = LIGHT) -> Figure:
     aspect = answer.field.half_height / answer.field.half_width
     height = rows * (each * aspect + 0.55) + 0.5
     figure = new_figure(WIDTH_IN, height, palette, dpi=DPI, type_pt=8)
-    figure.suptitle(
-        printable(f"{answer.name} and what fits with it: {answer.setup}"),
-        color=palette.ink,
-        fontsize=11,
-        parse_math=False,
-    )
+    title = f"{answer.name} and what fits with it: {answer.setup}"
+    figure.suptitle(printable(title), color=palette.ink, fontsize=11)
     for place, axes in enumerate(figure.subplots(rows, COLUMNS, squeeze=False).ravel()):
         axes.set_axis_off()
         if place < len(answer.groups):
@@ -71,7 +66,7 @@ def _draw(axes: Axes, rank: int, group: GroupAround, answer: AroundAnswer, palet
     names = shortened(names, LONGEST_NAMES)
     margin, angle_deg = rounded_margin(group.margin_arcmin), group.placement.position_angle_deg
     text = f"{rank}: {margin}' at {angle_deg:.2f}\N{DEGREE SIGN}\n{names}"
-    axes.set_title(text, color=palette.ink, fontsize=8, parse_math=False)
+    axes.set_title(text, color=palette.ink, fontsize=8)
 
 
 def _draw_member(

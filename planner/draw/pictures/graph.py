@@ -2,22 +2,28 @@
 
 from __future__ import annotations
 
+import math
+from typing import Any
+
 import matplotlib
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from planner.draw.map.map_view import FONT
+from planner.draw.map.map_view import FONT, printable
 from planner.draw.palette import Palette
+from planner.words import shortened
 
-__all__ = ["dress", "new_figure"]
+__all__ = ["draw_north", "dress", "entitle", "legend_looks", "new_figure"]
+
+LONGEST_TITLE = 80
 
 
 def new_figure(
     width_in: float, height_in: float, palette: Palette, *, dpi: float, type_pt: float = 10.0
 ) -> Figure:
     """Return an empty figure whose parts keep out of each other's way; type is of this size from now on."""
-    matplotlib.rcParams.update({"font.family": FONT, "font.size": type_pt})
+    matplotlib.rcParams.update({"font.family": FONT, "font.size": type_pt, "text.parse_math": False})
     figure = Figure(figsize=(width_in, height_in), dpi=dpi, facecolor=palette.paper, layout="constrained")
     FigureCanvasAgg(figure)
     return figure
@@ -30,3 +36,38 @@ def dress(axes: Axes, palette: Palette) -> None:
     axes.grid(color=palette.grid, lw=0.5, alpha=0.6)
     for spine in axes.spines.values():
         spine.set_color(palette.grid)
+
+
+def entitle(axes: Axes, title: str, palette: Palette) -> None:
+    """Write a plan's title above axes, shortened if need be."""
+    axes.set_title(shortened(printable(title), LONGEST_TITLE), color=palette.ink, loc="left")
+
+
+def legend_looks(palette: Palette) -> dict[str, Any]:
+    """Return how a legend looks."""
+    return {
+        "facecolor": palette.paper,
+        "edgecolor": palette.grid,
+        "labelcolor": palette.ink,
+        "fontsize": 9,
+        "framealpha": 0.9,
+    }
+
+
+def draw_north(axes: Axes, angle_deg: float, wide: float, high: float, palette: Palette) -> None:
+    """Draw an arrow to the north in the corner of a small picture; x grows to the left.
+
+    Parameters
+    ----------
+    axes : Axes
+    angle_deg : float
+        Position angle of the picture's up, degrees east of north.
+    wide, high : float
+        Half sizes of the picture.
+    palette : Palette
+    """
+    angle, length = math.radians(angle_deg), 0.22 * high
+    foot = (-0.82 * wide, -0.72 * high)
+    tip = (foot[0] - length * math.sin(angle), foot[1] + length * math.cos(angle))
+    axes.annotate("", tip, foot, arrowprops={"arrowstyle": "->", "color": palette.muted, "lw": 1.0})
+    axes.text(*tip, "N", color=palette.muted, fontsize=6, ha="center", va="center")

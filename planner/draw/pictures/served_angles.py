@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -19,7 +18,7 @@ from planner.draw.palette import DARK, LIGHT, Palette
 from planner.rig.reachable_arcs import travel_arc
 from planner.words import shortened
 
-from .graph import dress, new_figure
+from .graph import dress, entitle, legend_looks, new_figure
 
 if TYPE_CHECKING:
     from planner.answers.serving import AngleService
@@ -28,7 +27,7 @@ __all__ = ["served_angles_figure", "served_angles_png"]
 
 WIDTH_IN, CURVE_IN, LANE_IN, EDGES_IN, DPI = 9.0, 3.3, 0.24, 2.2, 160
 MOST_LANES = 14
-LONGEST_TITLE, LONGEST_NAME = 80, 30
+LONGEST_NAME = 30
 NARROWEST_DEG = 0.4
 """A stretch is drawn at least so wide."""
 READING_STEP_DEG = 15
@@ -58,30 +57,22 @@ def served_angles_figure(
     service: AngleService, *, title: str, unit: str = "targets", palette: Palette = LIGHT
 ) -> Figure:
     """Draw the steps above; below, the stretches of those that a turn loses and wins first."""
-    matplotlib.rcParams["text.parse_math"] = False
     lanes = _lanes(service)
     height = CURVE_IN + EDGES_IN + LANE_IN * max(1, len(lanes))
     figure = new_figure(WIDTH_IN, height, palette, dpi=DPI)
     above, below = figure.subplots(
         2, 1, sharex=True, height_ratios=(CURVE_IN, max(2 * LANE_IN, LANE_IN * len(lanes)))
     )
-    above.set_title(shortened(printable(title), LONGEST_TITLE), color=palette.ink, loc="left")
+    entitle(above, title, palette)
     _draw_steps(above, service, unit, palette)
     _draw_lanes(below, service, lanes, palette)
     for axes in (above, below):
         _dress(axes, service, palette)
     if service.device is not None and service.device.kind != "fixed":
         _readings_on_top(above, service, palette)
-    legend = figure.legend(
-        handles=[*above.get_legend_handles_labels()[0], *(_keys(service, palette) if lanes else ())],
-        facecolor=palette.paper,
-        edgecolor=palette.grid,
-        fontsize=9,
-        loc="outside lower center",
-        ncols=2,
-    )
-    for text in legend.get_texts():
-        text.set_color(palette.ink)
+    handles = [*above.get_legend_handles_labels()[0], *(_keys(service, palette) if lanes else ())]
+    looks = legend_looks(palette) | {"framealpha": None}
+    figure.legend(handles=handles, loc="outside lower center", ncols=2, **looks)
     below.set_xlabel(
         f"position angle of the camera, degrees east of north{_modulo(service)}", color=palette.ink
     )

@@ -23,8 +23,7 @@ from planner.draw.palette import DARK, LIGHT, Palette
 from planner.geometry import sky_basis, vector_to_plane
 from planner.words import shortened
 
-from .graph import new_figure
-from .north_arrow import draw_north
+from .graph import draw_north, new_figure
 
 if TYPE_CHECKING:
     from planner.answers.targets.target import Target, TargetList
@@ -62,16 +61,9 @@ def target_charts_figure(found: TargetList, palette: Palette = LIGHT) -> Figure:
     rows = max(1, math.ceil(len(shown) / COLUMNS))
     height = rows * (WIDTH_IN / COLUMNS * found.field.half_height / found.field.half_width + 0.55) + 0.8
     figure = new_figure(WIDTH_IN, height, palette, dpi=DPI, type_pt=8)
-    season = f"{found.nights.first} to {found.nights.last}"
-    figure.suptitle(
-        printable(f"Targets of {found.setup.name}, {season}"),
-        color=palette.ink,
-        fontsize=11,
-        parse_math=False,
-    )
-    figure.supxlabel(
-        printable(f"{NEBULAE_SOURCES}. {NEBULAE_LICENCE}"), color=palette.muted, fontsize=6, parse_math=False
-    )
+    title = f"Targets of {found.setup.name}, {found.nights.first} to {found.nights.last}"
+    figure.suptitle(printable(title), color=palette.ink, fontsize=11)
+    figure.supxlabel(printable(f"{NEBULAE_SOURCES}. {NEBULAE_LICENCE}"), color=palette.muted, fontsize=6)
     for place, axes in enumerate(figure.subplots(rows, COLUMNS, squeeze=False).ravel()):
         axes.set_axis_off()
         if place < len(shown):
@@ -95,7 +87,7 @@ def _draw(axes: Axes, rank: int, target: Target, found: TargetList, palette: Pal
     axes.add_patch(Rectangle((-wide, -high), 2 * wide, 2 * high, fill=False, ec=palette.panel, lw=1.2))
     draw_north(axes, target.position_angle_deg, wide, high, palette)
     lines = "\n".join(map(printable, _caption(rank, target)))
-    axes.set_title(lines, color=palette.ink, fontsize=7, parse_math=False)
+    axes.set_title(lines, color=palette.ink, fontsize=7)
 
 
 def _reach(ring: NDArray[np.float64], wide: float, high: float) -> float:

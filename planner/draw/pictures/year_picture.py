@@ -223,7 +223,7 @@ def _draw_clock(axes: Axes, nights: NightsPlan, year: _Year) -> None:
     ticks = np.arange(np.ceil(year.hours[0] / 2) * 2, year.hours[1] + 0.1, 2)
     axes.set_yticks(ticks, [f"{int(hour + 12) % 24:02d}:00" for hour in ticks])
     axes.set_ylabel(f"site time ({year.site.time_zone})", color=year.palette.muted)
-    _months(axes, year, labels=True)
+    _months(axes, year)
 
 
 def _ends(year: _Year) -> tuple[float, float]:
@@ -278,13 +278,13 @@ def _draw_season(axes: Axes, nights: NightsPlan, year: _Year) -> None:
         axes.axvline(date2num(date) + shift, color=year.palette.ink, linewidth=1.0, linestyle=":", zorder=5)
 
 
-def _months(axes: Axes, year: _Year, *, labels: bool) -> None:
+def _months(axes: Axes, year: _Year) -> None:
     axes.set_xlim(*_ends(year))
     axes.xaxis_date()
     locator = MonthLocator()
     axes.xaxis.set_major_locator(locator)
     axes.xaxis.set_major_formatter(ConciseDateFormatter(locator))
-    axes.tick_params(labelbottom=labels, colors=year.palette.muted)
+    axes.tick_params(labelbottom=True, colors=year.palette.muted)
     for spine in axes.spines.values():
         spine.set_color(year.palette.grid)
 
@@ -311,7 +311,7 @@ def _draw_panels(figure: Figure, axes: Axes, bar: Axes, nights: NightsPlan, year
     _mark_shots(axes, nights, year)
     _draw_season(axes, nights, year)
     _panel_names(axes, year)
-    _months(axes, year, labels=True)
+    _months(axes, year)
     axes.set_ylabel("panel", color=year.palette.muted)
     scale = figure.colorbar(image, cax=bar)
     scale.set_label("hours it can be shot", color=year.palette.muted)

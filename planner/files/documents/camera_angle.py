@@ -13,9 +13,9 @@ from planner.rig.readings import PanelReading
 from planner.rig.tolerance import AngleTolerance
 from planner.rig.turn import Turn
 
-from .json_text import DECIMALS, json_text, without_none
+from .json_text import DECIMALS, without_none
 
-__all__ = ["SCHEMA", "camera_angle_document", "camera_angle_json"]
+__all__ = ["SCHEMA", "camera_angle_document"]
 
 SCHEMA = "camera-angle 1"
 
@@ -36,11 +36,6 @@ def camera_angle_document(report: AngleReport) -> dict[str, Any]:
         "tolerance": _tolerance(report.tolerances),
     }
     return without_none(document)
-
-
-def camera_angle_json(report: AngleReport) -> str:
-    """Return the text of camera-angle.json."""
-    return json_text(camera_angle_document(report))
 
 
 def _turned(angle_deg: float) -> float:

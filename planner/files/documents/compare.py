@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from .json_text import json_text, without_none
+from .json_text import without_none
 
 if TYPE_CHECKING:
     from planner.answers.compare import SetupAnswer
 
-__all__ = ["SCHEMA", "compare_document", "compare_json_bytes"]
+__all__ = ["SCHEMA", "compare_document"]
 
 SCHEMA = "compare 1"
 
@@ -38,8 +38,3 @@ def _setup(answer: SetupAnswer) -> dict[str, Any]:
         "print_width_cm": answer.print_width_cm,
     }
     return without_none(row)
-
-
-def compare_json_bytes(answers: Sequence[SetupAnswer]) -> bytes:
-    """Return the content of compare.json."""
-    return json_text(compare_document(answers)).encode()

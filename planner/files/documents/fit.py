@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from .json_text import json_text, without_none
+from .json_text import without_none
 
 if TYPE_CHECKING:
     from planner.answers.fit import SetupFit
 
-__all__ = ["SCHEMA", "fit_document", "fit_json_bytes"]
+__all__ = ["SCHEMA", "fit_document"]
 
 SCHEMA = "fit 1"
 
@@ -44,8 +44,3 @@ def _setup(one: SetupFit) -> dict[str, Any]:
         "panels": one.panels,
     }
     return without_none(row)
-
-
-def fit_json_bytes(fits: Sequence[SetupFit]) -> bytes:
-    """Return the content of fit.json."""
-    return json_text(fit_document(fits)).encode()

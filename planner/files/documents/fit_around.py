@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from .json_text import json_text
-
 if TYPE_CHECKING:
     from planner.answers.fit_around import AroundAnswer, GroupAround
 
-__all__ = ["SCHEMA", "fit_around_document", "fit_around_json_bytes"]
+__all__ = ["SCHEMA", "fit_around_document"]
 
 SCHEMA = "fit-around 1"
 ARCMIN = 3437.746770784939
@@ -41,8 +39,3 @@ def _group(one: GroupAround) -> dict[str, Any]:
         "position_angle_deg": one.placement.position_angle_deg,
         "margins_arcmin": {"top": top, "bottom": bottom, "left": left, "right": right},
     }
-
-
-def fit_around_json_bytes(answer: AroundAnswer) -> bytes:
-    """Return the content of fit-around.json."""
-    return json_text(fit_around_document(answer)).encode()

@@ -6,12 +6,10 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from .json_text import json_text
-
 if TYPE_CHECKING:
     from planner.answers.how_many_angles import AnglesRow
 
-__all__ = ["SCHEMA", "how_many_angles_document", "how_many_angles_json_bytes"]
+__all__ = ["SCHEMA", "how_many_angles_document"]
 
 SCHEMA = "how-many-angles 1"
 OVERLAP_DECIMALS = 6
@@ -35,8 +33,3 @@ def _row(row: AnglesRow) -> dict[str, Any]:
         "overlap_found": math.floor(row.overlap_found * scale + 1e-6) / scale,
         "panel_count_bound": row.panel_count_bound,
     }
-
-
-def how_many_angles_json_bytes(title: str, rows: Sequence[AnglesRow]) -> bytes:
-    """Content of how-many-angles.json."""
-    return json_text(how_many_angles_document(title, rows)).encode()

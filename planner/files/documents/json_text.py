@@ -7,7 +7,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-__all__ = ["DECIMALS", "json_text", "plain_number", "without_none"]
+__all__ = ["DECIMALS", "json_bytes", "json_text", "plain_number", "without_none"]
 
 DECIMALS = 10
 """Of a degree: 0.4 microseconds of arc."""
@@ -38,6 +38,11 @@ def json_text(document: Mapping[str, object]) -> str:
     """
     lines = [f" {_string(key)}: {_block(key, value)}" for key, value in document.items()]
     return "{\n" + ",\n".join(lines) + "\n}\n"
+
+
+def json_bytes(document: Mapping[str, object]) -> bytes:
+    """Return a document as the content of a file; errors as for `json_text`."""
+    return json_text(document).encode()
 
 
 def without_none(values: Mapping[str, Any]) -> dict[str, Any]:

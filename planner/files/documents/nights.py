@@ -13,7 +13,7 @@ from planner.night.meridian import flips_within
 from planner.night.moonlight import airmass
 from planner.night.spans import length_s
 
-from .json_text import json_text, without_none
+from .json_text import without_none
 
 if TYPE_CHECKING:
     from planner.answers.nights import NightsPlan
@@ -21,15 +21,10 @@ if TYPE_CHECKING:
     from planner.night.survey import Survey
     from planner.night.timetable import Timetable
 
-__all__ = ["SCHEMA", "nights_document", "nights_json_bytes"]
+__all__ = ["SCHEMA", "nights_document"]
 
 Values = NDArray[np.float64]
 SCHEMA = "nights 1"
-
-
-def nights_json_bytes(nights: NightsPlan) -> bytes:
-    """Return the content of nights.json."""
-    return json_text(nights_document(nights)).encode()
 
 
 def nights_document(nights: NightsPlan) -> dict[str, Any]:

@@ -14,18 +14,13 @@ from planner.request.region import RegionRequest
 from planner.rig.print_size import print_size_cm
 from planner.rig.readings import PanelReading, panel_readings
 
-from .json_text import DECIMALS, json_text
+from .json_text import DECIMALS
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.request.picture import Picture
 
-__all__ = [
-    "SCHEMA",
-    "picture_document",
-    "plan_document",
-    "plan_json_bytes",
-]
+__all__ = ["SCHEMA", "picture_document", "plan_document"]
 
 SCHEMA = "mosaic-plan 1"
 """What a document cannot be without."""
@@ -66,11 +61,6 @@ def _rounded(value: Any) -> Any:
     return round(value, DECIMALS) + 0.0 if isinstance(value, float) else value
 
 
-def plan_json_bytes(plan: Plan) -> bytes:
-    """Return the content of plan.json."""
-    return json_text(plan_document(plan)).encode()
-
-
 def _camera(plan: Plan) -> dict[str, Any]:
     camera, field = plan.request.camera, plan.mosaic.field
     return {
@@ -82,10 +72,7 @@ def _camera(plan: Plan) -> dict[str, Any]:
 
 def _region(region: Region, asked: RegionRequest) -> dict[str, Any]:
     """The outline, of several parts or pieces that of their hull, and then each part with its rings."""
-    document: dict[str, Any] = {
-        "outline_deg": _positions(region.outline_deg),
-        "area_deg2": region.area_deg2,
-    }
+    document: dict[str, Any] = {"outline_deg": _positions(region.outline_deg), "area_deg2": region.area_deg2}
     told = region.parts if asked.all_parts else ()
     if not told:
         if len(region.rings_deg) == 1:

@@ -6,19 +6,14 @@ from typing import TYPE_CHECKING, Any
 
 from planner.night.clock import utc_text
 
-from .json_text import json_text, without_none
+from .json_text import without_none
 
 if TYPE_CHECKING:
     from planner.answers.progress import MosaicProgress, PanelProgress, TonightWork
 
-__all__ = ["SCHEMA", "progress_document", "progress_json_bytes"]
+__all__ = ["SCHEMA", "progress_document"]
 
 SCHEMA = "progress 1"
-
-
-def progress_json_bytes(standing: MosaicProgress) -> bytes:
-    """Return the content of progress.json."""
-    return json_text(progress_document(standing)).encode()
 
 
 def progress_document(standing: MosaicProgress) -> dict[str, Any]:

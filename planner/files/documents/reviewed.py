@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.request.request import Request
 
-__all__ = ["Good", "Reviewed", "Shot", "made_up_words", "read_done", "read_good", "read_shot"]
+__all__ = ["Good", "Reviewed", "Shot", "made_up_words", "read_good", "read_shot"]
 
 LARGEST_BYTES = 200_000_000
 """Of a review.json: some 600,000 frames."""
@@ -63,10 +63,26 @@ class _Row:
         return int(self.seconds / lengths_s[self.filter] + 1e-6) if self.seconds else self.exposures
 
 
-def read_done(
+@dataclass(frozen=True)
+class Shot:
+    """What a review tells of a plan.
+
+    Parameters
+    ----------
+    done : dict
+        (panel, filter) to good exposures that need not be shot again.
+    shots : Shots
+        When its frames were exposed; as the review had them.
+    """
+
+    done: dict[tuple[str, str], int]
+    shots: Shots
+
+
+def read_shot(
     path: Path, plan: Plan, *, instrument: str | None = None, instruments: Sequence[str] = ()
-) -> dict[tuple[str, str], int]:
-    """Read how many good exposures exist of each panel through each filter of a plan, from review.json.
+) -> Shot:
+    """Read from review.json what is done of a plan, and when its frames were exposed.
 
     Seconds count, as they do in a review: frames longer or shorter than planned, and stacks of frames, make up
     for as many of the plan's exposures as their seconds fill. Filters that the plan does not have are left out.
@@ -85,29 +101,6 @@ def read_done(
     FileError
         If the file cannot be read, is no review, or names a panel or an instrument that the plan does not have.
     """
-    return read_shot(path, plan, instrument=instrument, instruments=instruments).done
-
-
-@dataclass(frozen=True)
-class Shot:
-    """What a review tells of a plan.
-
-    Parameters
-    ----------
-    done : dict
-        (panel, filter) to good exposures that need not be shot again; see `read_done`.
-    shots : Shots
-        When its frames were exposed; as the review had them.
-    """
-
-    done: dict[tuple[str, str], int]
-    shots: Shots
-
-
-def read_shot(
-    path: Path, plan: Plan, *, instrument: str | None = None, instruments: Sequence[str] = ()
-) -> Shot:
-    """Read what is done of a plan, and when its frames were exposed; parameters and errors as for `read_done`."""
     lengths_s = _lengths_s(plan.request.filters)
     done: dict[tuple[str, str], int] = {}
     document = _document(path)

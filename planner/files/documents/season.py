@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from .json_text import json_text
-
 if TYPE_CHECKING:
     from planner.answers.season import SeasonAngle, SeasonPlan
 
-__all__ = ["SCHEMA", "season_document", "season_json_bytes"]
+__all__ = ["SCHEMA", "season_document"]
 
 SCHEMA = "season 1"
 
@@ -43,8 +41,3 @@ def _angle(season: SeasonPlan, angle: SeasonAngle) -> dict[str, Any]:
         row["reading_deg"] = float(angle.reading_deg)
     row["plans"] = [season.targets[target].title for target in angle.targets]
     return row
-
-
-def season_json_bytes(season: SeasonPlan) -> bytes:
-    """Return the content of season.json."""
-    return json_text(season_document(season)).encode()

@@ -6,13 +6,12 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from .camera_angle import camera_angle_document
-from .json_text import json_text
 
 if TYPE_CHECKING:
     from planner.answers.shared.shared_plan import SharedPlan
     from planner.rig.angle_report import AngleReport
 
-__all__ = ["SCHEMA", "shared_camera_angle_document", "shared_camera_angle_json"]
+__all__ = ["SCHEMA", "shared_camera_angle_document"]
 
 SCHEMA = "shared-camera-angle 1"
 
@@ -33,8 +32,3 @@ def shared_camera_angle_document(shared: SharedPlan, reports: Sequence[AngleRepo
             for one, report in zip(shared.instruments, reports, strict=True)
         ],
     }
-
-
-def shared_camera_angle_json(shared: SharedPlan, reports: Sequence[AngleReport]) -> str:
-    """Return the text of camera-angle.json; parameters as for `shared_camera_angle_document`."""
-    return json_text(shared_camera_angle_document(shared, reports))

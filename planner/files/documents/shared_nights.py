@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from .json_text import json_text, without_none
+from .json_text import without_none
 from .nights import nights_document
 
 if TYPE_CHECKING:
     from planner.answers.shared.shared_nights import SharedNights
 
-__all__ = ["SCHEMA", "shared_nights_document", "shared_nights_json_bytes"]
+__all__ = ["SCHEMA", "shared_nights_document"]
 
 SCHEMA = "shared-nights 1"
 
@@ -33,8 +33,3 @@ def shared_nights_document(shared: SharedNights) -> dict[str, Any]:
         document["costs"] = {name: round(value, 2) for name, value in shared.cost.items()} or None
     document["instruments"] = [{"name": name, "nights": one} for name, one in documents]
     return without_none(document)
-
-
-def shared_nights_json_bytes(shared: SharedNights) -> bytes:
-    """Return the content of nights.json."""
-    return json_text(shared_nights_document(shared)).encode()

@@ -3,29 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from .json_text import json_text, without_none
+from .json_text import without_none
 from .plan import picture_document, plan_document
 
 if TYPE_CHECKING:
     from planner.answers.shared.shared_plan import InstrumentPlan, SharedPlan, Together
 
-__all__ = ["SCHEMA", "shared_plan_document", "shared_plan_json_bytes"]
+__all__ = ["SCHEMA", "shared_plan_document"]
 
 SCHEMA = "shared-plan 1"
 
 
-def shared_plan_document(shared: SharedPlan, folders: Sequence[str]) -> dict[str, Any]:
-    """Return a shared mosaic as a document of plain lists, numbers and texts; keys without ground are absent.
-
-    Parameters
-    ----------
-    shared : SharedPlan
-    folders : sequence of str
-        Where the own files of each instrument stand.
-    """
+def shared_plan_document(shared: SharedPlan) -> dict[str, Any]:
+    """Return a shared mosaic as a document of plain lists, numbers and texts; keys without ground are absent."""
     return {
         "schema": SCHEMA,
         "title": shared.title,
@@ -34,7 +26,7 @@ def shared_plan_document(shared: SharedPlan, folders: Sequence[str]) -> dict[str
         "scale_of": shared.finest.name,
         "filters": [_together(one) for one in shared.together],
         "instruments": [
-            _instrument(one, name) for one, name in zip(shared.instruments, folders, strict=True)
+            _instrument(one, name) for one, name in zip(shared.instruments, shared.folders, strict=True)
         ],
         "shortfalls": list(shared.shortfalls),
     }
@@ -59,8 +51,3 @@ def _instrument(one: InstrumentPlan, folder: str) -> dict[str, Any]:
         "panels": list(one.panels),
         "plan": plan_document(one.whole),
     }
-
-
-def shared_plan_json_bytes(shared: SharedPlan, folders: Sequence[str]) -> bytes:
-    """Return the content of plan.json; parameters as for `shared_plan_document`."""
-    return json_text(shared_plan_document(shared, folders)).encode()

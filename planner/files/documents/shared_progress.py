@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from .json_text import json_text, without_none
+from .json_text import without_none
 from .progress import progress_document
 
 if TYPE_CHECKING:
     from planner.answers.shared.shared_progress import SharedProgress
 
-__all__ = ["SCHEMA", "shared_progress_document", "shared_progress_json_bytes"]
+__all__ = ["SCHEMA", "shared_progress_document"]
 
 SCHEMA = "shared-progress 1"
 
@@ -32,8 +32,3 @@ def shared_progress_document(standing: SharedProgress) -> dict[str, Any]:
 
 def _rounded(cost: dict[str, float]) -> dict[str, float] | None:
     return {currency: round(value, 2) for currency, value in cost.items()} or None
-
-
-def shared_progress_json_bytes(standing: SharedProgress) -> bytes:
-    """Return the content of progress.json."""
-    return json_text(shared_progress_document(standing)).encode()

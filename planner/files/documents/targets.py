@@ -6,13 +6,13 @@ import datetime as dt
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from .json_text import json_text, without_none
+from .json_text import without_none
 
 if TYPE_CHECKING:
     from planner.answers.serving import AngleService
     from planner.answers.targets.target import Target, TargetList
 
-__all__ = ["SCHEMA", "target_rows", "targets_document", "targets_json_bytes"]
+__all__ = ["SCHEMA", "target_rows", "targets_document"]
 
 SCHEMA = "targets 1"
 
@@ -59,11 +59,6 @@ def _target(one: Target) -> dict[str, Any]:
         "planned_as": one.planned_as,
     }
     return without_none(row)
-
-
-def targets_json_bytes(found: TargetList, service: AngleService | None = None) -> bytes:
-    """Return the content of targets.json; see `targets_document`."""
-    return json_text(targets_document(found, service)).encode()
 
 
 def _serving(service: AngleService, evenings: Sequence[dt.date] = ()) -> dict[str, Any]:

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from .json_text import json_text
-
 if TYPE_CHECKING:
     from planner.answers.which_angle import AngleCount, AngleCurve
 
-__all__ = ["SCHEMA", "which_angle_document", "which_angle_json_bytes"]
+__all__ = ["SCHEMA", "which_angle_document"]
 
 SCHEMA = "which-angle 1"
 
@@ -33,8 +31,3 @@ def _angle(one: AngleCount) -> dict[str, Any]:
     if one.overlap_found is not None:
         row["overlap_found"] = one.overlap_found
     return {**row, "proven": one.proven}
-
-
-def which_angle_json_bytes(curve: AngleCurve) -> bytes:
-    """Return the content of which-angle.json."""
-    return json_text(which_angle_document(curve)).encode()

@@ -41,12 +41,7 @@ def part_text(plan: Plan, folder: Path) -> str:
 
 
 def part_reshoot_text(
-    plan: Plan,
-    missing: Iterable[Reshoot],
-    folder: Path,
-    *,
-    made_up: bool = False,
-    shots: Shots | None = None,
+    plan: Plan, missing: Iterable[Reshoot], folder: Path, *, made_up: bool = False, shots: Shots | None = None
 ) -> str:
     """Return a plan file with exactly the panels of a part that are to be shot again, and the exposures that remain.
 

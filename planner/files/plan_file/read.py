@@ -12,14 +12,7 @@ from typing import Any
 from planner.errors import InputError
 from planner.files.text_file import parse_toml, read_text
 from planner.night.settings import Filter, Nights, Site
-from planner.request.request import (
-    MosaicRequest,
-    PanelRequest,
-    PictureRequest,
-    RegionRequest,
-    Request,
-    Setup,
-)
+from planner.request.request import MosaicRequest, PanelRequest, PictureRequest, RegionRequest, Request, Setup
 from planner.request.settled import SettledRequest
 from planner.rig.angle_device import AngleDevice
 from planner.rig.camera import Camera

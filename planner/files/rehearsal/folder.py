@@ -11,9 +11,9 @@ import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
-from planner.answers.shared.shared_rehearsal import SharedRehearsal
 from planner.errors import FileError
-from planner.files.documents.rehearsal import rehearsal_json_bytes, shared_rehearsal_json_bytes
+from planner.files.documents.json_text import json_bytes
+from planner.files.documents.rehearsal import rehearsal_document
 from planner.files.output import is_ours
 from planner.frames.header.fits_blocks import read_image_header
 from planner.frames.header.made_up import is_made_up
@@ -21,8 +21,8 @@ from planner.frames.solve.solution_cards import SOLUTION_SUFFIX
 from planner.progress import Progress
 
 from .frame_file import FrameWriter
-from .names import AnyRehearsal, names_of_parts, parts_of
-from .story import rehearsal_text, shared_rehearsal_text
+from .names import AnyRehearsal, names_of_parts
+from .story import rehearsal_text
 
 __all__ = ["check_rehearsal_folder", "write_rehearsal"]
 
@@ -147,7 +147,7 @@ def write_rehearsal(folder: Path, rehearsal: AnyRehearsal, *, progress: Progress
 
 def _check_room(folder: Path, rehearsal: AnyRehearsal) -> None:
     """Refuse a disk with too little room before anything is drawn."""
-    drawn = sum(one.frames_bytes for one in parts_of(rehearsal))
+    drawn = sum(one.frames_bytes for _, one in rehearsal.named)
     free, needed = shutil.disk_usage(folder).free, drawn + ROOM_TO_SPARE
     if free < needed:
         raise FileError(
@@ -158,7 +158,7 @@ def _check_room(folder: Path, rehearsal: AnyRehearsal) -> None:
 
 def _write_aside(aside: Path, rehearsal: AnyRehearsal, progress: Progress | None) -> dict[str, Path]:
     """Write everything under other names; return the parts by the names that they will have."""
-    parts, names = parts_of(rehearsal), names_of_parts(rehearsal)
+    parts, names = [one for _, one in rehearsal.named], names_of_parts(rehearsal)
     files: dict[str, Path] = {}
     drawn, total = 0, sum(frame.came_back for one in parts for frame in one.frames)
     for one, own in zip(parts, names, strict=True):
@@ -171,22 +171,11 @@ def _write_aside(aside: Path, rehearsal: AnyRehearsal, progress: Progress | None
             files[name] = aside / f"{drawn}.part"
             files[name].write_bytes(writer.content(frame, number))
             drawn += 1
-    for name, content in _texts(rehearsal, names).items():
+    text, document = rehearsal_text(rehearsal, names), rehearsal_document(rehearsal, names)
+    for name, content in {TEXT_NAME: text.encode(), JSON_NAME: json_bytes(document)}.items():
         files[name] = aside / f"{name}.part"
         files[name].write_bytes(content)
     return files
-
-
-def _texts(rehearsal: AnyRehearsal, names: list[list[str]]) -> dict[str, bytes]:
-    """What was put in, for people and for programs."""
-    if isinstance(rehearsal, SharedRehearsal):
-        text, document = (
-            shared_rehearsal_text(rehearsal, names),
-            shared_rehearsal_json_bytes(rehearsal, names),
-        )
-    else:
-        text, document = rehearsal_text(rehearsal, names[0]), rehearsal_json_bytes(rehearsal, names[0])
-    return {TEXT_NAME: text.encode(), JSON_NAME: document}
 
 
 def _remove_earlier(folder: Path) -> None:

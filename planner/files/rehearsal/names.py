@@ -5,32 +5,26 @@ from __future__ import annotations
 from planner.answers.rehearsal.frame_maker import MadeUpFrame
 from planner.answers.rehearsal.rehearsal import Rehearsal
 from planner.answers.shared.shared_rehearsal import SharedRehearsal
-from planner.files.exchange.instrument_folders import instrument_folders
-from planner.files.exchange.plain_names import file_stems
+from planner.plain_names import file_stems
 
-__all__ = ["AnyRehearsal", "frame_names", "names_of_parts", "parts_of"]
+__all__ = ["AnyRehearsal", "names_of_parts"]
 
 AnyRehearsal = Rehearsal | SharedRehearsal
 """Of one instrument, or of several."""
 
 
-def parts_of(rehearsal: AnyRehearsal) -> tuple[Rehearsal, ...]:
-    """Return the rehearsal of each instrument."""
-    return rehearsal.parts if isinstance(rehearsal, SharedRehearsal) else (rehearsal,)
-
-
 def names_of_parts(rehearsal: AnyRehearsal) -> list[list[str]]:
     """Return the names of frames of each part; those of several instruments begin with the instrument."""
     if not isinstance(rehearsal, SharedRehearsal):
-        return [frame_names(rehearsal)]
-    firsts = instrument_folders(rehearsal.shared)
+        return [_frame_names(rehearsal)]
+    firsts = rehearsal.shared.folders
     return [
-        [name.replace("/", f"/{first}_") for name in frame_names(part)]
+        [name.replace("/", f"/{first}_") for name in _frame_names(part)]
         for first, part in zip(firsts, rehearsal.parts, strict=True)
     ]
 
 
-def frame_names(rehearsal: Rehearsal) -> list[str]:
+def _frame_names(rehearsal: Rehearsal) -> list[str]:
     """Return a name for each frame, missing ones too, relative to the folder: evening, panel, filter, number."""
     filters = [one.name for one in rehearsal.plan.request.filters]
     panels = [panel.name for panel in rehearsal.plan.mosaic.panels]

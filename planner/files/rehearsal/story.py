@@ -10,7 +10,7 @@ from planner.answers.rehearsal.rehearsal import Rehearsal
 from planner.answers.shared.shared_rehearsal import SharedRehearsal
 from planner.words import counted
 
-__all__ = ["FAULT_WORDS", "rehearsal_text", "shared_rehearsal_text", "size_words"]
+__all__ = ["FAULT_WORDS", "rehearsal_text", "size_words"]
 
 FAULT_WORDS: dict[Fault, tuple[str, str]] = {
     "pointing": ("looks beside its panel", "off target"),
@@ -33,23 +33,12 @@ def size_words(rehearsal: Rehearsal) -> str:
     return f"{frames} of {columns} x {rows} pixels, {rehearsal.frames_bytes / 1e6:.1f} MB"
 
 
-def rehearsal_text(rehearsal: Rehearsal, names: Sequence[str]) -> str:
-    """Return the content of rehearsal.txt; `names` are the frames' files."""
-    return "\n".join(_lines(rehearsal, names)) + "\n"
-
-
-def shared_rehearsal_text(shared: SharedRehearsal, names: Sequence[Sequence[str]]) -> str:
-    """Return the content of rehearsal.txt of several instruments; `names` are the frames' files of each."""
-    lines = [*_head(shared.shared.title)]
-    for (instrument, part), own in zip(shared.named, names, strict=True):
-        lines += ["", instrument, "", *_part(part, own)]
+def rehearsal_text(rehearsal: Rehearsal | SharedRehearsal, names: Sequence[Sequence[str]]) -> str:
+    """Return the content of rehearsal.txt; `names` are the frames' files of each instrument."""
+    lines = [*_head(rehearsal.title)]
+    for (instrument, part), own in zip(rehearsal.named, names, strict=True):
+        lines += ["", *([instrument, ""] if instrument else []), *_part(part, own)]
     return "\n".join(lines) + "\n"
-
-
-def _lines(rehearsal: Rehearsal, names: Sequence[str]) -> Iterator[str]:
-    yield from _head(rehearsal.plan.request.title)
-    yield ""
-    yield from _part(rehearsal, names)
 
 
 def _head(title: str) -> Iterator[str]:

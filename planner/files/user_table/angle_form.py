@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from planner.errors import InputError
 
-__all__ = ["MOST_DECIMALS", "AngleForm"]
+__all__ = ["DEC_FORM", "MOST_DECIMALS", "RA_FORM", "AngleForm", "position_text"]
 
 MOST_DECIMALS = 9
 """The most decimals: keeps a full turn in units of the last place exact in 64 bits."""
@@ -137,3 +137,18 @@ class AngleForm:
     def example(self) -> str:
         """What a text of this form looks like, for messages."""
         return f"{self.form} {self.unit} such as {self.write([128.5])[0]}"
+
+
+RA_FORM = AngleForm("hours", "sexagesimal", 1, ("h", "m", "s"), first_deg=0.0)
+DEC_FORM = AngleForm("degrees", "sexagesimal", 0, ("d", "m", "s"), sign="always")
+"""How positions are written on screen."""
+
+
+def position_text(position_deg: tuple[float, float]) -> str:
+    """Return a position, degrees, as it is written on screen.
+
+    >>> position_text((128.5, -45.75))
+    '08h34m00.0s -45d45m00s'
+    """
+    ra_deg, dec_deg = position_deg
+    return f"{RA_FORM.write(ra_deg)[0]} {DEC_FORM.write(dec_deg)[0]}"

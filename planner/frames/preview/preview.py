@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from planner.errors import FileError, InputError
 from planner.frames.header.picture_wcs import PreviewGrid, wcs_of_cards
 from planner.frames.header.pixels import Window
-from planner.progress import Progress
+from planner.progress import Progress, silent
 
 from .backgrounds import CoarseFrame, matched_levels
 from .preview_frame import PreviewFrame
@@ -62,7 +62,7 @@ def make_preview(
     grid: PreviewGrid,
     *,
     scheduler: str | None = None,
-    progress: Progress = lambda what, part: None,
+    progress: Progress = silent,
 ) -> Preview:
     """Lay frames together.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
@@ -14,6 +14,7 @@ from planner.frames.header.picture_wcs import PreviewGrid
 from planner.frames.header.pixels import Window, read_binned
 from planner.frames.solve.solution_cards import Cards
 from planner.frames.solve.star_detection import detect_stars
+from planner.progress import Progress, silent
 
 from .preview_frame import PreviewFrame, preview_frame
 
@@ -59,7 +60,7 @@ def choose_frames(
     good: Sequence[GoodFrame],
     solved: Mapping[Path, Cards],
     choice: Choice = "mean",
-    progress: Callable[[str, float], None] = lambda what, part: None,
+    progress: Progress = silent,
 ) -> tuple[list[PreviewFrame], list[str]]:
     """Prepare good frames for the preview.
 

@@ -142,9 +142,5 @@ def _overlap(mosaic: Mosaic, asked: MosaicRequest, footprints: Footprints, taken
     if cover.gap(_demand(size)):
         return 0.0
     return largest_box(
-        cover,
-        _shape(size),
-        (float(box[0]), float(box[1])),
-        expected=mosaic.overlap_found,
-        cap=1.0,
+        cover, _shape(size), (float(box[0]), float(box[1])), expected=mosaic.overlap_found, cap=1.0
     )

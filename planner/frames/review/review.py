@@ -11,6 +11,7 @@ from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.panel import Panel
 from planner.mosaic.proof.cover import Gap
 from planner.night.settings import Filter
+from planner.progress import Progress, silent
 from planner.request.request import Request
 from planner.request.settled import panels_mark
 
@@ -180,7 +181,7 @@ def review_folder(
     limits: Limits | None = None,
     reader: AnyReader | None = None,
     on_frame: Callable[[FrameResult], None] = lambda result: None,
-    progress: Callable[[str, float], None] = lambda what, part: None,
+    progress: Progress = silent,
 ) -> Review:
     """Review all frames in a folder and below it; files are only read.
 

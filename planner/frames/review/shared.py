@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.proof.cover import Gap
+from planner.progress import Progress, silent
 from planner.request.request import Request
 from planner.request.settled import panels_mark
 from planner.rig.camera import Camera
@@ -85,7 +86,7 @@ def review_shared_folder(
     *,
     reader: AnyReader,
     on_frame: Callable[[FrameResult], None] = lambda result: None,
-    progress: Callable[[str, float], None] = lambda what, part: None,
+    progress: Progress = silent,
 ) -> SharedReview:
     """Review all frames in a folder and below it against the instruments that share a mosaic; files are only read.
 

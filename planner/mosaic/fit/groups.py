@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from planner.geometry import sky_basis, vector_to_plane
-from planner.progress import Progress
+from planner.progress import Progress, silent
 
 from .best import Arc, Placement, best_placement, placement_near
 from .cells import Cell, Supports, Things
@@ -126,7 +126,7 @@ def find_groups(
     shapes = [Shape.around([one]) for one in things]
     search = _Search(shapes, np.asarray(areas, dtype=float), opening, most, arcs)
     try:
-        search.run(progress or (lambda what, share: None), partial or (lambda group: None))
+        search.run(progress or silent, partial or (lambda group: None))
     except KeyboardInterrupt:
         search.complete = False
     return GroupSearch(tuple(search.best), search.candidates, search.looked_at, search.complete)

@@ -32,10 +32,7 @@ def may_save_panels(region: Region, mosaic: Mosaic) -> bool:
 
 
 def panels_one_by_one(
-    region: Region,
-    orientation: Orientation,
-    demands: Sequence[Demand],
-    plan: Callable[[Region], Mosaic],
+    region: Region, orientation: Orientation, demands: Sequence[Demand], plan: Callable[[Region], Mosaic]
 ) -> NDArray[np.float64] | None:
     """Centres of panels planned for each group of near parts alone, without those that nothing needs.
 

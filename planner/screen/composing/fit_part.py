@@ -10,7 +10,7 @@ from planner.answers.fit import ARCMIN
 from planner.errors import PlannerError
 from planner.screen.state import guarded, kept, session, show_fault
 from planner.session.composing.fit_words import frame_words, picture_words
-from planner.session.fitting import frame_edits_at, frame_fit, frame_placement, picture_edits
+from planner.session.fitting import frame_edits, frame_fit, frame_placement, picture_edits
 
 if TYPE_CHECKING:
     from planner.answers.fit import FieldFit
@@ -63,7 +63,7 @@ def take_frame(plan: Plan, angle_deg: float | None = None) -> None:
     except PlannerError as error:
         now.faults[PLACE] = _sentence(error)
         return
-    edits = frame_edits_at(placement)
+    edits = frame_edits(placement)
     words = frame_words(plan, edits["panels"][0], placement.room * ARCMIN)
     if now.edit(PLACE, edits, words):
         now.look_at()

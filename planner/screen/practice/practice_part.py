@@ -106,7 +106,7 @@ def _made_up_folder(plan: Plan) -> Path:
     """
     from planner.answers.rehearsal.rehearsal import make_rehearsal
     from planner.files.rehearsal.folder import write_rehearsal
-    from planner.files.rehearsal.names import frame_names
+    from planner.files.rehearsal.names import names_of_parts
     from planner.files.rehearsal.story import rehearsal_text, size_words
 
     state, folder = st.session_state, tab().uploads.place(FOLDER)
@@ -118,7 +118,7 @@ def _made_up_folder(plan: Plan) -> Path:
     with working(f"Drawing {size_words(rehearsal)}") as work:
         write_rehearsal(folder, rehearsal, progress=work.tell)
         work.done(size_words(rehearsal))
-    state[MADE] = Practice(folder, rehearsal_text(rehearsal, frame_names(rehearsal)))
+    state[MADE] = Practice(folder, rehearsal_text(rehearsal, names_of_parts(rehearsal)))
     return folder
 
 

@@ -58,13 +58,7 @@ def _standing(found: Reviewed, now: dt.datetime, goal: Goal) -> MosaicProgress:
 
     check_progress(found.plan)
     with working("Working out where the mosaic stands") as work:
-        standing = progress_of(
-            found.plan,
-            found.review,
-            now=now,
-            goal=goal,
-            progress=work.tell,
-        )
+        standing = progress_of(found.plan, found.review, now=now, goal=goal, progress=work.tell)
         work.done("Worked out from the review and the nights")
     return standing
 
@@ -133,10 +127,11 @@ def _rows(standing: MosaicProgress) -> list[dict[str, Any]]:
 
 def _downloads(standing: MosaicProgress) -> None:
     from planner.draw.paper.progress_sheet import progress_pdf, progress_png
-    from planner.files.documents.progress import progress_json_bytes
+    from planner.files.documents.json_text import json_bytes
+    from planner.files.documents.progress import progress_document
 
     document = "progress.json", "application/json"
     with st.container(horizontal=True):
         download("For the wall (PDF)", lambda: progress_pdf(standing), "progress.pdf", "application/pdf")
         download("For the wall (PNG)", lambda: progress_png(standing), "progress.png", "image/png")
-        download("For programs (progress.json)", lambda: progress_json_bytes(standing), *document)
+        download("For programs (progress.json)", lambda: json_bytes(progress_document(standing)), *document)

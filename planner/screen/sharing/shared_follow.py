@@ -9,8 +9,6 @@ from typing import TYPE_CHECKING
 from planner.errors import InputError
 from planner.frames.review.limits import Limits
 from planner.frames.review.reading import FrameReader
-from planner.frames.solve.any_solver import AnySolver
-from planner.frames.solve.frame_solver import FrameSolver
 from planner.request.request import Request
 from planner.screen.reviewed import MOST_SHOWN, Reviewed
 from planner.screen.state import desk, session
@@ -89,5 +87,4 @@ class SharedFollowing(Following):
         return {one.name: self.limits_of(one.plan.request) for one in shared.instruments}
 
     def _reader_of(self, shared: SharedPlan) -> FrameReader:
-        plans = [one.plan for one in shared.instruments]
-        return self.reader(AnySolver([FrameSolver(one.request.camera, one.mosaic.panels) for one in plans]))
+        return self.reader(shared.solver())

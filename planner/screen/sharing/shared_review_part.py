@@ -47,18 +47,14 @@ def reviewed_of_chosen(plan: Plan, folder: Path, limits: Callable[[Request], Lim
     """
     from planner.frames.review.reading import FrameReader
     from planner.frames.review.shared import ReviewPart, review_shared_folder
-    from planner.frames.solve.any_solver import AnySolver
-    from planner.frames.solve.frame_solver import FrameSolver
 
     now = session()
     if now.shared is None or now.instrument is None:
         raise InputError("one instrument has the mosaic alone; review again")
     shared = parts_of_all(now.shared, now.instrument, lambda asked: desk().answer(asked).plan)
-    plans = [one.plan for one in shared.instruments]
     frames: list[FrameResult] = []
     solved: dict[Path, Cards] = {}
     solve = st.session_state["review_solve"]
-    solvers = AnySolver([FrameSolver(one.request.camera, one.mosaic.panels) for one in plans])
     with working("Reviewing the frames of all instruments") as work:
         found = review_shared_folder(
             [
@@ -68,7 +64,7 @@ def reviewed_of_chosen(plan: Plan, folder: Path, limits: Callable[[Request], Lim
             shared.finest.whole.mosaic,
             folder,
             reader=FrameReader(
-                solvers if solve else None, lambda path, its: solved.update({path: its.cards})
+                shared.solver() if solve else None, lambda path, its: solved.update({path: its.cards})
             ),
             on_frame=frames.append,
             progress=work.tell,

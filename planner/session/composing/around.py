@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from planner.answers.fit_around import AroundAnswer, GroupAround, fit_around
 from planner.geometry import sky_basis, vector_to_plane
 from planner.progress import Progress
-from planner.session.fitting import frame_edits_at
+from planner.session.fitting import frame_edits
 from planner.session.gestures import Edits, region_edits
 from planner.session.making import Making
 
@@ -77,7 +77,7 @@ def around_key(request: Request) -> tuple[Any, ...]:
 
 def group_edits(group: GroupAround) -> Edits:
     """Return the edits that make a group's nebulae the parts of the region, and its frame the one panel."""
-    return region_edits(objects=[one.name for one in group.members]) | frame_edits_at(group.placement)
+    return region_edits(objects=[one.name for one in group.members]) | frame_edits(group.placement)
 
 
 def group_svg(group: GroupAround, field: Field) -> str:

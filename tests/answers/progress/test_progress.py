@@ -20,7 +20,7 @@ from planner.errors import InputError
 from planner.files.documents.nights import nights_document
 from planner.files.documents.progress import progress_document
 from planner.files.documents.review import FrameSpool, review_document, review_pieces
-from planner.files.documents.reviewed import read_done, read_shot
+from planner.files.documents.reviewed import read_shot
 from planner.frames.review.limits import Limits
 from planner.frames.review.review import review_folder
 from planner.night.prices import price_at
@@ -93,7 +93,7 @@ def test_what_is_ahead_is_the_nights_of_what_remains(tmp_path, site, goal):
         NIGHTS, first=dt.date(2027, 1, 12), clear_fraction=standing.so_far.clear_fraction_met or 0.7
     )
     remaining = replace(plan, request=replace(plan.request, nights=later))
-    nights = plan_nights(remaining, goal=goal, done=read_done(tmp_path / "review.json", plan))
+    nights = plan_nights(remaining, goal=goal, done=read_shot(tmp_path / "review.json", plan).done)
     document = nights_document(nights)
     for row in found["panels"]:
         hours = [night["panels"][row["name"]].get("filter_hours", {}) for night in document["nights"]]

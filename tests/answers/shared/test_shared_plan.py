@@ -79,7 +79,7 @@ def test_picture_has_the_finest_scale(tmp_path):
     fine = shared.instruments[1]
     assert shared.finest is fine
     assert shared.picture == fine.whole.picture
-    document = shared_plan_document(shared, ["wide", "fine"])
+    document = shared_plan_document(shared)
     assert document["scale_of"] == "Fine pier"
     assert document["scale_arcsec_px"] == pytest.approx(206.264806 * 390 / 500)
 

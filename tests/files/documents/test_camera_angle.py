@@ -5,7 +5,8 @@ import json
 import pytest
 
 from planner.errors import InputError
-from planner.files.documents.camera_angle import camera_angle_json
+from planner.files.documents.camera_angle import camera_angle_document
+from planner.files.documents.json_text import json_text
 from planner.files.plan_file.calibration import save_calibration
 from planner.files.plan_file.read import read_plan_file
 from planner.rig.angle_device import AngleDevice
@@ -30,6 +31,10 @@ radius_deg = 1.0
 """
 
 
+def document_of(report):
+    return json.loads(json_text(camera_angle_document(report)))
+
+
 def written(tmp_path, *, plan=PLAN, setup=SETUP):
     (tmp_path / "pier.toml").write_text(setup)
     (tmp_path / "plan.toml").write_text(plan)
@@ -37,7 +42,7 @@ def written(tmp_path, *, plan=PLAN, setup=SETUP):
 
 
 def test_keys_of_a_plain_report():
-    document = json.loads(camera_angle_json(report_of()))
+    document = document_of(report_of())
     assert next(iter(document)) == "schema" and document["schema"] == "camera-angle 1"
     assert {"calibration", "turn", "match", "unreachable"}.isdisjoint(document)
     first = document["panels"][0]
@@ -48,7 +53,7 @@ def test_keys_of_a_plain_report():
 
 def test_keys_of_a_calibration():
     frames = [frame(150.0, 40.0, "a"), frame(160.2, 50.0, "b"), frame(170.0, 60.0, "c")]
-    document = json.loads(camera_angle_json(report_of(ADJUSTER, frames)))
+    document = document_of(report_of(ADJUSTER, frames))
     found = document["calibration"]
     assert found["frame_position_angle_deg"] == 170.0
     assert found["focal_length_mm"] == pytest.approx(380.0)
@@ -58,27 +63,27 @@ def test_keys_of_a_calibration():
     turn = document["turn"]
     assert turn["to_reading_deg"] == pytest.approx(19.9333, abs=1e-3)
     assert turn["reading_deg"] == turn["position_angle_deg"] == pytest.approx(-40.0667, abs=1e-3)
-    two = json.loads(camera_angle_json(report_of(ADJUSTER, frames[:2])))["calibration"]
+    two = document_of(report_of(ADJUSTER, frames[:2]))["calibration"]
     assert "scatter_deg" not in two
 
 
 def test_angles_stay_below_a_turn_when_rounded():
     almost = grid_mosaic(1, 1, angle=359.999999999999)
-    document = json.loads(camera_angle_json(report_of(ADJUSTER, [frame(-1e-13, 40.0)], mosaic=almost)))
+    document = document_of(report_of(ADJUSTER, [frame(-1e-13, 40.0)], mosaic=almost))
     assert document["panels"][0]["position_angle_deg"] == 0.0
     assert document["calibration"]["frame_position_angle_deg"] == 0.0
 
 
 def test_keys_without_a_device_or_a_way():
-    panels = json.loads(camera_angle_json(report_of(None)))["panels"]
+    panels = document_of(report_of(None))["panels"]
     assert set(panels[0]) == {"name", "position_angle_deg"}
-    short = json.loads(camera_angle_json(report_of(AngleDevice("adjuster", 0.0, 1, (0.0, 100.0)))))
+    short = document_of(report_of(AngleDevice("adjuster", 0.0, 1, (0.0, 100.0))))
     assert short["panels"][0]["reachable"] is False and "reading_deg" not in short["panels"][0]
     assert short["unreachable"]["reading_deg"] == 100.0
 
 
 def test_keys_of_a_match():
-    document = json.loads(camera_angle_json(report_of(match=match_picture(solution_at(60.0), FIELD))))
+    document = document_of(report_of(match=match_picture(solution_at(60.0), FIELD)))
     found = document["match"]
     assert found["center_deg"] == [128.5, -45.8]
     assert (found["position_angle_deg"], found["covered_share"]) == (60.0, pytest.approx(1.0))
@@ -123,7 +128,6 @@ def test_plans_without_a_file_cannot_be_saved_to():
 
 
 def test_no_number_has_an_exponent():
-    text = camera_angle_json(
-        report_of(AngleDevice("adjuster", 129.9999999), mosaic=grid_mosaic(1, 1, angle=130.0))
-    )
+    report = report_of(AngleDevice("adjuster", 129.9999999), mosaic=grid_mosaic(1, 1, angle=130.0))
+    text = json_text(camera_angle_document(report))
     assert "e-" not in text

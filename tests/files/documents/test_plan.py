@@ -6,8 +6,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from planner.files.documents.json_text import json_text
-from planner.files.documents.plan import plan_document, plan_json_bytes
+from planner.files.documents.json_text import json_bytes, json_text
+from planner.files.documents.plan import plan_document
 from planner.geometry import sky_to_vector
 from planner.mosaic.mosaic import Axes
 from planner.mosaic.panel import Panel, panel_corners
@@ -23,7 +23,7 @@ PANEL = (
 
 
 def written(plan):
-    return json.loads(plan_json_bytes(plan))
+    return json.loads(json_bytes(plan_document(plan)))
 
 
 def test_keys_stand_in_the_order_of_the_schema():
@@ -41,7 +41,7 @@ def test_keys_without_ground_are_absent():
     document = written(hand_made_plan())
     assert "axes" not in document and "overlap_after_errors_arcmin" not in document
     assert all("reading_deg" not in panel for panel in document["panels"])
-    assert b"null" not in plan_json_bytes(hand_made_plan())
+    assert b"null" not in json_bytes(plan_document(hand_made_plan()))
 
 
 def test_axes_and_errors_where_there_is_ground():
@@ -87,7 +87,7 @@ def test_right_ascension_never_reaches_a_turn():
 
 def test_positions_have_ten_decimals_and_no_number_an_exponent():
     panels = (Panel("A1", 1, 1, 1, 1e-9, -1e-7, 0.0),)
-    text = plan_json_bytes(hand_made_plan(panels=panels, seams=())).decode()
+    text = json_bytes(plan_document(hand_made_plan(panels=panels, seams=()))).decode()
     assert '"ra_deg": 0.0000000010, "dec_deg": -0.0000001000' in text
     assert not re.search(r"\d[eE][+-]?\d", text)
 
@@ -102,12 +102,12 @@ def test_corners_are_those_of_the_panels():
 
 
 def test_same_bytes_again():
-    assert plan_json_bytes(hand_made_plan()) == plan_json_bytes(hand_made_plan())
+    assert json_bytes(plan_document(hand_made_plan())) == json_bytes(plan_document(hand_made_plan()))
 
 
 def test_read_back():
     plan = hand_made_plan(title='a "name" \N{GREEK SMALL LETTER ALPHA}')
-    document = json.loads(plan_json_bytes(plan))
+    document = json.loads(json_bytes(plan_document(plan)))
     assert document == json.loads(json.dumps(plan_document(plan)))
     names = ("name", "order", "row", "column", "ra_deg", "dec_deg", "position_angle_deg")
     panels = [Panel(*(row[name] for name in names)) for row in document["panels"]]

@@ -11,7 +11,8 @@ from astropy.io import votable
 from astropy.table import MaskedColumn, Table
 
 from planner.errors import FileError
-from planner.files.documents.plan import plan_json_bytes
+from planner.files.documents.json_text import json_bytes
+from planner.files.documents.plan import plan_document
 from planner.files.exchange.obsplan_votable import obsplan_votable
 from planner.files.exchange.panel_tables import panels_csv_bytes, panels_ecsv_bytes
 from planner.files.pointings.pointings import MOST_POINTINGS
@@ -58,7 +59,11 @@ ROUNDED = 0.07
 """Arc seconds by which half a thousandth of a degree moves a corner, 1.93 degrees from the centre."""
 
 
-@pytest.mark.parametrize("writer", [plan_json_bytes, panels_csv_bytes, panels_ecsv_bytes, obsplan_votable])
+def plan_json(plan):
+    return json_bytes(plan_document(plan))
+
+
+@pytest.mark.parametrize("writer", [plan_json, panels_csv_bytes, panels_ecsv_bytes, obsplan_votable])
 @pytest.mark.parametrize("name", ["a.csv", "b.xml"])
 def test_our_own_files_lead_back_to_the_panels_whatever_their_name(tmp_path, writer, name):
     pointings = read(tmp_path, name, writer(handover_plan(PANELS)))
