@@ -24,6 +24,8 @@ from .plan_notes import plan_notes
 from .settled_words import unlike_asked
 
 if TYPE_CHECKING:
+    from planner.frames.solve.frame_solver import FrameSolver
+
     from .full_picture import FullPicture
 
 __all__ = ["Draft", "Plan", "StarCounts", "layout_of", "make_draft", "make_plan", "plan_of_draft", "terms_of"]
@@ -93,6 +95,12 @@ class Plan(Draft):
     def layout(self) -> Mosaic:
         """The panels that cover the region together: its own, unless it is a part of a layout."""
         return self.mosaic
+
+    def solver(self) -> FrameSolver:
+        """Return what solves frames of the panels."""
+        from planner.frames.solve.frame_solver import FrameSolver
+
+        return FrameSolver(self.request.camera, self.mosaic.panels)
 
     @cached_property
     def full_picture(self) -> FullPicture | None:

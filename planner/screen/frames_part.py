@@ -130,13 +130,12 @@ def read_given(path: Path) -> FoundSolution:
 def _checked_path(plan: Plan, *, solve: bool) -> Path | None:
     """Where the frame stands, once its solution is found; what is wrong with it is told."""
     from planner.frames.solve.found_solution import found_solution
-    from planner.frames.solve.frame_solver import FrameSolver
 
     session().faults.pop("frame", None)
     try:
         path = _frame_path()
-        solver = (lambda: FrameSolver(plan.request.camera, plan.mosaic.panels)) if solve else None
-        st.session_state.setdefault("found_solutions", {})[path] = found_solution(path, solver)
+        solved = found_solution(path, plan.solver if solve else None)
+        st.session_state.setdefault("found_solutions", {})[path] = solved
     except PlannerError as error:
         session().faults["frame"] = tab().uploads.named(str(error))
         return None

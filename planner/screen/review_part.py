@@ -170,14 +170,13 @@ def _limits_for(request: Request) -> Limits:
 def _reviewed(plan: Plan, folder: Path) -> Reviewed:
     from planner.frames.review.reading import FrameReader
     from planner.frames.review.review import review_folder
-    from planner.frames.solve.frame_solver import FrameSolver
 
     if session().shared is not None:
         from .sharing.shared_review_part import reviewed_of_chosen
 
         return reviewed_of_chosen(plan, folder, _limits_for)
     limits, solve = _limits(plan), st.session_state["review_solve"]
-    solver = FrameSolver(plan.request.camera, plan.mosaic.panels) if solve else None
+    solver = plan.solver() if solve else None
     frames: list[FrameResult] = []
     solved: dict[Path, Cards] = {}
     with working("Reviewing the frames") as work:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -174,10 +174,12 @@ class SharedPlan:
     def solver(self) -> AnySolver:
         """Return what solves a frame of any of the instruments."""
         from planner.frames.solve.any_solver import AnySolver
-        from planner.frames.solve.frame_solver import FrameSolver
 
-        plans = [one.plan for one in self.instruments]
-        return AnySolver(tuple(FrameSolver(plan.request.camera, plan.mosaic.panels) for plan in plans))
+        return AnySolver(tuple(one.plan.solver() for one in self.instruments))
+
+    def each(self, limits: Callable[[Request], Limits]) -> dict[str, Limits]:
+        """Return what good frames of each instrument keep to, by name, as a call gives it for a request."""
+        return {one.name: limits(one.plan.request) for one in self.instruments}
 
     @property
     def picture(self) -> Picture:

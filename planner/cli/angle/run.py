@@ -112,9 +112,8 @@ def _answer(asked: AngleOptions, request: Request, make: MakePlan) -> CameraAngl
 def _reading(asked: AngleOptions, planned: Callable[[], Plan]) -> Callable[[Path], FoundSolution]:
     """How frames are read: those without a solution are solved over the plan's panels, if that is wanted."""
     from planner.frames.solve.found_solution import found_solution
-    from planner.frames.solve.frame_solver import FrameSolver
 
-    solver = cache(lambda: FrameSolver(planned().request.camera, planned().mosaic.panels))
+    solver = cache(lambda: planned().solver())
     return partial(found_solution, solver=solver if asked.solve else None)
 
 

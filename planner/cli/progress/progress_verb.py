@@ -89,15 +89,13 @@ def _standing(asked: ProgressOptions, now: Moment, progress: Progress) -> Mosaic
 def _review(asked: ProgressOptions, plan: Plan, progress: Progress) -> Review:
     from planner.frames.review.reading import FrameReader
     from planner.frames.review.review import review_folder
-    from planner.frames.solve.frame_solver import FrameSolver
 
-    solver = FrameSolver(plan.request.camera, plan.mosaic.panels) if asked.solve else None
     return review_folder(
         plan.request,
         plan.mosaic,
         asked.folder,
         limits=asked.limits(plan.request),
-        reader=FrameReader(solver),
+        reader=FrameReader(plan.solver() if asked.solve else None),
         progress=progress,
     )
 

@@ -98,9 +98,7 @@ class ReviewRun:
 
     def solver(self) -> FrameSolver | AnySolver:
         """Return what solves frames without a solution."""
-        from planner.frames.solve.frame_solver import FrameSolver
-
-        return FrameSolver(self.plan.request.camera, self.plan.mosaic.panels)
+        return self.plan.solver()
 
     def _take_solution(self, path: Path, solved: SolvedFrame) -> None:
         if self.asked.previews:

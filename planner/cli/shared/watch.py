@@ -8,8 +8,6 @@ from planner.cli.review_options import ReviewOptions
 from planner.cli.watching.follow import Following, run_watch
 from planner.draw.pictures.review_pictures import shared_review_pictures
 from planner.exit_codes import DONE
-from planner.frames.review.limits import Limits
-from planner.frames.review.reading import FrameReader
 from planner.frames.review.review import Review
 from planner.progress import Progress
 from planner.request.shared import SharedRequest
@@ -43,22 +41,16 @@ class SharedFollowing(Following[SharedRequest, SharedPlan]):
         """Return what follows the folder by the plans of all."""
         self.note_changed(*(one.whole for one in plan.instruments))
         return SharedFolderWatch(
-            plan, self.asked.folder, each=self._limits(plan), reader=self._reader(plan), index=self.index
+            plan, self.asked.folder, each=plan.each(self.asked.limits), reader=self.reader(plan), index=self.index
         )
 
     def renew(self, request: SharedRequest, progress: Progress) -> int:
         """Have all frames judged by the plans of a request from now on; returns their number of panels."""
         shared = make_shared_plan(request, effort=self.asked.effort, progress=progress)
         self.note_changed(*(one.whole for one in shared.instruments))
-        self.watch.take_shared(shared, self._limits(shared), self._reader(shared))
+        self.watch.take_shared(shared, shared.each(self.asked.limits), self.reader(shared))
         return sum(len(one.panels) for one in shared.instruments)
 
     def pictures(self, review: Review) -> dict[str, bytes]:
         """Return the pictures of a review, by name."""
         return shared_review_pictures(self.watch.shared, review, self.watch.drifts or {}, self.watch.each)
-
-    def _limits(self, shared: SharedPlan) -> dict[str, Limits]:
-        return {one.name: self.asked.limits(one.plan.request) for one in shared.instruments}
-
-    def _reader(self, shared: SharedPlan) -> FrameReader:
-        return self.reader(shared.solver())

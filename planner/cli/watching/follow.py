@@ -22,8 +22,7 @@ from planner.files.read_index import INDEX_NAME, ReadIndex
 from planner.files.solution_file import write_solution
 from planner.frames.review.reading import FrameReader
 from planner.frames.review.review import Review
-from planner.frames.solve.any_solver import AnySolver
-from planner.frames.solve.frame_solver import FrameSolver, SolvedFrame
+from planner.frames.solve.frame_solver import SolvedFrame
 from planner.progress import Progress
 from planner.request.request import Request
 from planner.request.shared import SharedRequest
@@ -260,9 +259,9 @@ class Following(ABC, Generic[Asked, Planned]):
             self._news(words)
         self._dirty = True
 
-    def reader(self, solver: FrameSolver | AnySolver) -> FrameReader:
-        """Return what reads frames, with what solves those without a solution if that is wanted."""
-        return FrameReader(solver if self.asked.solve else None, self._keep_solution)
+    def reader(self, plan: Planned) -> FrameReader:
+        """Return what reads frames, and solves those without a solution over a plan's panels if that is wanted."""
+        return FrameReader(plan.solver() if self.asked.solve else None, self._keep_solution)
 
     def _keep_solution(self, path: Path, solved: SolvedFrame) -> None:
         if self.asked.write_solutions:
@@ -277,20 +276,17 @@ class PlanFollowing(Following[Request, Plan]):
         limits = self.asked.limits(plan.request)
         self.note_changed(plan)
         return FolderWatch(
-            plan, self.asked.folder, limits=limits, reader=self._reader(plan), index=self.index
+            plan, self.asked.folder, limits=limits, reader=self.reader(plan), index=self.index
         )
 
     def renew(self, request: Request, progress: Progress) -> int:
         """Have all frames judged by the plan of a request from now on; returns its number of panels."""
         plan = make_plan(request, effort=self.asked.effort, progress=progress)
         self.note_changed(plan)
-        self.watch.take_plan(plan, self.asked.limits(request), self._reader(plan))
+        self.watch.take_plan(plan, self.asked.limits(request), self.reader(plan))
         return len(plan.mosaic.panels)
 
     def pictures(self, review: Review) -> dict[str, bytes]:
         """Return the pictures of a review, by name."""
         plan, limits = self.watch.plan, self.watch.limits
         return review_pictures(plan.request.title, plan.mosaic, review, limit_deg=limits.angle_deg)
-
-    def _reader(self, plan: Plan) -> FrameReader:
-        return self.reader(FrameSolver(plan.request.camera, plan.mosaic.panels))

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from planner.errors import InputError
 from planner.frames.review.limits import Limits
-from planner.frames.review.reading import FrameReader
 from planner.request.request import Request
 from planner.screen.reviewed import MOST_SHOWN, Reviewed
 from planner.screen.state import desk, session
@@ -53,8 +52,8 @@ class SharedFollowing(Following):
         return SharedFolderWatch(
             shared,
             self.folder,
-            each=self._each(shared),
-            reader=self._reader_of(shared),
+            each=shared.each(self.limits_of),
+            reader=self.reader(shared.solver()),
             index=index,
             keep=MOST_SHOWN,
         )
@@ -65,7 +64,7 @@ class SharedFollowing(Following):
         self._plan, shared = plan, self._shared()
         if shared is self.watch.shared:
             return False
-        self.watch.take_shared(shared, self._each(shared), self._reader_of(shared))
+        self.watch.take_shared(shared, shared.each(self.limits_of), self.reader(shared.solver()))
         return True
 
     def reviewed(self) -> Reviewed:
@@ -82,9 +81,3 @@ class SharedFollowing(Following):
         if now.shared is None or now.instrument is None:
             raise InputError("one instrument has the mosaic alone; review again")
         return self._parts.plan(now.shared, now.instrument, lambda asked: desk().answer(asked).plan)
-
-    def _each(self, shared: SharedPlan) -> dict[str, Limits]:
-        return {one.name: self.limits_of(one.plan.request) for one in shared.instruments}
-
-    def _reader_of(self, shared: SharedPlan) -> FrameReader:
-        return self.reader(shared.solver())

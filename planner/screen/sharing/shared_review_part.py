@@ -46,7 +46,7 @@ def reviewed_of_chosen(plan: Plan, folder: Path, limits: Callable[[Request], Lim
         If an instrument cannot be planned, or the folder cannot be read.
     """
     from planner.frames.review.reading import FrameReader
-    from planner.frames.review.shared import ReviewPart, review_shared_folder
+    from planner.frames.review.shared import review_shared_folder
 
     now = session()
     if now.shared is None or now.instrument is None:
@@ -57,10 +57,7 @@ def reviewed_of_chosen(plan: Plan, folder: Path, limits: Callable[[Request], Lim
     solve = st.session_state["review_solve"]
     with working("Reviewing the frames of all instruments") as work:
         found = review_shared_folder(
-            [
-                ReviewPart(one.name, one.plan.request, one.plan.mosaic, limits(one.plan.request))
-                for one in shared.instruments
-            ],
+            [one.review_part(limits(one.plan.request)) for one in shared.instruments],
             shared.finest.whole.mosaic,
             folder,
             reader=FrameReader(

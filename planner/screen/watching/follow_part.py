@@ -85,7 +85,7 @@ class Following:
 
     def new_watch(self, plan: Plan, index: ReadIndex) -> FolderWatch:
         """Return what follows the folder."""
-        reader = self.reader(_solver(plan))
+        reader = self.reader(plan.solver())
         return FolderWatch(plan, self.folder, limits=self.limits, reader=reader, index=index, keep=MOST_SHOWN)
 
     def takes(self, plan: Plan) -> bool:
@@ -93,7 +93,7 @@ class Following:
         assert self.watch is not None
         if self.watch.plan.mosaic is plan.mosaic and self.watch.plan.request == plan.request:
             return False
-        self.watch.take_plan(plan, self.limits, self.reader(_solver(plan)))
+        self.watch.take_plan(plan, self.limits, self.reader(plan.solver()))
         return True
 
     def reader(self, solver: FrameSolver | AnySolver) -> FrameReader:
@@ -109,10 +109,6 @@ class Following:
         frames = tuple(sorted(self.watch.kept.values(), key=lambda one: one.path))
         review, plan = self.watch.review(), self.watch.plan
         return Reviewed(plan, self.folder, review, frames, self.limits.angle_deg, self.solved)
-
-
-def _solver(plan: Plan) -> FrameSolver:
-    return FrameSolver(plan.request.camera, plan.mosaic.panels)
 
 
 def _forget(index: ReadIndex, home: tempfile.TemporaryDirectory[str]) -> None:
