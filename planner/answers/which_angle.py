@@ -298,13 +298,8 @@ class _Growth:
         return self.task.angles.span_deg >= self.task.angles.period_deg
 
     @property
-    def _searches(self) -> bool:
-        """Whether panels may stand anywhere, so that a search has something to find."""
-        return self.layout.kind == "free" and self.layout.columns is None
-
-    @property
     def _goes_deeper(self) -> bool:
-        return self._searches and self.effort != "quick"
+        return self.request.mosaic.is_free and self.effort != "quick"
 
     def _first(self) -> list[int]:
         """Angles to plan, in order: the one asked for, then those that promise the fewest panels."""
@@ -322,7 +317,7 @@ class _Growth:
         """Plan at an angle; where a quick plan needs more panels than estimated, with more effort."""
         self._try(k, replace(self.layout, kind="sliding") if self._is_far_above(k) else self.layout, effort)
         found = self._count(k)
-        if self._searches and effort == "quick" and found.proven and found.panels > self.estimates[k]:
+        if self.request.mosaic.is_free and effort == "quick" and found.proven and found.panels > self.estimates[k]:
             self._try(k, self.layout, "usual")
 
     def _try(self, k: int, layout: Layout, effort: Effort) -> None:
@@ -343,7 +338,7 @@ class _Growth:
 
     def _is_far_above(self, k: int) -> bool:
         """Whether rows need so many panels that no search would make this one of the best angles."""
-        if not self._searches or not self.mosaics or k == self._asked:
+        if not self.request.mosaic.is_free or not self.mosaics or k == self._asked:
             return False
         best = min(len(mosaic.panels) for mosaic in self.mosaics.values())
         return bool(self.estimates[k] > FAR_ABOVE * best + 1)

@@ -183,6 +183,11 @@ class MosaicRequest:
         count = (self.columns or 1) * (self.rows or 1)
         check_within("mosaic.columns times rows", count, 1, MOST_PANELS, "ask for fewer panels")
 
+    @property
+    def is_free(self) -> bool:
+        """Whether panels may stand anywhere, so that a search has something to find."""
+        return self.layout == "free" and self.columns is None
+
     def allows_angle(self, angle_deg: float, period_deg: float) -> bool:
         """Whether the search range holds an angle, modulo the period (180, or 90 for a square sensor).
 

@@ -189,7 +189,7 @@ def is_searched(request: Request) -> bool:
     asked = request.mosaic
     if request.panels and not request.grows:
         return False
-    return asked.position_angle_deg is None or (asked.layout == "free" and asked.columns is None)
+    return asked.position_angle_deg is None or asked.is_free
 
 
 def _first_stage(request: Request) -> str:

@@ -103,7 +103,7 @@ class _Search:
     def __init__(self, table: SeasonTable, most: int, effort: Effort, progress: Progress) -> None:
         self.table, self.most, self.effort, self.progress = table, most, effort, progress
         self.targets = range(len(table.requests))
-        searches = any(_is_free(request) for request in table.requests)
+        searches = any(request.mosaic.is_free for request in table.requests)
         self.budget = (BUDGETS if searches else IN_ROWS)[effort]
         self.expected = 3 * len(self.targets) * (1 if effort == "quick" else 2)
         self.made = 0
@@ -158,11 +158,11 @@ class _Search:
     def _plan(self, target: int, angle: int, *, full: bool = False) -> None:
         """Plan a target at an angle: quickly to compare; with more effort what is chosen or needs more than rows."""
         request = at_angle(self.table.requests[target], self.table.angles.angles_deg[angle])
-        effort: Effort = self.effort if full and _is_free(request) else "quick"
+        effort: Effort = self.effort if full and request.mosaic.is_free else "quick"
         self.table.add(target, angle, self._made(request, effort))
-        if _is_free(request) and effort == "quick" and self.table.disappoints(target, angle):
+        if request.mosaic.is_free and effort == "quick" and self.table.disappoints(target, angle):
             self.table.add(target, angle, self._made(request, "usual"))
-        if full or self.effort == "quick" or not _is_free(request):
+        if full or self.effort == "quick" or not request.mosaic.is_free:
             self.full.add((target, angle))
 
     def _made(self, request: Request, effort: Effort) -> Plan:
@@ -186,7 +186,7 @@ class _Search:
     def _search_freely(self) -> None:
         """Search over all angles for the fewest panels of each target that may choose."""
         for target in self.targets:
-            if _is_free(self.table.requests[target]) and self.table.allowed[target].sum() > 1:
+            if self.table.requests[target].mosaic.is_free and self.table.allowed[target].sum() > 1:
                 self.table.add_free(target, self._made(self._without_pin(target), self.effort))
 
     def _without_pin(self, target: int) -> Request:
@@ -203,11 +203,6 @@ class _Search:
 def _panels(costs: NDArray[np.float64], columns: Columns) -> int:
     """Whole panels of a choice; what its margins cost is less than one."""
     return int(costs[np.arange(len(costs)), columns].sum())
-
-
-def _is_free(request: Request) -> bool:
-    """Whether panels may stand anywhere, so that a search has something to find."""
-    return request.mosaic.layout == "free" and request.mosaic.columns is None
 
 
 def _widest_run(angles: NDArray[np.float64], period_deg: float) -> tuple[float, float]:
