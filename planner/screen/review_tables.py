@@ -13,7 +13,6 @@ import streamlit as st
 from planner.answers.flats import RULE
 from planner.errors import PlannerError
 from planner.frames.review.match import VERDICT_WORDS
-from planner.frames.review.tally import frames_words
 from planner.guide.entries import word_entries
 from planner.rig.flats import FLAT_ANGLE_DEG
 from planner.words import overlap_words
@@ -21,7 +20,7 @@ from planner.words import overlap_words
 from .cautions_part import cautions_part
 from .preview_part import preview_part
 from .progress.progress_part import progress_part
-from .reviewed import Reviewed
+from .reviewed import Reviewed, counted_columns
 from .state import download, kept, session, tab
 from .table_view import show_table
 from .tabs import open_parts
@@ -193,11 +192,7 @@ def _frame_rows(folder: Path, frames: Sequence[FrameResult]) -> list[dict[str, A
 def _panel_rows(review: Review) -> list[dict[str, Any]]:
     return [
         {
-            "Panel": row.name,
-            "Filter": row.filter or "",
-            "Good exposures": row.worth,
-            "Exposures wanted": row.wanted,
-            "Good frames": frames_words(row.exposures, row.stacks),
+            **counted_columns(row),
             "Exposure (h)": round(row.seconds / 3600, 2),
             **(
                 {}

@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from planner.frames.review.tally import frames_words
 from planner.request.settled import panels_mark
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
     from planner.frames.review.review import FrameResult, Review
+    from planner.frames.review.tally import PanelExposure
     from planner.frames.solve.solution_cards import Cards
 
-__all__ = ["MOST_SHOWN", "Reviewed"]
+__all__ = ["MOST_SHOWN", "Reviewed", "counted_columns"]
 
 MOST_SHOWN = 3000
 """Frames of a review that a page keeps, the first ones."""
@@ -65,3 +67,14 @@ class Reviewed:
             return True
         mine, others = (panels_mark(one.mosaic.panels) for one in (self.plan, plan))
         return mine == others and self.plan.request == plan.request
+
+
+def counted_columns(row: PanelExposure) -> dict[str, Any]:
+    """Return what is counted of a panel and a filter, as columns of a table."""
+    return {
+        "Panel": row.name,
+        "Filter": row.filter or "",
+        "Good exposures": row.worth,
+        "Exposures wanted": row.wanted,
+        "Good frames": frames_words(row.exposures, row.stacks),
+    }

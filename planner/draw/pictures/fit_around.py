@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.patches import Rectangle
 from numpy.typing import NDArray
 
 from planner.answers.margin_words import rounded_margin
@@ -18,7 +17,7 @@ from planner.draw.palette import DARK, LIGHT, Palette
 from planner.geometry import sky_basis, vector_to_plane
 from planner.words import shortened
 
-from .graph import draw_north, new_figure
+from .graph import draw_frame, draw_ring, new_figure
 
 if TYPE_CHECKING:
     from planner.answers.fit_around import AroundAnswer, GroupAround, Member
@@ -54,18 +53,12 @@ def fit_around_figure(answer: AroundAnswer, palette: Palette = LIGHT) -> Figure:
 
 def _draw(axes: Axes, rank: int, group: GroupAround, answer: AroundAnswer, palette: Palette) -> None:
     basis = sky_basis(*group.placement.center_deg, group.placement.position_angle_deg)
-    wide, high = answer.field.half_width, answer.field.half_height
-    axes.set_xlim(AROUND * wide, -AROUND * wide)
-    axes.set_ylim(-AROUND * high, AROUND * high)
-    axes.set_aspect("equal")
+    angle_deg = group.placement.position_angle_deg
     for number, member in enumerate(group.members):
         _draw_member(axes, member, basis, palette, first=number == 0)
-    axes.add_patch(Rectangle((-wide, -high), 2 * wide, 2 * high, fill=False, ec=palette.panel, lw=1.4))
-    draw_north(axes, group.placement.position_angle_deg, wide, high, palette)
-    names = printable(", ".join(member.name for member in group.members[1:]))
-    names = shortened(names, LONGEST_NAMES)
-    margin, angle_deg = rounded_margin(group.margin_arcmin), group.placement.position_angle_deg
-    text = f"{rank}: {margin}' at {angle_deg:.2f}\N{DEGREE SIGN}\n{names}"
+    draw_frame(axes, answer.field, angle_deg, palette, zoom=AROUND, width_pt=1.4)
+    names = shortened(printable(", ".join(member.name for member in group.members[1:])), LONGEST_NAMES)
+    text = f"{rank}: {rounded_margin(group.margin_arcmin)}' at {angle_deg:.2f}\N{DEGREE SIGN}\n{names}"
     axes.set_title(text, color=palette.ink, fontsize=8)
 
 
@@ -74,6 +67,4 @@ def _draw_member(
 ) -> None:
     colour = palette.region if first else palette.dark_nebula if member.kind == "dark" else palette.emission
     for ring in member.region.ring_vectors:
-        xy = vector_to_plane(ring, basis)
-        axes.fill(*xy.T, fc=colour, ec="none", alpha=0.25)
-        axes.plot(*np.concatenate([xy, xy[:1]]).T, color=colour, lw=1.2 if first else 0.8)
+        draw_ring(axes, vector_to_plane(ring, basis), colour, 1.2 if first else 0.8)

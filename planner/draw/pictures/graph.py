@@ -6,15 +6,19 @@ import math
 from typing import Any
 
 import matplotlib
+import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+from numpy.typing import NDArray
 
 from planner.draw.map.map_view import FONT, printable
 from planner.draw.palette import Palette
+from planner.mosaic.panel import Field
 from planner.words import shortened
 
-__all__ = ["draw_north", "dress", "entitle", "legend_looks", "new_figure"]
+__all__ = ["draw_frame", "draw_ring", "dress", "entitle", "legend_looks", "new_figure"]
 
 LONGEST_TITLE = 80
 
@@ -54,18 +58,28 @@ def legend_looks(palette: Palette) -> dict[str, Any]:
     }
 
 
-def draw_north(axes: Axes, angle_deg: float, wide: float, high: float, palette: Palette) -> None:
-    """Draw an arrow to the north in the corner of a small picture; x grows to the left.
+def draw_frame(
+    axes: Axes, field: Field, angle_deg: float, palette: Palette, *, zoom: float, width_pt: float
+) -> None:
+    """Draw the rim of a frame whose up is upwards, and an arrow to the north.
 
-    Parameters
-    ----------
-    axes : Axes
-    angle_deg : float
-        Position angle of the picture's up, degrees east of north.
-    wide, high : float
-        Half sizes of the picture.
-    palette : Palette
+    `zoom` is in half sizes of the frame; x grows to the left; `angle_deg` is that of up, degrees east of north.
     """
+    wide, high = field.half_width, field.half_height
+    axes.set_xlim(zoom * wide, -zoom * wide)
+    axes.set_ylim(-zoom * high, zoom * high)
+    axes.set_aspect("equal")
+    axes.add_patch(Rectangle((-wide, -high), 2 * wide, 2 * high, fill=False, ec=palette.panel, lw=width_pt))
+    _draw_north(axes, angle_deg, wide, high, palette)
+
+
+def draw_ring(axes: Axes, xy: NDArray[np.float64], colour: str, width_pt: float) -> None:
+    """Draw the outline of a nebula, shape (N, 2), and fill it palely."""
+    axes.fill(*xy.T, fc=colour, ec="none", alpha=0.25)
+    axes.plot(*np.concatenate([xy, xy[:1]]).T, color=colour, lw=width_pt)
+
+
+def _draw_north(axes: Axes, angle_deg: float, wide: float, high: float, palette: Palette) -> None:
     angle, length = math.radians(angle_deg), 0.22 * high
     foot = (-0.82 * wide, -0.72 * high)
     tip = (foot[0] - length * math.sin(angle), foot[1] + length * math.cos(angle))

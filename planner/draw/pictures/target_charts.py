@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import matplotlib
@@ -12,7 +11,6 @@ import numpy as np
 from matplotlib import rc_context
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.patches import Rectangle
 from numpy.typing import NDArray
 
 from planner.answers.margin_words import rounded_margin
@@ -23,7 +21,7 @@ from planner.draw.palette import DARK, LIGHT, Palette
 from planner.geometry import sky_basis, vector_to_plane
 from planner.words import shortened
 
-from .graph import draw_north, new_figure
+from .graph import draw_frame, draw_ring, new_figure
 
 if TYPE_CHECKING:
     from planner.answers.targets.target import Target, TargetList
@@ -78,14 +76,11 @@ def _draw(axes: Axes, rank: int, target: Target, found: TargetList, palette: Pal
     parts = [nebula_region(nebulae[index]).parts for index in target.nebulae]
     rings = [[vector_to_plane(ring, basis) for ring in rings] for rings in parts]
     zoom = AROUND * max(1.0, *(_reach(ring, wide, high) for several in rings for ring in several))
-    axes.set_xlim(zoom * wide, -zoom * wide)
-    axes.set_ylim(-zoom * high, zoom * high)
-    axes.set_aspect("equal")
     for index, several in zip(target.nebulae, rings, strict=True):
         colour = palette.dark_nebula if nebulae.kind(index) == "dark" else palette.emission
-        _draw_rings(axes, several, colour)
-    axes.add_patch(Rectangle((-wide, -high), 2 * wide, 2 * high, fill=False, ec=palette.panel, lw=1.2))
-    draw_north(axes, target.position_angle_deg, wide, high, palette)
+        for ring in several:
+            draw_ring(axes, ring, colour, 0.8)
+    draw_frame(axes, found.field, target.position_angle_deg, palette, zoom=zoom, width_pt=1.2)
     lines = "\n".join(map(printable, _caption(rank, target)))
     axes.set_title(lines, color=palette.ink, fontsize=7)
 
@@ -93,12 +88,6 @@ def _draw(axes: Axes, rank: int, target: Target, found: TargetList, palette: Pal
 def _reach(ring: NDArray[np.float64], wide: float, high: float) -> float:
     """How far a ring reaches, in half sizes of the frame."""
     return float(np.nanmax(np.abs(ring) / [wide, high]))
-
-
-def _draw_rings(axes: Axes, rings: Sequence[NDArray[np.float64]], colour: str) -> None:
-    for xy in rings:
-        axes.fill(*xy.T, fc=colour, ec="none", alpha=0.25)
-        axes.plot(*np.concatenate([xy, xy[:1]]).T, color=colour, lw=0.8)
 
 
 def _caption(rank: int, target: Target) -> tuple[str, str]:

@@ -11,7 +11,7 @@ from planner.errors import PlannerError
 from planner.guide.entries import word_entries
 from planner.screen.cautions_part import cautions_part
 from planner.screen.nights_part import chosen_goal, goal_words
-from planner.screen.reviewed import Reviewed
+from planner.screen.reviewed import Reviewed, counted_columns
 from planner.screen.state import download, kept
 from planner.screen.table_view import show_table
 from planner.screen.working import working
@@ -106,15 +106,10 @@ def _work_rows(standing: MosaicProgress) -> list[dict[str, Any]]:
 
 def _rows(standing: MosaicProgress) -> list[dict[str, Any]]:
     from planner.answers.progress.words import per_cent
-    from planner.frames.review.tally import frames_words
 
     return [
         {
-            "Panel": row.name,
-            "Filter": row.filter or "",
-            "Good exposures": row.worth,
-            "Exposures wanted": row.wanted,
-            "Good frames": frames_words(row.exposures, row.stacks),
+            **counted_columns(row),
             "Good (h)": row.seconds / 3600,
             "Wanted (h)": None if row.wanted_seconds is None else row.wanted_seconds / 3600,
             "Done": "" if row.share is None else per_cent(row.share),
