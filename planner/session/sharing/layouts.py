@@ -201,21 +201,9 @@ def _whole(shared: SharedRequest, shown: Instrument, find: Callable[[Request], P
 def settled_text(
     text: str, shared: SharedRequest, shown: Instrument, find: Callable[[Request], Plan]
 ) -> tuple[str, int]:
-    """Return a plan file's text that keeps the panels of all instruments, and how many these are.
+    """Return a plan file's text, the panels of all instruments kept in it, and how many these are.
 
-    Parameters
-    ----------
-    text : str
-    shared : SharedRequest
-    shown : Instrument
-        Whose layout is shown.
-    find : callable
-        Finds the plan of a request.
-
-    Raises
-    ------
-    PlannerError
-        If an instrument cannot be planned.
+    Parameters and errors as for `parts_of_all`.
     """
     whole = _whole(shared, shown, find)
     parts = tuple(InstrumentPlan(one, whole[one.name], whole[one.name]) for one in shared.instruments)
