@@ -75,6 +75,47 @@ def start_server(folder, *arguments, key=False, port=None):
     raise AssertionError(log.read_text())
 
 
+RUNS = """(() => {
+    const runs = window.runs = { asked: 0, askedAt: 0, begunAt: 0, movedAt: 0 }, send = WebSocket.prototype.send;
+    WebSocket.prototype.send = function (data) {
+        if (data?.[0] === 0x5a) { runs.asked += 1; runs.askedAt = performance.now(); }
+        return send.call(this, data); };
+    new MutationObserver((seen) => {
+        runs.movedAt = performance.now();
+        if (seen.some((one) => one.oldValue === "notRunning")) runs.begunAt = runs.movedAt;
+    }).observe(document, { subtree: true, attributeOldValue: true, attributeFilter: ["data-test-script-state"] });
+    })()"""
+"""Runs first on a page: counts how often the page asked for a run, and notes when one began. A message that asks for
+one is the framework's field 11, so it begins with 11 * 8 + 2."""
+RESTS = """() => {
+    const app = document.querySelector("[data-testid=stApp]")?.dataset, now = performance.now(), { runs } = window;
+    const began = runs.begunAt >= runs.askedAt || now - runs.askedAt > 3000;     // the shortest runs are not seen
+    return app?.testScriptState === "notRunning" && app.testConnectionState === "CONNECTED" && began
+        && now - Math.max(runs.askedAt, runs.movedAt) > 100
+        && (window.__plannerBehaviour?.owed.none ?? true) && !window.__plannerMemory?.leaving; }"""
+"""Every run that was asked for is over, and the page is as new as the sky."""
+WAIT_MS = 60_000
+
+
+def rests(page):
+    """Wait until the page shows all that it was asked for."""
+    page.wait_for_function(RESTS, timeout=WAIT_MS)
+
+
+def follows(page, act, *, surely=True):
+    """Act, and wait for the page to follow; of what may need no answer of the planner only for a moment."""
+    before = page.evaluate("runs.asked")
+    act()
+    try:
+        page.wait_for_function(
+            "before => runs.asked > before", arg=before, timeout=WAIT_MS if surely else 800
+        )
+    except Exception:
+        if surely:
+            raise
+    rests(page)
+
+
 @pytest.fixture(autouse=True)
 def own_state_folder(tmp_path_factory, monkeypatch):
     """What the planner keeps for its user stays in the test."""

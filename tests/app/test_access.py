@@ -57,7 +57,7 @@ def server(tmp_path_factory):
     key = key_of(log)
     yield int(address.rpartition(":")[2]), key, folder
     process.terminate()
-    process.wait(20)
+    process.wait(60)
     assert "Traceback" not in log.read_text()
     assert outside(folder) == []
 
@@ -71,7 +71,7 @@ def outside(folder):
 
 def ask(port, method, path, headers):
     """Send a request with just these headers; return status, headers and text."""
-    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=20)
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
     connection.putrequest(method, path, skip_host=True, skip_accept_encoding=True)
     for name, value in headers.items():
         connection.putheader(name, value)
@@ -173,7 +173,7 @@ def test_two_hosts_or_two_origins_in_one_request_are_refused(server):
         f"Host: 127.0.0.1:{port}\r\nHost: evil.example",
         f"Host: 127.0.0.1:{port}\r\nOrigin: http://127.0.0.1:{port}\r\nOrigin: http://evil.example",
     ):
-        with socket.create_connection(("127.0.0.1", port), timeout=20) as raw:
+        with socket.create_connection(("127.0.0.1", port), timeout=60) as raw:
             raw.sendall(
                 f"GET / HTTP/1.1\r\n{lines}\r\nCookie: {cookie}\r\nConnection: close\r\n\r\n".encode()
             )
@@ -224,13 +224,14 @@ def test_without_a_key_only_this_machines_own_pages_get_in(tmp_path):
     for wrong in ({"Host": f"evil.example:{port}"}, {"Origin": "http://evil.example"}):
         assert ask(port, "GET", "/_stcore/stream", STREAM | own | wrong)[0] == 400
     process.terminate()
-    process.wait(20)
+    process.wait(60)
     assert outside(tmp_path) == []
 
 
 def test_a_browser_comes_in_by_a_link_on_another_page_and_stays_in(chromium, server):
     port, key, _ = server
     with chromium.new_context() as context:
+        context.set_default_timeout(60_000)
         page = context.new_page()
         page.goto(f"data:text/html,<a href='http://127.0.0.1:{port}/nights?key={key}'>planner</a>")
         page.get_by_role("link", name="planner").click()

@@ -1006,7 +1006,8 @@ def test_undo_away_from_the_sky_says_what_it_changed(app, monkeypatch):
     assert sent(1) == sent(1) == ["Undone: mosaic.overlap."]  # sent twice, done once
     assert len(told) == 1 and "overlap" not in now.history.present
     assert sent(1, 2) == ["Nothing to undo."]
-    assert sent() == ["Nothing to undo."] and len(told) == 3  # the sky did it, and its page was left meanwhile
+    assert sent() == ["Nothing to undo."]  # the sky did it, and its page was left meanwhile
+    assert len(told) == 3
 
 
 def test_settled_panels_have_no_curve_and_one_panel_no_overlap(app):

@@ -9,9 +9,9 @@ import pytest
 from planner.files.plan_file.read import request_from_text
 from planner.screen.state import BROKEN
 
-from .conftest import key_of, start_server
-from .test_browser import PANEL, opened, until
-from .test_typed import page_of, saved_text, tab
+from .conftest import follows, key_of, rests, start_server
+from .test_browser import PANEL, opened, page_of, settled, tab, until
+from .test_typed import saved_text
 
 PLAN = """\
 title = "Walk"  # stays, like 星雲
@@ -69,11 +69,6 @@ STANDS = """(broken) => !document.querySelector(".stException") && !document.bod
     && [...document.querySelectorAll("button")].some(button => button.innerText.includes("As file"))"""
 NO_MENU = """() => !document.querySelector("[data-testid=stPopoverBody]")"""
 """A menu that is closing stands beside the one that opens meanwhile."""
-RUNS = """() => { const app = document.querySelector("[data-testid=stApp]"); window.walkRuns = 0;
-    new MutationObserver(() => window.walkRuns += app.dataset.testScriptState === "notRunning")
-        .observe(app, { attributes: true, attributeFilter: ["data-test-script-state"] }); }"""
-IDLE = """([runs]) => document.querySelector("[data-testid=stApp]")?.dataset.testScriptState === "notRunning"
-    && window.walkRuns >= runs"""
 
 
 class Walk:
@@ -81,22 +76,10 @@ class Walk:
 
     def __init__(self, page, folder):
         self.page, self.folder, self.seen = page, folder, set()
-        page.evaluate(RUNS)
-
-    def rests(self, runs=0, seconds=20):
-        """Wait until no run is going on, and so many have been since."""
-        try:
-            self.page.wait_for_function(IDLE, arg=[runs], timeout=seconds * 1000)
-        except Exception:
-            if not runs:
-                raise
 
     def follows(self, act):
-        """Act, and wait for the page to follow."""
-        before = self.page.evaluate("window.walkRuns")
-        act()
-        self.rests(before + 1, 0.8)
-        self.rests()
+        """Act, and wait for the page to follow, where it has to."""
+        follows(self.page, act, surely=False)
 
     def stands(self):
         """The page stands, and the plan file is whole."""
@@ -120,8 +103,8 @@ class Walk:
             field.click()
             self.page.wait_for_timeout(200)
             if self.page.get_by_role("option").count():  # not of a list that waits for letters
-                self.page.get_by_role("option").last.click()
-            self.rests()
+                self.follows(self.page.get_by_role("option").last.click)
+            rests(self.page)
             self.page.keyboard.press("Escape")  # a list that opened late would cover the buttons
 
     def buttons(self):
@@ -147,10 +130,11 @@ class Walk:
         """Undo everything: the exact text of the file is there again."""
         if self.page.locator(PANEL).count() == 0:
             page_of(self.page, "Compose")
-            self.page.locator(PANEL).first.wait_for(state="attached")
+        self.page.locator(PANEL).first.wait_for(state="attached")
         undo = self.page.get_by_role("button", name="Undo")
         for _ in range(80):
-            self.rests()
+            settled(self.page)
+            rests(self.page)
             if undo.is_disabled():
                 break
             self.follows(undo.click)
@@ -172,7 +156,7 @@ def server(tmp_path_factory):
     key = key_of(log)
     yield f"{address}/?key={key}", folder
     process.terminate()
-    process.wait(20)
+    process.wait(60)
     found = log.read_text()
     assert "Traceback" not in found and " broke" not in found
     assert (folder / "plan.toml").read_text() == PLAN
@@ -181,17 +165,15 @@ def server(tmp_path_factory):
 @pytest.fixture(scope="module")
 def walk(chromium, server):
     page = opened(chromium, server[0])
-    page.set_default_timeout(20_000)
-    walk = Walk(page, server[1])
-    walk.rests()
-    yield walk
+    yield Walk(page, server[1])
     assert page.faults == []
     page.context.close()
 
 
 @pytest.mark.parametrize("name", TABS)
 def test_the_tabs_beside_the_sky(walk, name):
-    walk.follows(lambda: tab(walk.page, name))
+    if walk.page.get_by_role("tab", name=name, exact=True).get_attribute("aria-selected") != "true":
+        tab(walk.page, name)
     if name == "Panels":
         walk.page.locator(".st-key-mount_expander summary").click()
     walk.fields()
@@ -203,14 +185,14 @@ def test_the_tabs_beside_the_sky(walk, name):
 def test_one_axis_of_an_object(walk):
     walk.page.locator(".st-key-find_text input").fill("NGC 2736")
     walk.follows(walk.page.get_by_role("button", name="Make it the region").click)
-    walk.follows(lambda: tab(walk.page, "Region"))
+    tab(walk.page, "Region")
     walk.fields()
     walk.undone()
 
 
 @pytest.mark.parametrize("name", OTHER_PAGES)
 def test_the_other_pages(walk, name):
-    walk.follows(lambda: page_of(walk.page, name))
+    page_of(walk.page, name)
     walk.fields()
     walk.choices()
     walk.buttons()
@@ -265,9 +247,10 @@ def test_the_menus_of_the_bar(walk, tmp_path):
 def test_files_that_are_no_frames(walk, tmp_path, name):
     (tmp_path / "night").mkdir()
     (tmp_path / "night" / "кадр 星雲.fits").write_bytes(b"no frame")
-    walk.follows(lambda: page_of(walk.page, name))
+    page_of(walk.page, name)
     chooser = walk.page.locator("[data-testid=stMain] input[type=file]")
-    chooser.set_input_files(tmp_path / "night" if name == "Review" else tmp_path / "night" / "кадр 星雲.fits")
+    files = tmp_path / "night" if name == "Review" else tmp_path / "night" / "кадр 星雲.fits"
+    walk.follows(lambda: chooser.set_input_files(files))
     walk.page.get_by_text("кадр 星雲.fits").first.wait_for()
     walk.buttons()
     assert "mosaic-planner-" not in walk.page.locator("[data-testid=stMain]").inner_text()

@@ -17,7 +17,7 @@ from PIL import Image, PngImagePlugin
 from planner.answers import plan as answers
 from planner.draw import chart_figure, chart_png
 from planner.files.plan_file.read import read_plan_file
-from tests.app.conftest import CHROMIUM, CHROMIUM_ARGUMENTS, start_server
+from tests.app.conftest import CHROMIUM, CHROMIUM_ARGUMENTS, RUNS, rests, start_server
 from tests.guide.examples import ROOT
 
 SAMPLE = ROOT / "sample_targets" / "vela_shell.toml"
@@ -55,16 +55,19 @@ def app(browser, folder):
     try:
         context = browser.new_context(viewport=SCREEN)
         page = context.new_page()
-        page.goto(address)
+        page.add_init_script(RUNS)
+        page.goto(address, timeout=PATIENCE_MS)
         page.locator(".sky .panels polygon").first.wait_for(state="attached", timeout=PATIENCE_MS)
+        rests(page)  # before, nobody knows yet whether it searches
         page.get_by_text("Searching for fewer").wait_for(state="detached", timeout=PATIENCE_MS)
+        rests(page)
         page.wait_for_timeout(1500)
         shown = page.locator(".stApp").inner_text()
         content = page.screenshot()
         context.close()
     finally:
         process.terminate()
-        process.wait(20)
+        process.wait(60)
     return small_png(content, "\n".join(line.strip() for line in shown.split("\n") if line.strip()))
 
 

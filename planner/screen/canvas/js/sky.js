@@ -92,16 +92,21 @@ class Sky {
     clearTimeout(this.calm); this.calm = setTimeout(() => this.needStars(), 350);
   }
 
+  // Whether the stars at hand are those of the view.
+  get starsHere() {
+    const { cap, sky } = this.data, { view } = this, off = Math.acos(clamp(dot(skyToVector(cap.ra, cap.dec), view.basis[2]), -1, 1)) / RAD;
+    return this.backdrop.key === sky.key && off + view.reach < cap.radius && view.reach > cap.radius / 4;
+  }
+
   // Ask for other stars when the view has left those at hand or has closed in on them.
   needStars() {
-    const { cap } = this.data, { view } = this, c = skyToVector(cap.ra, cap.dec);
-    const off = Math.acos(clamp(dot(c, view.basis[2]), -1, 1)) / RAD;
-    const here = this.backdrop.key === this.data.sky.key && off + view.reach < cap.radius && view.reach > cap.radius / 4;
-    if (here || this.gestures.drag) return;
+    const { view } = this;
+    if (this.starsHere || this.gestures.drag || this.closed) return;
     const ask = [view.ra, view.dec, view.reach].map(x => x.toFixed(3)).join(), now = performance.now();
     if (this.unheard.length || ask === this.asked && now - this.askedAt < 3000) return;
-    this.asked = ask; this.askedAt = now;
+    this.asks = ask === this.asked ? this.asks + 1 : 1; this.asked = ask; this.askedAt = now;
     this.tell("view", { ra: view.ra, dec: view.dec, reach: view.reach });
+    if (this.asks < 3) { clearTimeout(this.calm); this.calm = setTimeout(() => this.needStars(), 3100); }   // it may be lost
   }
 
   soon() { this.want ||= requestAnimationFrame(() => { this.want = 0; this.draw(); }); }
