@@ -5,6 +5,7 @@ Compiled modules are kept, as any installation does: else every process that a t
 
 import base64
 import datetime as dt
+import gc
 import os
 import sys
 import threading
@@ -70,6 +71,21 @@ def nothing_goes_on_behind():
         for thread in threading.enumerate():
             if isinstance(thread, making.Work):
                 thread.give_up()
+
+
+@pytest.fixture(scope="module")
+def made_once():
+    """One plan, one survey and one timetable for each request, however many tests of a file ask for it."""
+    from tests.shared_plans import plans_made_once
+
+    with plans_made_once():
+        yield
+
+
+def pytest_collection_finish():
+    """What has been loaded stays till the end: no search for what can be let go need look at it again."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture

@@ -42,6 +42,7 @@ from tests.draw.paper.pdf_text import pdf_text
 from tests.frames.small_plan import small_plan, write_solved
 from tests.handover.handover_plan import handover_plan
 
+pytestmark = pytest.mark.usefixtures("made_once")
 PARK, CABLES, CLAMP = CAMERA_CAUTIONS
 CLEAR, OPERATOR = REMOTE_CAUTIONS
 ALL = {PARK, CABLES, CLAMP, SIDE_CAUTION, CLEAR, OPERATOR, SUN_CAUTION}

@@ -1,6 +1,7 @@
 """Plans made by hand, with everything that a hand-over can show."""
 
 import datetime as dt
+from functools import cache
 
 from planner.answers.plan import Plan, StarCounts
 from planner.mosaic.mosaic import Mosaic
@@ -27,6 +28,13 @@ HARD_CENTERS = [
 ]
 """Poles and right ascension 0 h."""
 TITLE = 'Vela "shell", Ω & <dust>'
+
+
+@cache
+def mosaic_of(field, panels, gap):
+    """The same one for the same panels, of which the planner remembers what angle errors it forgives."""
+    region = Region.circle((128.5, -45.8), 1.0)
+    return Mosaic(region, field, panels, 1, None, 0.15, 0.16, None, gap, 0.0, 2)
 
 
 def handover_plan(
@@ -57,8 +65,7 @@ def handover_plan(
         tables=tuple(tables),
         panels=tuple(listed),
     )
-    region = Region.circle((128.5, -45.8), 1.0)
-    mosaic = Mosaic(region, camera.field, panels, 1, None, 0.15, 0.16, None, gap, 0.0, 2)
+    mosaic = mosaic_of(camera.field, panels, gap)
     picture = Picture((128.5, -45.8), 4.0, 2.5, 20.0, (7800, 4900))
     return Plan(request, mosaic, picture, StarCounts((), (7,) * len(panels)), ())
 

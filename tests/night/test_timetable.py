@@ -3,6 +3,7 @@
 import copy
 import datetime as dt
 import itertools
+import operator
 from functools import cache
 
 import numpy as np
@@ -228,30 +229,33 @@ def tiny(seed, *, priced):
 
 
 def best_of_all(season):
-    """Least (missing, goal) over every timetable."""
-    work = season.work
+    """Least (missing, goal) over every timetable, in plain numbers."""
+    price, exposure_s = season.price.tolist(), season.work.exposure_s.tolist()
+    overhead_s = float(season.work.overhead_s)
+    nights = [
+        list(zip(one.job.tolist(), one.start_s.tolist(), one.end_s.tolist(), strict=True))
+        for one in season.work.openings
+    ]
 
     @cache
     def least(night, time, left):
         """Least (missing seconds, last evening, price) from here on."""
-        if night == len(work.openings):
-            return (float(np.dot(left, work.exposure_s)), 0, 0.0)
-        opening = work.openings[night]
+        if night == len(nights):
+            return (sum(map(operator.mul, left, exposure_s)), 0, 0.0)
         best = least(night + 1, -1.0, left)
-        for row in range(len(opening.job)):
-            job = int(opening.job[row])
-            start = max(time, opening.start_s[row])
+        for job, opens, closes in nights[night]:
+            start = max(time, opens)
             for count in range(1, left[job] + 1):
-                length = work.overhead_s + count * work.exposure_s[job]
-                if start + length > opening.end_s[row] + 1e-9:
+                length = overhead_s + count * exposure_s[job]
+                if start + length > closes + 1e-9:
                     break
-                rest = tuple(value - count * (place == job) for place, value in enumerate(left))
+                rest = (*left[:job], left[job] - count, *left[job + 1 :])
                 missing, last, spent = least(night, start + length, rest)
-                found = (missing, max(last, night + 1), spent + season.price[night] * length / 3600)
+                found = (missing, max(last, night + 1), spent + price[night] * length / 3600)
                 best = min(best, found, key=lambda one: (one[0], one[1] if season.soonest else one[2]))
         return best
 
-    missing, last, spent = least(0, -1.0, tuple(int(one) for one in work.wanted))
+    missing, last, spent = least(0, -1.0, tuple(int(one) for one in season.work.wanted))
     return missing, last if season.soonest else round(spent, 6)
 
 

@@ -19,6 +19,7 @@ from tests.hard_fields import HARD_FIELDS
 
 from .shared_files import shared_request, write_shared
 
+pytestmark = pytest.mark.usefixtures("made_once")
 PLACES = [(129.0, -45.0), (0.05, 2.0), (10.0, 88.0), (200.0, -88.5)]
 
 
