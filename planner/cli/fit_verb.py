@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from planner.exit_codes import DONE, FALLS_SHORT
+from planner.progress import EFFORTS
 
 from ._show import PATH, json_option, out_option, print_json, progress_shown, refuse_existing, say, write_all
 
@@ -19,8 +20,6 @@ if TYPE_CHECKING:
 
 __all__ = ["fit_verb"]
 
-EFFORT = click.Choice(("quick", "usual", "thorough"))
-
 
 @click.command("fit")
 @click.argument("file", type=PATH)
@@ -29,7 +28,7 @@ EFFORT = click.Choice(("quick", "usual", "thorough"))
 @json_option
 @click.option(
     "--effort",
-    type=EFFORT,
+    type=click.Choice(EFFORTS),
     default="quick",
     help="Search effort of the plan where one frame is too small (default quick).",
 )

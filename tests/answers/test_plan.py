@@ -160,13 +160,7 @@ def test_listed_panels_are_taken_as_they_are():
         (
             {
                 "panels": [
-                    {
-                        "name": "A1",
-                        "ra_deg": 1,
-                        "dec_deg": 2,
-                        "position_angle_deg": 3,
-                        "exposures": {"Ha": 3},
-                    }
+                    {"name": "A1", "ra_deg": 1, "dec_deg": 2, "position_angle_deg": 3, "exposures": {"Ha": 3}}
                 ]
             },
             "'Ha'",
@@ -176,12 +170,7 @@ def test_listed_panels_are_taken_as_they_are():
 )
 def test_listed_panels_that_contradict_the_rest(tables, words):
     panels = [{"name": "A1", "ra_deg": 1, "dec_deg": 2, "position_angle_deg": 3}]
-    document = {
-        "camera": CAMERA,
-        "region": {"center": [1, 2], "radius_deg": 1},
-        "panels": panels,
-        **tables,
-    }
+    document = {"camera": CAMERA, "region": {"center": [1, 2], "radius_deg": 1}, "panels": panels, **tables}
     with pytest.raises(InputError, match=words):
         request_from_document(document)
 

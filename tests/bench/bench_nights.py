@@ -24,13 +24,7 @@ from tests.night.sky_oracle import ephemeris, observe
 
 YEAR = Nights(dt.date(2027, 1, 1), dt.date(2027, 12, 31))
 KAROO = Site(
-    -31.2,
-    22.6,
-    "Karoo pier",
-    1750,
-    "Africa/Johannesburg",
-    30,
-    hour_price=((0.0, 880.0), (0.55, 540.0)),
+    -31.2, 22.6, "Karoo pier", 1750, "Africa/Johannesburg", 30, hour_price=((0.0, 880.0), (0.55, 540.0))
 )
 SAMPLE_NIGHTS = 8
 FRAMES = 3000
@@ -185,10 +179,7 @@ def _moonlight_row() -> dict[str, Any]:
 
 def _timetable_rows() -> list[dict[str, Any]]:
     """Four filters: one narrow, three broad, which wait for the Moon to set."""
-    filters = (
-        Filter("Ha", "narrow", 600, 15),
-        *(Filter(name, "broad", 180, 12) for name in ("R", "G", "B")),
-    )
+    filters = (Filter("Ha", "narrow", 600, 15), *(Filter(name, "broad", 180, 12) for name in ("R", "G", "B")))
     season = Nights(
         dt.date(2027, 1, 8),
         dt.date(2027, 4, 7),

@@ -244,10 +244,7 @@ BAD_FILES = {
         "[mosaic] overlap and overlap_arcmin exclude",
     ),
     "overlap wider than field": (mosaic("overlap_arcmin = 200"), "[mosaic] overlap_arcmin must be in"),
-    "angles word": (
-        mosaic("angles = 'many'"),
-        "[mosaic] angles must be a whole number or 'per_panel'",
-    ),
+    "angles word": (mosaic("angles = 'many'"), "[mosaic] angles must be a whole number or 'per_panel'"),
     "angles none": (
         mosaic("angles = 0"),
         "[mosaic] angles must be 'per_panel' or a whole number in [1, 1000]",
@@ -325,10 +322,7 @@ BAD_FILES = {
         CAMERA + CIRCLE + NIGHTS + "clear_fraction = 70\n",
         "[nights] clear_fraction must be in",
     ),
-    "filter of zero seconds": (
-        CAMERA + CIRCLE + FILTER.replace("600", "0"),
-        "exposure_s must be",
-    ),
+    "filter of zero seconds": (CAMERA + CIRCLE + FILTER.replace("600", "0"), "exposure_s must be"),
     "filter band": (CAMERA + CIRCLE + FILTER.replace("narrow", "thin"), "[[filters]] 1 band must be"),
     "filters of one name": (CAMERA + CIRCLE + 2 * FILTER, "[filters] name must differ"),
     # setup

@@ -74,15 +74,7 @@ def test_json_has_the_keys_of_the_contract(scene, capsys):
     out, err = capsys.readouterr()
     document = json.loads(out)
     assert [key for key in document if key != "made_up"][:7] == [
-        *(
-            "schema",
-            "frames",
-            "panels",
-            "covered_by_good_frames",
-            "gap_area_deg2",
-            "overlap_found",
-            "reshoot",
-        ),
+        *("schema", "frames", "panels", "covered_by_good_frames", "gap_area_deg2", "overlap_found", "reshoot")
     ]
     assert document["schema"] == "review 1"
     assert document["frames"][0] == {

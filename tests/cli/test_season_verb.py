@@ -143,10 +143,7 @@ def test_a_plan_that_falls_short_is_exit_code_1(write, capsys):
 
 OTHER = "[camera]\nfocal_length_mm = 500\nsensor_px = [6000, 4000]\npixel_um = 3.9\n"
 BAD = {
-    "camera": (
-        {"b": PLAN + OTHER},
-        "camera",
-    ),
+    "camera": ({"b": PLAN + OTHER}, "camera"),
     "device": ({"b": PLAN + "[angle_device]\nkind = 'fixed'\n"}, "angle_device"),
     "turns": ({"b": PLAN + "angles = 'per_panel'\n"}, "angles = 1"),
     "pin": (

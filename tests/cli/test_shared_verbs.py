@@ -166,10 +166,7 @@ def test_compare_sets_both_together_beside_one_alone(shared, tmp_path, capsys):
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (
-            ("plan", "--keep", "review.json"),
-            "plan.toml for each: give it one of these",
-        ),
+        (("plan", "--keep", "review.json"), "plan.toml for each: give it one of these"),
         (("plan", "--which-angle"), "--which-angle is for one instrument"),
         (("plan", "--how-many-angles"), "--how-many-angles is for one instrument"),
     ],

@@ -102,8 +102,7 @@ def test_corners_run_counter_clockwise_from_inside(field):
 
 
 @pytest.mark.parametrize(
-    ("sensor_mm", "area_deg2"),
-    [((36, 24), 11.334772), ((23.5, 15.7), 4.842832), ((17.6, 13.3), 3.073010)],
+    ("sensor_mm", "area_deg2"), [((36, 24), 11.334772), ((23.5, 15.7), 4.842832), ((17.6, 13.3), 3.073010)]
 )
 def test_area_of_fields_at_500_mm(sensor_mm, area_deg2):
     # two independent formulas: rectangle's solid angle and van Oosterom & Strackee 1983

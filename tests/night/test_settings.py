@@ -81,12 +81,7 @@ def test_evenings_are_counted_with_both_ends():
 
 def test_prices_hold_from_their_illumination_on():
     site = Site(0, 0, hour_price=((0.0, 880.0), (0.55, 540.0)))
-    assert [price_at(site, light) for light in (0, 0.5499, 0.55, 1.0)] == [
-        880,
-        880,
-        540,
-        540,
-    ]
+    assert [price_at(site, light) for light in (0, 0.5499, 0.55, 1.0)] == [880, 880, 540, 540]
     assert price_at(Site(0, 0), 0.3) == 0.0
 
 

@@ -12,13 +12,7 @@ from planner.geometry import sky_basis
 from planner.mosaic.orientation import Orientation
 from planner.request.picture import smallest_picture
 from planner.session.composing.fit_words import frame_words, picture_words
-from planner.session.fitting import (
-    best_picture_angle,
-    frame_edits,
-    frame_fit,
-    frame_placement,
-    picture_edits,
-)
+from planner.session.fitting import best_picture_angle, frame_edits, frame_fit, frame_placement, picture_edits
 from planner.session.session import Session
 
 TEXT = """\

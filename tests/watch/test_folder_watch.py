@@ -59,12 +59,7 @@ class Scene:
         self.open.append(ReadIndex(self.index_path))
         limits = Limits.of_plan(self.plan.request)
         return FolderWatch(
-            self.plan,
-            self.frames,
-            limits=limits,
-            reader=self.reader,
-            index=self.open[-1],
-            clock=self.clock,
+            self.plan, self.frames, limits=limits, reader=self.reader, index=self.open[-1], clock=self.clock
         )
 
     def look(self, watch):

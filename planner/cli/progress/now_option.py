@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
-from typing import Any, TypeVar
 
 import click
 
+from planner.cli._show import Command
 from planner.errors import InputError
 
 __all__ = ["Moment", "clock", "moment", "now_option"]
 
-Command = TypeVar("Command", bound=Callable[..., Any])
 Moment = dt.date | dt.datetime
 """An evening at the site, or an instant with its time zone."""
 

@@ -67,8 +67,7 @@ Gum 60 NGC 6302; Gum 66 NGC 6357
 
 
 @pytest.mark.parametrize(
-    ("name", "number"),
-    [re.fullmatch(r"(\w+ \d+) (\w+ \d+)", part).groups() for part in listed(SOUTHERN)],
+    ("name", "number"), [re.fullmatch(r"(\w+ \d+) (\w+ \d+)", part).groups() for part in listed(SOUTHERN)]
 )
 def test_southern_entries_stand_where_openngc_has_them(name, number):
     # OpenNGC's sizes of the wide ones are those of a knot in them; 5 arc minutes: what RCW's places are worth

@@ -116,12 +116,7 @@ def test_every_key_is_read():
     assert (device.range_deg, device.division_deg) == ((0.0, 360.0), 1.0)
     assert (request.mount.kind, request.mount.flip_after_transit_min) == ("german", 10.0)
     site = request.sites[0]
-    assert (site.name, site.latitude_deg, site.longitude_deg, site.elevation_m) == (
-        "pier",
-        -31.2,
-        22.6,
-        1750,
-    )
+    assert (site.name, site.latitude_deg, site.longitude_deg, site.elevation_m) == ("pier", -31.2, 22.6, 1750)
     assert (site.time_zone, site.lowest_altitude_deg, site.currency) == ("Africa/Johannesburg", 30.0, "ZAR")
     assert site.horizon_deg == ((0.0, 12.0), (90.0, 25.0))
     assert site.hour_price == ((0.0, 880.0), (0.55, 540.0))

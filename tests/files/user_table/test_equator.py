@@ -50,10 +50,7 @@ def test_sofa_matrices():
 )
 def test_precession_of_meeus_examples(j2000, motion, date, years, wanted):
     start = SkyCoord(*j2000)
-    moved = (
-        start.ra.deg + motion[0] * 15 * years / 3600,
-        start.dec.deg + motion[1] * years / 3600,
-    )
+    moved = (start.ra.deg + motion[0] * 15 * years / 3600, start.dec.deg + motion[1] * years / 3600)
     vector = equator_matrix("mean of date", date) @ sky_to_vector(*moved)
     got = SkyCoord(*vector_to_sky(vector), unit="deg")
     # 0.2 arc seconds: IAU 2006 against the IAU 1976 precession of the book, and half a day of precession
