@@ -166,6 +166,11 @@ class SharedPlan:
         """The instrument with the finest image scale, which is the picture's."""
         return next(one for one in self.instruments if one.instrument is self.request.finest)
 
+    @property
+    def wholes(self) -> tuple[Plan, ...]:
+        """Plan of each instrument's whole layout."""
+        return tuple(one.whole for one in self.instruments)
+
     @cached_property
     def folders(self) -> tuple[str, ...]:
         """Folders for the own files of each instrument, all different."""

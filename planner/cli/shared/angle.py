@@ -83,7 +83,7 @@ def _all(asked: AngleOptions, request: SharedRequest) -> int:
     else:
         _print(shared, answers)
     code = exit_code([*shared.shortfalls, *_shortfalls(shared, answers)])
-    return max(code, say_changed(*(one.whole for one in shared.instruments)))
+    return max(code, say_changed(*shared.wholes))
 
 
 def _sheets(shared: SharedPlan, answers: list[CameraAngle]) -> dict[str, bytes]:

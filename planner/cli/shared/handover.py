@@ -45,7 +45,7 @@ def shared_handover_verdict(shared: SharedPlan, only: Sequence[str]) -> int:
         kinds = kinds_for(one.plan.request, only)
         for warning in handover_warnings(one.plan, only=kinds) if kinds is not None else ():
             say(f"warning: {one.name}: {warning}")
-    say_changed(*(one.whole for one in shared.instruments))
+    say_changed(*shared.wholes)
     for shortfall in shared.shortfalls:
         say(shortfall)
     return FALLS_SHORT if shared.shortfalls else DONE

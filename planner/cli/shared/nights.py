@@ -48,7 +48,7 @@ def shared_nights(
         _print(nights)
     for text in nights.shortfalls:
         say(text)
-    changed = say_changed(*(one.whole for one in nights.shared.instruments))
+    changed = say_changed(*nights.shared.wholes)
     return max(DONE if nights.finished else FALLS_SHORT, changed)
 
 

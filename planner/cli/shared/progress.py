@@ -33,8 +33,8 @@ def shared_progress(asked: ProgressOptions, now: Moment) -> int:
         print_json(shared_progress_document(standing))
     else:
         _print(standing)
-    say_unsettled(asked.effort, *(one.whole for one in standing.shared.instruments))
-    changed = say_changed(*(one.whole for one in standing.shared.instruments))
+    say_unsettled(asked.effort, *standing.shared.wholes)
+    changed = say_changed(*standing.shared.wholes)
     return max(_exit_code(standing), changed)
 
 

@@ -60,8 +60,8 @@ def shared_review(asked: ReviewOptions) -> int:
         run.preview(progress)
         run.write(review, own)
         run.show(review, own)
-    say_unsettled(asked.effort, *(one.whole for one in shared.instruments))
-    return max(exit_code(review), say_changed(*(one.whole for one in shared.instruments)))
+    say_unsettled(asked.effort, *shared.wholes)
+    return max(exit_code(review), say_changed(*shared.wholes))
 
 
 @dataclass

@@ -39,7 +39,7 @@ class SharedFollowing(Following[SharedRequest, SharedPlan]):
 
     def new_watch(self, plan: SharedPlan) -> SharedFolderWatch:
         """Return what follows the folder by the plans of all."""
-        self.note_changed(*(one.whole for one in plan.instruments))
+        self.note_changed(*plan.wholes)
         return SharedFolderWatch(
             plan, self.asked.folder, each=plan.each(self.asked.limits), reader=self.reader(plan), index=self.index
         )
@@ -47,7 +47,7 @@ class SharedFollowing(Following[SharedRequest, SharedPlan]):
     def renew(self, request: SharedRequest, progress: Progress) -> int:
         """Have all frames judged by the plans of a request from now on; returns their number of panels."""
         shared = make_shared_plan(request, effort=self.asked.effort, progress=progress)
-        self.note_changed(*(one.whole for one in shared.instruments))
+        self.note_changed(*shared.wholes)
         self.watch.take_shared(shared, shared.each(self.asked.limits), self.reader(shared))
         return sum(len(one.panels) for one in shared.instruments)
 

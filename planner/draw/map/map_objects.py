@@ -21,6 +21,7 @@ SMALLEST, SMALLEST_DARK = 0.009, 0.03
 SMALLEST_NAMED = 0.012
 """Entries below these fractions of the window's width are left out, or go without a name."""
 MOST_NEBULAE, MOST_DARK, MOST_OTHERS, MOST_NAMES = 20, 7, 40, 20
+NAME_PT = 7.0
 RIM_CORNERS = 240
 ALPHA = 0.7
 """Of ellipses: they are the quietest lines on the map."""
@@ -172,13 +173,9 @@ def _is_seen(view: MapView, item: MapObject) -> bool:
 
 
 def draw_object_names(
-    view: MapView,
-    objects: Sequence[MapObject],
-    outlined: Mapping[int, NDArray[np.float64]],
-    *,
-    size: float = 7.0,
-) -> int:
-    """Write the names of the larger nebulae and objects beside them; returns how many found room.
+    view: MapView, objects: Sequence[MapObject], outlined: Mapping[int, NDArray[np.float64]]
+) -> None:
+    """Write the names of the larger nebulae and objects beside them, as far as there is room.
 
     Outlines first, then ellipses, each from the largest down: fewer names rather than crowded ones.
     """
@@ -194,16 +191,15 @@ def draw_object_names(
     named = 0
     for label, rim, color in shapes:
         if named < MOST_NAMES and np.ptp(rim, axis=0).max() >= least:
-            named += _place(view, label, rim, color, size)
-    return named
+            named += _place(view, label, rim, color)
 
 
-def _place(view: MapView, label: str, rim: NDArray[np.float64], color: str, size: float) -> bool:
-    width = text_width_pt(label, size)
-    for at_x, at_y in _places(view, rim, width, size):
-        box = view.box(at_x, at_y, width + 3, size + 2)
+def _place(view: MapView, label: str, rim: NDArray[np.float64], color: str) -> bool:
+    width = text_width_pt(label, NAME_PT)
+    for at_x, at_y in _places(view, rim, width, NAME_PT):
+        box = view.box(at_x, at_y, width + 3, NAME_PT + 2)
         if view.is_free(box):
-            view.write(label, at_x, at_y, size=size, color=color, kind="object name", zorder=8)
+            view.write(label, at_x, at_y, size=NAME_PT, color=color, kind="object name", zorder=8)
             view.taken.append(box)
             return True
     return False

@@ -43,7 +43,7 @@ class MapFacts:
     ----------
     stars : StarScale or None
         None where there is no star.
-    objects, object_names : int
+    objects : int
         How many are drawn.
     unknown_turns : bool
         Whether an ellipse stands in as a dotted circle.
@@ -57,7 +57,6 @@ class MapFacts:
 
     stars: StarScale | None
     objects: int
-    object_names: int
     unknown_turns: bool
     nebulae: tuple[str, ...]
     outlines: int
@@ -115,13 +114,12 @@ def draw_map(
     size = draw_panel_names(view, plan.mosaic)
     if beside is not None:
         draw_beside_names(view, beside)
-    names = draw_object_names(view, objects, outlined)
+    draw_object_names(view, objects, outlined)
     kinds = {shown_kind(all_nebulae().kind(index)) for index in outlined}
     kinds |= {item.kind for item in objects}
     return MapFacts(
         stars,
         objects=sum(item.kind == "other" for item in objects),
-        object_names=names,
         unknown_turns=not all(item.turn_is_known for item in objects),
         nebulae=tuple(kind for kind in SHOWN_KINDS if kind in kinds),
         outlines=len(outlined),
