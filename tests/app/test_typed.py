@@ -106,8 +106,10 @@ def test_what_is_typed_comes_back_on_tabs_on_pages_and_after_a_reload(page):
     page_of(page, "Review")
     comes_back(page, FOLDER, "/data/vela")
     until(page, lambda: page.locator(SOLVE).locator("input").is_checked(), lambda found: found is False)
+    page_of(page, "Compose")
+    opened_tab = page.locator("[role=tab][aria-selected=true]")
+    until(page, opened_tab.all_inner_texts, lambda names: names == ["Angle"])  # as it was left
     for reload in (False, True):
-        page_of(page, "Compose")
         if reload:
             page.reload()
             page.locator(PANEL).first.wait_for(state="attached")
@@ -166,6 +168,29 @@ def test_inputs_keep_their_values_where_clicks_are_faster_than_answers(chromium,
     page.wait_for_function(IDLE)
     page.wait_for_timeout(500)
     assert page.locator(OVERLAP).input_value() == "0.15"
+    assert page.faults == []
+    page.context.close()
+
+
+FIRST_IS_LOST = """const away = WebSocket.prototype.send; window.lost = 0;
+WebSocket.prototype.send = function (what) {
+    const text = new TextDecoder("latin1").decode(what);
+    if (!window.lost && text.includes('"inputs"') && text.includes("0.3")) { window.lost = 1; return; }
+    return away.call(this, what); };"""
+"""The first message that gives back what was typed does not arrive."""
+
+
+def test_what_was_typed_is_given_back_again_where_the_message_is_lost(chromium, server):
+    page = opened(chromium, server[0], first_of_all=FIRST_IS_LOST)
+    page.wait_for_function(IDLE)
+    tab(page, "Panels")
+    page.locator(OVERLAP).fill("0.3")
+    remembered(page, '"0.3')
+    tab(page, "Region")
+    page.locator(OVERLAP).wait_for(state="hidden")
+    tab(page, "Panels")
+    comes_back(page, OVERLAP, "0.30")
+    assert page.evaluate("window.lost") == 1
     assert page.faults == []
     page.context.close()
 

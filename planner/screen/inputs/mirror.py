@@ -18,6 +18,7 @@ __all__ = [
     "begin_inputs",
     "end_inputs",
     "fresh_input",
+    "known_kinds",
     "mirror",
     "show_again",
     "type_again",
@@ -92,6 +93,7 @@ def _fresh_key(name: str, value: str, shown: str) -> str:
 def _register(key: str, kind: str, value: Any) -> None:
     """Note what an input of this run shows, for the browser's memory of what was typed."""
     st.session_state.setdefault(INPUTS, {})[key] = (kind, value)
+    _told().kinds[key] = kind
 
 
 def _kind(value: Any) -> str:
@@ -117,6 +119,8 @@ class _Told:
         moment still names them.
     making : tuple, optional
         The input that is being made, and its value.
+    kinds : dict
+        Of all inputs that were ever there.
     """
 
     shown: dict[str, Any] = field(default_factory=dict)
@@ -124,6 +128,7 @@ class _Told:
     again: dict[str, Any] = field(default_factory=dict)
     there: set[str] = field(default_factory=set)
     making: tuple[str, Any] | None = None
+    kinds: dict[str, str] = field(default_factory=dict)
 
     def note_made(self) -> None:
         """Note that what was being made is there."""
@@ -152,6 +157,11 @@ def end_inputs() -> None:
     told = _told()
     told.note_made()
     told.there.intersection_update(st.session_state[INPUTS])
+
+
+def known_kinds() -> Mapping[str, str]:
+    """Return the kinds of all inputs by their keys, also of those that a run was broken off before."""
+    return _told().kinds
 
 
 def type_again(key: str, value: Any) -> None:

@@ -2,7 +2,7 @@
 // the planner answers. Python says which inputs there are and what the plan has for each of them; what differs from
 // that has been typed. An input that comes back without what was typed into it gets it back through Python.
 
-const STORE = "mosaic-planner", REST_MS = 120, AWAY_MS = 1500, GIVEN_MS = 3000, ARRIVE_MS = 700, NARROW_PX = 1000;
+const STORE = "mosaic-planner", REST_MS = 120, AWAY_MS = 1500, GIVEN_MS = 1000, ARRIVE_MS = 700, NARROW_PX = 1000;
 const MOST_TRIES = 3, FRAME = ".st-key-pages, .st-key-bar, .st-key-typed_memory, .st-key-behaviour";
 
 const readers = {
@@ -39,8 +39,9 @@ function same(kind, one, other) {
 class Memory {
   constructor() {
     this.data = null;
-    this.asked = new WeakSet();          // inputs that got back already what was typed
-    this.given = {};                     // when
+    this.asked = new WeakSet();          // inputs that were looked at already
+    this.given = new WeakMap();          // when, and how often, what was typed was given back to an input
+    this.hands = new WeakSet();          // inputs that somebody clicked or typed into since they are there
     this.touched = new Set();            // names of inputs that somebody clicked or typed into, in this plan
     const kept = JSON.parse(sessionStorage.getItem(STORE) ?? "{}");
     this.before = kept.here;
@@ -96,7 +97,11 @@ class Memory {
 
   touch(target) {
     for (let box = target; box; box = box.parentElement) {
-      for (const name of box.classList ?? []) if (name.startsWith("st-key-")) this.touched.add(name.slice(7));
+      for (const name of box.classList ?? []) {
+        if (!name.startsWith("st-key-")) continue;
+        this.touched.add(name.slice(7));
+        this.hands.add(box);
+      }
     }
     this.soon("note");
   }
@@ -134,8 +139,8 @@ class Memory {
     if (!this.connected || this.asking) return;
     for (const { name, kind, shown, value, box } of this.inputs()) {
       const draft = this.drafts[name];
-      const waits = !this.asked.has(box) || Date.now() - (this.given[name] ?? 0) < GIVEN_MS;
-      if (draft && waits && same(kind, value, shown)) continue;      // it came back, and is still to be filled
+      const waits = !this.asked.has(box) || !this.hands.has(box);
+      if (draft && waits && same(kind, value, shown)) continue;   // it came back, and is still to be filled
       if (same(kind, value, shown)) delete this.drafts[name];
       else if (this.touched.has(name) && draft?.typed !== value) this.drafts[name] = { base: shown, typed: value };
       this.asked.add(box);
@@ -145,14 +150,17 @@ class Memory {
 
   give() {                               // give back what was typed to inputs that came back without it
     if (!this.connected || this.asking) return;
-    const back = {};
-    for (const { name, kind, value, box } of this.inputs()) {
-      const draft = this.drafts[name];
-      if (this.asked.has(box) || box.contains(document.activeElement)) continue;
+    const back = {}, now = Date.now();
+    for (const { name, kind, shown, value, box } of this.inputs()) {
+      const draft = this.drafts[name], given = this.given.get(box);
+      const missed = given && given.tries < MOST_TRIES && !this.hands.has(box) && same(kind, value, shown);
+      if (box.contains(document.activeElement) || (this.asked.has(box) && !missed)) continue;
       this.asked.add(box);
       if (!draft || same(kind, value, draft.typed)) continue;
+      setTimeout(() => this.soon("give"), GIVEN_MS);            // a message can be lost on its way
+      if (missed && now - given.at < GIVEN_MS) continue;
       back[name] = draft.typed;
-      this.given[name] = Date.now();
+      this.given.set(box, { at: now, tries: (given?.tries ?? 0) + 1 });
     }
     if (Object.keys(back).length) this.send("typed", { inputs: back, id: this.data.id });
   }

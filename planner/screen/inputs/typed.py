@@ -15,7 +15,7 @@ from planner.errors import PlannerError
 from planner.screen.state import guarded, session, tab
 from planner.session.session import Session
 
-from .mirror import INPUTS, type_again
+from .mirror import INPUTS, known_kinds, type_again
 
 __all__ = ["remember_typed"]
 
@@ -87,7 +87,7 @@ def _typed() -> None:
     sent = _sent("typed")
     if sent.get("id") != session().unsaved.id:
         return
-    for key, (kind, _) in st.session_state.get(INPUTS, {}).items():
+    for key, kind in known_kinds().items():
         text = sent["inputs"].get(_css_name(key))
         if text is not None:
             type_again(key, _value(kind, str(text)))
