@@ -8,7 +8,7 @@ import pytest
 from planner.screen import looks, nights_part, readings_part, review_tables, table_view
 from planner.screen.progress import progress_part
 
-from .conftest import ROOT, start_server
+from .conftest import ROOT, RUNS, follows, rests, start_server
 
 CONFIG = tomllib.loads((ROOT / "planner" / ".streamlit" / "config.toml").read_text())
 CAPTION_OPACITY = 0.6
@@ -109,12 +109,15 @@ def narrow(chromium, tmp_path_factory):
     process, address, _ = start_server(folder, "plan.toml")
     context = chromium.new_context(viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
     page = context.new_page()
+    page.set_default_timeout(60_000)
+    page.add_init_script(RUNS)
     page.goto(address)
     page.locator(".sky .panels polygon").first.wait_for(state="attached")
+    rests(page)
     yield page
     context.close()
     process.terminate()
-    process.wait(20)
+    process.wait(60)
 
 
 def boxes(page, selector):
@@ -166,6 +169,7 @@ def test_the_plan_file_stands_first_under_as_file(narrow):
     assert text.bounding_box()["y"] < boxes(narrow, "[data-testid='stCode']")[0]["y"]
     assert "Narrow" in text.input_value()
     narrow.keyboard.press("Escape")
+    text.wait_for(state="hidden")
 
 
 def test_the_pages_stand_in_sight(narrow):
@@ -180,7 +184,7 @@ def test_the_pages_stand_in_sight(narrow):
 def test_the_list_of_pages_closes_when_one_is_chosen(narrow):
     narrow.locator("[data-testid='stExpandSidebarButton']").click()
     link = narrow.locator("[data-testid='stSidebarNavLink']").filter(has_text="Review")
-    link.click()
+    follows(narrow, link.click)
     narrow.get_by_text("Frames that came back").wait_for()
     narrow.wait_for_function(
         "document.querySelector('[data-testid=stSidebar]')?.getAttribute('aria-expanded') !== 'true'"
@@ -190,7 +194,8 @@ def test_the_list_of_pages_closes_when_one_is_chosen(narrow):
 def test_the_menu_closes_once_a_plan_is_open_and_shows_the_sky(narrow):
     narrow.goto(narrow.url.split("/review")[0])
     narrow.locator(".sky .panels polygon").first.wait_for(state="attached")
+    rests(narrow)
     narrow.get_by_role("button", name="Open", exact=True).first.click()
-    narrow.get_by_role("button", name="Open the sample").click()
+    follows(narrow, narrow.get_by_role("button", name="Open the sample").click)
     narrow.get_by_text("Dark clouds near Antares").first.wait_for()
     narrow.get_by_role("button", name="Open the sample").wait_for(state="detached")

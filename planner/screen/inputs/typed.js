@@ -3,7 +3,7 @@
 // that has been typed. An input that comes back without what was typed into it gets it back through Python.
 
 const STORE = "mosaic-planner", REST_MS = 120, AWAY_MS = 1500, GIVEN_MS = 1000, ARRIVE_MS = 700, NARROW_PX = 1000;
-const MOST_TRIES = 3, FRAME = ".st-key-pages, .st-key-bar, .st-key-typed_memory, .st-key-behaviour";
+const MOST_TRIES = 3, MOST_LOOKS = 12, FRAME = ".st-key-pages, .st-key-bar, .st-key-typed_memory, .st-key-behaviour";
 
 const readers = {
   text: (box) => box.querySelector("input, textarea")?.value,
@@ -205,7 +205,7 @@ class Memory {
     clearTimeout(this.keeps);
     this.keeps = setTimeout(() => {
       if (this.running || !this.connected) return this.keep(tab, looks);
-      if (!tab.isConnected || looks > MOST_TRIES) { this.keeps = null; return; }
+      if (!tab.isConnected || looks > MOST_LOOKS) return;
       if (tab.getAttribute("aria-selected") !== "true") tab.click();
       this.keep(tab, looks + 1);
     }, ARRIVE_MS);
