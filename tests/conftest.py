@@ -63,6 +63,22 @@ def components_looked_for_once():
         yield
 
 
+@pytest.fixture(scope="session", autouse=True)
+def pages_waited_for_by_their_thread():
+    """The framework asks a thousand times a second whether a page's script has ended; its thread's end tells it."""
+    from streamlit.testing.v1 import local_script_runner as running
+
+    ask = running.require_widgets_deltas
+
+    def wait(runner, timeout):
+        runner._script_thread.join(timeout)
+        ask(runner, 0 if runner._script_thread.is_alive() else timeout)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(running, "require_widgets_deltas", wait)
+        yield
+
+
 @pytest.fixture(autouse=True)
 def nothing_goes_on_behind():
     """What pages have begun behind, for somebody who looks at them, is given up with the test."""

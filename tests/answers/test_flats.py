@@ -20,6 +20,7 @@ from planner.rig.angle_device import AngleDevice
 from tests.draw.paper.pdf_text import pdf_text
 from tests.handover.handover_plan import ADJUSTER, handover_plan
 
+pytestmark = pytest.mark.usefixtures("made_once")
 SITE = Site(-31.2, 22.6, "Karoo pier", time_zone="Africa/Johannesburg")
 NIGHTS = Nights(dt.date(2027, 1, 8), dt.date(2027, 1, 10))
 FILTERS = (Filter("Ha", "narrow", 600.0, 3), Filter("OIII", "narrow", 600.0, 3))

@@ -26,6 +26,7 @@ from planner.mosaic.panel import Panel
 from planner.night.settings import Nights
 from tests.handover.handover_plan import FILTERS, NIGHTS, handover_plan, many_panels
 
+pytestmark = pytest.mark.usefixtures("made_once")
 TABLE = {
     "file": "Liste Ω, 'eins'.csv",
     "columns": [

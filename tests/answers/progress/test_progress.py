@@ -30,6 +30,7 @@ from tests.frames.small_plan import small_plan, write_solved
 
 from .scene import FILTERS, NIGHTS, NORTH, SOUTH, evening_text, local, plan_at, reviewed, shoot, whole_season
 
+pytestmark = pytest.mark.usefixtures("made_once")
 BOTH = pytest.mark.parametrize("site", [SOUTH, NORTH], ids=["south", "north"])
 EARLY = dt.date(2027, 1, 1)
 SECONDS_H = 20 / 3600

@@ -33,6 +33,7 @@ from planner.rig.angle_device import AngleDevice
 from tests.draw.paper.pdf_text import pdf_text
 from tests.files.hand_made_plan import hand_made_plan
 
+pytestmark = pytest.mark.usefixtures("made_once")
 CANARY = Site(28.1, -17.25, "Canary pier", 2100, "Atlantic/Canary", 25, (), "EUR", ((0.0, 70.0),))
 FILTERS_WANTED = (Filter("Ha", "narrow", 600, 40), Filter("L", "broad", 120, 60))
 STAMP = dt.datetime(2027, 1, 1, tzinfo=dt.UTC)
