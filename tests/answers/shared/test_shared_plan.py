@@ -59,6 +59,17 @@ def test_each_instrument_has_the_plan_that_it_has_alone(tmp_path, place):
     assert shared.shortfalls == ()
 
 
+def test_a_layout_taken_whole_that_leaves_a_gap_says_so_together(tmp_path):
+    """One panel of a whole layout is too small: its own gap is what all that take the filter leave."""
+    path = write_shared(tmp_path)
+    path.write_text(path.read_text().replace('layout = "grid"', 'layout = "grid"\ncolumns = 1\nrows = 1'))
+    shared = make_shared_plan(read_shared_file(path))
+    for one, together in zip(shared.instruments, shared.together, strict=True):
+        assert one.takes_all and len(one.plan.mosaic.panels) == 1
+        assert together.gap_area_deg2 == one.plan.mosaic.gap_area_deg2 > 0.0 and not together.covered
+    assert shared.shortfalls
+
+
 def test_a_full_picture_is_covered_by_every_instrument(tmp_path):
     """The corners of the one picture lie in panels of both, though each alone would have filled another one."""
     path = write_shared(tmp_path)
