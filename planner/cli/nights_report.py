@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 from typing import TYPE_CHECKING
@@ -91,19 +92,32 @@ def _row(nights: NightsPlan, night: int) -> Sequence[str]:
     evening, zone = one.evening, survey.sites[one.evening.site].zone
     dark = " ".join(f"{clock_text(a, zone)}-{clock_text(b, zone)}" for a, b in evening.dark_s)
     moonless = evening.dark_hours - length_s(common(evening.dark_s, evening.moon_s)) / 3600.0
-    panels = np.unique(one.sight.panel)
-    hours = [(length_s(one.sight.windows_of(panel)) / 3600.0, panel) for panel in panels.tolist()]
-    best = max(hours, key=lambda pair: (pair[0], -pair[1]), default=None)
+    hours = _shootable_hours(survey, night)
+    best = max(hours, key=lambda panel: (hours[panel], -panel), default=None)
     cells = [
         evening.date.isoformat(),
         dark or "never dark",
         f"{evening.dark_hours:.1f}",
         f"{evening.moon_illumination:.0%}",
         f"{moonless:.1f}",
-        f"{len(panels)}/{len(survey.targets)}",
-        f"{survey.targets.names[best[1]]} {best[0]:.1f}" if best else "-",
+        f"{len(hours)}/{len(survey.targets)}",
+        "-" if best is None else f"{survey.targets.names[best]} {hours[best]:.1f}",
     ]
     return cells if nights.timetable is None else [*cells, _work_text(survey, nights.timetable, night)]
+
+
+def _shootable_hours(survey: Survey, night: int) -> dict[int, float]:
+    """Hours of each panel that can be shot, through the filter that takes it longest; in the dark, without any."""
+    one, seconds = survey.evenings[night], Counter[tuple[int, int]]()
+    if not survey.filters:
+        panels = np.unique(one.sight.panel).tolist()
+        return {panel: length_s(one.sight.windows_of(panel)) / 3600.0 for panel in panels}
+    for row in one.segments:
+        seconds[row.panel, row.chosen] += row.end_s - row.start_s
+    hours: dict[int, float] = {}
+    for (panel, _), length in seconds.items():
+        hours[panel] = max(hours.get(panel, 0.0), length / 3600.0)
+    return hours
 
 
 def clock_text(time_s: float, zone: dt.tzinfo) -> str:

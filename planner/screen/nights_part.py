@@ -36,7 +36,8 @@ SEPARATION_DECIMALS = 1
 WORK_PX = {"Evening": 88, "From": 52, "To": 52, "Panel": 50, "Filter": 52, "Exposures": 74}
 """Columns that matter."""
 EVENING_WORDS = (
-    "Panels: how many can be shot. Longest, hours: the one that can be shot longest, and how long."
+    "Panels: how many can be shot, the Moon considered. Longest, hours: the one that can be shot longest through one "
+    "filter, and how long."
 )
 WANTED = "nights_wanted"
 """Key of the choice, and where the session keeps that a timetable is to be made."""
@@ -228,7 +229,9 @@ def _evening_rows(document: dict[str, Any], zones: dict[str, ZoneInfo]) -> list[
     rows = []
     for night in document["nights"]:
         zone = _zone(night, zones)
-        best = max(night["panels"].items(), key=lambda pair: pair[1]["hours"], default=("", {"hours": 0.0}))
+        hours = {name: _shootable_hours(panel) for name, panel in night["panels"].items()}
+        best = max(hours, key=lambda name: hours[name], default="")
+        longest = hours.get(best, 0.0)
         dark = [_clock(night[name], zone) for name in ("dark_from", "dark_to") if name in night]
         rows.append(
             {
@@ -237,12 +240,17 @@ def _evening_rows(document: dict[str, Any], zones: dict[str, ZoneInfo]) -> list[
                 "Dark": " to ".join(dark) or "never",
                 "Moon lit": f"{night['moon_illumination']:.0%}",
                 "Moon up": ", ".join(f"{_clock(a, zone)} to {_clock(b, zone)}" for a, b in night["moon_up"]),
-                "Panels": sum(panel["hours"] > 0 for panel in night["panels"].values()),
-                "Longest": best[0] if best[1]["hours"] > 0 else "",
-                "Hours": round(best[1]["hours"], 1),
+                "Panels": sum(one > 0 for one in hours.values()),
+                "Longest": best if longest > 0 else "",
+                "Hours": round(longest, 1),
             }
         )
     return rows
+
+
+def _shootable_hours(panel: dict[str, Any]) -> float:
+    """Hours through the filter that takes a panel longest; without filters, in the dark."""
+    return float(max(panel.get("filter_hours", {"": panel["hours"]}).values()))
 
 
 def _timetable(nights: NightsPlan, document: dict[str, Any], zones: dict[str, ZoneInfo]) -> None:

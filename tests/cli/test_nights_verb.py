@@ -309,6 +309,24 @@ def test_without_filters_there_are_windows_only(plan_file, tmp_path, capsys, no_
     assert sorted(file.name for file in (tmp_path / "out").iterdir()) == ["nights.json", "year.png"]
 
 
+def test_what_can_be_shot_is_what_a_filter_may_take(plan_file, capsys):
+    # the Moon, full on 22 January 2027 (astropy.coordinates), stands near the field on the evening after
+    text = WHOLE.replace('["08h34m", "-45d50m"]', '["09h10m", "14d"]').replace("2027-01-16", "2027-01-24")
+    path = plan_file(text)
+    _, document, _ = document_of(capsys, path)
+    _, out, _ = run(capsys, path)
+    shown = {line.split()[0]: line.split()[5] for line in out.splitlines() if line.startswith("2027-")}
+    some = {
+        night["evening"]: sum(
+            max(one.get("filter_hours", {"": 0}).values()) > 0 for one in night["panels"].values()
+        )
+        for night in document["nights"]
+    }
+    count = len(document["nights"][0]["panels"])
+    assert shown == {evening: f"{number}/{count}" for evening, number in some.items()}
+    assert shown["2027-01-11"] == f"{count}/{count}" and shown["2027-01-23"] == f"0/{count}"
+
+
 def test_several_sites_name_themselves(plan_file, capsys):
     second = SITE.replace("Karoo pier", "Andes pier").replace("22.6", "-69.5")
     second = second.replace("Africa/Johannesburg", "America/Santiago")
