@@ -146,7 +146,9 @@ FAR_AWAY = """const Near = WebSocket; window.WebSocket = class extends Near {
 """Every answer of the planner reaches the browser 0.3 s late."""
 
 
-def test_inputs_keep_their_values_and_the_last_tab_stays_where_clicks_are_faster_than_answers(chromium, server):
+def test_inputs_keep_their_values_and_the_last_tab_stays_where_clicks_are_faster_than_answers(
+    chromium, server
+):
     page = opened(chromium, server[0], first_of_all=FAR_AWAY)
     for name in ("Panels", "Region", "Camera"):
         tab(page, name)
@@ -184,6 +186,32 @@ def test_what_was_typed_is_given_back_again_where_the_message_is_lost(chromium, 
     assert page.evaluate("window.lost") == 1
     assert page.faults == []
     page.context.close()
+
+
+def test_what_was_given_back_and_taken_back_by_hand_stays_so(page):
+    tab(page, "Panels")
+    page.locator(OVERLAP).fill("0.3")
+    remembered(page, '"0.3')
+    tab(page, "Region")
+    tab(page, "Panels")
+    comes_back(page, OVERLAP, "0.30")
+    follows(page, page.locator(".st-key-red label").click)  # the planner knows by now what stands there
+    page.locator(OVERLAP).fill("0.15")
+    page.locator(OVERLAP).press("Tab")
+    until(
+        page,
+        lambda: page.evaluate("JSON.parse(sessionStorage.getItem('mosaic-planner')).drafts"),
+        lambda all: not all,
+    )
+    page.wait_for_timeout(500)
+    rests(page)
+    for name in ("Region", "Panels"):
+        tab(page, name)
+    comes_back(page, OVERLAP, "0.15")
+    page.wait_for_timeout(500)  # what is remembered would be given back by now
+    rests(page)
+    assert page.locator(OVERLAP).input_value() == "0.15"
+    follows(page, page.locator(".st-key-red label").click)
 
 
 def test_another_plan_than_the_first_is_back_after_a_reload_with_all_that_was_typed_and_chosen(page, server):
@@ -275,6 +303,7 @@ def test_a_planner_that_stops_and_starts_again_says_so_and_has_what_was_unsaved(
     apply(page, page.locator(OVERLAP), "0.3")
     page.get_by_text("not saved").wait_for()
     page.locator(COLUMNS).fill("4")
+    page.locator(COLUMNS).press("Tab")  # what is typed lasts where its field was left, too
     remembered(page, '"4"')
     process.terminate()
     process.wait(60)

@@ -57,7 +57,7 @@ def mirror(key: str, value: Any, kind: str = "", options: Sequence[Any] | Mappin
         state[key] = told.typed.get(key, value)
     again = told.again.get(key, ...)
     if again is not ...:
-        state[key] = next((one for one, name in names.items() if name == again), again)
+        state[key] = told.typed[key] = next((one for one, name in names.items() if name == again), again)
     told.making = key, value
     return key
 

@@ -39,15 +39,13 @@ function same(kind, one, other) {
 class Memory {
   constructor() {
     this.data = null;
-    this.asked = new WeakSet();          // inputs that were looked at already
-    this.given = new WeakMap();          // when, and how often, what was typed was given back to an input
-    this.hands = new WeakSet();          // inputs that somebody clicked or typed into since they are there
+    this.forget();
     this.touched = new Set();            // names of inputs that somebody clicked or typed into, in this plan
     const kept = JSON.parse(sessionStorage.getItem(STORE) ?? "{}");
     this.before = kept.here;
     this.drafts = kept.drafts ?? {};
     for (const name of ["input", "click", "keyup", "focusout"]) {
-      document.addEventListener(name, (event) => event.isTrusted && this.touch(event.target), true);
+      document.addEventListener(name, (event) => event.isTrusted && this.touch(event.target, name), true);
     }
     new MutationObserver(() => this.soon("give")).observe(document.body, { childList: true, subtree: true });
     this.watch();
@@ -64,12 +62,22 @@ class Memory {
     }
   }
 
+  forget() {                             // all inputs are new: nothing was given back to them
+    this.asked = new WeakSet();          // inputs that were looked at already
+    this.given = new WeakMap();          // when, and how often, what was typed was given back to an input
+    this.hands = new WeakSet();          // inputs that somebody clicked or typed into since they are there
+    this.written = new WeakSet();        // those that somebody typed into
+    this.returned = new Set();           // names of those to which something was given back: Python knows it since
+    this.taken = {};                     // what was taken back by hand of that, which Python is still to be told
+  }
+
   follow(data, send) {
     this.send = send;
     this.data = data;
     if (data.page === this.leaving) this.leaving = null;
     if (this.before && this.before.session !== data.session && !this.asking) {   // loaded anew, or a planner anew
       this.asking = true;
+      this.forget();
       send("back", this.before);
       this.veil(this.before.plan !== data.plan);
       if (this.before.plan !== data.plan) return;             // the next run shows where it goes on
@@ -95,12 +103,13 @@ class Memory {
     document.documentElement.classList.toggle("planner-going-back", is);
   }
 
-  touch(target) {
+  touch(target, what) {
     for (let box = target; box; box = box.parentElement) {
       for (const name of box.classList ?? []) {
         if (!name.startsWith("st-key-")) continue;
         this.touched.add(name.slice(7));
         this.hands.add(box);
+        if (what === "input") this.written.add(box);
       }
     }
     this.soon("note");
@@ -139,13 +148,30 @@ class Memory {
     if (!this.connected || this.asking) return;
     for (const { name, kind, shown, value, box } of this.inputs()) {
       const draft = this.drafts[name];
-      const waits = !this.asked.has(box) || !this.hands.has(box);
+      const waits = !this.written.has(box) && !(this.asked.has(box) && this.hands.has(box));
       if (draft && waits && same(kind, value, shown)) continue;   // it came back, and is still to be filled
-      if (same(kind, value, shown)) delete this.drafts[name];
-      else if (this.touched.has(name) && draft?.typed !== value) this.drafts[name] = { base: shown, typed: value };
+      if (same(kind, value, shown)) {
+        delete this.drafts[name];
+        if (this.written.has(box) && this.returned.has(name)) this.taken[name] = value;
+      } else {
+        delete this.taken[name];
+        if (this.touched.has(name) && draft?.typed !== value) this.drafts[name] = { base: shown, typed: value };
+      }
       this.asked.add(box);
     }
     this.store();
+    this.tell();
+  }
+
+  tell() {                               // once nobody types there any more
+    const at = document.activeElement, typing = at?.matches("input, textarea, [role=spinbutton]") ? at : null, inputs = {};
+    for (const [name, value] of Object.entries(this.taken)) {
+      if (typing?.closest(`.st-key-${CSS.escape(name)}`)) continue;
+      inputs[name] = value;
+      delete this.taken[name];
+      this.returned.delete(name);
+    }
+    if (Object.keys(inputs).length) this.send("typed", { inputs, id: this.data.id });
   }
 
   give() {                               // give back what was typed to inputs that came back without it
@@ -154,12 +180,13 @@ class Memory {
     for (const { name, kind, shown, value, box } of this.inputs()) {
       const draft = this.drafts[name], given = this.given.get(box);
       const missed = given && given.tries < MOST_TRIES && !this.hands.has(box) && same(kind, value, shown);
-      if (box.contains(document.activeElement) || (this.asked.has(box) && !missed)) continue;
+      if (box.contains(document.activeElement) || this.written.has(box) || (this.asked.has(box) && !missed)) continue;
       this.asked.add(box);
       if (!draft || same(kind, value, draft.typed)) continue;
       setTimeout(() => this.soon("give"), GIVEN_MS);            // a message can be lost on its way
       if (missed && now - given.at < GIVEN_MS) continue;
       back[name] = draft.typed;
+      this.returned.add(name);
       this.given.set(box, { at: now, tries: (given?.tries ?? 0) + 1 });
     }
     if (Object.keys(back).length) this.send("typed", { inputs: back, id: this.data.id });
