@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 from typing import TYPE_CHECKING
@@ -108,16 +107,11 @@ def _row(nights: NightsPlan, night: int) -> Sequence[str]:
 
 def _shootable_hours(survey: Survey, night: int) -> dict[int, float]:
     """Hours of each panel that can be shot, through the filter that takes it longest; in the dark, without any."""
-    one, seconds = survey.evenings[night], Counter[tuple[int, int]]()
+    sight = survey.evenings[night].sight
     if not survey.filters:
-        panels = np.unique(one.sight.panel).tolist()
-        return {panel: length_s(one.sight.windows_of(panel)) / 3600.0 for panel in panels}
-    for row in one.segments:
-        seconds[row.panel, row.chosen] += row.end_s - row.start_s
-    hours: dict[int, float] = {}
-    for (panel, _), length in seconds.items():
-        hours[panel] = max(hours.get(panel, 0.0), length / 3600.0)
-    return hours
+        return {panel: length_s(sight.windows_of(panel)) / 3600.0 for panel in np.unique(sight.panel).tolist()}
+    longest = survey.filter_seconds(night).max(axis=1).tolist()
+    return {panel: seconds / 3600.0 for panel, seconds in enumerate(longest) if seconds}
 
 
 def clock_text(time_s: float, zone: dt.tzinfo) -> str:

@@ -133,7 +133,6 @@ def _full_text(picture: Picture) -> str:
     width_cm, height_cm = print_size_cm(picture.pixels)
     return (
         f"{picture.width_deg:.3f} x {picture.height_deg:.3f} degrees about {position_text(picture.center_deg)}, "
-        f"position angle "
-        f"{picture.position_angle_deg:.2f}, {picture.pixels[0]} x {picture.pixels[1]} pixels, "
+        f"position angle {picture.position_angle_deg:.2f}, {picture.pixels[0]} x {picture.pixels[1]} pixels, "
         f"{width_cm:.1f} x {height_cm:.1f} cm"
     )

@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 
 __all__ = ["targets_verb"]
 
-FOLDER = PATH
 MOST_SAVED = 40
 """So many plan files at most are written."""
 
@@ -30,11 +29,11 @@ MOST_SAVED = 40
 @click.argument("setup", type=PATH)
 @target_options
 @click.option(
-    "--done", type=FOLDER, metavar="FOLDER", help="Mark what plan files in this folder cover already."
+    "--done", type=PATH, metavar="FOLDER", help="Mark what plan files in this folder cover already."
 )
 @click.option(
     "--save-as",
-    type=FOLDER,
+    type=PATH,
     metavar="FOLDER",
     help="Write plan files of the rows, at most the first 40, into this new folder.",
 )
@@ -46,7 +45,7 @@ MOST_SAVED = 40
 )
 @click.option(
     "--weights",
-    type=FOLDER,
+    type=PATH,
     metavar="FILE",
     help="Your own weights instead: a CSV file of name and weight; what it does not name counts nothing.",
 )

@@ -79,6 +79,7 @@ def shared_handover_files(
 def _plan_json(shared: SharedPlan) -> HandoverFile:
     from planner.files.documents.json_text import json_bytes
     from planner.files.documents.shared_plan import SCHEMA, shared_plan_document
+
     content = json_bytes(shared_plan_document(shared))
     return HandoverFile("plan.json", "json", f"JSON (RFC 8259), schema {SCHEMA}", content)
 

@@ -84,6 +84,13 @@ class Survey:
         """Return the site of an evening, by its index."""
         return self.sites[self.evenings[night].evening.site]
 
+    def filter_seconds(self, night: int) -> NDArray[np.int64]:
+        """Seconds in which each panel can be shot through each filter on an evening, shape (panels, filters)."""
+        seconds = np.zeros((len(self.targets), len(self.filters)), dtype=np.int64)
+        for row in self.evenings[night].segments:
+            seconds[row.panel, row.chosen] += row.end_s - row.start_s
+        return seconds
+
 
 def survey_season(
     targets: Targets,

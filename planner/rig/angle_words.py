@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from planner.geometry import wrapped_deg
 from planner.rig.mount import flips
-from planner.words import overlap_words
+from planner.words import overlap_words, rounded_down
 
 from .angle_device import AngleDevice
 from .angle_report import AngleReport, SolvedFrame, Unreachable
@@ -319,7 +319,7 @@ def _up_to(value_deg: float) -> str:
         return f"{CAP_DEG:.0f}° or more"
     if value_deg < 0.01:
         return "less than 0.01 degrees"
-    return f"{int(value_deg * 100) / 100:.2f}°"
+    return f"{rounded_down(value_deg, 2, slack=0.0)}°"
 
 
 def _effect_lines(report: AngleReport, found: Effects) -> list[str]:

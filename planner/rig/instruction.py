@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from planner.words import rounded_down
+
 from .aim import aim_deg
 from .angle_device import AngleDevice
 from .angle_report import AngleReport
@@ -281,8 +283,8 @@ def _kept_words(report: AngleReport) -> str:
 
 def _below(limit_deg: float) -> str:
     """Round a limit down, so that the words never promise more than was proven."""
-    tenths = int(limit_deg * 10 + 1e-9) / 10
-    return f"{tenths:.1f}°" if tenths > 0 else f"{int(limit_deg * 100) / 100:.2f}°"
+    tenths = rounded_down(limit_deg, 1)
+    return f"{tenths}°" if tenths != "0.0" else f"{rounded_down(limit_deg, 2, slack=0.0)}°"
 
 
 def names(panels: Sequence[str], *, most: int = 6) -> str:

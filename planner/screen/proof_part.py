@@ -11,7 +11,7 @@ from planner.answers.picture_shares import picture_shares
 from planner.answers.plan_notes import PROVEN_FEWEST
 from planner.guide.entries import word_entries
 from planner.session.plans import Answer
-from planner.words import counted, rounded_down
+from planner.words import counted, overlap_words
 
 from .settling.changed_part import changed_part
 from .settling.settle_part import settle_now_button
@@ -52,9 +52,7 @@ def _verdict(plan: Plan) -> str:
         return f":red-badge[gap of {mosaic.gap_area_deg2:.2g} square degrees]"
     if plan.shortfalls:
         return ":orange-badge[covered, but falls short]"
-    if mosaic.overlap_found >= 1.0:
-        return ":green-badge[covered, no seams]"
-    return f":green-badge[covered, overlap {rounded_down(100 * mosaic.overlap_found, 1)} %]"
+    return f":green-badge[covered, {overlap_words(mosaic.overlap_found, 'overlap {}')}]"
 
 
 def _filled(plan: Plan) -> str:

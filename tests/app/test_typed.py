@@ -56,6 +56,16 @@ def comes_back(page, field, text):
     until(page, page.locator(field).input_value, lambda found: found == text)
 
 
+def stays(page, field, text):
+    """Go to another tab and back: an input shows a text, and nothing that is remembered is given back to it."""
+    for name in ("Region", "Panels"):
+        tab(page, name)
+    comes_back(page, field, text)
+    page.wait_for_timeout(500)  # what is remembered would be given back by now
+    rests(page)
+    assert page.locator(field).input_value() == text
+
+
 def file_text(page):
     """What As file shows at once when it is opened."""
     page.get_by_role("button", name="As file").click()
@@ -129,12 +139,7 @@ def test_what_was_applied_or_undone_does_not_come_back(page):
     page.keyboard.press("Control+z")
     page.get_by_text("not saved").wait_for(state="hidden")
     rests(page)
-    for name in ("Region", "Panels"):
-        tab(page, name)
-    comes_back(page, OVERLAP, "0.15")
-    page.wait_for_timeout(500)  # what is remembered would be given back by now
-    rests(page)
-    assert page.locator(OVERLAP).input_value() == "0.15"
+    stays(page, OVERLAP, "0.15")
 
 
 FAR_AWAY = """const Near = WebSocket; window.WebSocket = class extends Near {
@@ -205,12 +210,7 @@ def test_what_was_given_back_and_taken_back_by_hand_stays_so(page):
     )
     page.wait_for_timeout(500)
     rests(page)
-    for name in ("Region", "Panels"):
-        tab(page, name)
-    comes_back(page, OVERLAP, "0.15")
-    page.wait_for_timeout(500)  # what is remembered would be given back by now
-    rests(page)
-    assert page.locator(OVERLAP).input_value() == "0.15"
+    stays(page, OVERLAP, "0.15")
     follows(page, page.locator(".st-key-red label").click)
 
 

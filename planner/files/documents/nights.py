@@ -109,9 +109,7 @@ def _panel(
 
 def _filter_hours(survey: Survey, night: int) -> list[dict[str, float]]:
     """Hours of each panel through each filter."""
-    seconds = [[0] * len(survey.filters) for _ in range(len(survey.targets))]
-    for row in survey.evenings[night].segments:
-        seconds[row.panel][row.chosen] += row.end_s - row.start_s
+    seconds = survey.filter_seconds(night).tolist()
     names = [chosen.name for chosen in survey.filters]
     return [{name: round(part / 3600.0, 6) for name, part in zip(names, row, strict=True)} for row in seconds]
 
