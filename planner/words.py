@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 
 __all__ = [
+    "angle_words",
     "counted",
     "listed",
     "money",
@@ -15,6 +16,15 @@ __all__ = [
     "rounded_down",
     "shortened",
 ]
+
+
+def angle_words(angle_deg: float) -> str:
+    """Return a camera angle, degrees, with the decimals that it has, at most two.
+
+    >>> angle_words(78.0), angle_words(70.0531759)
+    ('78', '70.05')
+    """
+    return f"{angle_deg:.2f}".rstrip("0").rstrip(".")
 
 
 def counted(number: int, noun: str) -> str:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from planner.exit_codes import DONE, FALLS_SHORT
 from planner.progress import Progress
-from planner.words import overlap_words
+from planner.words import angle_words, overlap_words
 
 from ._show import (
     both_on_terminal,
@@ -94,7 +94,7 @@ def _live(curve: AngleCurve) -> Group:
 def _tell(curve: AngleCurve) -> None:
     """Say what rows were counted to."""
     best, most = curve.best, max(one.panels for one in curve.angles)
-    text = f"{best.panels} panels in rows at {best.position_angle_deg:g} degrees"
+    text = f"{best.panels} panels in rows at {angle_words(best.position_angle_deg)} degrees"
     text += f", up to {most} elsewhere" if most > best.panels else ""
     say(f"{text}: an estimate{_off(curve)}; {curve.waiting} of {len(curve.angles)} angles will be planned")
 
@@ -152,14 +152,18 @@ def _runs(curve: AngleCurve) -> list[list[AngleCount]]:
 
 def _row(alike: list[AngleCount], best: AngleCount) -> list[str]:
     first, last = alike[0], alike[-1]
-    angle = f"{first.position_angle_deg:g}"
+    angle = angle_words(first.position_angle_deg)
     if len(alike) > 1:
-        angle += f" to {last.position_angle_deg:g}"
+        angle += f" to {angle_words(last.position_angle_deg)}"
     overlaps = [one.overlap_found for one in alike if one.overlap_found is not None]
     more, planned = first.panels - best.panels, f"{len(overlaps)} of {len(alike)}"
     panels = f"{first.panels}" if overlaps else f"~{first.panels}"
     remark = (
-        "falls short" if first.falls_short else f"best: {best.position_angle_deg:g}" if best in alike else ""
+        "falls short"
+        if first.falls_short
+        else f"best: {angle_words(best.position_angle_deg)}"
+        if best in alike
+        else ""
     )
     return [angle, panels, f"{more:+d}" if more else "", _overlap(overlaps), planned, remark]
 
@@ -175,4 +179,4 @@ def _sentence(one: AngleCount) -> str:
     known = " in rows, an estimate"
     if one.overlap_found is not None:
         known = f" with {overlap_words(one.overlap_found, '{} overlap')}"
-    return f"{one.position_angle_deg:g} degrees, {one.panels} panels{known}"
+    return f"{angle_words(one.position_angle_deg)} degrees, {one.panels} panels{known}"

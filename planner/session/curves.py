@@ -72,7 +72,7 @@ class CurveDesk:
                 self._keep(key, curve)
 
         try:
-            self._keep(key, angle_curve(request, progress=report, partial=partial))
+            self._keep(key, angle_curve(request, as_planned=False, progress=report, partial=partial))
         except PlannerError:  # nothing can be planned at any angle: the estimates are what there is
             self._keep(key, replace(self._kept[key], waiting=0))
 
@@ -92,7 +92,7 @@ def _estimates(request: Request) -> AngleCurve:
         raise _Enough
 
     with contextlib.suppress(_Enough):
-        found.append(angle_curve(request, partial=first))
+        found.append(angle_curve(request, as_planned=False, partial=first))
     return found[0]
 
 

@@ -105,10 +105,10 @@ def test_the_best_angle_is_square_with_a_long_rectangle(curve):
     assert curve.best.overlap_found == pytest.approx(max(alike))
 
 
-def followed(asked, **options):
-    """Every curve that was told of on the way, and the last."""
+def followed(asked):
+    """Every curve of whole degrees that was told of on the way, and the last."""
     told = []
-    last = angle_curve(asked, partial=told.append, **options)
+    last = angle_curve(asked, as_planned=False, partial=told.append)
     return told, last
 
 
@@ -165,7 +165,10 @@ def test_more_effort_goes_to_the_best_angles_and_the_one_asked_for():
     for one in (usual.asked, usual.best):
         pin = {"position_angle_deg": one.position_angle_deg, "position_angle_range_deg": None}
         alone = make_plan(replace(free, mosaic=replace(free.mosaic, **pin))).mosaic
-        assert (one.panels, one.overlap_found) == (len(alone.panels), alone.overlap_found)
+        assert one.panels == len(alone.panels)
+        assert one.overlap_found == pytest.approx(
+            alone.overlap_found, abs=1e-5
+        )  # found from another first plan
 
 
 def test_how_far_plans_are_off_the_estimates():
@@ -188,9 +191,29 @@ def test_a_range_that_wraps():
 
 
 def test_a_pinned_angle_is_let_go_and_compared():
-    pinned = angle_curve(request(position_angle_deg=65.3, position_angle_range_deg=[62.0, 68.0]))
+    asked = request(position_angle_deg=65.3, position_angle_range_deg=[62.0, 68.0])
+    pinned = angle_curve(asked, as_planned=False)
     assert angles_of(pinned) == list(range(62, 69))
     assert pinned.asked_deg == 65.0 and pinned.asked.proven
+    exact = angle_curve(asked)
+    assert exact.asked_deg == 65.3 and exact.asked.proven and set(angles_of(exact)) >= {65.0, 65.3, 66.0}
+    assert angles_of(exact) == sorted(angles_of(exact))
+    plan = make_plan(asked, effort="quick").mosaic
+    assert (exact.asked.panels, exact.asked.overlap_found) == (len(plan.panels), plan.overlap_found)
+
+
+@pytest.mark.parametrize("layout", ["free", "sliding", "grid"])
+@pytest.mark.parametrize("angles", [1, "per_panel"])
+def test_what_a_plan_finds_is_among_those_compared(layout, angles):
+    """A rectangle that stands at an angle between whole degrees: a plan is square with it."""
+    asked = request(layout=layout, angles=angles, width_deg=2.9, position_angle_range_deg=[29.0, 32.0])
+    asked = replace(asked, region=replace(asked.region, position_angle_deg=30.4))
+    curve, plan = angle_curve(asked), make_plan(asked, effort="quick").mosaic
+    own = (plan.axes or plan.panels[0]).position_angle_deg % 180.0
+    found = next(one for one in curve.angles if one.position_angle_deg == pytest.approx(own, abs=1e-6))
+    assert found.proven and (found.panels, found.overlap_found) >= (len(plan.panels), plan.overlap_found)
+    assert curve.best.panels <= len(plan.panels)
+    assert own % 1.0 == pytest.approx(0.4, abs=0.2) or layout == "grid"
     assert angle_curve(request(position_angle_range_deg=[60.0, 61.0])).asked is None
 
 

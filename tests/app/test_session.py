@@ -398,7 +398,7 @@ def test_the_curve_of_angles_has_estimates_at_once_and_plans_behind():
     desk.refine(request)
     until(lambda: not desk.curve(request).waiting)
     done = desk.curve(request)
-    assert done == angle_curve(request) and done.best.proven
+    assert done == angle_curve(request, as_planned=False) and done.best.proven
     pinned = dataclasses.replace(
         request, title="Pinned", mosaic=dataclasses.replace(request.mosaic, position_angle_deg=33.0)
     )
@@ -414,13 +414,13 @@ def test_a_curve_that_was_given_up_keeps_what_it_has_and_goes_on(works, monkeypa
     request = request_from_text(CAMERA + RECTANGLE + '[mosaic]\nlayout = "sliding"\n')
     assert desk.curve(request).waiting
 
-    def stopped(request, *, progress, partial):
+    def stopped(request, *, as_planned, progress, partial):
         def then_rests(curve):
             partial(curve)
             if any(one.proven for one in curve.angles):
                 desk.rest()
 
-        return angle_curve(request, progress=progress, partial=then_rests)
+        return angle_curve(request, as_planned=as_planned, progress=progress, partial=then_rests)
 
     with monkeypatch.context() as patch:
         patch.setattr("planner.answers.which_angle.angle_curve", stopped)
@@ -430,7 +430,7 @@ def test_a_curve_that_was_given_up_keeps_what_it_has_and_goes_on(works, monkeypa
     assert left.waiting and any(one.proven for one in left.angles)
     desk.refine(request)
     until(lambda: not desk.curve(request).waiting)
-    assert desk.curve(request) == angle_curve(request)
+    assert desk.curve(request) == angle_curve(request, as_planned=False)
 
 
 def test_angles_at_which_nothing_can_be_planned_end_the_curve(monkeypatch):

@@ -110,8 +110,7 @@ class _Search:
         self.full: set[tuple[int, int]] = set()
 
     def run(self) -> Columns:
-        if self.effort != "quick":
-            self._search_freely()
+        self._search_freely()
         self._plan_all(self._choice(self.table.guessed_costs()))
         self._improve(self.budget.likely)
         for target in self.targets:

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from planner.progress import Effort, Progress
 from planner.rig.readings import least_travel
 from planner.rig.settable_angles import SettableAngles, device_angles, free_angles
+from planner.words import angle_words
 
 from .best_angles import best_angles
 from .order import Span, evenings_of, order_of_work, together
@@ -245,6 +246,7 @@ def _notes(
         yield "no [angle_device] is given: whole degrees were looked at, and there are no readings"
     elif angles.stride > 1:
         yield f"the device's divisions are finer than needed: one in {angles.stride} was looked at"
+    yield from _between_divisions(table)
     for one, told in zip(request.requests, given, strict=True):
         pin = one.mosaic.position_angle_deg
         if pin is not None:
@@ -262,8 +264,22 @@ def _notes(
         )
 
 
+def _between_divisions(table: SeasonTable) -> Iterator[str]:
+    """Say which targets have fewer panels at an angle that cannot be set than at any that can and was planned."""
+    for target, (count, _) in table.fewest.items():
+        best = table.best_angle(target)
+        own = None if best is None else len(table.plans[target, best].mosaic.panels)
+        if own is not None and count < own:
+            title, angle = table.requests[target].title, angle_words(table.fewest_deg[target])
+            yield f"{title!r} has {count} panels at {angle}, an angle that is not among those looked at"
+
+
 def _held_words(request: Request) -> tuple[str, str]:
     """Say what holds the angle of a plan file that keeps panels, and how they are let go."""
     name = "FILE" if request.path is None else request.path.name
-    cure = f"; `plan {name} --unsettle` lets them go" if request.settled is not None else "; keep = true holds them"
+    cure = (
+        f"; `plan {name} --unsettle` lets them go"
+        if request.settled is not None
+        else "; keep = true holds them"
+    )
     return "keeps panels at the angle", cure

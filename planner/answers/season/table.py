@@ -24,6 +24,8 @@ Counts = NDArray[np.int64]
 Costs = NDArray[np.float64]
 MARGIN_WEIGHT = 0.5
 """Weight of the margins of all targets together, in panels: below 1, so that they only decide between equals."""
+ALIKE_DEG = 1e-6
+"""An angle so near to a settable one is that one."""
 MIDDLE_BONUS = 0.02
 """Overlap that the middle of a wide run of equal counts is taken to have in reserve, before it is planned."""
 
@@ -97,6 +99,8 @@ class SeasonTable:
     fewest : dict
         Target to panels that a search over all angles, settable or not, has found, and the settable angle that
         is the nearest to where it found them.
+    fewest_deg : dict
+        Target to the angle at which it found them.
     bounds : dict
         Target to panels that are proven to be needed at every angle.
     """
@@ -107,6 +111,7 @@ class SeasonTable:
     allowed: NDArray[np.bool_]
     plans: dict[tuple[int, int], Plan] = field(default_factory=dict)
     fewest: dict[int, tuple[int, int]] = field(default_factory=dict)
+    fewest_deg: dict[int, float] = field(default_factory=dict)
     bounds: dict[int, int] = field(default_factory=dict)
 
     @classmethod
@@ -136,9 +141,13 @@ class SeasonTable:
 
     def add_free(self, target: int, plan: Plan) -> None:
         """Keep what a search over all angles has found for a target: panels, nearest settable angle, bound."""
-        apart = self.angles.apart_deg(plan.mosaic.panels[0].position_angle_deg)
+        angle_deg = plan.mosaic.panels[0].position_angle_deg
+        apart = self.angles.apart_deg(angle_deg)
         nearest = int(np.where(self.allowed[target], apart, np.inf).argmin())
+        if apart[nearest] <= ALIKE_DEG and self.allowed[target, nearest]:
+            self.add(target, nearest, plan)
         self.fewest[target] = len(plan.mosaic.panels), nearest
+        self.fewest_deg[target] = angle_deg % self.angles.period_deg
         self.bounds[target] = max(self.bounds.get(target, 1), plan.mosaic.panel_count_bound)
 
     def disappoints(self, target: int, angle: int) -> bool:

@@ -10,6 +10,7 @@ from matplotlib.ticker import FuncFormatter, MaxNLocator, PercentFormatter
 
 from planner.draw.figure_png import figure_png
 from planner.draw.palette import DARK, LIGHT, Palette
+from planner.words import angle_words
 
 from .graph import dress, entitle, legend_looks, new_figure
 
@@ -51,7 +52,7 @@ def _draw_panels(axes: Axes, curve: AngleCurve, palette: Palette) -> None:
         counts = [one.panels for one in some]
         axes.plot(_places(curve, some), counts, ls="none", marker=marker, ms=size, color=color, label=label)
     best = curve.best
-    label = f"best: {best.panels} at {best.position_angle_deg:g}\N{DEGREE SIGN}"
+    label = f"best: {best.panels} at {angle_words(best.position_angle_deg)}\N{DEGREE SIGN}"
     axes.plot(
         _places(curve, [best]),
         [best.panels],

@@ -15,6 +15,7 @@ from planner.answers.season import plan_season, season_angles
 from planner.answers.season.best_angles import best_angles
 from planner.answers.season.order import evenings_of, order_of_work, together
 from planner.answers.season.search import search_season
+from planner.answers.season.season_plan import _between_divisions as between_divisions
 from planner.answers.season.table import SeasonTable, at_angle, row_table
 from planner.answers.settle import settled_tables
 from planner.errors import InputError
@@ -315,6 +316,20 @@ def test_guesses_follow_plans():
     )  # by a search over all angles, near 1 degree
     # no gain on the fewest in rows: (1 + 3 + 0) / 3 rounds to 1; nowhere fewer than that search has found
     assert table.guessed_counts().tolist() == [[10.0, 10.0, 13.0]]
+
+
+def test_what_a_search_over_all_angles_finds_counts_or_is_told():
+    """At an angle that can be set its plan is among those compared; between divisions a note names it."""
+    table = table_stub(np.array([[10, 12, 14]]), np.full((1, 3), 0.2))
+    table.plans, table.requests = {(0, 0): plan_stub(9, 0.2)}, (strip(30.0, "rising"),)
+    settable = table.angles.angles_deg[1]
+    table.add_free(0, plan_stub(7, 0.2, angle_deg=settable + 0.4))
+    assert (0, 1) not in table.plans
+    assert list(between_divisions(table)) == [
+        f"'rising' has 7 panels at {settable + 0.4:g}, an angle that is not among those looked at"
+    ]
+    table.add_free(0, plan_stub(7, 0.2, angle_deg=settable + 180.0))
+    assert table.best_angle(0) == 1 and not list(between_divisions(table))
 
 
 def test_a_pinned_plan_binds_the_season(quickly):
