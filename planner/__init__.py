@@ -6,6 +6,9 @@ is first used, astropy among it.
 
 from __future__ import annotations
 
+from . import early_stop as _early_stop  # noqa: F401  (before all else: Ctrl-C)
+
+# isort: split
 import importlib as _importlib
 from typing import TYPE_CHECKING, Any
 

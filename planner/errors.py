@@ -10,15 +10,11 @@
 
 from __future__ import annotations
 
-import difflib
-import os
-import signal
 import sys
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager, nullcontext
-from types import FrameType
+from contextlib import contextmanager
 
-from planner.exit_codes import BAD_INPUT, STOPPED
+from planner.exit_codes import BAD_INPUT
 
 __all__ = [
     "FileError",
@@ -76,6 +72,8 @@ def nearest_names(name: str, known: Iterable[str], *, count: int = 3) -> str:
     >>> nearest_names("turns", ["angles", "turns_allowed"])
     "; did you mean 'angles'?"
     """
+    import difflib
+
     known = list(known)
     new = NEW_NAMES.get(name)
     close = [new] if new in known else difflib.get_close_matches(name, known, n=count, cutoff=0.6)
@@ -84,7 +82,7 @@ def nearest_names(name: str, known: Iterable[str], *, count: int = 3) -> str:
 
 @contextmanager
 def told_of_failed_start(*, as_program: bool | None = None) -> Iterator[None]:
-    """End `python -m planner` with one sentence where a package is not installed, or Ctrl-C stops its imports.
+    """End `python -m planner` with one sentence where a package is not installed.
 
     A program that imports the planner gets Python's own error.
 
@@ -95,8 +93,7 @@ def told_of_failed_start(*, as_program: bool | None = None) -> Iterator[None]:
     """
     ours = sys.argv[:1] == ["-m"] if as_program is None else as_program
     try:
-        with _stopped_in_words() if ours else nullcontext():
-            yield
+        yield
     except ModuleNotFoundError as error:
         if not ours or (error.name or "planner").startswith("planner"):
             raise
@@ -106,22 +103,3 @@ def told_of_failed_start(*, as_program: bool | None = None) -> Iterator[None]:
             file=sys.stderr,
         )
         sys.exit(BAD_INPUT)
-
-
-@contextmanager
-def _stopped_in_words() -> Iterator[None]:
-    """Let Ctrl-C end the program at once, which packages that are being imported would tell in words of their own."""
-
-    def stop(number: int, frame: FrameType | None) -> None:
-        os.write(2, b"planner: stopped; nothing has been written\n")
-        os._exit(STOPPED)
-
-    before = signal.getsignal(signal.SIGINT)
-    if before is not signal.default_int_handler:  # ignored, by whoever started the program
-        yield
-        return
-    signal.signal(signal.SIGINT, stop)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)

@@ -4,6 +4,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).resolve().parents[1]
 
 
@@ -29,17 +31,18 @@ STOPPED_WHILE_IMPORTING = """
 import builtins, runpy, signal, sys
 
 def importing(name, *others, known=builtins.__import__, **more):
-    if name == "numpy":
+    if name == sys.argv[1]:
         signal.raise_signal(signal.SIGINT)
     return known(name, *others, **more)
 
 builtins.__import__ = importing
-sys.argv = ["-m"]
+sys.argv = ["-m", *sys.argv[1:]]
 runpy.run_module("planner", run_name="__main__")
 """
 
 
-def test_an_early_stop_is_one_sentence():
-    command = [sys.executable, "-c", STOPPED_WHILE_IMPORTING]
+@pytest.mark.parametrize("package", ["typing", "numpy", "click"])
+def test_an_early_stop_is_one_sentence(package):
+    command = [sys.executable, "-c", STOPPED_WHILE_IMPORTING, package]
     run = subprocess.run(command, cwd=ROOT, check=False, capture_output=True, text=True)
     assert (run.returncode, run.stdout, run.stderr) == (130, "", "planner: stopped; nothing has been written\n")

@@ -13,7 +13,7 @@ import planner
 ROOT = Path(__file__).resolve().parents[1]
 FLOORS = [
     "exit_codes",
-    "errors progress halves words plain_names",
+    "errors early_stop progress halves words plain_names",
     "checks beside",
     "geometry",
     "mosaic",

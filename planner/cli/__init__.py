@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 import click
 
+from planner.early_stop import let_verbs_answer
 from planner.errors import PlannerError
 from planner.exit_codes import BAD_INPUT, DONE, STOPPED
 
@@ -87,6 +88,7 @@ def main(args: Sequence[str] | None = None) -> int:
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(errors="replace")  # signs that the terminal cannot show become question marks
     try:
+        let_verbs_answer()
         return _run(args)
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

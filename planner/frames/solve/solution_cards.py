@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import warnings
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -137,7 +138,9 @@ def read_solution_file(path: Path) -> ImageHeader | None:
     if not path.is_file():
         return None
     try:
-        found = fits.getheader(path)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of damaged files, which readers of frames tell in words
+            found = fits.getheader(path)
         size = {f"NAXIS{axis}": int(found[f"FRAME{axis}"]) for axis in (1, 2)}
         cards = {str(key): value for key, value in found.items() if _OF_FRAME.match(str(key))}
     except (OSError, KeyError, ValueError, TypeError):
