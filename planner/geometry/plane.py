@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from . import steady
-from .sphere import east_north, east_north_at, sky_to_vector
+from .sphere import axes, cos_sin_of_each, east_north_at, side_by_side
 
 __all__ = [
     "basis_position_angle_deg",
@@ -41,9 +41,8 @@ def sky_basis(ra_deg: ArrayLike, dec_deg: ArrayLike, position_angle_deg: ArrayLi
     -------
     ndarray, shape (..., 3, 3)
     """
-    ra, dec, angle = np.broadcast_arrays(ra_deg, dec_deg, np.radians(position_angle_deg))
-    east, north = east_north(ra, dec)
-    return turned_basis(east, north, sky_to_vector(ra, dec), np.asarray(angle))
+    (cos_ra, cos_dec, cos), (sin_ra, sin_dec, sin) = cos_sin_of_each(ra_deg, dec_deg, position_angle_deg)
+    return _turned(axes(cos_ra, sin_ra, cos_dec, sin_dec), cos, sin)
 
 
 def turned_basis(
@@ -53,8 +52,19 @@ def turned_basis(
     angle_rad: NDArray[np.float64],
 ) -> NDArray[np.float64]:
     """Bases (left, up, out), shape (..., 3, 3), turned by angles (...) from north towards east."""
-    cos, sin = (each[..., None] for each in steady.cos_sin(angle_rad))
-    return np.stack([cos * east - sin * north, cos * north + sin * east, out], axis=-2)
+    return _turned((east, north, out), *steady.cos_sin(angle_rad))
+
+
+def _turned(
+    directions: tuple[NDArray[np.float64], ...], cos: NDArray[np.float64], sin: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    east, north, out = directions
+    cos, sin = np.asarray(cos)[..., None], np.asarray(sin)[..., None]
+    found = np.empty((*np.broadcast(cos, out).shape[:-1], 3, 3))
+    found[..., 0, :] = cos * east - sin * north
+    found[..., 1, :] = cos * north + sin * east
+    found[..., 2, :] = out
+    return found
 
 
 def basis_position_angle_deg(basis: ArrayLike) -> NDArray[np.float64]:
@@ -139,4 +149,4 @@ def seen_through(xy: ArrayLike, change: ArrayLike) -> NDArray[np.float64]:
     x, y = xy[..., 0], xy[..., 1]
     left, up, out = (x * change[..., k, 0] + y * change[..., k, 1] + change[..., k, 2] for k in range(3))
     out = np.where(out > 0.0, out, np.nan)
-    return np.stack([left / out, up / out], axis=-1)
+    return side_by_side(left / out, up / out)

@@ -42,9 +42,8 @@ def sky_to_vector(ra_deg: ArrayLike, dec_deg: ArrayLike) -> Vectors:
     >>> sky_to_vector(90.0, 0.0).round(12).tolist()
     [0.0, 1.0, 0.0]
     """
-    ra, dec = np.broadcast_arrays(np.radians(ra_deg), np.radians(dec_deg))
-    (cos_ra, sin_ra), (cos_dec, sin_dec) = steady.cos_sin(ra), steady.cos_sin(dec)
-    return np.stack([cos_dec * cos_ra, cos_dec * sin_ra, sin_dec], axis=-1)
+    (cos_ra, cos_dec), (sin_ra, sin_dec) = cos_sin_of_each(ra_deg, dec_deg)
+    return side_by_side(cos_dec * cos_ra, cos_dec * sin_ra, sin_dec)
 
 
 def vector_to_sky(vector: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -59,7 +58,7 @@ def vector_to_sky(vector: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.fl
     >>> [float(x) for x in vector_to_sky([0.0, -2.0, 0.0])]
     [270.0, 0.0]
     """
-    x, y, z = np.moveaxis(np.asarray(vector, dtype=float), -1, 0)
+    x, y, z = _parts(vector)
     ra_deg = np.degrees(steady.arctan2(y, x)) % 360.0
     return np.where(ra_deg >= 360.0, 0.0, ra_deg), np.degrees(steady.arctan2(z, steady.hypot(x, y)))
 
@@ -69,9 +68,14 @@ def east_north(ra_deg: ArrayLike, dec_deg: ArrayLike) -> tuple[Vectors, Vectors]
 
     At a pole the meridian of the stated right ascension decides.
     """
-    ra, dec = np.broadcast_arrays(np.radians(ra_deg), np.radians(dec_deg))
-    (cos_ra, sin_ra), (cos_dec, sin_dec) = steady.cos_sin(ra), steady.cos_sin(dec)
+    (cos_ra, cos_dec), (sin_ra, sin_dec) = cos_sin_of_each(ra_deg, dec_deg)
     return _east_north(cos_ra, sin_ra, cos_dec, sin_dec)
+
+
+def axes(cos_ra: Vectors, sin_ra: Vectors, cos_dec: Vectors, sin_dec: Vectors) -> tuple[Vectors, ...]:
+    """Unit vectors towards east and north at sky positions, and to these, each of shape (..., 3)."""
+    out = side_by_side(cos_dec * cos_ra, cos_dec * sin_ra, sin_dec)
+    return *_east_north(cos_ra, sin_ra, cos_dec, sin_dec), out
 
 
 def east_north_at(vectors: ArrayLike) -> tuple[Vectors, Vectors]:
@@ -79,19 +83,45 @@ def east_north_at(vectors: ArrayLike) -> tuple[Vectors, Vectors]:
 
     At a pole the meridian of right ascension 0 decides.
     """
-    x, y, z = np.moveaxis(np.asarray(vectors, dtype=float), -1, 0)
+    x, y, z = _parts(vectors)
     across = np.asarray(steady.hypot(x, y))
     size, off_pole = np.asarray(steady.hypot(across, z)), across > 0.0
     wide = np.where(off_pole, across, 1.0)
     return _east_north(np.where(off_pole, x / wide, 1.0), y / wide, across / size, z / size)
 
 
+def _parts(vectors: ArrayLike) -> tuple[Vectors, Vectors, Vectors]:
+    v = np.asarray(vectors, dtype=float)
+    return v[..., 0], v[..., 1], v[..., 2]
+
+
+def _cross(first: Vectors, second: Vectors) -> Vectors:
+    (a, b, c), (x, y, z) = _parts(first), _parts(second)
+    return side_by_side(b * z - c * y, c * x - a * z, a * y - b * x)
+
+
 def _east_north(
     cos_ra: Vectors, sin_ra: Vectors, cos_dec: Vectors, sin_dec: Vectors
 ) -> tuple[Vectors, Vectors]:
-    east = np.stack([-sin_ra, cos_ra, np.zeros_like(sin_ra)], axis=-1)
-    north = np.stack([-sin_dec * cos_ra, -sin_dec * sin_ra, cos_dec], axis=-1)
+    east = side_by_side(-sin_ra, cos_ra, 0.0)
+    north = side_by_side(-sin_dec * cos_ra, -sin_dec * sin_ra, cos_dec)
     return east, north
+
+
+def cos_sin_of_each(*angles_deg: ArrayLike) -> tuple[Vectors, Vectors]:
+    """Cosines and sines of angles in degrees that broadcast against each other; a row for each."""
+    rows = np.empty((len(angles_deg), *np.broadcast(*angles_deg).shape))
+    for row, angle in enumerate(angles_deg):
+        rows[row, ...] = angle
+    return steady.cos_sin(np.radians(rows))
+
+
+def side_by_side(first: ArrayLike, *others: ArrayLike) -> Vectors:
+    """Arrays of one shape (...), or numbers after the first, as one of shape (..., N)."""
+    found = np.empty((*np.shape(first), 1 + len(others)))
+    for column, values in enumerate((first, *others)):
+        found[..., column] = values
+    return found
 
 
 def separation_rad(first: ArrayLike, second: ArrayLike) -> NDArray[np.float64]:
@@ -102,7 +132,7 @@ def separation_rad(first: ArrayLike, second: ArrayLike) -> NDArray[np.float64]:
     first, second : array_like, shape (..., 3)
     """
     a, b = np.asarray(first, dtype=float), np.asarray(second, dtype=float)
-    across = np.cross(a, b)
+    across = _cross(a, b)
     return np.asarray(steady.arctan2(np.sqrt(steady.dot(across, across)), steady.dot(a, b)))
 
 
@@ -151,5 +181,5 @@ def triangle_area_sr(a: ArrayLike, b: ArrayLike, c: ArrayLike) -> NDArray[np.flo
     """
     a, b, c = (np.asarray(v, dtype=float) for v in (a, b, c))
     one_plus = 1.0 + steady.dot(a, b) + steady.dot(b, c) + steady.dot(c, a)
-    triple = steady.dot(a, np.cross(b - a, c - a))  # that of a, b, c, without the rounding of large parts
+    triple = steady.dot(a, _cross(b - a, c - a))  # that of a, b, c, without the rounding of large parts
     return np.asarray(2.0 * steady.arctan2(triple, one_plus))

@@ -68,6 +68,10 @@ ARCTANGENT = [
 EIGHTH = math.sqrt(2.0) - 1.0
 """tan(pi / 8)."""
 HIGHEST_POWER = 709.0
+SIGNS = np.array([[1.0, -1.0, -1.0, 1.0], [1.0, 1.0, -1.0, -1.0]])
+"""Of cosine and sine after 0 to 3 quarter turns, once these have changed places."""
+FEW = 16
+"""So many numbers go faster one by one."""
 
 
 @overload
@@ -146,7 +150,7 @@ def arctan2(y: float, x: Numbers) -> Array: ...
 def arctan2(y: Any, x: Any) -> Any:
     """Angle of a point (x, y) from the x axis, radians, in [-pi, pi]; zeros with signs as in C."""
     if isinstance(y, np.ndarray) or isinstance(x, np.ndarray):
-        return _arctan2(np.asarray(y, dtype=float), np.asarray(x, dtype=float))
+        return _arctan2_of_any(np.asarray(y, dtype=float), np.asarray(x, dtype=float))
     return _arctan2_alone(float(y), float(x))
 
 
@@ -255,37 +259,59 @@ def _polynomial(x: Any, coefficients: Sequence[float]) -> Any:
 
 
 def _cos_sin(angle: Any) -> tuple[Any, Any]:
-    alone = isinstance(angle, float)
-    quarters = np.rint(angle * (2.0 / math.pi))
-    turned = bool(quarters if alone else quarters.any())
-    if turned:
-        quarters = float(quarters) if alone else quarters
+    if isinstance(angle, float):
+        return _cos_sin_alone(angle)
+    if angle.size > FEW:
+        return _cos_sin_of_many(angle)
+    found = np.array([_cos_sin_alone(one) for one in angle.ravel().tolist()]).reshape(-1, 2).T
+    return found[0].reshape(angle.shape), found[1].reshape(angle.shape)
+
+
+def _cos_sin_alone(angle: float) -> tuple[float, float]:
+    """Do with one number what `_cos_sin_of_many` does with each."""
+    if not math.isfinite(angle):
+        return math.nan, math.nan
+    quarters = round(angle * (2.0 / math.pi))
+    if quarters:
         angle = ((angle - quarters * QUARTER[0]) - quarters * QUARTER[1]) - quarters * QUARTER[2]
     square = angle * angle
+    cosine, sine = _cosine(square), _odd(angle, SINE)
+    return ((cosine, sine), (-sine, cosine), (-cosine, -sine), (sine, -cosine))[quarters & 3]
+
+
+def _cos_sin_of_many(angle: Array) -> tuple[Array, Array]:
+    quarters = np.rint(angle * (2.0 / math.pi))
+    turned = bool(quarters.any())
+    if turned:
+        angle = ((angle - quarters * QUARTER[0]) - quarters * QUARTER[1]) - quarters * QUARTER[2]
+    cosine, sine = _cosine(angle * angle), _odd(angle, SINE)
+    return _turned(_whole(quarters) & 3, cosine, sine) if turned else (cosine, sine)
+
+
+def _cosine(square: Any) -> Any:
+    """Cosine of an angle of this square, up to an eighth of a turn."""
     cosine = _polynomial(square, COSINE)
     cosine *= square
     cosine -= 0.5
     cosine *= square
     cosine += 1.0
-    sine = _odd(angle, SINE)
-    if not turned:
-        return cosine, sine
-    return _turned(int(_whole(quarters)) & 3, cosine, sine) if alone else _all_turned(quarters, cosine, sine)
+    return cosine
 
 
-def _turned(quarter: int, cosine: float, sine: float) -> tuple[float, float]:
-    """Cosine and sine of an angle and so many quarter turns."""
-    return ((cosine, sine), (-sine, cosine), (-cosine, -sine), (sine, -cosine))[quarter]
-
-
-def _all_turned(quarters: Array, cosine: Array, sine: Array) -> tuple[Array, Array]:
+def _turned(quarter: NDArray[np.int64], cosine: Array, sine: Array) -> tuple[Array, Array]:
     """Cosines and sines of angles and so many quarter turns."""
-    quarter = _whole(quarters) & 3
     odd = (quarter & 1) == 1
     cosine, sine = np.where(odd, sine, cosine), np.where(odd, cosine, sine)
-    cosine *= 1.0 - ((quarter + 1) & 2)
-    sine *= 1.0 - (quarter & 2)
+    cosine *= SIGNS[0, quarter]
+    sine *= SIGNS[1, quarter]
     return cosine, sine
+
+
+def _arctan2_of_any(y: Array, x: Array) -> Array:
+    each = np.broadcast(y, x)
+    if each.size > FEW:
+        return _arctan2(y, x)
+    return np.array([_arctan2_alone(float(a), float(b)) for a, b in each]).reshape(each.shape)
 
 
 def _arctan2(y: Array, x: Array) -> Array:

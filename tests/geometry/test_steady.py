@@ -63,6 +63,20 @@ def test_functions_agree_with_those_of_numpy_in_extended_precision(function, oth
     assert _off(function(numbers), expected) <= LAST_PLACES
 
 
+@pytest.mark.parametrize("count", [1, 5, steady.FEW, steady.FEW + 1])
+def test_few_numbers_come_out_as_many_do(count):
+    """Few go one by one: with the same bits, in the same shape."""
+    numbers = NUMBERS[: len(NUMBERS) // count * count].reshape(-1, count)
+    for many, few in [
+        (steady.cos_sin(NUMBERS)[0], [steady.cos_sin(some)[0] for some in numbers]),
+        (steady.cos_sin(NUMBERS)[1], [steady.cos_sin(some)[1] for some in numbers]),
+        (steady.arctan2(NUMBERS, -0.3), [steady.arctan2(some, -0.3) for some in numbers]),
+    ]:
+        assert np.array_equal(many[: numbers.size], np.ravel(few))
+    for shape in [(), (0,), (1, 1), (2, 3)]:
+        assert steady.cos(np.ones(shape)).shape == steady.arctan2(np.ones(shape), 2.0).shape == shape
+
+
 def test_angles_of_points_on_all_sides_and_on_the_axes():
     y, x = np.meshgrid(NUMBERS[::7], NUMBERS[::5])
     expected = np.asarray(np.arctan2(y.astype(np.longdouble), x.astype(np.longdouble)), dtype=float)
