@@ -227,12 +227,21 @@ def _verify(report: AngleReport, verb: str) -> str:
     alike = [degrees(first + step * period) for step in range(round(360.0 / period))]
     end = f"{', '.join(alike[:-1])} or {alike[-1]}"
     limit = aim_deg(report)
-    within = "" if limit is None else f", within {_below(limit)}"
+    within = "" if limit is None else f", within {_below(limit)}{_whole_words(report, limit)}"
     frame = "one more frame" if report.frames else "a frame"
     return (
         f"{verb} with {frame}: take it, have it solved; the position angle of its up direction, "
         f"east of north, must be {end}{within}."
     )
+
+
+def _whole_words(report: AngleReport, aim: float) -> str:
+    """Say within what the overlap stays whole, where that is less than what is asked for."""
+    kept = report.tolerances.overlap
+    if kept is None or not LEAST_TOLD_DEG <= kept.together_deg < aim:
+        return ""
+    words = _below(kept.together_deg)
+    return "" if words == _below(aim) else f" (within {words} no overlap is lost)"
 
 
 def tolerance_words(report: AngleReport) -> str:

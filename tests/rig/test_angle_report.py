@@ -207,6 +207,9 @@ def test_promises_are_rounded_down():
     assert aim_deg(report) == 1.0  # one division
     roomy = replace(report, tolerances=replace(report.tolerances, overlap=AngleTolerance(2.5, 1.0)))
     assert aim_deg(replace(roomy, frame_limit_deg=3.0)) == 2.5
+    assert instruction(roomy).steps[-1].endswith(", within 1.0°.")
+    narrow = replace(report, tolerances=replace(report.tolerances, overlap=AngleTolerance(0.69, 0.6)))
+    assert instruction(narrow).steps[-1].endswith(", within 1.0° (within 0.6° no overlap is lost).")
     tight = replace(report, tolerances=replace(report.tolerances, gap=AngleTolerance(0.3, 0.2)))
     assert aim_deg(tight) == 0.3 and "finer than the scale's division" in instruction(tight).tolerance
 
