@@ -2,7 +2,7 @@
 
 import pytest
 
-from .conftest import follows, key_of, rests, start_server
+from .conftest import choose, follows, key_of, rests, start_server
 from .test_browser import (
     PANEL,
     PLAN,
@@ -89,8 +89,7 @@ def test_what_is_typed_comes_back_on_tabs_on_pages_and_after_a_reload(page):
     tab(page, "Panels")
     page.locator(OVERLAP).fill("0.3")
     page.locator(COLUMNS).fill("3")
-    page.locator(LAYOUT).click()
-    page.get_by_role("option", name="sliding").click()
+    choose(page, page.locator(LAYOUT), "sliding")
     remembered(page, '"0.3', '"3"', '"sliding"')
     tab(page, "Angle")
     page.locator(FEWEST).click()

@@ -9,7 +9,7 @@ import pytest
 from planner.files.plan_file.read import request_from_text
 from planner.screen.state import BROKEN
 
-from .conftest import follows, key_of, rests, start_server
+from .conftest import choose, follows, key_of, rests, start_server
 from .test_browser import PANEL, opened, page_of, settled, tab, until
 from .test_typed import saved_text
 
@@ -100,12 +100,8 @@ class Walk:
     def choices(self):
         """Choose the last of every list; buttons take it over."""
         for field in self.page.locator("[data-testid=stMain] [data-testid=stSelectbox] input:visible").all():
-            field.click()
-            self.page.wait_for_timeout(200)
-            if self.page.get_by_role("option").count():  # not of a list that waits for letters
-                self.follows(self.page.get_by_role("option").last.click)
-            rests(self.page)
-            self.page.keyboard.press("Escape")  # a list that opened late would cover the buttons
+            choose(self.page, field)
+            self.page.keyboard.press("Escape")  # a list that waits for letters would cover the buttons
 
     def buttons(self):
         """Press every button that can be seen, twice."""
@@ -116,10 +112,20 @@ class Walk:
             k, label = fresh[0]
             pressed.add(label)
             for _ in range(2):
-                button = self.page.locator(f"[data-walk='{k}']")
-                if button.count() == 1 and button.is_enabled():
-                    self.follows(button.click)
+                if self.pressed(self.page.locator(f"[data-walk='{k}']")):
                     self.stands()
+
+    def pressed(self, button):
+        """Press a button that was numbered, if it is still there: a page draws others, what folds takes a while."""
+        from playwright.sync_api import TimeoutError as TooLate
+
+        try:
+            if button.count() == 1 and button.is_enabled(timeout=1000):
+                self.follows(lambda: button.click(timeout=3000))
+                return True
+        except TooLate:
+            assert not button.is_visible()
+        return False
 
     def closes(self):
         """Close a menu, and wait until it is gone."""
