@@ -33,13 +33,6 @@ VERBS = {
 }
 VERB_FOLDERS = {"rehearse": "rehearsing.", "progress": "progress."}
 """Verbs whose modules have a folder of their own."""
-NEW_OPTIONS = {
-    "--turns": "--angles",
-    "--compare-turns": "--how-many-angles",
-    "--frame": "--earlier-picture",
-    "--through-pole": "--looking east",
-}
-"""Options that an earlier version knew, to what they are called now."""
 TOO_MUCH: dict[type[BaseException], str] = {
     RecursionError: "the input is nested too deeply; give a plain plan file",
     MemoryError: "the request needs more memory than there is; make it smaller",
@@ -99,21 +92,11 @@ def main(args: Sequence[str] | None = None) -> int:
         print(error.format_message(), end="\n\n", file=sys.stderr)
         return _fail("a verb is missing; give one of those above, such as plan", BAD_INPUT)
     except click.ClickException as error:
-        return _fail(_words_of(error), BAD_INPUT)
+        from .given.refusals import refusal_words
+
+        return _fail(refusal_words(error), BAD_INPUT)
     except (PlannerError, RecursionError, MemoryError) as error:
         return _fail(TOO_MUCH.get(type(error), str(error)), BAD_INPUT)
-
-
-def _words_of(error: click.ClickException) -> str:
-    """What was wrong on the command line; an option of an earlier version leads to the one of now."""
-    if isinstance(error, click.NoSuchOption) and error.option_name in NEW_OPTIONS:
-        return f"no such option: {error.option_name}; it is {NEW_OPTIONS[error.option_name]} now"
-    if isinstance(error, click.NoSuchOption) and error.possibilities:
-        near = " or ".join(error.possibilities)  # the nearest first, not by letters as the library
-        return f"no such option: {error.option_name}; did you mean {near}?"
-    if isinstance(error, click.BadOptionUsage) and error.option_name == "--angles":
-        return f"{error.format_message().rstrip('.')}; to compare camera angles give --which-angle"
-    return error.format_message()
 
 
 def _run(args: Sequence[str] | None) -> int:

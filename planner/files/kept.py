@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from planner.errors import InputError
+from planner.errors import FileError, InputError
 from planner.progress import Progress
 
 if TYPE_CHECKING:
@@ -46,6 +46,10 @@ def keep_good(
     from planner.answers.keeping.keep import keep_frames, keep_reviewed
 
     given = Path(given)
+    if not given.exists():
+        raise FileError(
+            f"{given} does not exist; check the name of the review.json or of the folder of solved frames"
+        )
     if given.is_dir():
         return keep_frames(request, given, every_ground=every_ground, progress=progress)
     if every_ground:

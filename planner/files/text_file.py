@@ -2,15 +2,52 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from pathlib import Path
 from typing import Any
 
 from planner.errors import FileError
+from planner.words import shortened
 
 __all__ = ["parse_toml", "read_bytes", "read_text"]
 
 LARGEST_BYTES = 10_000_000
+MOST_SHOWN = 40
+"""Letters of a faulty line that are shown."""
+TOML_FAULTS = (
+    (
+        "Expected '='",
+        "has no = behind its key",
+        "write key = value; a key is one word, such as focal_length_mm",
+    ),
+    (
+        "Expected newline",
+        "goes on behind its value",
+        "write numbers as 12.5, dates as 2027-01-08, text in quotes",
+    ),
+    ("Expected ']", "is no name of a table", "close its brackets, as in [mosaic] or [[filters]]"),
+    ("Invalid value", "has no value as TOML writes them", "put text in quotes, write numbers as 12.5"),
+    ("Invalid statement", "begins with neither a key nor [", "write key = value or [table]"),
+    ("Invalid initial character", "has no key where one is wanted", "a key is one word of letters and _"),
+    ("Cannot overwrite", "gives a key that stands above already", "leave one of them out"),
+    ("Duplicate inline", "gives a key twice", "leave one of them out"),
+    ("Cannot declare", "opens a table that stands above already", "put its keys together in one"),
+    ("Cannot ", "adds to a table that is complete already", "put its keys together in one"),
+    ("Unclosed array", "comes while a list is open", "close it with ], and put commas between its parts"),
+    ("Unclosed inline", "comes while a table in braces is open", "close it with }, and put commas between its parts"),
+    ("Unterminated string", "leaves a text open", "close it with the quotes that it begins with"),
+    ("Illegal character '\\n'", "leaves a text open", "close it with the quotes that it begins with"),
+    ("Found invalid character '\\n'", "leaves a text open", "close it with the quotes that it begins with"),
+    ("Expected \"'", "leaves a text open", "close it with the quotes that it begins with"),
+    ("Found invalid", "has a sign that no text may hold", "type that line anew"),
+    ("Illegal", "has a sign that no text may hold", "type that line anew"),
+    ("Unescaped '\\'", "has a backslash in a text", "put that text in single quotes"),
+    ("Invalid hex value", "has a backslash in a text", "put that text in single quotes"),
+    ("Escaped character", "has a backslash in a text", "put that text in single quotes"),
+    ("Invalid date", "has a date that no calendar has", "give one such as 2027-01-08"),
+)
+"""How the parser's sentences begin, what is wrong in plain words, and the cure."""
 
 
 def read_bytes(path: Path, what: str, largest_bytes: int = LARGEST_BYTES) -> bytes:
@@ -84,6 +121,19 @@ def parse_toml(text: str, path: Path | None, what: str) -> dict[str, Any]:
     except RecursionError as error:
         raise FileError(f"{where} is nested too deeply; a {what} has plain tables") from error
     except tomllib.TOMLDecodeError as error:
-        raise FileError(f"{where} is no valid TOML: {error}; mend that line") from error
+        raise FileError(f"{where} is no valid TOML: {_toml_words(str(error), text)}") from error
     except ValueError as error:
         raise FileError(f"{where} holds a number of thousands of digits; mend it") from error
+
+
+def _toml_words(fault: str, text: str) -> str:
+    """Say in plain words which line is wrong, how, and what mends it."""
+    lines = text.splitlines() or [""]
+    found = re.search(r"line (\d+)", fault)
+    number = (
+        int(found[1]) if found else max((k for k, line in enumerate(lines, 1) if line.strip()), default=1)
+    )
+    shown = shortened(lines[min(number, len(lines)) - 1].strip(), MOST_SHOWN)
+    known = ((what, cure) for begins, what, cure in TOML_FAULTS if fault.startswith(begins))
+    what, cure = next(known, ("cannot be read", "write key = value"))
+    return f"line {number}, {shown!r}, {what}; {cure}"

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from typing import TYPE_CHECKING, Any
 
 import streamlit as st
 
 from planner.errors import InputError, PlannerError
+from planner.files.text_file import parse_toml
 from planner.request.request import Request
 from planner.session.tables_text import tables_text, with_tables_text
 
@@ -64,10 +64,7 @@ def _present_text(request: Request) -> str:
 
 
 def _parsed(text: str) -> list[dict[str, Any]]:
-    try:
-        document = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(f"the description is no valid TOML: {error}; mend that line") from error
+    document = parse_toml(text, None, "description")
     tables = document.get("tables")
     if set(document) != {"tables"} or not isinstance(tables, list):
         raise InputError("the description must hold [[tables]] and nothing else; begin it with [[tables]]")

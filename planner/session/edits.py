@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from planner.errors import FileError
 from planner.files.plan_file.write import update_document
+from planner.files.text_file import parse_toml
 
 __all__ = ["changed_keys", "edited_text"]
 
@@ -68,10 +67,7 @@ def _flat(document: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
 
 
 def _parsed(text: str) -> dict[str, Any]:
-    try:
-        return tomllib.loads(text.removeprefix("\ufeff"))
-    except tomllib.TOMLDecodeError as error:
-        raise FileError(f"the plan file is no valid TOML: {error}; mend that line") from error
+    return parse_toml(text.removeprefix("\ufeff"), None, "plan file")
 
 
 def _leaves_nothing(table: Mapping[str, Any], change: Mapping[str, Any]) -> bool:

@@ -209,7 +209,7 @@ def test_files_out(plan, capsys):
         (["--looking", "east"], "--looking needs a solved frame"),
         (["--measured-focal-length"], "needs a solved frame"),
         (["--sheet", "turn.png"], "must name a .pdf file"),
-        (["--reading", "ten"], "not a valid float"),
+        (["--reading", "ten"], "--reading must be a number, got 'ten'; give one"),
     ],
 )
 def test_bad_use_is_one_line_and_writes_nothing(plan, capsys, monkeypatch, args, words):

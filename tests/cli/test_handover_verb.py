@@ -162,7 +162,7 @@ def test_planning_date(plan_file, tmp_path):
             "there is no kind of file 'tabels'; did you mean 'tables'",
         ),
         (["PLAN", "--planned-on", "soon"], "must be a date of the calendar, got 'soon'; give one such as 2027-01-08"),
-        (["PLAN", "--effort", "great"], "'great' is not one of"),
+        (["PLAN", "--effort", "great"], "--effort must be quick, usual or thorough, got 'great'; "),
     ],
 )
 def test_bad_use_is_one_line_and_writes_nothing(plan_file, tmp_path, capsys, arguments, sentence):

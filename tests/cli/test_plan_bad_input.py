@@ -337,8 +337,15 @@ BAD_FILES = {
     ),
     "unknown object": (region("object = 'Nowhereia'"), "Nowhereia"),
     # the file itself
-    "no TOML": ("title = \n", "is no valid TOML"),
-    "key twice": (CAMERA + "pixel_um = 4\n" + CIRCLE, "is no valid TOML"),
+    "no TOML": ("title = \n", "is no valid TOML: line 1, 'title =', has no value as TOML writes them; put text"),
+    "key twice": (CAMERA + "pixel_um = 4\n" + CIRCLE, "'pixel_um = 4', gives a key that stands above already; "),
+    "colon": ("\n\ntitle: 'x'\n", "line 3, \"title: 'x'\", has no = behind its key; write key = value"),
+    "decimal comma": ("[mosaic]\noverlap = 0,2\n", "line 2, 'overlap = 0,2', goes on behind its value; write "),
+    "open text": ("title = 'x\n" + CIRCLE, "line 1, \"title = 'x\", leaves a text open; close it with the quotes"),
+    "open list": ("x = [1, 2\n\n", "line 1, 'x = [1, 2', comes while a list is open; close it with ]"),
+    "table twice": (CAMERA + CAMERA, "'[camera]', opens a table that stands above already; put its keys together"),
+    "backslash": ('setup = "a\\dark.toml"\n', "has a backslash in a text; put that text in single quotes"),
+    "no table": ("[camera\n", "'[camera', is no name of a table; close its brackets"),
     "deep": ("x = " + "[" * 3000 + "]" * 3000, "nested too deeply"),
 }
 
@@ -429,7 +436,10 @@ AROUND = ["--center", "08h34m", "-45d50m", "--radius-deg", "4"]
 BAD_OPTIONS = {
     "nothing": ([], "plan needs a plan file"),
     "unknown option": (["--overlpa", "0.1"], "--overlpa"),
-    "word for a number": ([*EQUIPMENT, *AROUND, "--overlap", "much"], "--overlap"),
+    "word for a number": (
+        [*EQUIPMENT, *AROUND, "--overlap", "much"],
+        "--overlap must be a number, got 'much'; give one such as 0.5, with a point for decimals",
+    ),
     "per cent": ([*EQUIPMENT, *AROUND, "--overlap", "15"], "[mosaic] overlap must be in (0, 0.9], got 15"),
     "NaN": ([*EQUIPMENT, *AROUND, "--overlap", "nan"], "[mosaic] overlap: nan"),
     "no camera": (AROUND, "a plan needs a camera, got none; give --setup FILE"),
@@ -437,8 +447,10 @@ BAD_OPTIONS = {
     "half a camera": ([*AROUND, "--pixel-um", "3.9"], "[camera] focal_length_mm is missing"),
     "two forms": ([*EQUIPMENT, *AROUND, "--object", "M 42"], "got object and center; keep one"),
     "angles": ([*EQUIPMENT, *AROUND, "--angles", "many"], "[mosaic] angles must be"),
-    "old --turns": ([*EQUIPMENT, *AROUND, "--turns", "2"], "no such option: --turns; it is --angles now"),
-    "effort": ([*EQUIPMENT, *AROUND, "--effort", "endless"], "--effort"),
+    "old --turns": ([*EQUIPMENT, *AROUND, "--turns", "2"], "there is no option --turns; it is --angles now"),
+    "effort": ([*EQUIPMENT, *AROUND, "--effort", "qick"], "got 'qick'; did you mean 'quick'?"),
+    "value too many": (["--json=1"], "--json takes no value; leave out what stands behind its ="),
+    "short option": (["-x"], "there is no option -x; see plan --help"),
     "center": (
         [*EQUIPMENT, "--center", "8:34", "-45", "--radius-deg", "4"],
         "[region] center: '8:34' may be",
@@ -451,14 +463,31 @@ BAD_OPTIONS = {
     ),
     "next option at once": (["--object", "--setup", "a.toml"], "--object needs a value, got none before --setup"),
     "half a region": ([*EQUIPMENT, "--radius-deg", "3"], "[region]"),
-    "nearest first": ([*EQUIPMENT, *AROUND, "--outt", "x"], "no such option: --outt; did you mean --out or"),
-    "two files": (["plan.toml", "other.toml"], "unexpected extra argument"),
+    "nearest first": ([*EQUIPMENT, *AROUND, "--outt", "x"], "there is no option --outt; did you mean --out or"),
+    "two files": (["plan.toml", "other.toml"], "got other.toml besides; leave that out"),
 }
 
 
 @pytest.mark.parametrize(("arguments", "words"), BAD_OPTIONS.values(), ids=BAD_OPTIONS.keys())
 def test_bad_options(arguments, words, tmp_path, capsys):
     assert_refused(capsys, tmp_path, ["plan", *arguments], words)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "sentence"),
+    [
+        (["plan", "--center", "5h"], "--center needs 2 values, got fewer; give them all"),
+        (["plan", "--overlap"], "--overlap needs a value; give it behind the option"),
+        (["plan", "--angles"], "--angles needs a value; to compare camera angles give --which-angle"),
+        (["season"], "season needs FILE; see season --help"),
+        (["rehearse", "a", "b", "--nights", "two"], "--nights must be a whole number from 1 to 10000, got 'two'; "),
+        (["targets", "a.toml", "--size", "3", "b"], "--size must be a number, got 'b'; give one"),
+    ],
+)
+def test_the_command_line_is_refused_in_sentences_of_our_own(arguments, sentence, capsys):
+    assert main(arguments) == 2
+    shown = capsys.readouterr()
+    assert not shown.out and shown.err.startswith(f"planner: {sentence}") and shown.err.count("\n") == 1
 
 
 def test_saving_over_a_file_is_refused_before_planning(tmp_path, capsys):

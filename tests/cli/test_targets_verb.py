@@ -58,7 +58,8 @@ def test_files(capsys, tmp_path):
     ("given", "text"),
     [
         (["--first", "2027-05-01"], "give --last too"),
-        (["--first", "2027-05-02", "--last", "2027-05-01"], "first must not be after"),
+        (["--first", "2027-05-02", "--last", "2027-05-01"], "--first must not be after --last, got 2027-05-02"),
+        (["--first", "3027-05-01", "--last", "3027-05-02"], "--first must lie between"),
         (["--first", "2027-05-01", "--last", "2029-06-01"], "at most two years"),
         ([*SEASON, "--kind", "emision"], "did you mean 'emission'"),
         ([*SEASON, "--names", "M 17,,M 16"], "leave no name empty"),

@@ -175,4 +175,16 @@ def nights_of(given: Given, setup: Setup) -> Nights | None:
         raise InputError(
             f"the season needs both ends, got one; give {missing} too, or add [nights] to the setup"
         )
-    return replace(usual, first=first, last=last) if usual else Nights(first, last)
+    try:
+        return replace(usual, first=first, last=last) if usual else Nights(first, last)
+    except InputError as error:
+        raise InputError(_as_typed(str(error), given)) from error
+
+
+def _as_typed(sentence: str, given: Given) -> str:
+    """Name the options that were typed where a sentence names the keys they stand for."""
+    for name, value in (("first", given.first), ("last", given.last)):
+        sentence = sentence.replace(f"nights.{name}", f"--{name}" if value else f"the setup's [nights] {name}")
+    other = "--first" if given.first is None else "--last"
+    both = given.first is not None and given.last is not None
+    return sentence if both else sentence.replace("exchange them", f"give {other} too")

@@ -42,16 +42,22 @@ def right_ascension_deg(value: float | str) -> float:
     if isinstance(value, str):
         if COLONS.fullmatch(_plain(value)):
             raise InputError(f"{value!r} may be hours or degrees; write it as '08h34m00s' or '128d30m00s'")
-        value = angle_from_text(value)
+        text, value = value, angle_from_text(value)
         if not -360.0 <= value <= 360.0:
-            raise InputError(f"a right ascension must be in [0h, 24h], got {value:g} degrees; mend it")
+            raise InputError(f"a right ascension must be in [0h, 24h] or [0, 360] degrees, got {text!r}; mend it")
     if not -360.0 <= value <= 360.0:
         return value  # out of range: the value's own check says so
     return value % 360.0 % 360.0
 
 
-def angle_from_text(text: str) -> float:
+def angle_from_text(text: str, *, like: str = "'08h34m00s' or '-45d50m'") -> float:
     """Degrees from text such as ``-45d50m``, ``08h34m00s``, ``12.5`` (degrees) or anything astropy knows.
+
+    Parameters
+    ----------
+    text : str
+    like : str, optional
+        Texts of the form that is wanted, told where this is none.
 
     Raises
     ------
@@ -65,7 +71,7 @@ def angle_from_text(text: str) -> float:
     if WITHOUT_UNITS.fullmatch(plain):
         return float(plain)
     match = WITH_UNITS.fullmatch(plain) or COLONS.fullmatch(plain)
-    return _from_parts(text, match.groupdict()) if match else _from_astropy(text)
+    return _from_parts(text, match.groupdict()) if match else _from_astropy(text, like)
 
 
 def degrees_from_text(text: str) -> float:
@@ -83,7 +89,7 @@ def degrees_from_text(text: str) -> float:
         raise InputError(
             f"{text[:60]!r} is in hours, as only a right ascension is; give degrees such as '-45d50m' or -45.83"
         )
-    return angle_from_text(text)
+    return angle_from_text(text, like="'-45d50m'")
 
 
 def _plain(text: str) -> str:
@@ -102,11 +108,9 @@ def _from_parts(text: str, parts: dict[str, str | None]) -> float:
     return math.copysign(size * turn, -1.0 if parts["sign"] == "-" else 1.0)
 
 
-def _from_astropy(text: str) -> float:
+def _from_astropy(text: str, like: str) -> float:
     """Let astropy read what is written in a rarer form."""
-    no_angle = InputError(
-        f"{text[:60]!r} is no angle; give degrees as a number or text such as '08h34m00s' or '-45d50m'"
-    )
+    no_angle = InputError(f"{text[:60]!r} is no angle; give degrees as a number or text such as {like}")
     if len(text) > LONGEST:
         raise no_angle
     from astropy.coordinates import Angle

@@ -11,7 +11,7 @@ from tomlkit.items import AoT, Array, InlineTable, Item, Table
 
 from planner.errors import FileError
 from planner.files.output import write_files
-from planner.files.text_file import read_text
+from planner.files.text_file import parse_toml, read_text
 
 from .toml_lists import change_tables, is_list_of_tables
 
@@ -100,6 +100,7 @@ def update_document(text: str, changes: Mapping[str, Any]) -> str:
     try:
         document = tomlkit.parse(text)
     except tomlkit.exceptions.ParseError as error:
+        parse_toml(text, None, "text")  # tells it in words
         raise FileError(f"the text is no valid TOML: {error}; mend that line") from error
     for name, value in changes.items():
         _change(document, name, value, name)
