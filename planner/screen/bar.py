@@ -21,7 +21,7 @@ from .guide_part import guide_button
 from .inputs.mirror import fresh_input, mirror
 from .settling.settle_part import settle_button
 from .sharing.instruments_part import instruments_part
-from .state import desk, guarded, session, show_fault, tab
+from .state import desk, guarded, in_place, session, show_fault, tab
 
 if TYPE_CHECKING:
     from streamlit.navigation.page import StreamlitPage
@@ -50,7 +50,7 @@ def show_bar(page: str) -> None:
         settle_button()
         guide_button(page)
         st.toggle("Red view", key="red", help="Red on black, for dark-adapted eyes at the telescope")
-    with st.container():  # always there: what stands below keeps its place
+    with in_place():
         _notes(now)
 
 

@@ -19,7 +19,7 @@ from .composing.keep_part import keep_part, listed_words
 from .composing.parts_list import add_part, parts_list
 from .inputs.form import Input, plan_form
 from .inputs.mirror import mirror
-from .state import guarded, session, show_fault
+from .state import guarded, in_place, session, show_fault
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -38,14 +38,17 @@ LEVEL_CHOICES = (USUAL_LEVEL, *LEVELS)
 def region_part(request: Request, plan: Plan) -> None:
     """Show what must be covered."""
     region = request.region
-    if region.outline is not None:
-        st.caption(f"An outline of {len(region.outline)} corners: drag them on the sky.")
-    parts_list(region)
+    with in_place():
+        if region.outline is not None:
+            st.caption(f"An outline of {len(region.outline)} corners: drag them on the sky.")
+        parts_list(region)
     rows = [*_place_rows(region), *_object_rows(region), _margin_row(region)]
     plan_form("region", rows, "Apply to the whole region" if region.all_parts else "Apply")
     add_part()
-    fit_buttons(plan)
-    around_part(request)
+    with in_place():
+        fit_buttons(plan)
+    with in_place():
+        around_part(request)
     _form_part(plan)
 
 
@@ -123,9 +126,10 @@ def _change_form(plan: Plan) -> None:
 
 def panels_part(request: Request) -> None:
     """Show how it is covered."""
-    if request.panels:
-        st.info(listed_words(request))
-        lay_out_button()
+    with in_place():
+        if request.panels:
+            st.info(listed_words(request))
+            lay_out_button()
     keep_part()
     plan_form("panels", _layout_rows(request.mosaic))
     with st.expander("Errors of the mount", key="mount_expander"):

@@ -21,7 +21,7 @@ MARGINS = """
 .st-key-pages { gap: .65rem .2rem; padding-block: .3rem .2rem; } .st-key-pages a { padding-inline: .35rem; }
 @media (min-width: 769px) { [data-testid="stLayoutWrapper"]:has(> .st-key-pages) { display: none; } }
 .st-key-bar button { min-height: 2rem; padding-block: .1rem; }
-.st-key-compose_side { gap: .7rem; }
+.st-key-compose_side, .st-key-compose_side > [data-testid="stLayoutWrapper"] > .stVerticalBlock { gap: .7rem; }
 @media (min-width: 1001px) { .st-key-compose_sky { max-width: calc(100vw - 350px - 3.8rem); } }
 .st-key-compose_side [data-testid="stForm"] .stVerticalBlock { gap: .6rem; }
 .st-key-proof h3 { padding: 0; } .st-key-proof .stMarkdownBadge { font-size: .92rem; vertical-align: middle; }

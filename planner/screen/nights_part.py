@@ -17,7 +17,7 @@ from planner.words import plain_markdown
 from .cautions_part import cautions_part
 from .inputs.mirror import mirror
 from .season_inputs import apply_filters, apply_season
-from .state import download, guarded, kept, session, tab
+from .state import download, guarded, in_place, kept, session, tab
 from .table_view import heading, plain_rows, show_table
 from .tabs import open_parts
 from .working import working
@@ -168,9 +168,10 @@ def _document(nights: NightsPlan) -> dict[str, Any]:
 def _show(nights: NightsPlan, document: dict[str, Any]) -> None:
     from planner.answers.nights import shortfalls
 
-    _headline(document)
-    for sentence in shortfalls(nights):
-        st.warning(sentence)
+    with in_place():
+        _headline(document)
+        for sentence in shortfalls(nights):
+            st.warning(sentence)
     _picture("year", nights, lambda: nights)
     zones = {site.name: ZoneInfo(site.time_zone) for site in nights.survey.sites}
     open_parts(

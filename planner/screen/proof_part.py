@@ -15,7 +15,7 @@ from planner.words import counted, overlap_words
 
 from .settling.changed_part import changed_part
 from .settling.settle_part import settle_now_button
-from .state import desk, kept, session, tab
+from .state import desk, in_place, kept, session, tab
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -94,7 +94,7 @@ def wait_for_better(answer: Answer | None, meanwhile: str = "") -> None:
     meanwhile : str
         What to mind until then.
     """
-    with st.container():  # always there: what stands below keeps its place, and is not shown twice meanwhile
+    with in_place():
         if answer is None:
             return
         changed_part(answer.plan)
@@ -106,7 +106,7 @@ def wait_for_better(answer: Answer | None, meanwhile: str = "") -> None:
 
 def wait_for_others(answer: Answer | None) -> None:
     """Have the plans of the instruments beside made behind, once that of the chosen one is there."""
-    with st.container():
+    with in_place():
         if answer is None or not answer.final:
             return
         for request in tab().beside():

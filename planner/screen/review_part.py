@@ -19,7 +19,7 @@ from .practice.practice_part import ask_for_practice, offer_again, show_what_was
 from .review_tables import show_review
 from .reviewed import MOST_SHOWN, Reviewed
 from .sharing.of_chosen import of_chosen
-from .state import session, tab
+from .state import in_place, session, tab
 from .watching.switch import follow_switch, stop_following
 from .working import working
 
@@ -52,12 +52,13 @@ def review_part(plan: Plan) -> None:
         follows = follow_switch()
         practice = ask_for_practice(plan)
     with right:
-        if practice or (asked and not follows):
-            stop_following()
-            _run(plan, practice or _folder)
+        with in_place():
+            if practice or (asked and not follows):
+                stop_following()
+                _run(plan, practice or _folder)
+            if follows and not practice:
+                _follow(plan)
         offer_again(form)
-        if follows and not practice:
-            _follow(plan)
         found: Reviewed | None = st.session_state.get("reviewed")
         if found is None:
             st.caption("Frames are only read, never changed.")

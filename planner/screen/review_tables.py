@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -21,7 +21,7 @@ from .cautions_part import cautions_part
 from .preview_part import preview_part
 from .progress.progress_part import progress_part
 from .reviewed import Reviewed, counted_columns
-from .state import download, kept, session, tab
+from .state import download, in_place, kept, session, tab
 from .table_view import show_table
 from .tabs import open_parts
 
@@ -41,15 +41,10 @@ PANEL_PX = {"Panel": 56, "Filter": 54, "Good exposures": 112, "Exposures wanted"
 
 def show_review(found: Reviewed) -> None:
     """Show a review."""
-    _headline(found.review)
-    if found.review.made_up_words:
-        st.warning(f"{found.review.made_up_words}. Turn nothing and shoot nothing on their word.")
-    if found.review.elsewhere_words:
-        st.warning(f"{found.review.elsewhere_words}.")
-    if found.review.filter_words:
-        st.warning(f"Filters {found.review.filter_words}.")
-    for sentence in found.review.unread_folders:
-        st.warning(tab().uploads.named(sentence))
+    with in_place():
+        _headline(found.review)
+        for sentence in _warnings(found.review):
+            st.warning(sentence)
     open_parts(
         "review_tabs",
         {
@@ -61,6 +56,16 @@ def show_review(found: Reviewed) -> None:
             "Flats": lambda: _flats(found.review),
         },
     )
+
+
+def _warnings(review: Review) -> Iterator[str]:
+    if review.made_up_words:
+        yield f"{review.made_up_words}. Turn nothing and shoot nothing on their word."
+    if review.elsewhere_words:
+        yield f"{review.elsewhere_words}."
+    if review.filter_words:
+        yield f"Filters {review.filter_words}."
+    yield from map(tab().uploads.named, review.unread_folders)
 
 
 def _frames(found: Reviewed) -> None:

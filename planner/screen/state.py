@@ -22,6 +22,8 @@ from planner.session.sharing.layouts import own_plan
 from planner.session.tab import Tab
 
 if TYPE_CHECKING:
+    from streamlit.delta_generator import DeltaGenerator
+
     from planner.answers.plan import Plan
 
 __all__ = [
@@ -30,6 +32,7 @@ __all__ = [
     "desk",
     "download",
     "guarded",
+    "in_place",
     "kept",
     "mended",
     "on_defect",
@@ -67,6 +70,15 @@ def _is_shown() -> Callable[[], bool]:
     context = get_script_run_ctx()
     found = context.session_id if context else ""
     return lambda: st.runtime.exists() and bool(st.runtime.get_instance().is_active_session(found))
+
+
+def in_place() -> DeltaGenerator:
+    """Return a container for what comes and goes: what stands below it keeps its place.
+
+    The browser tells parts of a page apart by their places. One that moves is made anew as soon as what is sent next
+    takes its place: an open list closes, and the cursor is lost.
+    """
+    return st.container()
 
 
 @contextmanager
@@ -191,5 +203,6 @@ def _same(one: object, other: object) -> bool:
 def show_fault(place: str) -> None:
     """Show the sentence that belongs to a place, if there is one."""
     fault = session().faults.get(place)
-    if fault:
-        st.error(fault)
+    with in_place():
+        if fault:
+            st.error(fault)

@@ -19,6 +19,7 @@ from .test_browser import (
 )
 
 OVERLAP, COLUMNS = ".st-key-panels-mosaic-overlap input", ".st-key-panels-mosaic-columns input"
+WIDTH = ".st-key-region-region-width_deg input"
 LAYOUT, ANGLE = ".st-key-panels-mosaic-layout input", ".st-key-angle_value input"
 FEWEST = ".st-key-angle_mode label[data-testid=stRadioOption] >> nth=0"
 FOLDER, SOLVE, FIND = ".st-key-review_folder input", ".st-key-review_solve label", ".st-key-find_text input"
@@ -166,6 +167,23 @@ def test_inputs_keep_their_values_and_the_last_tab_stays_where_clicks_are_faster
     page.wait_for_timeout(500)  # what is remembered would be given back by now
     rests(page)
     assert last.get_attribute("aria-selected") == "true" and page.locator(OVERLAP).input_value() == "0.15"
+    assert page.faults == []
+    page.context.close()
+
+
+def test_a_list_stays_open_while_the_page_changes_about_it(chromium, server):
+    page = opened(chromium, server[0], first_of_all=FAR_AWAY)
+    page.set_viewport_size({"width": 1280, "height": 600})  # the page scrolls by itself to keep what is seen
+    width, kind = page.locator(WIDTH), page.locator(".st-key-region_form_wanted input")
+    for text, says in (("-7", "visible"), ("4.9", "hidden")):
+        width.fill(text)
+        width.press("Enter")
+        kind.click()
+        listed = page.locator("[role=listbox][data-collection]").element_handle()
+        page.get_by_text("width_deg must").wait_for(state=says)
+        rests(page)
+        assert listed.evaluate("list => list.isConnected && list.childElementCount > 0")
+        page.keyboard.press("Escape")
     assert page.faults == []
     page.context.close()
 

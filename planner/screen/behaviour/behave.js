@@ -1,11 +1,13 @@
 // How a page behaves, whatever stands on it: Ctrl+Z and Ctrl+Y undo and redo wherever no text is being typed, a refusal
-// that comes out of sight is brought to view, and a help bubble keeps no press from the button that it covers.
+// that comes out of sight is brought to view, a help bubble keeps no press from the button that it covers, and a list
+// or calendar that somebody opened stays open while the page changes about it.
 // No step is lost, and no page stays behind what the sky was answered: both are asked for until Python shows that it has
 // done so (`Owed`).
 
 const TEXT = "input:not([type=checkbox]):not([type=radio]):not([type=range]), textarea, [contenteditable=true], [contenteditable=''], [role=spinbutton]";
 const TABLE = "[class*=st-key-filters_]";               // cells are typed into it
-const REFUSAL = "[data-testid=stAlertContentError]", CALM_MS = 250, TOP_PX = 64, PATIENCE_MS = 1000;
+const REFUSAL = "[data-testid=stAlertContentError]", CALM_MS = 250, TOP_PX = 64, PATIENCE_MS = 1000, HAND_MS = 400;
+const LIST = "[role=combobox][aria-expanded=true], [aria-haspopup=listbox][aria-expanded=true]", CALENDAR = "[data-testid=stDateInputCalendar]";
 
 // What Python still owes this page: steps that it has not counted as done, and to show the plan as new as the sky has it.
 // A message can be lost on its way: it may meet a run, another message, or the page that it came from is being left.
@@ -58,7 +60,12 @@ class Behaviour {
     this.told = new WeakMap();           // refusals that were there already, and what they said
     this.page = location.pathname;
     this.owed = new Owed();
+    this.handAt = -HAND_MS;              // when somebody scrolled
     document.addEventListener("keydown", (event) => this.key(event));
+    for (const name of ["wheel", "touchmove"]) {
+      addEventListener(name, () => { this.handAt = performance.now(); }, { capture: true, passive: true });
+    }
+    addEventListener("scroll", (event) => this.scrolled(event), true);
     new MutationObserver(() => this.soon()).observe(document.body, { childList: true, subtree: true, characterData: true });
     for (const one of document.querySelectorAll(REFUSAL)) this.told.set(one, one.textContent);
   }
@@ -83,6 +90,24 @@ class Behaviour {
     return null;
   }
 
+  // The input whose list is open.
+  get opened() { return document.querySelector(LIST); }
+
+  // The framework closes a list when the page scrolls. Where nobody scrolls it is the browser that keeps in its place
+  // what is seen while something above it grows or shrinks: of that no list is told.
+  scrolled(event) {
+    if (!this.opened || performance.now() - this.handAt < HAND_MS || !event.target.contains?.(this.opened)) return;
+    event.stopImmediatePropagation();
+    this.align();
+  }
+
+  // Let a list stand where its input went.
+  align() {
+    const top = this.opened?.getBoundingClientRect().top;
+    if (top !== undefined && top !== this.top) dispatchEvent(new Event("resize"));
+    this.top = top;
+  }
+
   soon() {
     clearTimeout(this.waits);
     this.waits = setTimeout(() => this.look(), CALM_MS);
@@ -90,6 +115,8 @@ class Behaviour {
 
   look() {
     this.thin();
+    this.align();
+    if (this.opened || document.querySelector(CALENDAR)) return this.soon();   // a refusal is brought to view once nothing is open
     const turned = this.page !== location.pathname, fresh = [];
     this.page = location.pathname;
     for (const one of document.querySelectorAll(REFUSAL)) {

@@ -11,7 +11,7 @@ import streamlit as st
 from planner.errors import FileError, PlannerError
 from planner.guide.entries import word_entries
 from planner.screen.inputs.mirror import mirror
-from planner.screen.state import guarded, session, show_fault, tab
+from planner.screen.state import guarded, in_place, session, show_fault, tab
 from planner.session.opening import typed_path
 from planner.words import counted, plain_markdown
 
@@ -60,7 +60,8 @@ def keep_part() -> None:
             count = counted(found.review.verdicts.get("good", 0), "good frame")
             st.form_submit_button(f"Keep by the present review ({count})", on_click=_keep_by, args=(found,))
     show_fault("keep")
-    _show_what_stays()
+    with in_place():
+        _show_what_stays()
 
 
 def open_keep() -> None:
