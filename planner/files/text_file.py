@@ -39,7 +39,7 @@ TOML_FAULTS = (
     ("Unterminated string", "leaves a text open", "close it with the quotes that it begins with"),
     ("Illegal character '\\n'", "leaves a text open", "close it with the quotes that it begins with"),
     ("Found invalid character '\\n'", "leaves a text open", "close it with the quotes that it begins with"),
-    ("Expected \"'", "leaves a text open", "close it with the quotes that it begins with"),
+    ("Expected \"'", "comes while a text in single quotes is open", "close that on its own line"),
     ("Found invalid", "has a sign that no text may hold", "type that line anew"),
     ("Illegal", "has a sign that no text may hold", "type that line anew"),
     ("Unescaped '\\'", "has a backslash in a text", "put that text in single quotes"),

@@ -341,7 +341,7 @@ BAD_FILES = {
     "key twice": (CAMERA + "pixel_um = 4\n" + CIRCLE, "'pixel_um = 4', gives a key that stands above already; "),
     "colon": ("\n\ntitle: 'x'\n", "line 3, \"title: 'x'\", has no = behind its key; write key = value"),
     "decimal comma": ("[mosaic]\noverlap = 0,2\n", "line 2, 'overlap = 0,2', goes on behind its value; write "),
-    "open text": ("title = 'x\n" + CIRCLE, "line 1, \"title = 'x\", leaves a text open; close it with the quotes"),
+    "open text": ('title = "x\n' + CIRCLE, "line 1, 'title = \"x', leaves a text open; close it with the quotes"),
     "open list": ("x = [1, 2\n\n", "line 1, 'x = [1, 2', comes while a list is open; close it with ]"),
     "table twice": (CAMERA + CAMERA, "'[camera]', opens a table that stands above already; put its keys together"),
     "backslash": ('setup = "a\\dark.toml"\n', "has a backslash in a text; put that text in single quotes"),
