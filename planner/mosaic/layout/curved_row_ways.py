@@ -171,7 +171,7 @@ class _Marched:
         self._bands = bands = _bands(chart, band, phases)
         size = len(bands.way)
         self._rows = _rows_of(chart, bands, band)
-        row, _ = self._rows.march()
+        row, _ = self._rows.marched
         self._panels = (np.bincount(row, minlength=len(DUTIES) * size) + self._rows.around).reshape(-1, size)
         self._dead = np.bincount(bands.way, ~self._rows.fills.reshape(-1, size).all(axis=0), len(phases)) > 0
         shared = np.bincount(bands.way, self._panels[0], len(phases)).astype(int)
@@ -184,9 +184,8 @@ class _Marched:
         """ICRS unit vectors (N, 3) of the panels of one phase."""
         ring, size = self._chart.ring, len(self._bands.way)
         mine = np.flatnonzero(self._bands.way == number)
-        rows = self._rows.only(np.sort(mine + size * self._duty[mine]) if divided else mine)
-        row, longitude = rows.spread()
-        latitude = rows.latitude[row]
+        row, longitude = self._rows.spread(np.sort(mine + size * self._duty[mine]) if divided else mine)
+        latitude = self._rows.latitude[row]
         if self._chart.pole:
             longitude, latitude = np.append(0.0, longitude), np.append(self._chart.pole * np.pi / 2, latitude)
         return ring.centers(longitude, latitude)

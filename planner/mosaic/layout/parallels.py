@@ -128,14 +128,29 @@ class Ring:
         self, longitude: Array, latitude: tuple[Array, Array], band: Array, shown: Array
     ) -> tuple[Array, Array]:
         """Return the same, with latitudes by their cosines and sines."""
-        cos, sin = map(np.abs, self._tilt(longitude, *latitude))
-        steep = sin > cos
-        sin, cos = np.where(steep, cos, sin), np.where(steep, sin, cos)
-        core = _filled(self.core, steep, sin, cos, band)
-        side = np.maximum(core, _filled(self.half, steep, sin, cos, shown))
-        narrow = np.maximum(1e-6, latitude[0] + band * np.abs(latitude[1]))
+        leaning, narrow = self._leaning(longitude, latitude), _narrow(latitude, band)
+        core = _filled(self.core, *leaning, band)
+        side = np.maximum(core, _filled(self.half, *leaning, shown))
         found = steady.arctan2(np.stack([core, side]), narrow)
         return found[0], found[1]
+
+    def core_reaches_by(self, longitude: Array, latitude: tuple[Array, Array], band: Array) -> Array:
+        """Return the core's half widths alone."""
+        core = _filled(self.core, *self._leaning(longitude, latitude), band)
+        return steady.arctan2(core, _narrow(latitude, band))
+
+    def _leaning(
+        self, longitude: Array, latitude: tuple[Array, Array]
+    ) -> tuple[NDArray[np.bool_], Array, Array]:
+        """Whether the height runs along the row, and sine and cosine of the tilt of the side that does."""
+        cos, sin = map(np.abs, self._tilt(longitude, *latitude))
+        steep = sin > cos
+        return steep, np.where(steep, cos, sin), np.where(steep, sin, cos)
+
+
+def _narrow(latitude: tuple[Array, Array], band: Array) -> Array:
+    """Length of a radian of longitude where a band is the narrowest, latitudes by their cosines and sines."""
+    return np.maximum(1e-6, latitude[0] + band * np.abs(latitude[1]))
 
 
 def _filled(
@@ -157,6 +172,10 @@ class Rows:
         `shown` is the half height that panels at the ends of pieces must show.
     pieces : Pieces
         Of longitude, by row; all pieces of a row must be held.
+    mirrored : bool
+        Whether longitudes are counted the other way.
+    around : ndarray of int, shape (R,), optional
+        What the attribute of that name says, if it is known.
     """
 
     def __init__(
@@ -168,42 +187,44 @@ class Rows:
         pieces: Pieces,
         *,
         mirrored: bool = False,
+        around: Index | None = None,
     ) -> None:
         self.ring, self.latitude, self.band, self.shown, self.pieces = ring, latitude, band, shown, pieces
         self._first = np.searchsorted(pieces.strip, np.arange(len(latitude) + 1))
         self._sign = -1.0 if mirrored else 1.0
         self._cos, self._sin = steady.cos_sin(latitude)
         self.fills = np.ones(len(latitude), dtype=bool)
-        """Whether the panels keep enough of their core; False as soon as a march finds that they do not."""
-        self.around = self._all_around()
+        """Whether the panels keep enough of their core; False as soon as the march finds that they do not."""
+        self.around = self._all_around() if around is None else around
         """Panels of rows that run all around the pole; 0 for others."""
 
-    def only(self, rows: Index) -> Rows:
-        """Return some of the rows, by their numbers in rising order."""
-        chosen = np.isin(self.pieces.strip, rows)
-        strip = np.searchsorted(rows, self.pieces.strip[chosen])
-        pieces = Pieces(strip, self.pieces.start[chosen], self.pieces.end[chosen])
-        return Rows(self.ring, self.latitude[rows], self.band[rows], self.shown[rows], pieces)
+    def spread(self, rows: Index) -> tuple[Index, Array]:
+        """Rows and longitudes of the panels of some rows, by their numbers in rising order, that all fill.
 
-    def mirrored(self) -> Rows:
-        """Return the rows with longitudes counted the other way."""
-        order = np.lexsort((-self.pieces.end, self.pieces.strip))
-        pieces = Pieces(self.pieces.strip[order], -self.pieces.end[order], -self.pieces.start[order])
-        return Rows(self.ring, self.latitude, self.band, self.shown, pieces, mirrored=True)
-
-    def spread(self) -> tuple[Index, Array]:
-        """Rows and longitudes of panels; in rows of one piece they stand midway between marches to and fro."""
-        row, longitude = self.march()
-        other_row, other = self.mirrored().march()
-        size = len(self.latitude)
-        counts, others = np.bincount(row, minlength=size), np.bincount(other_row, minlength=size)
-        even = (counts == others) & (np.diff(self._first) == 1)
+        In rows of one piece panels stand midway between marches to and fro.
+        """
+        row, longitude = self.marched
+        mine = np.isin(row, rows)
+        row, longitude = np.searchsorted(rows, row[mine]), longitude[mine]
+        other_row, other = self._mirrored(rows).marched
+        counts, others = np.bincount(row, minlength=len(rows)), np.bincount(other_row, minlength=len(rows))
+        even = (counts == others) & (np.diff(self._first)[rows] == 1)
         order = np.lexsort((-other, other_row))
         to, fro = even[row], even[other_row[order]]
         longitude[to] = (longitude[to] - other[order][fro]) / 2
-        full = [np.arange(n) * (2 * math.pi / n) for n in self.around[self.around > 0].tolist()]
-        full_row = np.repeat(np.arange(size), self.around)
-        return np.concatenate([row, full_row]), np.concatenate([longitude, *full])
+        around = self.around[rows]
+        full = [np.arange(n) * (2 * math.pi / n) for n in around[around > 0].tolist()]
+        row = np.append(row, np.repeat(np.arange(len(rows)), around))
+        return rows[row], np.concatenate([longitude, *full])
+
+    def _mirrored(self, rows: Index) -> Rows:
+        """Return some of the rows, by their numbers in rising order, with longitudes counted the other way."""
+        mine = np.flatnonzero(np.isin(self.pieces.strip, rows))
+        mine = mine[np.lexsort((-self.pieces.end[mine], self.pieces.strip[mine]))]
+        strip = np.searchsorted(rows, self.pieces.strip[mine])
+        pieces = Pieces(strip, -self.pieces.end[mine], -self.pieces.start[mine])
+        bands = self.latitude[rows], self.band[rows], self.shown[rows]
+        return Rows(self.ring, *bands, pieces, mirrored=True, around=self.around[rows])
 
     def _all_around(self) -> Index:
         found = np.zeros(len(self.latitude), dtype=np.intp)
@@ -220,7 +241,8 @@ class Rows:
         found[used[closed]] = np.ceil(math.pi / core[closed])
         return found
 
-    def march(self) -> tuple[Index, Array]:
+    @cached_property
+    def marched(self) -> tuple[Index, Array]:
         """Rows and longitudes of panels, each as far on as it can be, by row and then rising."""
         count = np.diff(self._first)
         last = np.full(len(self.latitude), -np.inf)
@@ -250,25 +272,31 @@ class Rows:
         latitude = self._cos[rows], self._sin[rows]
         return self.ring.reaches_by(self._sign * longitude, latitude, self.band[rows], self.shown[rows])
 
+    def _core_reaches(self, rows: Index, longitude: Array) -> Array:
+        latitude = self._cos[rows], self._sin[rows]
+        return self.ring.core_reaches_by(self._sign * longitude, latitude, self.band[rows])
+
     def _beyond(self, rows: Index, start: Array, joined: NDArray[np.bool_]) -> Array:
         """Farthest centres whose half width, of core where joined, of the shape else, reaches back to a start.
 
         The fixed point of start + reach(centre): three steps and Aitken's acceleration, or more steps where these
         do not close in fast.
         """
+        core_alone = bool(joined.all())
 
-        def stepped(some: Index, center: Array) -> Array:
+        def stepped(center: Array, some: Index | slice = slice(None)) -> Array:
+            if core_alone:
+                return np.asarray(start[some] + self._core_reaches(rows[some], center))
             core, side = self._reaches(rows[some], center)
             return np.asarray(start[some] + np.where(joined[some], core, side))
 
-        every = np.arange(len(rows))
-        x = stepped(every, start)
-        y = stepped(every, x)
-        z = stepped(every, y)
+        x = stepped(start)
+        y = stepped(x)
+        z = stepped(y)
         slow = np.abs(z - y) > CLOSING * np.abs(y - x) + 1e-15
         bend = np.where(slow, 1.0, (z - y) - (y - x))
         far = np.where(slow | (np.abs(bend) < 1e-15), z, z - (z - y) ** 2 / np.where(bend, bend, 1.0))
         some = np.flatnonzero(slow)
         for _ in range(SLOW_STEPS if len(some) else 0):
-            far[some] = stepped(some, far[some])
+            far[some] = stepped(far[some], some)
         return np.asarray(far - HAIR)
