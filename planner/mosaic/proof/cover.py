@@ -99,22 +99,31 @@ class Gap:
         return float(ra_deg), float(dec_deg)
 
     @cached_property
-    def _depths(self) -> NDArray[np.float64]:
-        """Radii of the largest discs that fit into the largest gaps."""
-        if not self:
-            return np.zeros(1)
-        lines = shapely.maximum_inscribed_circle(np.array(self.parts[:200]), tolerance=0.0)
-        return np.asarray(shapely.length(lines))
+    def _largest_disc(self) -> tuple[int, float]:
+        """Which of the largest gaps the largest disc fits into, and its radius; 0 without a gap.
+
+        Gaps are looked at as long as a wider rectangle holds one than a disc that has been found.
+        """
+        parts = np.array(self.parts[:200], dtype=object)
+        widest = _half_widths(parts)
+        number, radius = 0, 0.0
+        for index in np.argsort(-widest, kind="stable").tolist():
+            if widest[index] < radius:
+                break
+            found = shapely.maximum_inscribed_circle(parts[index], tolerance=0.0).length
+            if (found, -index) > (radius, -number):
+                number, radius = index, found
+        return number, radius
 
     @property
     def depth_rad(self) -> float:
         """Radius of the largest disc that fits into a gap, in the region's tangent plane; 0 without a gap."""
-        return float(self._depths.max())
+        return self._largest_disc[1]
 
     @property
     def deepest(self) -> Gap:
         """The gap into which the largest disc fits, alone."""
-        return Gap(self.region, self.parts[int(self._depths.argmax())]) if self else self
+        return Gap(self.region, self.parts[self._largest_disc[0]]) if self else self
 
 
 class Cover:
@@ -338,6 +347,14 @@ def without_hairs(shape: shapely.Geometry) -> shapely.Geometry:
     if len(parts):
         parts = parts[~shapely.is_empty(shapely.buffer(parts, -HAIR))]
     return shapely.multipolygons(parts) if len(parts) else shapely.Polygon()
+
+
+def _half_widths(shapes: NDArray[np.object_]) -> NDArray[np.float64]:
+    """Half the shorter sides of the smallest rectangles about shapes, a hair more: no larger disc fits in."""
+    around = shapely.oriented_envelope(shapes)
+    area, half_rim = shapely.area(around), shapely.length(around) / 2
+    longer = half_rim / 2 + np.sqrt(np.maximum(half_rim * half_rim / 4 - area, 0.0))
+    return np.asarray(area / np.maximum(longer, HAIR) / 2 * (1 + 1e-6) + HAIR)
 
 
 def _half_plane(a: float, b: float, c: float, corners: NDArray[np.float64]) -> shapely.Geometry:

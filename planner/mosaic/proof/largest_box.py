@@ -62,7 +62,7 @@ def largest_box(
     if not gap:
         return cap
     while high - low > PRECISION * cap:
-        trial, high = _closing(cover, shape, unit_box, gap.deepest, (low, high), expected=expected, cap=cap)
+        trial, high = _closing(cover, shape, unit_box, gap, (low, high), expected=expected, cap=cap)
         if trial <= low:
             break
         left = _smaller_gap(cover, _scaled(shape, unit_box, trial), gap)
@@ -87,12 +87,13 @@ def _closing(
     expected: float,
     cap: float,
 ) -> tuple[float, float]:
-    """Return multiples between two, hardly apart, that close a gap and that leave it open; 0 twice if none closes it.
+    """Multiples between two, hardly apart, that close the deepest gap and leave it open; 0 twice if none closes it.
 
     The depth of a gap falls in step with the box. Where the expected multiple lies between the two, it is tried
     before any smaller one.
     """
     (holds, fails), depth, slope, beside = between, gap.depth_rad, max(unit_box), -PRECISION * cap / 4
+    gap = gap.deepest
     for number in range(STEPS):
         if fails - holds <= PRECISION * cap:
             break
@@ -104,11 +105,13 @@ def _closing(
         if holds < expected < fails:
             guess = max(guess, expected)
         left = _smaller_gap(cover, _scaled(shape, unit_box, guess), gap)
-        if left:
+        if not left:
+            holds = guess
+        elif guess - holds <= PRECISION * cap:  # so near that no step follows
+            fails = guess
+        else:
             slope = max((depth - left.depth_rad) / (fails - guess), LEAST_SLOPE * max(unit_box))
             fails, gap, depth = guess, left, left.depth_rad
-        else:
-            holds = guess
         beside = PRECISION * cap * (-0.25 if left else 0.25)  # from the other side of where the gap closes
     return holds, fails
 
