@@ -21,6 +21,7 @@ CHROMIUM_ARGUMENTS = [
     "--disable-component-update",
     "--disable-sync",
     "--no-first-run",
+    "--process-per-site",  # tabs of one visitor share what they have read of the app's scripts
 ]
 
 

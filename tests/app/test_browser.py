@@ -6,6 +6,7 @@ import re
 import time
 import tomllib
 import zipfile
+from functools import cache
 
 import numpy as np
 import pytest
@@ -60,9 +61,23 @@ def server(tmp_path_factory):
     ] == []
 
 
+@cache
+def visitor(chromium, **options):
+    """Somebody who looks at the app in many tabs; with options somebody else."""
+    return chromium.new_context(viewport={"width": 1280, "height": 800}, **options)
+
+
+@cache
+def waiting_tab(context, address):
+    """A tab with next to nothing: as long as one is open, the app's scripts need not be read anew."""
+    page = context.new_page()
+    page.goto(address + "/_stcore/health")
+
+
 def opened(chromium, address, first_of_all="", **options):
     """A new tab that keeps a record of every request and error; a script of its own can run first."""
-    context = chromium.new_context(viewport={"width": 1280, "height": 800}, **options)
+    context = visitor(chromium, **options)
+    waiting_tab(context, address.partition("/?")[0])
     page = context.new_page()
     page.set_default_timeout(60_000)
     page.add_init_script(first_of_all)
@@ -83,7 +98,7 @@ def closed(page, address):
     ours = (address, address.replace("http", "ws"), "data:", "blob:")
     assert [url for url in page.seen if not url.startswith(ours)] == []
     assert page.faults == []
-    page.context.close()
+    page.close()
 
 
 @pytest.fixture
@@ -474,7 +489,7 @@ def test_the_margin_of_one_frame_is_told_and_follows_the_hand(server, chromium):
     moved = sky(page, f"(sky.composition.moveTo([128.5, -44.8]), sky.draw(), {words})")
     cut = 60 * (np.cos(np.radians(20.0)) + 0.5) - np.degrees(field) * 60  # flat: tangents add a little
     assert float(re.search(r"([\d.]+)\u2032 cut", moved)[1]) == pytest.approx(cut, abs=0.3)
-    page.context.close()
+    page.close()
 
 
 def test_kinds_can_be_hidden_and_stay_hidden(page):

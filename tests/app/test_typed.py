@@ -41,7 +41,7 @@ def page(chromium, server):
     page = opened(chromium, server[0])
     yield page
     assert page.faults == []
-    page.context.close()
+    page.close()
 
 
 def remembered(page, *texts):
@@ -168,7 +168,7 @@ def test_inputs_keep_their_values_and_the_last_tab_stays_where_clicks_are_faster
     rests(page)
     assert last.get_attribute("aria-selected") == "true" and page.locator(OVERLAP).input_value() == "0.15"
     assert page.faults == []
-    page.context.close()
+    page.close()
 
 
 def test_a_list_stays_open_while_the_page_changes_about_it(chromium, server):
@@ -207,7 +207,7 @@ def test_what_was_typed_is_given_back_again_where_the_message_is_lost(chromium, 
     comes_back(page, OVERLAP, "0.30")
     assert page.evaluate("window.lost") == 1
     assert page.faults == []
-    page.context.close()
+    page.close()
 
 
 def test_what_was_given_back_and_taken_back_by_hand_stays_so(page):
@@ -329,7 +329,8 @@ def test_a_planner_that_stops_and_starts_again_says_so_and_has_what_was_unsaved(
     assert not any(words.is_visible() for words in page.get_by_text("connected to the internet").all())
     process, _, log = start_server(tmp_path, "plan.toml", key=True, port=int(address.rpartition(":")[2]))
     page.get_by_text("open the address that its command line printed").wait_for()
-    page.context.new_page().goto(f"{address}/?key={key_of(log)}")  # lets this browser in again
+    another = page.context.new_page()
+    another.goto(f"{address}/?key={key_of(log)}")  # lets this browser in again
     page.get_by_text("The planner was restarted; your unsaved text of this plan is here").wait_for()
     comes_back(page, COLUMNS, "4")
     rests(page)
@@ -337,7 +338,8 @@ def test_a_planner_that_stops_and_starts_again_says_so_and_has_what_was_unsaved(
     page.get_by_text("not saved").wait_for()
     comes_back(page, OVERLAP, "0.30")
     assert "overlap = 0.3" in file_text(page) and "overlap" not in (tmp_path / "plan.toml").read_text()
-    page.context.close()
+    another.close()
+    page.close()
     process.terminate()
     process.wait(60)
     assert "Traceback" not in log.read_text()

@@ -173,7 +173,7 @@ def walk(chromium, server):
     page = opened(chromium, server[0])
     yield Walk(page, server[1])
     assert page.faults == []
-    page.context.close()
+    page.close()
 
 
 @pytest.mark.parametrize("name", TABS)
