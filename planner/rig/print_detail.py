@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from planner.errors import InputError
 
-from .print_size import CM_PER_INCH, largest_sheet, print_size_cm
+from .print_size import CM_PER_INCH, USUAL_PPI, largest_sheet, print_size_cm
 
 __all__ = ["PPI_STEPS", "LargestPrint", "largest_prints", "seeing_detail_mm"]
 
@@ -36,15 +36,22 @@ class LargestPrint:
     sheet: str | None
 
 
-def largest_prints(pixels: tuple[int, int]) -> tuple[LargestPrint, ...]:
-    """Largest prints of a picture at each usual density.
+def largest_prints(pixels: tuple[int, int], also_ppi: float = USUAL_PPI) -> tuple[LargestPrint, ...]:
+    """Largest prints of a picture at each usual density, the densest first.
+
+    Parameters
+    ----------
+    pixels : (int, int)
+        Width and height.
+    also_ppi : float
+        A density more, pixels an inch.
 
     >>> [(one.ppi, round(one.width_cm, 1), one.sheet) for one in largest_prints((9933, 7016))]
     [(300.0, 84.1, 'A1'), (240.0, 105.1, 'A1'), (150.0, 168.2, 'A0')]
     """
     return tuple(
         LargestPrint(ppi, *print_size_cm(pixels, ppi=ppi), largest_sheet(pixels, ppi=ppi))
-        for ppi in PPI_STEPS
+        for ppi in sorted({*PPI_STEPS, also_ppi}, reverse=True)
     )
 
 

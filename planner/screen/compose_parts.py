@@ -303,20 +303,16 @@ def _take_full_picture(plan: Plan) -> None:
 
 
 def _print_words(request: Request, plan: Plan) -> None:
-    from planner.rig.print_detail import PPI_STEPS
-    from planner.rig.print_size import largest_sheet, print_ppi, print_size_cm
+    from planner.rig.print_detail import largest_prints
+    from planner.rig.print_size import print_ppi
 
     pixels, asked = plan.picture.pixels, request.picture
     shared = session().shared
     scale = f" at the scale of {shared.finest.name}" if shared is not None else ""
     lines = [f"{pixels[0]:,} x {pixels[1]:,} pixels{scale}, {pixels[0] * pixels[1] / 1e6:.0f} megapixels"]
-    for ppi in sorted({asked.print_ppi if asked else USUAL_PPI, *PPI_STEPS}, reverse=True):
-        width, height = print_size_cm(pixels, ppi=ppi)
-        sheet = largest_sheet(pixels, ppi=ppi)
-        lines.append(
-            f"At {ppi:.0f} pixels an inch: {width:.0f} x {height:.0f} cm"
-            + (f", fills {sheet}" if sheet else "")
-        )
+    for one in largest_prints(pixels, asked.print_ppi if asked else USUAL_PPI):
+        fills = f", fills {one.sheet}" if one.sheet else ""
+        lines.append(f"At {one.ppi:.0f} pixels an inch: {one.width_cm:.0f} x {one.height_cm:.0f} cm{fills}")
     if asked and asked.print_width_cm:
         found = print_ppi(pixels[0], asked.print_width_cm)
         lines.append(f"Printed {asked.print_width_cm:g} cm wide: {found:.0f} pixels an inch")

@@ -84,6 +84,8 @@ def test_filters_angle_and_choice(app):
     app.text_input(key="targets_text").set_value("sharpless 45")
     app = healthy(app.run())
     assert shown(app) == ["M 17"]
+    (told,) = [one.proto.help for one in app.caption if "1 of 5 targets" in one.value]
+    assert "4,192 nebulae" in told and told.endswith("The filters leave out 4 of other names.")
     app = turn_to(turn_to(app, "review"), "targets")
     assert shown(app) == ["M 17"] and app.slider(key="targets_angle").value == 37.0
     app.text_input(key="targets_text").set_value("no such name")

@@ -13,6 +13,7 @@ def test_sheets_of_iso_216_are_filled_by_their_pixels():
     assert (at_300.width_cm, at_300.height_cm) == pytest.approx((84.1, 59.4), abs=0.01)
     assert at_150.width_cm == pytest.approx(2 * at_300.width_cm)
     assert [one.ppi for one in largest_prints((100, 100))] == list(PPI_STEPS)
+    assert [one.ppi for one in largest_prints((100, 100), 200.0)] == [300.0, 240.0, 200.0, 150.0]
     assert largest_prints((100, 100))[0].sheet is None
 
 

@@ -14,6 +14,8 @@ from .keeping import lasting, noted
 from .view import TABLE, choose
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from planner.answers.targets.target import Target, TargetList
     from planner.session.targets.frames import TargetFrame
 
@@ -76,8 +78,15 @@ def filters_part(found: TargetList) -> None:
     noted(*_defaults(found))
 
 
-def list_part(view: TargetsView) -> None:
-    """Show the table; a press on a row chooses it, and the sky goes there."""
+def list_part(view: TargetsView, left_out: Sequence[tuple[int, str]]) -> None:
+    """Show the table; a press on a row chooses it, and the sky goes there.
+
+    Parameters
+    ----------
+    view : TargetsView
+    left_out : sequence of (int, str)
+        How many targets the filters leave out, and why.
+    """
     targets = view.found.targets[:MOST_SHOWN]
     if not targets:
         what = f"None of the {view.whole} targets is left; widen the filters."
@@ -106,8 +115,21 @@ def list_part(view: TargetsView) -> None:
     )
     more = f"; the first {MOST_SHOWN} are shown" if len(view.found.targets) > MOST_SHOWN else ""
     st.caption(
-        f"{len(view.found.targets)} of {view.whole} targets{more}. A press on the box left of a row chooses it."
+        f"{len(view.found.targets):,} of {view.whole:,} targets{more}. A press on the box left of a row chooses it.",
+        help=_whole_words(view, left_out),
     )
+
+
+def _whole_words(view: TargetsView, left_out: Sequence[tuple[int, str]]) -> str:
+    """Say what all targets are, and what became of those that are not shown."""
+    whole = (
+        f"All {view.whole:,}: what one frame holds of the {view.found.cuts.known:,} nebulae that have a size, and "
+        "groups of these, as far as it stands in the dark of this season."
+    )
+    if not left_out:
+        return whole
+    counts = "; then ".join(f"{count:,} {words}" for count, words in left_out)
+    return f"{whole}\n\nThe filters leave out {counts}."
 
 
 def _row(one: Target, frame: TargetFrame, view: TargetsView) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from planner.errors import PlannerError
 from planner.screen.season_inputs import season_part
 from planner.screen.state import kept, session
 from planner.session.targets.desk import TARGETS
-from planner.session.targets.rows import narrowed
+from planner.session.targets.rows import left_out, narrowed
 
 from .about_part import about_part, chosen_part
 from .angle_part import angle_part, looked_at, weighing
@@ -72,7 +72,9 @@ def _show(found: TargetList) -> None:
     left, right = st.columns([6, 5], gap="medium")
     with left:
         filters_part(found)
-        list_part(view)
+        list_part(
+            view, kept("targets_left_out", (found, row_wish(found)), lambda: left_out(found, row_wish(found)))
+        )
         chosen_part(view)
     with right:
         sky_part(view)

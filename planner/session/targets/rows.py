@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from planner.answers.targets.target import Target, TargetList
     from planner.mosaic.panel import Field
 
-__all__ = ["ORDERS", "RowWish", "narrowed", "smallest_shown_arcmin"]
+__all__ = ["ORDERS", "RowWish", "left_out", "narrowed", "smallest_shown_arcmin"]
 
 ORDERS = ("area", "hours", "margin", "name")
 SHARE, STEP_ARCMIN = 0.25, 5.0
@@ -61,8 +61,8 @@ def smallest_shown_arcmin(field: Field) -> float:
 
 def narrowed(found: TargetList, wish: RowWish) -> TargetList:
     """Return the targets that a wish leaves, in its order."""
-    sizes, wanted = _diameters_arcmin(), loose_key(wish.text) if wish.text.strip() else ""
-    left = [one for one in found.targets if _is_wanted(one, wish, wanted, sizes)]
+    tests = _tests(wish)
+    left = [one for one in found.targets if all(is_wanted(one) for _, is_wanted in tests)]
     keys = {
         "area": lambda one: (not one.fits_at_deg, -one.area_deg2, one.name),
         "hours": lambda one: (not one.fits_at_deg, -one.most_hours, one.name),
@@ -72,17 +72,30 @@ def narrowed(found: TargetList, wish: RowWish) -> TargetList:
     return replace(found, targets=tuple(sorted(left, key=keys[wish.order])))
 
 
-def _is_wanted(one: Target, wish: RowWish, text: str, sizes: dict[int, float]) -> bool:
-    if one.is_group:
-        if not wish.groups:
-            return False
-    elif sizes.get(one.nebulae[0], 0.0) < wish.smallest_arcmin:
-        return False
-    named: Iterable[str] = (*one.names, *one.parts)
+def left_out(found: TargetList, wish: RowWish) -> tuple[tuple[int, str], ...]:
+    """Return how many targets a wish leaves out, and why: each counts what the one before it left."""
+    left, counts = list(found.targets), []
+    for words, is_wanted in _tests(wish):
+        before, left = len(left), [one for one in left if is_wanted(one)]
+        counts.append((before - len(left), words))
+    return tuple((count, words) for count, words in counts if count)
+
+
+def _tests(wish: RowWish) -> Sequence[tuple[str, Callable[[Target], bool]]]:
+    """Return what a target must be, each with words for those that are not."""
+    sizes, text = _diameters_arcmin(), loose_key(wish.text) if wish.text.strip() else ""
     return (
-        (not wish.kinds or one.kind in wish.kinds)
-        and one.most_hours >= wish.least_hours
-        and (not text or any(text in loose_key(name) for name in named))
+        ("groups", lambda one: wish.groups or not one.is_group),
+        (
+            f"below {wish.smallest_arcmin:g} arc minutes",
+            lambda one: one.is_group or sizes.get(one.nebulae[0], 0.0) >= wish.smallest_arcmin,
+        ),
+        ("of other kinds", lambda one: not wish.kinds or one.kind in wish.kinds),
+        (f"with fewer hours than {wish.least_hours:g}", lambda one: one.most_hours >= wish.least_hours),
+        (
+            "of other names",
+            lambda one: not text or any(text in loose_key(name) for name in (*one.names, *one.parts)),
+        ),
     )
 
 

@@ -18,7 +18,7 @@ from planner.session.edits import edited_text
 from planner.session.targets.choosing import nights_of, target_edits
 from planner.session.targets.desk import TargetDesk, setup_of
 from planner.session.targets.frames import frames_at
-from planner.session.targets.rows import RowWish, narrowed
+from planner.session.targets.rows import RowWish, left_out, narrowed
 from tests.app.conftest import ROOT
 
 NAMES = ("IC 2944", "M 17", "M 8", "NGC 6188", "RCW 27")
@@ -50,6 +50,12 @@ def test_filters():
     hours = [one.most_hours for one in narrowed(found, RowWish(order="hours")).targets]
     assert hours == sorted(hours, reverse=True)
     few = narrowed(found, RowWish(least_hours=hours[2])).targets
+    assert left_out(found, RowWish(least_hours=hours[2])) == (
+        (len(found.targets) - len(few), f"with fewer hours than {hours[2]:g}"),
+    )
+    strict = RowWish(text="sharpless 45", smallest_arcmin=115.0)
+    left = len(narrowed(found, strict).targets)
+    assert left + sum(count for count, _ in left_out(found, strict)) == len(found.targets)  # each is told once
     assert {one.most_hours for one in few} == set(hours[:3])
     assert not narrowed(found, RowWish(kinds=("dark",))).targets
     wide = narrowed(found, RowWish(smallest_arcmin=115.0)).targets
