@@ -109,6 +109,7 @@ def _run(args: Sequence[str] | None) -> int:
 
 
 def _fail(text: str, code: int) -> int:
-    line = " ".join(text.split())
-    print(f"planner: {line}", file=sys.stderr)
+    from ._show import say
+
+    say(text)
     return code

@@ -105,8 +105,9 @@ def refuse_existing(save_as: Path | None) -> None:
 
 
 def say(text: str) -> None:
-    """Say one line on standard error."""
-    print(f"planner: {' '.join(text.split())}", file=sys.stderr)
+    """Say one line on standard error, which a terminal gets folded at words."""
+    line = f"planner: {' '.join(text.split())}"
+    print(hanging(line, room_of(sys.stderr), 9) if sys.stderr.isatty() else line, file=sys.stderr)
 
 
 def print_line(text: str = "", *, indent: int = 0) -> None:
@@ -179,7 +180,7 @@ def table_of(
     cells = list(zip(*rows, strict=True)) if rows else [()] * len(columns)
     named = [Column.of(name, below) for name, below in zip(columns, cells, strict=True)]
     parts = [_part(part) for part in folded(named, room, text_room=PAPER_WIDTH, keys=keys)]
-    heads = [Text(title, style="italic", overflow="fold")] if title else []
+    heads = [Text(hanging(title, room, 2), style="italic", overflow="fold")] if title else []
     below = [line for part in parts for line in (part, Text(""))]
     return Group(*heads, *below[:-1])
 

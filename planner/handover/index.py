@@ -65,7 +65,7 @@ def handover_index(
     """
     kinds = kinds_and_standards(files)
     lines = [
-        *textwrap.wrap(title, WIDTH),
+        *_folded(title),
         "",
         "Hand-over of a mosaic plan, written by the mosaic planner.",
         "",
@@ -87,16 +87,25 @@ def handover_index(
 
 
 def _listed(mark: str, texts: Sequence[str]) -> list[str]:
-    return [line for text in texts for line in textwrap.wrap(f"{mark} {text}", WIDTH, subsequent_indent="  ")]
+    return [line for text in texts for line in _folded(f"{mark} {text}", hang="  ")]
 
 
 def _entry(kind: str, standard: str, files: Sequence[HandoverFile]) -> list[str]:
     """Lines on the files of one kind and standard."""
     paths = [file.path for file in files if (file.kind, file.standard) == (kind, standard)]
     names = ", ".join(paths) if len(paths) <= 4 else f"{paths[0]} to {paths[-1]}, {len(paths)} files"
-    indent = " " * 12
+    return _folded(f"{names}: {standard}", first=f"  {kind:10}", hang=" " * 12)
+
+
+def _folded(text: str, *, first: str = "", hang: str = "") -> list[str]:
+    """Fold a text at spaces alone: names of files stay whole."""
     return textwrap.wrap(
-        f"{names}: {standard}", WIDTH, initial_indent=f"  {kind:10}", subsequent_indent=indent
+        text,
+        WIDTH,
+        initial_indent=first,
+        subsequent_indent=hang,
+        break_long_words=False,
+        break_on_hyphens=False,
     )
 
 

@@ -51,7 +51,35 @@ def test_facts_fold_at_words_beside_their_label(capsys, width):
     assert bool(more) == bool(width)
     assert all(line[:LABEL_WIDTH].isspace() and not line[LABEL_WIDTH].isspace() for line in more)
     assert " ".join([first[LABEL_WIDTH:], *(line.strip() for line in more)]) == text
-    assert all(len(line) <= width or line.split() == [f"{'long/' * 12}path"] for line in (first, *more) if width)
+    assert all(
+        len(line) <= width or line.split() == [f"{'long/' * 12}path"] for line in (first, *more) if width
+    )
+
+
+@pytest.mark.parametrize("width", range(40, 76))
+def test_numbers_keep_to_their_units(capsys, width):
+    with in_room(width):
+        print_fact(
+            "Picture",
+            "2.31 x 1.54 degrees, 7.1 arc minutes wide, 99.0 per cent of 12 panels at 70.1° or 15 %",
+        )
+    text = capsys.readouterr().out
+    for whole in ("2.31 x 1.54 degrees", "7.1 arc minutes", "99.0 per cent", "12 panels", "15 %"):
+        assert whole in text
+
+
+def test_a_title_folds_and_names_of_files_stay_whole(capsys):
+    title, name = (
+        "A bridge between the Magellanic Clouds, seen from the pier in the far south",
+        "tables/pier_list.csv",
+    )
+    with in_room(44):
+        print_table(
+            ("Kind", "~File", "~Standard"), [("tables", name, "one that is described at length")], title=title
+        )
+    lines = capsys.readouterr().out.splitlines()
+    assert max(map(len, lines)) <= 44 and name in "\n".join(lines)
+    assert " ".join(line.strip() for line in lines).startswith(title)
 
 
 def test_where_there_is_room_each_row_is_one_line(capsys):

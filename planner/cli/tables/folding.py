@@ -5,6 +5,7 @@ Numbers are never cut: a column of them is as wide as the widest.
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -19,6 +20,16 @@ COMFORT = 40
 """Letters that are enough for a text, so that no head needs to fold for it; chosen by eye."""
 LEAST_TEXT = 16
 """Letters that a text gets before columns go below; chosen by eye."""
+LONGEST_WHOLE = 24
+"""Words of at most so many letters, such as names of files, are never cut; chosen by eye."""
+UNITS = (
+    r"x|%|°|arc|square|per|cent|deg|degrees?|minutes?|seconds?|hours?|days?|h|min|s|m|cm|mm|um|px|pixels?|inch"
+    r"|[kMG]?B|panels?|frames?|exposures?|nights?|evenings?|angles?|turns?"
+)
+TIED = re.compile(
+    rf"(?:(?<=\d)|(?<=\d°)|(?<=\bx)|(?<=\barc)|(?<=\bsquare)|(?<=\bper)) (?=(?:{UNITS}|\d[\d.]*)\b|[%°])"
+)
+"""Spaces between a number and its unit, or between the words of a unit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +60,13 @@ class Column:
     def least(self) -> int:
         """Letters where everything has folded that may."""
         head = max((len(word) for word in self.name.split()), default=0)
-        return max(head, min(self.body, LEAST_TEXT) if self.folds else self.body)
+        return max(head, min(self.body, LEAST_TEXT) if self.folds else self.body, self.whole)
+
+    @property
+    def whole(self) -> int:
+        """Letters that keep the words of a text whole, those that are not too long."""
+        words = (word for cell in self.cells for word in cell.split(" ")) if self.folds else ()
+        return max((len(word) for word in words if len(word) <= LONGEST_WHOLE), default=1)
 
     def folded(self, width: int) -> Column:
         """Return the column with lines of at most so many letters."""
@@ -96,8 +113,26 @@ def hanging(text: str, room: int | None, indent: int) -> str:
     if room is None or len(text) <= room:
         return text
     hang = " " * indent
-    lines = textwrap.wrap(text, room, subsequent_indent=hang, break_long_words=False, break_on_hyphens=False)
-    return "\n".join(lines)
+    lines = textwrap.wrap(
+        tied(text, room - indent),
+        room,
+        subsequent_indent=hang,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    return "\n".join(lines).replace(KEEP, " ")
+
+
+def tied(text: str, width: int) -> str:
+    """Return a text in which numbers keep to their units where it is folded to lines of so many letters.
+
+    >>> tied("frames of 2.31 x 1.54 degrees", 40).split(" ")
+    ['frames', 'of', '2.31\\xa0x\\xa01.54\\xa0degrees']
+    >>> tied("frames of 2.31 x 1.54 degrees", 10).split(" ")[2:]
+    ['2.31', 'x', '1.54', 'degrees']
+    """
+    kept = TIED.sub(KEEP, text)
+    return kept if max(map(len, kept.split(" ")), default=0) <= width else text
 
 
 def _total(columns: Sequence[Column], of: str) -> int:
@@ -110,7 +145,8 @@ def _spread(columns: Sequence[Column], text_room: int) -> Part:
     fixed = [column for column in columns if not column.folds]
     texts = [column.natural for column in columns if column.folds]
     rest = text_room - sum(column.natural for column in fixed) - GAP * (len(columns) - 1)
-    widths = iter(_shares(texts, max(rest, COMFORT * len(texts))))
+    floors = [column.whole for column in columns if column.folds]
+    widths = iter(_shares(texts, max(rest, COMFORT * len(texts)), floors))
     return tuple(column.folded(next(widths) if column.folds else column.natural) for column in columns)
 
 
@@ -121,20 +157,24 @@ def _fitted(part: Part, room: int) -> Part:
     wanted = sum(min(column.natural, COMFORT) for column in part if column.folds)
     heads = "natural" if fixed + wanted + gaps <= room else "least"
     rest = room - gaps - sum(getattr(column, heads) for column in part if not column.folds)
-    widths = iter(_shares([column.natural for column in part if column.folds], rest))
+    texts = [column for column in part if column.folds]
+    widths = iter(_shares([one.natural for one in texts], rest, [one.whole for one in texts]))
     return tuple(column.folded(next(widths) if column.folds else getattr(column, heads)) for column in part)
 
 
-def _shares(wanted: Sequence[int], rest: int) -> list[int]:
-    """Divide room among texts: what the short ones do not need is for the long ones.
+def _shares(wanted: Sequence[int], rest: int, floors: Sequence[int]) -> list[int]:
+    """Divide room among texts: what the short ones do not need is for the long ones; each has its floor, if they fit.
 
-    >>> _shares([10, 90, 90], 100)
-    [10, 45, 45]
+    >>> _shares([10, 90, 90], 100, [1, 1, 1]), _shares([20, 90], 40, [10, 24])
+    ([10, 45, 45], [16, 24])
     """
+    floors = floors if sum(floors) <= rest else [1] * len(wanted)
     shares = [0] * len(wanted)
     order = sorted(range(len(wanted)), key=lambda index: wanted[index])
     for taken, index in enumerate(order):
-        shares[index] = max(1, min(wanted[index], rest // (len(order) - taken)))
+        room = rest - sum(floors[other] for other in order[taken + 1 :])
+        share = max(floors[index], rest // (len(order) - taken))
+        shares[index] = max(1, min(wanted[index], share, room))
         rest -= shares[index]
     return shares
 
@@ -151,5 +191,5 @@ def _parts(columns: Sequence[Column], room: int, keys: int) -> list[Part]:
 
 
 def _lines(text: str, width: int) -> str:
-    lines = textwrap.wrap(text, width, break_on_hyphens=False) if len(text) > width else [text]
+    lines = textwrap.wrap(tied(text, width), width, break_on_hyphens=False) if len(text) > width else [text]
     return "\n".join(lines).replace(KEEP, " ")
