@@ -185,7 +185,7 @@ def test_a_list_stays_open_while_the_page_changes_about_it(chromium, server):
         assert listed.evaluate("list => list.isConnected && list.childElementCount > 0")
         page.keyboard.press("Escape")
     assert page.faults == []
-    page.context.close()
+    page.close()
 
 
 FIRST_IS_LOST = """const away = WebSocket.prototype.send; window.lost = 0;
