@@ -22,6 +22,8 @@ from planner.rig.camera import Camera
 from planner.rig.mount import Mount
 from planner.rig.reachable_arcs import common_arcs, travel_arc
 
+pytestmark = pytest.mark.usefixtures("made_once")
+
 WIDE = Camera(380.0, (6000, 4000), 3.9)
 LONG = Camera(700.0, (6000, 4000), 3.9)
 SOUTH = Site(-32.0, 20.0, name="South", currency="ZAR", hour_price=((0.0, 900.0), (0.5, 600.0)))

@@ -22,6 +22,7 @@ from planner.session.plans import PlanDesk
 from .conftest import ROOT
 from .test_browser import PLAN
 
+pytestmark = pytest.mark.usefixtures("made_once")
 PAGES = ["compose", "targets", "angles", "nights", "hand_over", "review"]
 
 

@@ -32,6 +32,8 @@ from planner.session.uploads import Uploads
 
 from .hand_made import CAMERA, CIRCLE, OBJECT, OUTLINE, RECTANGLE, hand_made_plan, message
 
+pytestmark = pytest.mark.usefixtures("made_once")
+
 PICTURE = "[picture]\nposition_angle_deg = 20.0\n"
 PINNED = "[mosaic]\nposition_angle_deg = 200.0  # square with the picture, upside down\n"
 

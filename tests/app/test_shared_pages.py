@@ -12,6 +12,8 @@ from tests.app.conftest import ROOT
 from tests.app.test_pages import healthy, open_tab, press, turn_to
 from tests.frames.solved_file import write_solved
 
+pytestmark = pytest.mark.usefixtures("made_once")
+
 
 @pytest.fixture
 def path(tmp_path, monkeypatch):

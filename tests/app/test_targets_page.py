@@ -16,6 +16,8 @@ from .conftest import CHROMIUM, ROOT
 from .test_browser import PLAN
 from .test_pages import healthy, turn_to
 
+pytestmark = pytest.mark.usefixtures("made_once")
+
 SITE = """\
 [site]
 name = "Pier"

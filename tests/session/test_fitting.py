@@ -15,6 +15,8 @@ from planner.session.composing.fit_words import frame_words, picture_words
 from planner.session.fitting import best_picture_angle, frame_edits, frame_fit, frame_placement, picture_edits
 from planner.session.session import Session
 
+pytestmark = pytest.mark.usefixtures("made_once")
+
 TEXT = """\
 [camera]
 focal_length_mm = 380.0

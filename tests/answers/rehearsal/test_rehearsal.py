@@ -18,6 +18,8 @@ from tests.hard_fields import HARD_FIELDS
 
 from .small_rehearsal import CAMERA, DUSK_S, FILTERS, FIRST, small_nights, small_plan, small_rehearsal
 
+pytestmark = pytest.mark.usefixtures("made_once")
+
 
 def test_every_exposure_of_the_timetable_has_its_start_in_its_entry():
     plan = small_plan()

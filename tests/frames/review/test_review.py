@@ -21,6 +21,8 @@ from planner.mosaic.panel import panel_bases
 from tests.frames.small_plan import SHORT_ARCMIN, small_plan, write_all, write_solved
 from tests.night.small_season import KAROO
 
+pytestmark = pytest.mark.usefixtures("made_once")
+
 HARD = [(129.0, -45.0), (0.05, 2.0), (10.0, 89.2), (200.0, -88.5)]
 
 
