@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 __all__ = [
     "angle_words",
     "counted",
+    "floored",
     "listed",
     "money",
     "overlap_words",
@@ -46,6 +47,23 @@ def listed(names: Sequence[str], most: int) -> str:
     return f"{', '.join(names[:most])}{more}"
 
 
+def floored(value: float, decimals: int, *, slack: float = 0.0) -> float:
+    """Return a number rounded down to decimals, for files: no more is told than is there or has been proven.
+
+    Parameters
+    ----------
+    value : float
+    decimals : int
+    slack : float, optional
+        By how much of the last decimal the number may fall short of it by rounding errors alone.
+
+    >>> floored(0.15099, 4), floored(0.3 - 0.1, 1), floored(0.3 - 0.1, 1, slack=1e-6)
+    (0.1509, 0.1, 0.2)
+    """
+    scale: int = 10**decimals
+    return math.floor(value * scale + slack) / scale
+
+
 def rounded_down(value: float, decimals: int, *, slack: float = 1e-9) -> str:
     """Return a number rounded down: what is shown never exceeds what is there or has been proven.
 
@@ -61,8 +79,7 @@ def rounded_down(value: float, decimals: int, *, slack: float = 1e-9) -> str:
     >>> rounded_down(16.99, 1), rounded_down(-52.02, 1), rounded_down(0.3 - 0.1, 1)
     ('16.9', '-52.1', '0.2')
     """
-    scale = 10**decimals
-    return f"{math.floor(value * scale + slack) / scale:.{decimals}f}"
+    return f"{floored(value, decimals, slack=slack):.{decimals}f}"
 
 
 def overlap_words(found: float, told: str = "{}") -> str:

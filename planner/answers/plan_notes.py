@@ -18,11 +18,12 @@ from .settled_words import change_words, unlike_asked
 if TYPE_CHECKING:
     from planner.request.picture import Picture
 
-__all__ = ["PROVEN_FEWEST", "plan_notes"]
+__all__ = ["COARSE_PRINT", "PROVEN_FEWEST", "plan_notes"]
 
 PROVEN_FEWEST = "proven fewest"
 """Begins the note of a plan whose count is the bound."""
-
+COARSE_PRINT = "a print "
+"""Begins the note of a print with fewer pixels an inch than asked."""
 FEWEST_STARS = 10
 """Stars to magnitude 10 that a seam should hold for assembling (common practice, no source)."""
 NAMED = 6
@@ -135,6 +136,6 @@ def _picture_notes(request: Request, mosaic: Mosaic, picture: Picture) -> Iterat
         ppi = print_ppi(picture.pixels[0], asked.print_width_cm)
         if ppi < asked.print_ppi:
             yield (
-                f"a print {asked.print_width_cm:g} cm wide shows {ppi:.0f} of the asked {asked.print_ppi:g} "
-                "pixels per inch"
+                f"{COARSE_PRINT}{asked.print_width_cm:g} cm wide shows {ppi:.0f} of the asked {asked.print_ppi:g} "
+                "pixels an inch"
             )

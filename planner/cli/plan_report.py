@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from planner.answers.grow import kept_count, kept_words
+from planner.answers.plan_notes import COARSE_PRINT, PROVEN_FEWEST
 from planner.words import rounded_down
 
 from ._show import print_fact, print_facts, print_left_out, print_line, print_table
@@ -27,7 +28,8 @@ def print_plan(plan: Plan) -> None:
     print_line()
     print_facts(_facts(plan))
     for note in plan.notes:
-        print_fact("Note", note)
+        if not note.startswith((PROVEN_FEWEST, COARSE_PRINT)):  # the lines above say it
+            print_fact("Note", note)
 
 
 def _print_panels(plan: Plan) -> None:
@@ -113,7 +115,8 @@ def picture_lines(plan: Plan) -> list[tuple[str, str]]:
     text = f"{width_cm:.1f} x {height_cm:.1f} cm at {ppi:g} pixels an inch"
     if asked and asked.print_width_cm:
         density = print_ppi(columns, asked.print_width_cm)
-        text += f"; {asked.print_width_cm:g} cm wide it has {density:.0f} pixels an inch"
+        short = f", fewer than the {ppi:g} asked" if density < ppi else ""
+        text += f"; {asked.print_width_cm:g} cm wide it has {density:.0f} pixels an inch{short}"
     return [*facts, ("Print", text), *_full_picture(plan)]
 
 

@@ -127,7 +127,7 @@ def test_a_seam_with_few_stars_is_noted():
 
 def test_a_print_that_asks_too_much_is_noted():
     plan = plan_of({"center": [50.0, 0.0], "radius_deg": 1.0}, picture={"print_width_cm": 300.0})
-    assert any("pixels per inch" in note for note in plan.notes)
+    assert any("pixels an inch" in note for note in plan.notes)
 
 
 def test_square_sensor_and_usable_field():

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -20,7 +19,7 @@ from planner.mosaic.region import Region
 from planner.progress import Progress
 from planner.request.panels import PanelRequest, listed_panels
 from planner.request.request import Request
-from planner.words import counted, listed
+from planner.words import counted, floored, listed
 
 from .folder_frames import FolderFrame, frames_in, matched
 from .taken_ground import TakenGround, taken_grounds
@@ -243,7 +242,7 @@ def _ground_panels(grounds: Sequence[TakenGround], used: set[str]) -> list[Panel
 
 def _down(field_deg: tuple[float, float]) -> tuple[float, float]:
     """Round down, so that no more ground is told than frames have shown."""
-    width, height = (math.floor(value * 10**DECIMALS) / 10**DECIMALS for value in field_deg)
+    width, height = (floored(value, DECIMALS) for value in field_deg)
     return width, height
 
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from planner.frames.review.tally import PanelExposure
+from planner.words import floored
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
@@ -15,8 +15,7 @@ if TYPE_CHECKING:
 
 __all__ = ["PanelProgress", "filter_shares", "panel_rows"]
 
-SHARE_STEPS = 1_000_000
-"""Shares are rounded down to such parts."""
+SHARE_DECIMALS = 6
 
 
 @dataclass(frozen=True)
@@ -66,7 +65,7 @@ def share_of(seconds: float, wanted: float) -> float:
     """
     if wanted <= 0.0:
         return 1.0
-    return min(1.0, math.floor(SHARE_STEPS * seconds / wanted + 1e-6) / SHARE_STEPS)
+    return min(1.0, floored(seconds / wanted, SHARE_DECIMALS, slack=1e-6))
 
 
 def panel_rows(plan: Plan, review: Review) -> tuple[PanelProgress, ...]:

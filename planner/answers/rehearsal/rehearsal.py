@@ -20,6 +20,7 @@ from planner.frames.review.limits import Limits
 from planner.frames.solve.solve import POOR_FIELD
 from planner.mosaic.panel import panel_corners
 from planner.rig.camera import Camera
+from planner.words import counted
 
 from .choices import FAULT_LEVELS, LARGEST_SEED, SOLUTIONS, Fault, FaultLevel, Solutions
 from .exposures import timetable_exposures
@@ -89,6 +90,14 @@ class Rehearsal:
         if len(found) == 1:
             return found[0].isoformat()
         return f"{found[0]} to {found[-1]}, {len(found)} with exposures"
+
+    @property
+    def exposures_words(self) -> str:
+        """How many exposures the timetable had, and how many of them came back in how many frames."""
+        planned = sum(frame.stacked for frame in self.frames)
+        back = sum(frame.stacked for frame in self.written)
+        kept = f"all {planned}" if back == planned else f"{back} of {planned}"
+        return f"{kept} of the timetable came back, in {counted(len(self.written), 'frame')}"
 
     @property
     def size_px(self) -> tuple[int, int]:

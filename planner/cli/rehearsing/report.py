@@ -49,6 +49,7 @@ def _facts(rehearsal: Rehearsal, folder: Path) -> list[tuple[str, str]]:
     solved = sum(frame.solved for frame in rehearsal.written)
     facts = [
         ("Evenings", rehearsal.evenings_words),
+        ("Exposures", rehearsal.exposures_words),
         ("Solutions", f"{solved} of {len(rehearsal.written)} headers hold a plate solution"),
         ("Told in", f"{folder / 'rehearsal.txt'}, and for programs in rehearsal.json"),
         ("Made up", "every header says so: MADEUP = T"),

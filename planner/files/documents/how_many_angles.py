@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
+
+from planner.words import floored
 
 if TYPE_CHECKING:
     from planner.answers.how_many_angles import AnglesRow
@@ -25,11 +26,10 @@ def how_many_angles_document(title: str, rows: Sequence[AnglesRow]) -> dict[str,
 
 
 def _row(row: AnglesRow) -> dict[str, Any]:
-    scale = 10**OVERLAP_DECIMALS
     return {
         "angles": row.angles,
         "panels": row.panels,
         "angles_used": row.angles_used,
-        "overlap_found": math.floor(row.overlap_found * scale + 1e-6) / scale,
+        "overlap_found": floored(row.overlap_found, OVERLAP_DECIMALS, slack=1e-6),
         "panel_count_bound": row.panel_count_bound,
     }

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +12,7 @@ from planner.mosaic.region import Part, Region
 from planner.request.region import RegionRequest
 from planner.rig.print_size import print_size_cm
 from planner.rig.readings import PanelReading, panel_readings
+from planner.words import floored
 
 from .json_text import DECIMALS
 
@@ -126,8 +126,8 @@ def _proof(mosaic: Mosaic) -> dict[str, Any]:
     after_errors = mosaic.overlap_after_errors_arcmin
     return {
         "overlap_asked": mosaic.overlap_asked,
-        "overlap_found": _down(mosaic.overlap_found),
-        "overlap_after_errors_arcmin": None if after_errors is None else _down(after_errors),
+        "overlap_found": floored(mosaic.overlap_found, DECIMALS),
+        "overlap_after_errors_arcmin": None if after_errors is None else floored(after_errors, DECIMALS),
         "covered": mosaic.covered,
         "gap_area_deg2": _up(mosaic.gap_area_deg2),
         "panel_count_bound": mosaic.panel_count_bound,
@@ -197,9 +197,5 @@ def _turn(angle_deg: float) -> float:
     return round(float(angle_deg) % 360.0, DECIMALS) % 360.0
 
 
-def _down(value: float) -> float:
-    return float(math.floor(value * 10**DECIMALS) / 10**DECIMALS)
-
-
 def _up(value: float) -> float:
-    return float(math.ceil(value * 10**DECIMALS) / 10**DECIMALS)
+    return 0.0 - floored(-value, DECIMALS)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING, Any
+
+from planner.words import floored
 
 from .json_text import without_none
 from .plan import picture_document, plan_document
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
 __all__ = ["SCHEMA", "shared_plan_document"]
 
 SCHEMA = "shared-plan 1"
+OVERLAP_DECIMALS = 8
 
 
 def shared_plan_document(shared: SharedPlan) -> dict[str, Any]:
@@ -38,7 +40,7 @@ def _together(one: Together) -> dict[str, Any]:
         "instruments": list(one.instruments),
         "covered": one.covered,
         "gap_area_deg2": one.gap_area_deg2,
-        "overlap_found": math.floor(one.overlap_found * 1e8) / 1e8,
+        "overlap_found": floored(one.overlap_found, OVERLAP_DECIMALS),
     }
     return without_none(row)
 

@@ -51,6 +51,7 @@ def _part(rehearsal: Rehearsal, names: Sequence[str]) -> Iterator[str]:
     columns, rows = rehearsal.size_px
     size = f"{columns} x {rows} pixels, each of {rehearsal.binning} x {rehearsal.binning} of the sensor's"
     yield f"Evenings   {rehearsal.evenings_words}"
+    yield f"Exposures  {rehearsal.exposures_words}"
     yield f"Frames     {len(rehearsal.written)} of {size}"
     yield f"Faults     {rehearsal.level}, seed {rehearsal.seed}: the same seed makes the same frames"
     solved = sum(frame.solved for frame in rehearsal.written)
