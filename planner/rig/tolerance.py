@@ -19,6 +19,7 @@ from planner.mosaic.demand import Demand, kept_shape
 from planner.mosaic.mosaic import Mosaic
 from planner.mosaic.panel import own_shapes
 from planner.mosaic.proof.cover import Cover
+from planner.mosaic.proof.shown import all_shown, deep_inside, lacks_deep
 from planner.mosaic.region import Region
 
 __all__ = ["AngleTolerance", "CAP_DEG", "angle_tolerance", "gap_at_turn_deg2", "picture_tolerance"]
@@ -90,11 +91,17 @@ def gap_at_turn_deg2(mosaic: Mosaic, turn_deg: float) -> float:
 def _tolerance(
     mosaic: Mosaic, region: Region, box: tuple[float, float], shift_rad: float
 ) -> AngleTolerance | None:
+    deep = deep_inside(region, box)
+
     def holds(middle_deg: float, half_deg: float) -> bool:
         shape = kept_shape(mosaic.field, shift_rad=shift_rad, turn_rad=math.radians(half_deg))
         if not shape:
             return False
-        return not _cover(mosaic, region, middle_deg).gap(Demand(shape, box))
+        cover = _cover(mosaic, region, middle_deg)
+        if max(box) == 0.0:
+            return all_shown(cover, shape)
+        demand = Demand(shape, box)
+        return not lacks_deep(cover, demand, deep) and not cover.gap(demand)
 
     if not holds(0.0, 0.0):
         return None
