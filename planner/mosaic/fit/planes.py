@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, reduce
 from itertools import combinations
 
 import numpy as np
@@ -39,7 +39,8 @@ def highest_below(heights: Array, slopes: Array, reach: Array) -> tuple[Array, A
         [_meetings(heights, slopes), _rim_meetings(heights, slopes, reach), square * RIM_CORNERS], axis=1
     )
     tries = np.clip(tries, -square, square)
-    least = (heights[:, None] + tries @ slopes.transpose(0, 2, 1)).min(axis=2)
+    rooms = heights[:, None] + tries @ slopes.transpose(0, 2, 1)
+    least = reduce(np.minimum, np.moveaxis(rooms, 2, 0))  # plane by plane: numpy is slow along short axes
     best = least.argmax(axis=1)
     every = np.arange(len(best))
     return tries[every, best], least[every, best]
@@ -58,10 +59,11 @@ def _rim_meetings(heights: Array, slopes: Array, reach: Array) -> Array:
     """Places on the lines of the square's sides where two planes meet, shape (K, 4 twos, 2)."""
     first, second = _choices(heights.shape[1], 2).T
     slope, rise = slopes[:, first] - slopes[:, second], heights[:, second] - heights[:, first]
+    safe = _nonzero(slope)
     found = []
     for side in (-reach[:, None], reach[:, None]):
-        across = (rise - slope[..., 0] * side) / _nonzero(slope[..., 1])
-        along = (rise - slope[..., 1] * side) / _nonzero(slope[..., 0])
+        across = (rise - slope[..., 0] * side) / safe[..., 1]
+        along = (rise - slope[..., 1] * side) / safe[..., 0]
         fixed = np.broadcast_to(side, across.shape)
         found += [np.stack([fixed, across], axis=-1), np.stack([along, fixed], axis=-1)]
     return np.concatenate(found, axis=1)
