@@ -6,10 +6,21 @@ from collections.abc import Callable, Mapping
 
 import streamlit as st
 
-__all__ = ["open_parts"]
+__all__ = ["open_again", "open_parts", "opened"]
 
-CHOSEN = "tabs_chosen"
-"""Where the session keeps which tab is open, for each row of tabs."""
+CHOSEN, AGAIN = "tabs_chosen", "tabs_again"
+"""Where the session keeps which tab is open, for each row of tabs; and which are to be opened."""
+
+
+def opened() -> dict[str, str]:
+    """Return the tab that is open, for each row of tabs that was ever shown."""
+    found: dict[str, str] = st.session_state.setdefault(CHOSEN, {})
+    return found
+
+
+def open_again(names: Mapping[str, str]) -> None:
+    """Let tabs be open that were so before the page was loaded anew."""
+    st.session_state[AGAIN] = dict(names)
 
 
 def open_parts(key: str, parts: Mapping[str, Callable[[], object]]) -> None:
@@ -22,9 +33,11 @@ def open_parts(key: str, parts: Mapping[str, Callable[[], object]]) -> None:
         Names of the tabs to what shows their contents.
     """
     state = st.session_state
-    chosen: dict[str, str] = state.setdefault(CHOSEN, {})
-    if key not in state and chosen.get(key) in parts:
-        state[key] = chosen[key]  # the page was left
+    chosen, again = opened(), state.get(AGAIN, {}).pop(key, None)
+    left = None if key in state else chosen.get(key)  # with its page
+    wanted = again or left
+    if wanted in parts:
+        state[key] = wanted
     tabs = st.tabs(list(parts), key=key, on_change="rerun")
     for tab, (name, show) in zip(tabs, parts.items(), strict=True):
         if tab.open:

@@ -53,6 +53,15 @@ def remembered(page, *texts):
     )
 
 
+def forgotten(page):
+    """Wait until the browser remembers nothing that was typed."""
+    until(
+        page,
+        lambda: page.evaluate("JSON.parse(sessionStorage.getItem('mosaic-planner')).drafts"),
+        lambda all: not all,
+    )
+
+
 def comes_back(page, field, text):
     until(page, page.locator(field).input_value, lambda found: found == text)
 
@@ -115,12 +124,12 @@ def test_what_is_typed_comes_back_on_tabs_on_pages_and_after_a_reload(page):
     until(page, lambda: page.locator(SOLVE).locator("input").is_checked(), lambda found: found is False)
     page_of(page, "Compose")
     opened_tab = page.locator("[role=tab][aria-selected=true]")
-    until(page, opened_tab.all_inner_texts, lambda names: names == ["Angle"])  # as it was left
     for reload in (False, True):
         if reload:
             page.reload()
             page.locator(PANEL).first.wait_for(state="attached")
             rests(page)
+        until(page, opened_tab.all_inner_texts, lambda names: names == ["Angle"])  # as it was left
         tab(page, "Panels")
         comes_back(page, OVERLAP, "0.30")
         comes_back(page, COLUMNS, "3")
@@ -167,6 +176,13 @@ def test_inputs_keep_their_values_and_the_last_tab_stays_where_clicks_are_faster
     page.wait_for_timeout(500)  # what is remembered would be given back by now
     rests(page)
     assert last.get_attribute("aria-selected") == "true" and page.locator(OVERLAP).input_value() == "0.15"
+    page.locator(OVERLAP).fill("0.25")
+    page.locator(OVERLAP).press("Enter")
+    remembered(page, '"0.25')
+    page.locator(".sky > svg").focus()
+    page.keyboard.press("Control+z")  # undone before it was seen to be applied
+    forgotten(page)
+    comes_back(page, OVERLAP, "0.15")
     assert page.faults == []
     page.close()
 
@@ -220,11 +236,7 @@ def test_what_was_given_back_and_taken_back_by_hand_stays_so(page):
     follows(page, page.locator(".st-key-red label").click)  # the planner knows by now what stands there
     page.locator(OVERLAP).fill("0.15")
     page.locator(OVERLAP).press("Tab")
-    until(
-        page,
-        lambda: page.evaluate("JSON.parse(sessionStorage.getItem('mosaic-planner')).drafts"),
-        lambda all: not all,
-    )
+    forgotten(page)
     page.wait_for_timeout(500)
     rests(page)
     stays(page, OVERLAP, "0.15")

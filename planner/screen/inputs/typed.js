@@ -1,9 +1,9 @@
-// What this browser tab remembers by itself: what was typed and not yet applied, which plan was open, and whether
-// the planner answers. Python says which inputs there are and what the plan has for each of them; what differs from
+// What this browser tab remembers by itself: what was typed and not yet applied, which plan and which tabs were
+// open, and whether the planner answers. Python says which inputs there are and what the plan has for each of them; what differs from
 // that has been typed. An input that comes back without what was typed into it gets it back through Python.
 
 const STORE = "mosaic-planner", REST_MS = 120, AWAY_MS = 1500, GIVEN_MS = 1000, ARRIVE_MS = 700, NARROW_PX = 1000;
-const MOST_TRIES = 3, MOST_LOOKS = 12, FRAME = ".st-key-pages, .st-key-bar, .st-key-typed_memory, .st-key-behaviour";
+const TYPED = ["number", "whole", "text"], MOST_TRIES = 3, MOST_LOOKS = 12, FRAME = ".st-key-pages, .st-key-bar, .st-key-typed_memory, .st-key-behaviour";
 
 const readers = {
   text: (box) => box.querySelector("input, textarea")?.value,
@@ -66,13 +66,17 @@ class Memory {
     this.asked = new WeakSet();          // inputs that were looked at already
     this.given = new WeakMap();          // when, and how often, what was typed was given back to an input
     this.hands = new WeakSet();          // inputs that somebody clicked or typed into since they are there
-    this.written = new WeakSet();        // those that somebody typed into
+    this.written = new WeakMap();        // when somebody last typed into an input
+    this.changed = {};                   // when the plan got another value for an input
     this.returned = new Set();           // names of those to which something was given back: Python knows it since
     this.taken = {};                     // what was taken back by hand of that, which Python is still to be told
   }
 
   follow(data, send) {
     this.send = send;
+    for (const [name, { shown }] of Object.entries(data.inputs)) {
+      if (this.data?.inputs[name] && this.data.inputs[name].shown !== shown) this.changed[name] = Date.now();
+    }
     this.data = data;
     if (data.page === this.leaving) this.leaving = null;
     if (this.before && this.before.session !== data.session && !this.asking) {   // loaded anew, or a planner anew
@@ -93,10 +97,11 @@ class Memory {
       const input = data.inputs[name];   // what the plan has by now counts more than what was typed before
       if (input && !same(input.kind, input.shown, draft.base)) delete this.drafts[name];
     }
-    const { plan, own, id, server, session } = data;
-    this.before = { plan, own, id, server, session };
+    const { plan, own, id, server, session, tabs } = data;
+    this.before = { plan, own, id, server, session, tabs };
     this.store();
     this.soon("give");
+    this.soon("note");                   // an input may show the plan again: undone before it was seen to be applied
   }
 
   veil(is) {                             // what is seen for a moment is another plan: nobody is to press there
@@ -109,7 +114,7 @@ class Memory {
         if (!name.startsWith("st-key-")) continue;
         this.touched.add(name.slice(7));
         this.hands.add(box);
-        if (what === "input") this.written.add(box);
+        if (what === "input" || (what === "click" && this.written.has(box))) this.written.set(box, Date.now());
       }
     }
     this.soon("note");
@@ -148,6 +153,12 @@ class Memory {
     if (!this.connected || this.asking) return;
     for (const { name, kind, shown, value, box } of this.inputs()) {
       const draft = this.drafts[name];
+      if (TYPED.includes(kind) && this.changed[name] > this.written.get(box) && !same(kind, value, shown)) {
+        delete this.drafts[name];        // a message that was under way brought it back: it counts no more
+        this.taken[name] = shown;
+        delete this.changed[name];
+        continue;
+      }
       const waits = !this.written.has(box) && !(this.asked.has(box) && this.hands.has(box));
       if (draft && waits && same(kind, value, shown)) continue;   // it came back, and is still to be filled
       if (same(kind, value, shown)) {

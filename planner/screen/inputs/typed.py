@@ -13,6 +13,7 @@ import streamlit as st
 
 from planner.errors import PlannerError
 from planner.screen.state import guarded, session, tab
+from planner.screen.tabs import open_again, opened
 from planner.session.session import Session
 
 from .mirror import INPUTS, known_kinds, type_again
@@ -55,6 +56,7 @@ def remember_typed(page: str = "") -> None:
             "id": now.unsaved.id,
             "server": SERVER,
             "session": now.id,
+            "tabs": opened(),
             "page": page,
             "inputs": {
                 _css_name(key): {"kind": kind, "shown": _text(shown)} for key, (kind, shown) in inputs.items()
@@ -115,6 +117,7 @@ def _came_back() -> None:
         return
     path, here = Path(str(before.get("plan", ""))), tab()
     here.go_on(str(before.get("id")), str(before.get("session")))
+    open_again(before.get("tabs") or {})
     if path != now.path and not now.changed and not now.history.past:
         try:
             here.show(Session.open(path, own=bool(before.get("own"))))
