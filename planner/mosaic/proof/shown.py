@@ -19,8 +19,9 @@ from .cover import LOWEST_DEPTH, TRIM, Cover, without_hairs
 
 __all__ = ["all_shown", "deep_inside", "lacks_deep"]
 
+QUARTER_CHORDS = 16
 ROUNDER = 1.002
-"""Arcs of 16 chords a quarter come nearer by up to 1 - cos(pi / 64) to the corner that they go around."""
+"""Arcs of so many chords a quarter come nearer by up to 1 - cos(pi / 64) to the corner that they go around."""
 
 
 def all_shown(cover: Cover, shape: Shape) -> bool:
@@ -52,7 +53,7 @@ def deep_inside(region: Region, box: tuple[float, float]) -> shapely.Geometry:
         r from its centre.
     """
     reach = steady.hypot(*box) / steady.cos(region.radius_rad) ** 2
-    return shapely.buffer(region.polygon, -reach * ROUNDER)
+    return shapely.buffer(region.polygon, -reach * ROUNDER, quad_segs=QUARTER_CHORDS)
 
 
 def lacks_deep(cover: Cover, demand: Demand, deep: shapely.Geometry) -> bool:
