@@ -54,7 +54,8 @@ class UnknownObjectError(InputError):
     """The catalogues have no object of a name; `what` says so without a cure, which depends on who asks."""
 
     def __init__(self, what: str, cure: str) -> None:
-        super().__init__(f"{what}; {cure}")
+        asks = what.endswith("?")
+        super().__init__(f"{what} {cure[0].upper()}{cure[1:]}" if asks else f"{what}; {cure}")
         self.what = what
 
 

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 __all__ = ["INSTEAD", "OBJECTS_LICENCE", "CatalogueObject", "common_names", "find_object", "objects_within"]
 
-INSTEAD = "otherwise give region.center and its size"
+INSTEAD = "check the name, or give the center and the size of the region"
 """What a plan file may say where it cannot name its object."""
 
 OBJECTS_LICENCE = "Objects: OpenNGC (CC BY-SA 4.0)"
@@ -121,7 +121,7 @@ def find_object(name: str) -> CatalogueObject:
     if row["type"] not in KINDS:
         raise InputError(
             f"{pretty_name(row['name'])} does not exist on the sky, says the catalogue; "
-            "give region.center and a size instead"
+            "give the center and the size of the region instead"
         )
     return _object_from(row)
 

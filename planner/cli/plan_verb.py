@@ -7,12 +7,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from planner.errors import InputError, PlannerError
+
 from ._show import PATH, effort_option, json_option, out_option, print_line, refuse_existing
 from .plan_answer import planned, show_plan, verdict, write_plan
 from .plan_extras import Output, asked_extra, extra_options, run_extra
 from .plan_settle import kept_text, let_go, say_what_keeping_saves, with_kept, write_kept
 from .request_options import (
     REQUEST_OPTIONS,
+    as_typed,
     document_from_options,
     given_flags,
     moved_document,
@@ -136,7 +139,10 @@ def _request(file: Path | None, options: dict[str, Any], save_as: Path | None) -
             raise click.UsageError("plan needs a plan file, or --object or --center; see plan --help")
         refuse_existing(save_as)
         _check_enough(flags)
-        return request_from_document(document_from_options(options))
+        try:
+            return request_from_document(document_from_options(options))
+        except PlannerError as error:
+            raise InputError(as_typed(str(error), flags)) from error
     if flags or save_as:
         raise click.UsageError(
             f"{(flags or ['--save-as'])[0]} is for plans without a file, got {file} too; change the file"

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -13,7 +14,14 @@ import click
 from planner.cli._show import Command
 from planner.cli.given.kinds import not_swallowed
 
-__all__ = ["REQUEST_OPTIONS", "document_from_options", "given_flags", "moved_document", "request_options"]
+__all__ = [
+    "REQUEST_OPTIONS",
+    "as_typed",
+    "document_from_options",
+    "given_flags",
+    "moved_document",
+    "request_options",
+]
 
 FILE_KEYS = (("", "setup"), ("region", "earlier_picture"), ("region", "outline_file"))
 """Keys that name files."""
@@ -232,6 +240,18 @@ def request_options(command: Command) -> Command:
 def given_flags(values: Mapping[str, Any]) -> list[str]:
     """Return the flags that were given."""
     return [one.flag for one in REQUEST_OPTIONS if values.get(one.parameter) is not None]
+
+
+def as_typed(sentence: str, flags: Sequence[str]) -> str:
+    """Return a sentence on keys of a plan file that names the options that were typed for them.
+
+    >>> as_typed("[mosaic] overlap must be in (0, 0.9], got 15", ["--overlap"])
+    '--overlap must be in (0, 0.9], got 15'
+    """
+    for one in REQUEST_OPTIONS:
+        if one.flag in flags and one.table:
+            sentence = re.sub(rf"\[{one.table}\] {one.key}\b(?!_)", one.flag, sentence)
+    return sentence
 
 
 def document_from_options(values: Mapping[str, Any]) -> dict[str, Any]:

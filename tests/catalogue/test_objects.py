@@ -108,10 +108,10 @@ def test_an_entry_that_does_not_exist_is_an_error(name):
         ("M 200", "M 20"),
         ("Androméda", "Andromeda Galaxy"),
         ("horsehed nebula", "Horsehead Nebula"),
-        ("", "otherwise give region.center"),
+        ("", "or give the center and the size"),
         ("x" * 5000, r"x\.\.\."),
-        ("'; drop table objects; --", "otherwise give"),
-        ("NGC 12345678901234567890", "otherwise give"),
+        ("'; drop table objects; --", "give the center and the size"),
+        ("NGC 12345678901234567890", "give the center and the size"),
     ],
 )
 def test_an_unknown_object_is_an_error_with_near_names(name, hint):

@@ -97,7 +97,7 @@ def find_nebula(name: str) -> Nebula | None:
     ('NGC 7380', 'dark', None)
     """
     if (text := TOO_WIDE.get(loose_key(name))) is not None:
-        raise InputError(f"{text}, wider than a mosaic; give region.center and the size of the part you want")
+        raise InputError(f"{text}, wider than a mosaic; give the center and the size of the part that you want")
     found, together = nebulae_named(name)
     if len(found) > 1:
         shown = ", ".join(map(_described, found[:12])) + (" and more" if len(found) > 12 else "")
@@ -185,12 +185,13 @@ def _check_number(name: str) -> None:
     number, shown = int(found[1].rstrip("abcdefghijklmnopqrstuvwxyz")), pattern.format(_short(found[1]))
     if not 1 <= number <= last:
         raise UnknownObjectError(
-            f"{shown}: the catalogue has 1 to {last}", "look the number up, or give region.center and a size"
+            f"{shown}: the catalogue has 1 to {last}",
+            "look the number up, or give the center and the size of the region",
         )
     if found[0] not in ("m", "c"):
         raise UnknownObjectError(
             f"{shown}: the catalogue has 1 to {last}, but no place for this one",
-            "give region.center and a size",
+            "give the center and the size of the region",
         )
 
 
