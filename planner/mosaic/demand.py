@@ -54,7 +54,7 @@ class Demand:
         normals /= steady.hypot(*normals.T)[:, None]
         return normals, steady.dot(normals, corners)
 
-    @property
+    @cached_property
     def half_size(self) -> tuple[float, float]:
         """Half extents of the shape along x and y."""
         return max(x for x, _ in self.shape), max(y for _, y in self.shape)
@@ -77,7 +77,7 @@ class Demand:
         outward = np.stack([edge[:, 1], -edge[:, 0]], axis=-1)
         return np.asarray(outward / np.sum(outward * hull[:-1], axis=-1, keepdims=True))
 
-    @property
+    @cached_property
     def core(self) -> tuple[float, float]:
         """Half sizes of a large rectangle of points that are served far from the region's rim; (0, 0) if none."""
         corners = np.abs(self.core_corners())

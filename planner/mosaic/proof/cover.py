@@ -15,7 +15,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
@@ -34,7 +34,7 @@ from planner.mosaic.panel import Shape
 from planner.mosaic.region import Region
 from planner.mosaic.rings import polygon_area_sr
 
-from .sweep import without_swept
+from .sweep import are_convex, without_swept
 
 __all__ = ["Cover", "Gap", "find_gap", "without_hairs"]
 
@@ -42,6 +42,8 @@ TRIM = 1e-11
 """Safety in radians (2 microarcseconds) taken off every core."""
 HAIR = 2e-12
 """Gaps in which no disc of this radius fits are rounding."""
+SURELY_WIDE = 1e4 * HAIR
+"""Gaps whose area is more than this times their rim are no rounding: a disc of radius area / rim fits in."""
 LOWEST_DEPTH = 0.05
 """Points less than this times the unit sphere in front of a tangent plane's centre are cut off first."""
 
@@ -263,9 +265,9 @@ class Cover:
         """Cores of panels at the rim of the region, by sweeping the box along what they miss."""
         if not len(bases):
             return np.zeros(0, dtype=object)
-        shape = _trimmed_shape(demand)
+        shape, reach = _trimmed(demand.shape), _surroundings(demand)
         box = (demand.box[0] + TRIM, demand.box[1] + TRIM)
-        core = without_swept(self._in_panel_planes(bases), shape, box, _surroundings(demand))
+        core = without_swept(self._in_panel_planes(bases), shape, box, reach, all_convex=self._convex)
         return self._to_region_plane(_polygons_only(core), bases)
 
     def _in_panel_planes(self, bases: NDArray[np.float64]) -> NDArray[np.object_]:
@@ -282,6 +284,11 @@ class Cover:
         for index in np.flatnonzero(~whole):
             found[index] = self._front_part(bases[index])
         return found
+
+    @cached_property
+    def _convex(self) -> bool:
+        """Whether the region is convex, and so are its images in all planes."""
+        return bool(are_convex(np.array([self.region.polygon], dtype=object))[0])
 
     @cached_property
     def _all_corners(self) -> NDArray[np.float64]:
@@ -325,9 +332,11 @@ def _surroundings(demand: Demand) -> tuple[float, float]:
     return a + p + 3 * TRIM, b + q + 3 * TRIM
 
 
-def _trimmed_shape(demand: Demand) -> shapely.Polygon:
-    scale = 1.0 - 2 * TRIM / min(demand.half_size)
-    return shapely.Polygon(np.array(demand.shape) * scale)
+@lru_cache(maxsize=64)
+def _trimmed(shape: Shape) -> shapely.Polygon:
+    """A panel's shape, a hair smaller."""
+    scale = 1.0 - 2 * TRIM / min(Demand(shape, (0.0, 0.0)).half_size)
+    return shapely.Polygon(np.array(shape) * scale)
 
 
 def _polygons_only(shapes: NDArray[np.object_]) -> NDArray[np.object_]:
@@ -344,8 +353,8 @@ def without_hairs(shape: shapely.Geometry) -> shapely.Geometry:
     parts = shapely.get_parts(shape)
     parts = parts[shapely.get_type_id(parts) == 3]
     parts = parts[shapely.area(parts) > HAIR * HAIR]
-    if len(parts):
-        parts = parts[~shapely.is_empty(shapely.buffer(parts, -HAIR))]
+    thin = np.flatnonzero(shapely.area(parts) <= SURELY_WIDE * shapely.length(parts))
+    parts = np.delete(parts, thin[shapely.is_empty(shapely.buffer(parts[thin], -HAIR))])
     return shapely.multipolygons(parts) if len(parts) else shapely.Polygon()
 
 

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from planner.geometry import steady
 
-__all__ = ["without_swept"]
+__all__ = ["are_convex", "without_swept"]
 
 NOTCH = 1e-12
 """A shape counts as convex if its convex hull is larger by at most this part: cores only become smaller by it."""
@@ -23,7 +23,12 @@ Owners = NDArray[np.intp]
 
 
 def without_swept(
-    regions: Shapes, shape: shapely.Polygon, box: tuple[float, float], reach: tuple[float, float]
+    regions: Shapes,
+    shape: shapely.Polygon,
+    box: tuple[float, float],
+    reach: tuple[float, float],
+    *,
+    all_convex: bool = False,
 ) -> Shapes:
     """Parts of regions in a convex shape around whose points the box holds nothing of the region outside it.
 
@@ -36,8 +41,10 @@ def without_swept(
     box, reach : (float, float)
         Half sizes; what of the regions lies beyond `reach` does not count, so that must be larger than the half
         sizes of shape and box together.
+    all_convex : bool
+        Whether all regions are known to be convex; if not, each is looked at.
     """
-    local, convex = _cut_to(regions, reach)
+    local, convex = _cut_to(regions, reach, all_convex)
     inside = _inside(local, shape, convex)
     at = np.flatnonzero(convex)
     swept, owner = _beyond_sides(local[at], shape, box)
@@ -49,13 +56,15 @@ def without_swept(
     return np.asarray(inside)
 
 
-def _cut_to(regions: Shapes, reach: tuple[float, float]) -> tuple[Shapes, NDArray[np.bool_]]:
+def _cut_to(
+    regions: Shapes, reach: tuple[float, float], all_convex: bool
+) -> tuple[Shapes, NDArray[np.bool_]]:
     """Regions cut to a rectangle, and whether what is left of each is convex."""
-    convex = _is_convex(regions)
+    convex = np.ones(len(regions), dtype=bool) if all_convex else are_convex(regions)
     local = np.empty_like(regions)
     local[convex] = shapely.clip_by_rect(regions[convex], -reach[0], -reach[1], *reach)
     local[~convex] = shapely.intersection(regions[~convex], shapely.box(-reach[0], -reach[1], *reach))
-    convex[~convex] = _is_convex(local[~convex])
+    convex[~convex] = are_convex(local[~convex])
     return local, convex
 
 
@@ -85,13 +94,14 @@ def _beyond_sides(regions: Shapes, shape: shapely.Polygon, box: tuple[float, flo
     points = np.concatenate([xy[point], rim])
     key = np.concatenate([owner[point], owner[start]]) * len(normals) + np.concatenate([side, crossed])
     order = np.argsort(key, kind="stable")
-    keys, line = np.unique(key[order], return_inverse=True)
+    key = key[order]
+    first = np.diff(key, prepend=-1) > 0
     around = points[order][:, None] + CORNERS * box
-    lines = shapely.linestrings(around.reshape(-1, 2), indices=np.repeat(line, len(CORNERS)))
-    return np.asarray(shapely.convex_hull(lines)), keys // len(normals)
+    lines = shapely.linestrings(around.reshape(-1, 2), indices=np.repeat(np.cumsum(first) - 1, len(CORNERS)))
+    return np.asarray(shapely.convex_hull(lines)), key[first] // len(normals)
 
 
-def _is_convex(shapes: Shapes) -> NDArray[np.bool_]:
+def are_convex(shapes: Shapes) -> NDArray[np.bool_]:
     """Whether shapes are convex, but for a hair."""
     whole = shapely.area(shapely.convex_hull(shapes))
     return np.asarray(whole - shapely.area(shapes) <= NOTCH * whole)
