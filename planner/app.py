@@ -18,7 +18,7 @@ from planner.screen.behaviour.behave import behave  # noqa: E402
 from planner.screen.inputs.mirror import begin_inputs, end_inputs  # noqa: E402
 from planner.screen.inputs.typed import remember_typed  # noqa: E402
 from planner.screen.looks import show_looks  # noqa: E402
-from planner.screen.state import begin, mended, session  # noqa: E402
+from planner.screen.state import begin, leave_made, mended, session  # noqa: E402
 
 st.set_page_config(page_title="Mosaic planner", layout="wide", initial_sidebar_state="collapsed")
 begin_inputs()
@@ -41,3 +41,4 @@ with mended():
     remember_typed(page.url_path)
     behave(revision)
 end_inputs()
+leave_made()

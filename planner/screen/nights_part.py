@@ -137,7 +137,7 @@ def _first_look(plan: Plan) -> None:
         return
     st.caption(
         "When it is dark, when the Moon is up, and when each panel can be shot. Arranging gives a timetable, "
-        "which is kept until the page is reloaded."
+        "which is kept while this browser tab is open and the planner runs."
     )
 
 

@@ -34,17 +34,21 @@ __all__ = [
     "guarded",
     "in_place",
     "kept",
+    "leave_made",
     "mended",
     "on_defect",
     "plan_answer",
     "session",
     "show_fault",
     "tab",
+    "take_made",
 ]
 
 Acts = ParamSpec("Acts")
 Made = TypeVar("Made")
 LOG = logging.getLogger("planner")
+MADE = ("kept", "reviewed", "nights_asked", "given_frames", "found_solutions", "practice")
+"""What pages made, which lasts over a reload."""
 BROKEN = (
     "This page broke: a defect of the planner, told in its log. The plan is unharmed; undo or open it again."
 )
@@ -198,6 +202,18 @@ def _same(one: object, other: object) -> bool:
         return bool(one == other)
     except ValueError:
         return False
+
+
+def leave_made() -> None:
+    """Leave what pages made to the tab, at the end of a run: the session is another one after a reload."""
+    state = st.session_state
+    tab().made = {name: state[name] for name in MADE if name in state}
+
+
+def take_made() -> None:
+    """Take what pages made before the page was loaded anew."""
+    for name, made in tab().made.items():
+        st.session_state[name] = made
 
 
 def show_fault(place: str) -> None:

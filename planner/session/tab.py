@@ -50,6 +50,8 @@ class Tab:
         """What timetables are arranged for, on all pages."""
         self.is_open: Callable[[], bool] = lambda: True
         """Whether a browser shows it."""
+        self.made: dict[str, Any] = {}
+        """What pages made, by the names that they give it: reviews, timetables, made-up frames."""
         self.closed_since: float | None = None
         """Seconds of the steady clock."""
         self._before = ""
@@ -82,11 +84,11 @@ class Tab:
         return [kept for kept in found if kept.text != self.session.history.present]
 
     def go_on(self, unsaved_id: str, session_id: str) -> None:
-        """Take over from the session that the same browser tab had: its uploads, goal, what it left unsaved."""
+        """Take over from the session that the same browser tab had: uploads, goal, what pages made, what is unsaved."""
         self._before = unsaved_id if unsaved_id.isalnum() else ""
         before = LIVE.get(session_id)
         if before is not None:
-            self.uploads, self.goal = before.uploads, before.goal
+            self.uploads, self.goal, self.made = before.uploads, before.goal, before.made
             self._chosen_before = before.session.path, before.session.chosen
             self._choose_again()
 

@@ -89,7 +89,9 @@ def test_uploads_of_a_tab_that_was_closed_go_unless_another_tab_goes_on_with_the
     closed.is_open = lambda: False
     forget_closed(60.0)
     assert folder.exists()  # it may come back
+    closed.made = {"reviewed": folder}
     other.go_on(closed.session.unsaved.id, closed.session.id)
+    assert other.made == {"reviewed": folder}  # what pages made of them goes on too
     forget_closed(0.0)
     assert folder.exists()
     other.is_open = lambda: False

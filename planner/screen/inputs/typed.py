@@ -12,7 +12,7 @@ from typing import Any
 import streamlit as st
 
 from planner.errors import PlannerError
-from planner.screen.state import guarded, session, tab
+from planner.screen.state import guarded, session, tab, take_made
 from planner.screen.tabs import open_again, opened
 from planner.session.session import Session
 
@@ -117,6 +117,7 @@ def _came_back() -> None:
         return
     path, here = Path(str(before.get("plan", ""))), tab()
     here.go_on(str(before.get("id")), str(before.get("session")))
+    take_made()
     open_again(before.get("tabs") or {})
     if path != now.path and not now.changed and not now.history.past:
         try:

@@ -31,7 +31,7 @@ FOLDER, MADE, AGAIN = "made-up-frames", "practice", "practice_wanted"
 """Of the session's own; where it keeps what was made, and whether that is to be reviewed again."""
 AGAIN_HELP = "The same frames, by the plan and the limits as they are now"
 WHERE = (
-    "They stand in `{folder}` until the page is reloaded: a folder like any other. Once the panels are "
+    "They stand in `{folder}`, a folder like any other, while this browser tab is open. Once the panels are "
     "settled, Grow what has begun (Compose, Panels) keeps those that have good frames in this review."
 )
 
@@ -54,7 +54,7 @@ def ask_for_practice(plan: Plan) -> Callable[[], Path] | None:
         st.caption(
             "The first nights of the timetable, played without a telescope: small frames with catalogue stars "
             "where they belong, and faults for the review to find. Each says in its header that it is made up. "
-            "Frames and review are kept until the page is reloaded."
+            "Frames and review are kept while this browser tab is open and the planner runs."
         )
         try:
             check_nights(plan.request, len(plan.mosaic.panels))
