@@ -11,11 +11,13 @@ import streamlit as st
 
 from planner.errors import PlannerError
 from planner.session.command_lines import COMMANDS, command_line
+from planner.session.edits import change_words
 from planner.session.opening import open_uploads, sample_files, save_plan, typed_path
 from planner.session.plans import PlanDesk
 from planner.session.session import Session
 from planner.session.sharing.layouts import own_plan
 from planner.session.unsaved import Kept
+from planner.words import listed, plain_markdown
 
 from .guide_part import guide_button
 from .inputs.mirror import fresh_input, mirror
@@ -27,6 +29,9 @@ if TYPE_CHECKING:
     from streamlit.navigation.page import StreamlitPage
 
 __all__ = ["show_bar", "show_pages"]
+
+MOST_TOLD = 2
+"""Of what an unsaved text has otherwise."""
 
 
 def show_pages(pages: Sequence[StreamlitPage]) -> None:
@@ -69,16 +74,25 @@ def _notes(now: Session) -> None:
 def _offer(kept: Kept, number: int) -> None:
     """Offer an unsaved text of this plan."""
     with st.container(horizontal=True, vertical_alignment="center", gap="small", key=f"kept_{number}"):
-        st.info(_kept_words(kept), width="stretch")
+        st.info(f"{_kept_words(kept)} {_difference(kept)}", width="stretch")
         st.button("Use my text", key=f"kept_take_{number}", on_click=_take_up, args=(kept,))
         st.button("Discard it", key=f"kept_drop_{number}", on_click=_let_go, args=(kept,))
 
 
 def _kept_words(kept: Kept) -> str:
-    when = f"{kept.when:%H:%M}" if kept.when.date() == dt.date.today() else f"{kept.when:%Y-%m-%d %H:%M}"
+    when = f"{kept.when:%H:%M:%S}" if kept.when.date() == dt.date.today() else f"{kept.when:%Y-%m-%d %H:%M}"
     if kept.before_start:
         return f"The planner was restarted; your unsaved text of this plan is here, of {when}."
     return f"Your unsaved text of this plan is here, of {when}."
+
+
+def _difference(kept: Kept) -> str:
+    """Say what it has that the text shown has not, so that several can be told apart."""
+    try:
+        words = change_words(session().history.present, kept.text)
+    except PlannerError:
+        return ""
+    return plain_markdown(f"It has {listed(words, MOST_TOLD)}." if words else "It has other remarks.")
 
 
 @guarded

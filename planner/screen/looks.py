@@ -29,6 +29,7 @@ MARGINS = """
 .st-key-file_text textarea, .st-key-table_text textarea { font-family: var(--st-code-font, monospace);
   font-size: .82rem; line-height: 1.45; }
 :is(.st-key-typed_memory, .st-key-behaviour) { display: none; }
+[data-testid="stToastContainer"] { top: auto !important; bottom: 1rem; }
 .planner-away .stDialog { display: none; }
 .planner-going-back [data-testid="stMain"] { opacity: .2; pointer-events: none; }
 #planner-away { position: fixed; inset: auto 1rem 1rem; z-index: 1000; padding: .8rem 1rem; border-radius: 8px;

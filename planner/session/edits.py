@@ -8,7 +8,10 @@ from typing import Any
 from planner.files.plan_file.write import update_document
 from planner.files.text_file import parse_toml
 
-__all__ = ["changed_keys", "edited_text"]
+__all__ = ["change_words", "changed_keys", "edited_text"]
+
+LONGEST_VALUE = 40
+"""Letters of a value that is told; of a longer one its key."""
 
 
 def edited_text(text: str, edits: Mapping[str, Any], setup_text: str | None = None) -> str:
@@ -56,6 +59,23 @@ def changed_keys(before: str, after: str) -> list[str]:
     """
     old, new = (dict(_flat(_parsed(text))) for text in (before, after))
     return [key for key in {**old, **new} if old.get(key) != new.get(key)]
+
+
+def change_words(before: str, after: str) -> list[str]:
+    r"""Return what another text of a plan file has otherwise: keys with their new values, where these are short.
+
+    >>> change_words("title = 'a'\n[mosaic]\noverlap = 0.1\n", "title = 'b'\n[mosaic]\n")
+    ['title = b', 'no mosaic.overlap']
+    """
+    new = dict(_flat(_parsed(after)))
+    return [_said_of(key, new) for key in changed_keys(before, after)]
+
+
+def _said_of(key: str, document: Mapping[str, Any]) -> str:
+    if key not in document:
+        return f"no {key}"
+    value = str(document[key])
+    return f"{key} = {value}" if len(value) <= LONGEST_VALUE else key
 
 
 def _flat(document: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:

@@ -84,7 +84,7 @@ class Tab:
         return [kept for kept in found if kept.text != self.session.history.present]
 
     def go_on(self, unsaved_id: str, session_id: str) -> None:
-        """Take over from the session that the same browser tab had: uploads, goal, what pages made, what is unsaved."""
+        """Take over from the session that the same browser tab had: uploads, goal, what pages made, unsaved text."""
         self._before = unsaved_id if unsaved_id.isalnum() else ""
         before = LIVE.get(session_id)
         if before is not None:

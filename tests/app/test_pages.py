@@ -394,7 +394,8 @@ def test_unsaved_text_is_offered_after_a_reload(app, tmp_path):
     app.session_state["tab"].is_open = lambda: False  # the tab is closed
     for name, shown in [("kept_take_0", text), ("kept_drop_0", PLAN)]:
         again = healthy(AppTest.from_file(ROOT / "planner" / "app.py", default_timeout=60).run())
-        assert any("unsaved text of this plan is here" in note.value for note in again.info)
+        (told,) = [note.value for note in again.info if "unsaved text of this plan is here" in note.value]
+        assert told.endswith("It has mosaic.overlap = 0.23.")
         healthy(again.button(key=name).click().run())
         assert not any("unsaved text" in note.value for note in again.info)
         again.session_state["tab"].is_open = lambda: False

@@ -205,7 +205,7 @@ def _outcome(nights: NightsPlan) -> str:
     if timetable.last is None:
         return "nothing to shoot"
     what = "finished on" if timetable.finished else "not finished, last evening"
-    return f"{what} {timetable.last}, {timetable.hours_used:.0f} hours"
+    return f"{what} {timetable.last}, {timetable.hours_used:.1f} hours"
 
 
 def _draw_clock(axes: Axes, nights: NightsPlan, year: _Year) -> None:
