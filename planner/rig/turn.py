@@ -45,13 +45,13 @@ def check_reading(device: AngleDevice | None, reading_deg: float) -> None:
     if device is not None and device.kind == "fixed" and reading_deg != 0.0:
         raise InputError(
             f"a fixed camera has no scale to read, got the reading {reading_deg:g}; leave it out, or set "
-            "angle_device.kind to what turns the camera"
+            "kind in [angle_device] to what turns the camera"
         )
     low, high = device.travel_deg if device else (-GREATEST_READING_DEG, GREATEST_READING_DEG)
     if not (device.holds(reading_deg) if device else low <= reading_deg <= high):
         raise InputError(
             f"the reading must lie within the travel [{low:g}, {high:g}], got {reading_deg:g}; "
-            "correct the reading or angle_device.range_deg"
+            "correct the reading, or range_deg in [angle_device]"
         )
 
 

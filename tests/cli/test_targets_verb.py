@@ -136,7 +136,7 @@ def test_a_folder_that_exists_is_left_alone(capsys, tmp_path):
             ["--names", "M 42", "--first", "2027-06-10", "--last", "2027-06-11"],
             "of 1 that fit, none rises above",
         ),
-        (["--names", "B 228"], "of 1 nebulae asked for, 1 do not fit one frame"),
+        (["--names", "B 228"], "the nebula asked for does not fit one frame"),
         (["--names", "M 17", "--kind", "dark"], "none is asked for"),
     ],
 )

@@ -237,7 +237,7 @@ def _notes(
 ) -> Iterator[str]:
     device, angles = request.requests[0].angle_device, table.angles
     if len(stays) > len(together(stays)):
-        order = ", ".join(f"{angles.angles_deg[column]:g}" for column, _ in stays)
+        order = ", ".join(angle_words(angles.angles_deg[column]) for column, _ in stays)
         yield (
             f"the nights leave no order in which every angle is set once: {order} are {len(stays) - 1} turns, "
             f"turns_allowed is {request.turns_allowed}"
@@ -252,7 +252,8 @@ def _notes(
         if pin is not None:
             nearest = angles.angles_deg[int(angles.apart_deg(pin).argmin())]
             what, cure = _held_words(told) if _is_held(told) else ("pins its angle to", "")
-            yield f"{one.title!r} {what} {pin:g}: it got the nearest that can be set, {nearest:g}{cure}"
+            asked, got = angle_words(pin), angle_words(nearest)
+            yield f"{one.title!r} {what} {asked}: it got the nearest that can be set, {got}{cure}"
     if device is None or device.kind != "adjuster":
         return
     half = device.division_deg / 2

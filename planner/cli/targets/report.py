@@ -139,16 +139,18 @@ def _cut_words(found: TargetList) -> Iterator[str]:
     if cuts.narrowed:
         yield f"{cuts.narrowed:,} are not asked for"
     if cuts.too_large:
-        yield f"{cuts.too_large:,} {_too_large(found)}"
+        yield f"{cuts.too_large:,} {_too_large(found, cuts.too_large)}"
     if cuts.low:
         yield f"{cuts.low:,} never rise above {_limits(found)}"
     if cuts.by_day:
         yield f"{cuts.by_day:,} rise so high in the season only while it is not dark"
 
 
-def _too_large(found: TargetList) -> str:
-    panels = found.wish.panels
-    return "do not fit one frame" if panels == 1 else f"need more than {panels} panels"
+def _too_large(found: TargetList, count: int) -> str:
+    panels, one = found.wish.panels, count == 1
+    if panels == 1:
+        return "does not fit one frame" if one else "do not fit one frame"
+    return f"{'needs' if one else 'need'} more than {panels} panels"
 
 
 def _limits(found: TargetList) -> str:
@@ -163,8 +165,10 @@ def nothing_found(found: TargetList) -> str:
     asked = cuts.known - cuts.narrowed
     if not asked:
         return f"of {cuts.known:,} nebulae none is asked for; leave out some of what narrows the list"
+    if asked == 1 and cuts.too_large:
+        return f"the nebula asked for {_too_large(found, 1)}"
     if cuts.too_large > cuts.low + cuts.by_day:
-        return f"of {asked:,} nebulae asked for, {cuts.too_large:,} {_too_large(found)}" + (
+        return f"of {asked:,} nebulae asked for, {cuts.too_large:,} {_too_large(found, cuts.too_large)}" + (
             f" and none of the other {cuts.fit:,} rises above {_limits(found)} while it is dark"
             if cuts.fit
             else ""

@@ -44,6 +44,10 @@ def read_season_file(path: str | Path) -> SeasonRequest:
         faults.add("turns_allowed", f"must be a whole number, got {shown(turns)}")
     faults.stop()
     files = [path.parent / name for name in names]
+    for name, file in zip(names, files, strict=True):
+        if not file.exists():
+            faults.add("plans", f"names {name!r}, but {file} does not exist; correct the name")
+    faults.stop()
     plans = [read_shared_file(file) if shares_mosaic(file) else read_plan_file(file) for file in files]
     try:
         return SeasonRequest(title, tuple(_requests(plans, setup)), turns, setup)
@@ -55,7 +59,9 @@ def read_season_file(path: str | Path) -> SeasonRequest:
 def _plan_names(names: object, faults: Faults) -> list[str]:
     if not isinstance(names, list) or not names or not all(isinstance(name, str) and name for name in names):
         faults.add(
-            "plans", f"must be a list of plan files, got {'nothing' if names is None else shown(names)}"
+            "plans",
+            f"must be a list of plan files, got {'nothing' if names is None else shown(names)}; "
+            "name them as in plans = [\"a.toml\", \"b.toml\"]",
         )
         return []
     twice = {name for name in names if names.count(name) > 1}
