@@ -68,11 +68,18 @@ class Sides:
         steep = self.centers[:, 2] / np.maximum(
             np.hypot(self.centers[:, 0], self.centers[:, 1]), NEXT_TO_POLE
         )
-        turn_left, turn_up = ((steep * part(self.angles_rad))[:, None] for part in (np.cos, np.sin))
-        sideways = np.stack([1 + x * x - y * turn_left, x * y - y * turn_up], axis=-1)
-        upwards = np.stack([x * y + x * turn_left, 1 + y * y + x * turn_up], axis=-1)
-        moves = np.stack([sideways[:, 0], -sideways[:, 1], upwards[:, 2], -upwards[:, 3]], axis=1)
-        return np.asarray(moves / opening.units[:, None])
+        turn_left, turn_up = (steep * part(self.angles_rad) for part in (np.cos, np.sin))
+        moves = np.empty((*x.shape, 2))
+        for side, sign in ((0, 1.0), (1, -1.0)):
+            here, there = x[:, side], y[:, side]
+            moves[:, side, 0] = sign * (1 + here * here - there * turn_left)
+            moves[:, side, 1] = sign * (here * there - there * turn_up)
+        for side, sign in ((2, 1.0), (3, -1.0)):
+            here, there = x[:, side], y[:, side]
+            moves[:, side, 0] = sign * (here * there + here * turn_left)
+            moves[:, side, 1] = sign * (1 + there * there + here * turn_up)
+        moves /= opening.units[:, None]
+        return moves
 
     def taken_where(self, these: NDArray[np.bool_], others: Sides) -> Sides:
         """Return these fields where a mask of shape (K,) holds, others elsewhere."""
@@ -106,20 +113,18 @@ def axes_at(centers: Array, angles_rad: Array) -> Array:
 
     At a pole the meridian of right ascension 0 decides.
     """
-    across = np.hypot(centers[:, 0], centers[:, 1])
+    x, y, z = centers.T
+    across = np.hypot(x, y)
     there = across > NEXT_TO_POLE
     safe = np.where(there, across, 1.0)
-    east = np.stack(
-        [
-            np.where(there, -centers[:, 1] / safe, 0.0),
-            np.where(there, centers[:, 0] / safe, 1.0),
-            np.zeros_like(across),
-        ],
-        axis=-1,
-    )
-    north = np.cross(centers, east)
-    cos, sin = np.cos(angles_rad)[:, None], np.sin(angles_rad)[:, None]
-    return np.stack([cos * east - sin * north, cos * north + sin * east], axis=1)
+    east_x, east_y = np.where(there, -y / safe, 0.0), np.where(there, x / safe, 1.0)
+    north_x, north_y, north_z = -z * east_y, z * east_x, x * east_y - y * east_x
+    cos, sin = np.cos(angles_rad), np.sin(angles_rad)
+    found = np.empty((len(centers), 2, 3))
+    found[:, 0, 0], found[:, 1, 0] = cos * east_x - sin * north_x, cos * north_x + sin * east_x
+    found[:, 0, 1], found[:, 1, 1] = cos * east_y - sin * north_y, cos * north_y + sin * east_y
+    found[:, 0, 2], found[:, 1, 2] = -sin * north_z, cos * north_z
+    return found
 
 
 def sides_of(corners: Array, opening: Opening, centers: Array, angles_rad: Array) -> Sides:
