@@ -31,7 +31,7 @@ def asked(region=RECTANGLE, *, layout="grid", angle=20.0, more=""):
 def place(field):
     dec_deg = max(-89.9, min(89.9, field.dec_deg))
     return (
-        f"[region]\ncenter = [{field.ra_deg}, {dec_deg}]\nwidth_deg = 6.0\nheight_deg = 4.0\n"
+        f"[region]\ncenter = [{field.ra_deg}, {dec_deg}]\nwidth_deg = 4.5\nheight_deg = 3.0\n"
         f"position_angle_deg = {field.position_angle_deg}\n"
     )
 

@@ -3,6 +3,7 @@
 import datetime as dt
 import io
 import json
+import logging
 import sys
 
 import numpy as np
@@ -324,7 +325,10 @@ def solved_frame(path, position_angle_deg, center_deg=(128.5, -45.8)):
     return path.read_bytes()
 
 
-def test_what_nothing_else_catches_is_told_in_a_sentence(caplog):
+def test_what_nothing_else_catches_is_told_in_a_sentence(monkeypatch):
+    log, told = logging.getLogger("planner"), io.StringIO()
+    monkeypatch.setattr(log, "handlers", [logging.StreamHandler(told)])
+
     def script():
         from planner.screen.state import on_defect
 
@@ -332,7 +336,7 @@ def test_what_nothing_else_catches_is_told_in_a_sentence(caplog):
 
     app = AppTest.from_function(script, default_timeout=60).run()
     assert not app.exception and [error.value for error in app.error] == [BROKEN]
-    assert "nobody foresaw it" in caplog.text
+    assert "nobody foresaw it" in told.getvalue()
 
 
 def test_half_of_a_pair_and_an_emptied_number_are_told_of_and_change_nothing(app):

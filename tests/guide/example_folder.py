@@ -18,7 +18,7 @@ TEST_READING_DEG = 17.5
 def fill(folder):
     """Put into a folder what the examples find in theirs, frames that came back among it; return the folder."""
     shutil.copytree(ROOT / "sample_targets", folder / "sample_targets")
-    plan = answers.make_plan(read_plan_file(folder / "sample_targets" / "vela_shell.toml"), effort="quick")
+    plan = answers.make_plan(read_plan_file(folder / "sample_targets" / "vela_shell.toml"))
     (folder / "frames").mkdir()
     for panel in plan.mosaic.panels:
         for chosen in plan.request.filters:
@@ -29,8 +29,9 @@ def fill(folder):
             write_frame(path, plan.request.camera, panel, turn_deg, **facts, DATE__OBS="2027-01-19T22:00:00")
     panel, device = plan.mosaic.panels[4], plan.request.angle_device
     turn_deg = device.zero_deg + TEST_READING_DEG + 0.03 - panel.position_angle_deg
-    longer = replace(plan.request.camera, focal_length_mm=1.002 * plan.request.camera.focal_length_mm)
-    write_frame(folder / "test.fits", longer, panel, turn_deg)
+    longer = replace(plan.request.camera, focal_length_mm=1.0025 * plan.request.camera.focal_length_mm)
+    beside = replace(panel, ra_deg=panel.ra_deg + 0.25, dec_deg=panel.dec_deg + 0.1)
+    write_frame(folder / "test.fits", longer, beside, turn_deg)
     return folder
 
 

@@ -2,7 +2,7 @@
 
 import datetime as dt
 import warnings
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -33,7 +33,15 @@ def instants(time_s):
 
 def observe(site, target, time_s):
     """Apparent position seen from a site; `target` is a body's name or (ra, dec) in ICRS degrees."""
-    place = wgs84.latlon(site.latitude_deg, site.longitude_deg, elevation_m=site.elevation_m)
+    where = site.latitude_deg, site.longitude_deg, site.elevation_m
+    return _observed(where, target, tuple(np.atleast_1d(np.asarray(time_s, dtype=float)).tolist()))
+
+
+@lru_cache(maxsize=64)
+def _observed(where, target, time_s):
+    """Rules ask for the same body at the same instants one after the other: each is looked for once."""
+    latitude_deg, longitude_deg, elevation_m = where
+    place = wgs84.latlon(latitude_deg, longitude_deg, elevation_m=elevation_m)
     bodies = ephemeris()
     body = (
         bodies[target] if isinstance(target, str) else Star(ra_hours=target[0] / 15.0, dec_degrees=target[1])
