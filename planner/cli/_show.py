@@ -256,7 +256,8 @@ def _told_on_stderr(started: float) -> Iterator[Progress]:
     from rich.console import Console
     from rich.progress import Progress as Bar
 
-    bar = Bar(console=Console(file=sys.stderr), transient=True)
+    # what is printed while the bar is there goes above it, but on a terminal alone: never out of a file or pipe
+    bar = Bar(console=Console(file=sys.stderr), transient=True, redirect_stdout=sys.stdout.isatty())
     task = bar.add_task("", total=1.0)
 
     def show(what: str, fraction: float) -> None:

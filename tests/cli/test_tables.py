@@ -1,7 +1,10 @@
 """Tables on screen: whatever the width of a line, every word and every digit stands there."""
 
 import os
+import pty
 import re
+import subprocess
+import sys
 from unittest.mock import patch
 
 import pytest
@@ -80,6 +83,28 @@ def test_a_title_folds_and_names_of_files_stay_whole(capsys):
     lines = capsys.readouterr().out.splitlines()
     assert max(map(len, lines)) <= 44 and name in "\n".join(lines)
     assert " ".join(line.strip() for line in lines).startswith(title)
+
+
+UNDER_A_BAR = """
+import planner.cli._show as show
+show.PATIENCE_S = 0.0
+with show.progress_shown() as progress:
+    progress("at work", 0.5)
+    show.print_line("the answer")
+    show.print_table(("Name",), [("A1",)])
+"""
+
+
+def test_what_is_printed_under_a_bar_goes_where_standard_output_goes(tmp_path):
+    """Standard error is a terminal and has a bar; standard output is a file."""
+    screen, end = pty.openpty()
+    with (tmp_path / "out.txt").open("w") as out:
+        done = subprocess.run([sys.executable, "-c", UNDER_A_BAR], stdout=out, stderr=end, check=True)
+    shown = os.read(screen, 65536).decode()
+    os.close(end)
+    os.close(screen)
+    assert done.returncode == 0 and "at work" in shown and "the answer" not in shown
+    assert (tmp_path / "out.txt").read_text().split() == ["the", "answer", "Name", "A1"]
 
 
 def test_where_there_is_room_each_row_is_one_line(capsys):
