@@ -256,9 +256,7 @@ def test_another_plan_than_the_first_is_back_after_a_reload_with_all_that_was_ty
     assert list(drafts) == ["panels-mosaic-overlap"]  # nothing that nobody typed
     page.reload()
     page.get_by_text("Another one").first.wait_for()
-    rests(page)
-    tab(page, "Panels")
-    comes_back(page, OVERLAP, "0.30")
+    comes_back(page, OVERLAP, "0.30")  # its tab is open again
     assert page.locator("html.planner-going-back").count() == 0
 
 
