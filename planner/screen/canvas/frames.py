@@ -25,7 +25,8 @@ mount_frames = st.components.v2.component(
 )
 """Mount it: `mount_frames(key=..., data=..., on_target_change=..., on_view_change=...)`.
 
-`data` has ``sid``, the session's id; ``cap`` and ``sky`` as the canvas has them; ``look`` (``n``, ``ra``, ``dec``,
+`data` has ``sid``, the session's id; ``taken``, the number of the last choice that was taken;
+``cap`` and ``sky`` as the canvas has them; ``look`` (``n``, ``ra``, ``dec``,
 ``half``: where a wish with another number sends the view), ``said``, and ``frames``: mappings of ``name``, ``title``,
 ``corners`` (pairs of right ascension and declination), whether it ``fits`` and is ``chosen``.
 """

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = ["sky_part"]
 
-KEY, CAP, HELD = "targets_sky", "targets_cap", "targets_held"
+KEY, CAP, HELD, TAKEN = "targets_sky", "targets_cap", "targets_held", "targets_taken"
 MOST_FRAMES = 600
 """More would hide the sky; the first of the list are drawn."""
 HALF_SHARE, WIDEST_DEG = 2.2, 35.0
@@ -35,6 +35,7 @@ def sky_part(view: TargetsView) -> None:
     shown = f", {MOST_FRAMES} drawn" if fitting > MOST_FRAMES else ""
     data = {
         "sid": session().id,
+        "taken": state.get(TAKEN, 0),
         "cap": cap.data,
         "sky": {"key": cap.key} if state.pop(HELD, None) == cap.key else backdrop_data(cap),
         "look": look,
@@ -81,7 +82,8 @@ def _sent(name: str) -> Any:
 @guarded
 def _target_picked() -> None:
     sent = _sent("target")
-    if sent:
+    if sent and sent["number"] > st.session_state.get(TAKEN, 0):
+        st.session_state[TAKEN] = sent["number"]
         choose(str(sent["name"]), go_there=False)
 
 

@@ -1,6 +1,7 @@
 // A sky to look at: what is there to frame, as frames of one camera angle. A drag or the wheel moves the view; a click
 // on a frame, or Tab and Enter, chooses it. Nothing is moved but the view.
-const MOST_FOCUSABLE = 60;
+// A choice is numbered and asked for until Python shows that it has taken it: a message can be lost on its way.
+const MOST_FOCUSABLE = 60, CHOICE_MS = 1000;
 
 class FramesSky {
   constructor(root) {
@@ -17,6 +18,7 @@ class FramesSky {
 
   update(data, send) {
     this.send = send; this.data = data; this.backdrop.take(data.sky);
+    if (this.choice?.number <= data.taken) this.choice = null;
     this.root.querySelector(".licence").textContent = this.backdrop.nebulae.licence ?? "";
     this.frames = data.frames.map(f => ({ ...f, corners: f.corners.map(p => skyToVector(...p)) }));
     this.style = style(this.svg); this.view.resize(this.svg.clientWidth || 1, this.svg.clientHeight || 1);
@@ -106,7 +108,20 @@ class FramesSky {
     if (!this.pointers.size) { this.drag = null; this.needStars(); }
   }
 
-  choose(frame) { if (frame) this.send("target", { name: frame.name, number: this.chosen = (this.chosen ?? 0) + 1 }); }
+  choose(frame) {
+    if (!frame) return;
+    this.number = Math.max(this.number ?? 0, this.data.taken) + 1; this.choice = { name: frame.name, number: this.number };
+    this.ask(CHOICE_MS);
+  }
+
+  ask(patience) { this.send("target", this.choice); this.wait(patience); }
+
+  wait(patience) {
+    clearTimeout(this.waits);
+    this.waits = setTimeout(() => {
+      if (this.choice) globalThis.__plannerBehaviour?.owed.calm ?? true ? this.ask(2 * patience) : this.wait(patience);
+    }, patience);
+  }
 
   wheel(e) { e.preventDefault(); this.view.zoom(Math.exp(clamp(e.deltaY, -240, 240) * 0.0016), ...this.at(e)); this.viewed(); }
 
@@ -127,7 +142,7 @@ class FramesSky {
     if (f) { tip.textContent = f.title; tip.style.left = `${Math.min(p[0] + 14, Math.max(0, this.view.W - 250))}px`; tip.style.top = `${p[1] + 14}px`; }
   }
 
-  close() { this.observer.disconnect(); delete this.root.__frames; }
+  close() { clearTimeout(this.waits); this.observer.disconnect(); delete this.root.__frames; }
 }
 
 export default function ({ parentElement, data, setTriggerValue }) {
