@@ -46,3 +46,20 @@ def test_an_early_stop_is_one_sentence(package):
     command = [sys.executable, "-c", STOPPED_WHILE_IMPORTING, package]
     run = subprocess.run(command, cwd=ROOT, check=False, capture_output=True, text=True)
     assert (run.returncode, run.stdout, run.stderr) == (130, "", "planner: stopped; nothing has been written\n")
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="a device that is always full is Linux's")
+@pytest.mark.parametrize("arguments", [["guide", "words"], ["--help"]])
+def test_output_that_cannot_be_written_is_one_sentence(arguments):
+    with open("/dev/full", "w") as full:
+        command = [sys.executable, "-m", "planner", *arguments]
+        run = subprocess.run(command, cwd=ROOT, check=False, stdout=full, stderr=subprocess.PIPE, text=True)
+    assert run.returncode == 2 and run.stderr.count("\n") == 1
+    assert run.stderr.startswith("planner: what is printed cannot be written: ")
+
+
+def test_nobody_who_reads_on_or_no_output_at_all_is_no_failure():
+    for shell in ("{} guide words | head -1; exit ${{PIPESTATUS[0]}}", "{} guide words >&-"):
+        command = ["bash", "-c", shell.format(f"'{sys.executable}' -m planner")]
+        run = subprocess.run(command, cwd=ROOT, check=False, capture_output=True, text=True)
+        assert (run.returncode, run.stderr) == (0, "")

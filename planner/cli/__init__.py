@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import importlib
 import io
 import os
@@ -78,25 +79,48 @@ def cli() -> None:
 
 def main(args: Sequence[str] | None = None) -> int:
     """Run the command line and return its exit code; errors are one line on standard error."""
+    _open_closed_streams()
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(errors="replace")  # signs that the terminal cannot show become question marks
     try:
         let_verbs_answer()
         return _run(args)
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except (BrokenPipeError, SystemExit):  # nobody reads on, which packages tell by an exit of their own
+        _let_output_go()
         return DONE
     except (click.exceptions.Abort, KeyboardInterrupt):
         return _fail("stopped; nothing more has been written", STOPPED)
-    except click.exceptions.NoArgsIsHelpError as error:
+    except (click.ClickException, PlannerError, RecursionError, MemoryError, OSError) as error:
+        return _fail(_refusal(error), BAD_INPUT)
+
+
+def _refusal(error: Exception) -> str:
+    """Return the sentence for what ends a run."""
+    if isinstance(error, click.exceptions.NoArgsIsHelpError):
         print(error.format_message(), end="\n\n", file=sys.stderr)
-        return _fail("a verb is missing; give one of those above, such as plan", BAD_INPUT)
-    except click.ClickException as error:
+        return "a verb is missing; give one of those above, such as plan"
+    if isinstance(error, click.ClickException):
         from .given.refusals import refusal_words
 
-        return _fail(refusal_words(error), BAD_INPUT)
-    except (PlannerError, RecursionError, MemoryError) as error:
-        return _fail(TOO_MUCH.get(type(error), str(error)), BAD_INPUT)
+        return refusal_words(error)
+    if isinstance(error, OSError):
+        _let_output_go()
+        where = f"{error.filename}: " if error.filename else "what is printed cannot be written: "
+        return f"{where}{error.strerror or error}; mend that and run it again"
+    return TOO_MUCH.get(type(error), str(error))
+
+
+def _open_closed_streams() -> None:
+    """Give a run that was started without standard output or error a place to write to."""
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115  (as long as the run)
+
+
+def _let_output_go() -> None:
+    """Write what is left of standard output nowhere, so that nothing fails again as the program ends."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _run(args: Sequence[str] | None) -> int:

@@ -17,7 +17,7 @@ from planner.errors import FileError
 from planner.halves import two_processes
 from planner.progress import EFFORTS, Progress
 
-from .given.kinds import FOLDER
+from .given.kinds import FOLDER, PATH
 from .tables.folding import Column, folded, hanging
 
 if TYPE_CHECKING:
@@ -55,7 +55,6 @@ __all__ = [
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
-PATH = click.Path(path_type=Path)
 GOALS = ("soonest", "cheapest")
 PATIENCE_S = 1.0
 """Work that is done within this time shows no progress."""

@@ -16,6 +16,8 @@ import click
 
 from planner.errors import InputError
 
+from .given.kinds import PATH
+
 __all__ = ["app_verb", "free_port", "server_arguments"]
 
 ADDRESS = "127.0.0.1"
@@ -25,7 +27,7 @@ APP = Path(__file__).resolve().parents[1] / "server.py"
 
 
 @click.command("app")
-@click.argument("plan", required=False, type=click.Path(path_type=Path))
+@click.argument("plan", required=False, type=PATH)
 @click.option("--port", type=click.IntRange(1, 65535), help="Port on this machine; by default a free one.")
 @click.option("--browser/--no-browser", default=True, help="Whether to open the browser.")
 @click.option(

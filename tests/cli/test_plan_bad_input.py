@@ -480,6 +480,8 @@ def test_bad_options(arguments, words, tmp_path, capsys):
         (["plan", "--overlap"], "--overlap needs a value; give it behind the option"),
         (["plan", "--angles"], "--angles needs a value; to compare camera angles give --which-angle"),
         (["season"], "season needs FILE; see season --help"),
+        (["plan", ""], "FILE must be a name, got an empty text; give one"),
+        (["plan", "plan.toml", "--out", ""], "--out must be a name, got an empty text; give one"),
         (["rehearse", "a", "b", "--nights", "two"], "--nights must be a whole number from 1 to 10000, got 'two'; "),
         (["targets", "a.toml", "--size", "3", "b"], "--size must be a number, got 'b'; give one"),
     ],

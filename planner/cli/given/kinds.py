@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-__all__ = ["DATE", "FOLDER", "not_swallowed"]
+__all__ = ["DATE", "FOLDER", "PATH", "not_swallowed"]
 
 DATE_FORMAT = "%Y-%m-%d"
 
@@ -25,16 +25,26 @@ class _Date(click.DateTime):
             self.fail(f"must be a date of the calendar, got {value!r}; give one such as 2027-01-08", param, ctx)
 
 
-class _Folder(click.Path):
+class _Path(click.Path):
+    """A file or folder; an empty name, as of a variable that is not set, is none."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        if value == "":
+            self.fail("must be a name, got an empty text; give one", param, ctx)
+        return super().convert(value, param, ctx)
+
+
+class _Folder(_Path):
     """A folder, which need not be there yet."""
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
-        if Path(value).is_file():
+        if value != "" and Path(value).is_file():
             self.fail(f"must be a folder, got the file {str(value)!r}; give another name", param, ctx)
         return super().convert(value, param, ctx)
 
 
 DATE = _Date([DATE_FORMAT])
+PATH = _Path(path_type=Path)
 FOLDER = _Folder(path_type=Path)
 
 

@@ -81,11 +81,8 @@ def _bad_use(error: click.BadOptionUsage) -> str:
 
 def _bad_value(error: click.BadParameter) -> str:
     """Say what an option takes; kinds of values of the planner's own have said it."""
-    name = (
-        error.param.opts[0]
-        if error.param is not None and error.param.opts
-        else str(error.param_hint or "a value")
-    )
+    name = error.param.opts[0] if error.param is not None and error.param.opts else str(error.param_hint or "a value")
+    name = name if name.startswith("-") else name.upper()
     kind, found = getattr(error.param, "type", None), GOT.search(error.message)
     got = (found[1] or found[2]) if found else ""
     if isinstance(kind, click.types.Tuple) and found:
