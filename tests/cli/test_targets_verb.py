@@ -25,7 +25,7 @@ def test_table(capsys):
     rows = [line.split() for line in printed.split("\n")]
     named = [" ".join(row[1:3]) for row in rows if row and row[0].isdigit() and "group" not in row]
     assert named == ["IC 2944", "M 17", "NGC 6188"]
-    assert "1 never rise above 30 degrees and the horizon" in printed
+    assert "1 never rises above 30 degrees and the horizon" in printed
     assert "those that leave 7.1 arc minutes at all sides; the camera stands at 149.40 now" in printed
 
 

@@ -141,9 +141,13 @@ def _cut_words(found: TargetList) -> Iterator[str]:
     if cuts.too_large:
         yield f"{cuts.too_large:,} {_too_large(found, cuts.too_large)}"
     if cuts.low:
-        yield f"{cuts.low:,} never rise above {_limits(found)}"
+        yield f"{cuts.low:,} never {_rise(cuts.low)} above {_limits(found)}"
     if cuts.by_day:
-        yield f"{cuts.by_day:,} rise so high in the season only while it is not dark"
+        yield f"{cuts.by_day:,} {_rise(cuts.by_day)} so high in the season only while it is not dark"
+
+
+def _rise(count: int) -> str:
+    return "rises" if count == 1 else "rise"
 
 
 def _too_large(found: TargetList, count: int) -> str:
