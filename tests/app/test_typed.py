@@ -226,6 +226,16 @@ def test_what_was_typed_is_given_back_again_where_the_message_is_lost(chromium, 
     page.close()
 
 
+def test_what_is_pasted_comes_back_where_the_tab_is_left_at_once(page):
+    tab(page, "Panels")
+    page.locator(OVERLAP).click(click_count=3)
+    page.keyboard.insert_text("0.3")
+    page.keyboard.press("Tab")
+    tab(page, "Region")
+    tab(page, "Panels")
+    comes_back(page, OVERLAP, "0.30")
+
+
 def test_what_was_given_back_and_taken_back_by_hand_stays_so(page):
     tab(page, "Panels")
     page.locator(OVERLAP).fill("0.3")

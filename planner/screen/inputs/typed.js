@@ -112,11 +112,12 @@ class Memory {
     for (let box = target; box; box = box.parentElement) {
       for (const name of box.classList ?? []) {
         if (!name.startsWith("st-key-")) continue;
-        this.touched.add(name.slice(7));
+        if (what !== "focusout") this.touched.add(name.slice(7));   // a menu that closes takes the cursor away by itself
         this.hands.add(box);
         if (what === "input" || (what === "click" && this.written.has(box))) this.written.set(box, Date.now());
       }
     }
+    if (what === "focusout" && !this.running) this.note();   // it may be gone before long: a tab is clicked next
     this.soon("note");
   }
 

@@ -47,10 +47,9 @@ def progress_part(found: Reviewed) -> None:
         st.caption(goal_words(goal, "What is left"))
     _tonight(standing)
     show_table(_rows(standing), empty="The plan has no panel.", decimals=DECIMALS, first_px=ROW_PX)
-    left, right = st.columns([3, 1], gap="medium")
-    left.image(kept("progress_png", standing, lambda: progress_png(standing)))
-    with right:
-        _downloads(standing)
+    picture, _ = st.columns([3, 1])
+    picture.image(kept("progress_png", standing, lambda: progress_png(standing)))
+    _downloads(standing)
 
 
 def _standing(found: Reviewed, now: dt.datetime, goal: Goal) -> MosaicProgress:
