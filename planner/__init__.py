@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from .answers.how_many_angles import how_many_angles
     from .answers.nights import plan_nights
     from .answers.season import plan_season
-    from .answers.which_angle import angle_curve
+    from .answers.which_angle.grow_curve import angle_curve
     from .bridge.cameras import camera_from_header
     from .bridge.plan import Panel, Plan, make_plan
     from .bridge.review import progress_of, review_frames
@@ -91,7 +91,7 @@ _HOMES = {
     "planner.answers.how_many_angles": ("how_many_angles",),
     "planner.answers.nights": ("plan_nights",),
     "planner.answers.season": ("plan_season",),
-    "planner.answers.which_angle": ("angle_curve",),
+    "planner.answers.which_angle.grow_curve": ("angle_curve",),
     "planner.bridge.cameras": ("camera_from_header",),
     "planner.bridge.plan": ("Panel", "Plan", "make_plan"),
     "planner.bridge.review": ("progress_of", "review_frames"),

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from planner.answers.progress import MosaicProgress
     from planner.answers.season import SeasonPlan
     from planner.answers.targets.target import TargetList
-    from planner.answers.which_angle import AngleCurve
+    from planner.answers.which_angle.curve import AngleCurve
     from planner.frames.review.review import Review
 
 __all__ = [

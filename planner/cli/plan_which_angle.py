@@ -29,7 +29,7 @@ from .plan_extras import Output
 if TYPE_CHECKING:
     from rich.console import Group
 
-    from planner.answers.which_angle import AngleCount, AngleCurve
+    from planner.answers.which_angle.curve import AngleCount, AngleCurve
     from planner.request.request import Request
 
 __all__ = ["run"]
@@ -56,7 +56,7 @@ def run(request: Request, value: object, output: Output) -> int:
 
 def _curve(request: Request, output: Output) -> AngleCurve:
     """Return the curve, or as much of it as there was when the user stopped the work."""
-    from planner.answers.which_angle import angle_curve
+    from planner.answers.which_angle.grow_curve import angle_curve
 
     last: list[AngleCurve] = []
     try:

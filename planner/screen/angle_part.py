@@ -24,7 +24,7 @@ from .state import curves, desk, guarded, session, show_fault
 if TYPE_CHECKING:
     from planner.answers.fit import FieldFit
     from planner.answers.plan import Plan
-    from planner.answers.which_angle import AngleCount, AngleCurve
+    from planner.answers.which_angle.curve import AngleCount, AngleCurve
 
 __all__ = ["angle_part"]
 

@@ -15,7 +15,7 @@ from .behind import Behind
 
 if TYPE_CHECKING:
     from planner.answers.plan import Plan
-    from planner.answers.which_angle import AngleCurve
+    from planner.answers.which_angle.curve import AngleCurve
 
 __all__ = ["CurveDesk"]
 
@@ -63,7 +63,7 @@ class CurveDesk:
         self._behind.rest()
 
     def _grow(self, request: Request, report: Progress) -> None:
-        from planner.answers.which_angle import angle_curve
+        from planner.answers.which_angle.grow_curve import angle_curve
 
         key = _key(request)
 
@@ -83,7 +83,7 @@ class CurveDesk:
 
 
 def _estimates(request: Request) -> AngleCurve:
-    from planner.answers.which_angle import angle_curve
+    from planner.answers.which_angle.grow_curve import angle_curve
 
     found: list[AngleCurve] = []
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from planner.answers.in_rows import in_rows
 from planner.answers.plan import make_plan
-from planner.answers.which_angle import angle_curve
+from planner.answers.which_angle.grow_curve import angle_curve
 from planner.errors import FileError, InputError
 from planner.files.documents.json_text import json_bytes
 from planner.files.documents.plan import plan_document
@@ -425,7 +425,7 @@ def test_a_curve_that_was_given_up_keeps_what_it_has_and_goes_on(works, monkeypa
         return angle_curve(request, as_planned=as_planned, progress=progress, partial=then_rests)
 
     with monkeypatch.context() as patch:
-        patch.setattr("planner.answers.which_angle.angle_curve", stopped)
+        patch.setattr("planner.answers.which_angle.grow_curve.angle_curve", stopped)
         desk.refine(request)
         until(lambda: not works())
     left = desk.curve(request)
@@ -436,7 +436,7 @@ def test_a_curve_that_was_given_up_keeps_what_it_has_and_goes_on(works, monkeypa
 
 
 def test_angles_at_which_nothing_can_be_planned_end_the_curve(monkeypatch):
-    import planner.answers.which_angle
+    import planner.answers.which_angle.grow_curve
 
     desk, request = CurveDesk(), request_from_text(CAMERA + RECTANGLE)
     estimates = desk.curve(request)
@@ -444,7 +444,7 @@ def test_angles_at_which_nothing_can_be_planned_end_the_curve(monkeypatch):
     def refused(*_, **__):
         raise InputError("nothing")
 
-    monkeypatch.setattr(planner.answers.which_angle, "angle_curve", refused)
+    monkeypatch.setattr(planner.answers.which_angle.grow_curve, "angle_curve", refused)
     desk.refine(request)
     until(lambda: not desk.curve(request).waiting)
     assert desk.curve(request).angles == estimates.angles

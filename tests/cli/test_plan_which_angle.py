@@ -77,9 +77,9 @@ def test_screen(field, capsys):
 
 def stopped_after(monkeypatch, plans):
     """Let the user press Ctrl-C while the plan after so many is being made."""
-    import planner.answers.which_angle
+    import planner.answers.which_angle.grow_curve
 
-    make, made = planner.answers.which_angle.build_mosaic, []
+    make, made = planner.answers.which_angle.grow_curve.build_mosaic, []
 
     def counted(*arguments, **options):
         if len(made) == plans:
@@ -87,7 +87,7 @@ def stopped_after(monkeypatch, plans):
         made.append(1)
         return make(*arguments, **options)
 
-    monkeypatch.setattr(planner.answers.which_angle, "build_mosaic", counted)
+    monkeypatch.setattr(planner.answers.which_angle.grow_curve, "build_mosaic", counted)
 
 
 @pytest.mark.parametrize("plans", [0, 2])
@@ -107,7 +107,7 @@ def test_stopping_before_anything_is_counted_stops(field, tmp_path, capsys, monk
     def stop(request):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("planner.answers.which_angle.terms_of", stop)
+    monkeypatch.setattr("planner.answers.which_angle.grow_curve.terms_of", stop)
     code, out, err = run(capsys, field, "--out", tmp_path / "out")
     assert code == 130 and out == "" and "stopped" in err and not (tmp_path / "out").exists()
 

@@ -15,7 +15,7 @@ from planner.words import angle_words
 from .graph import dress, entitle, legend_looks, new_figure
 
 if TYPE_CHECKING:
-    from planner.answers.which_angle import AngleCount, AngleCurve
+    from planner.answers.which_angle.curve import AngleCount, AngleCurve
 
 __all__ = ["angles_figure", "which_angle_png"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from planner.answers.which_angle import AngleCount, AngleCurve
+    from planner.answers.which_angle.curve import AngleCount, AngleCurve
 
 __all__ = ["SCHEMA", "which_angle_document"]
 

@@ -8,7 +8,8 @@ from PIL import Image
 
 from planner.answers.find_region import find_region
 from planner.answers.plan import make_plan, terms_of
-from planner.answers.which_angle import AngleCount, AngleCurve, angle_curve
+from planner.answers.which_angle.curve import AngleCount, AngleCurve
+from planner.answers.which_angle.grow_curve import angle_curve
 from planner.draw.pictures.angle_curve import which_angle_png
 from planner.errors import InputError
 from planner.files.documents.which_angle import which_angle_document
