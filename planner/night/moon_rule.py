@@ -37,6 +37,8 @@ def moon_rule(chosen: Filter) -> MoonRule:
 
     >>> moon_rule(Filter("Ha", "narrow", 600, 10, moon_separation_deg=45))
     MoonRule(separation_deg=45, illumination=1.0)
+    >>> [moon_rule(Filter("any", band, 600, 10)).separation_deg for band in ("broad", "narrow")]
+    [60.0, 30.0]
     """
     if chosen.moon_separation_deg is None and chosen.moon_illumination is None:
         return DEFAULT_RULES[chosen.band]
