@@ -170,7 +170,13 @@ def _show(files: Sequence[HandoverFile], out: Path | None, as_zip: bool) -> None
     print_table(("Kind", "~File", ">Size", "~Standard"), rows)
     print_line()
     if out is None:
-        print_line("Nothing has been written; --out FOLDER writes these files, --zip as one.")
+        missing = f"--out is missing; give --out FOLDER, which gets {ZIP_NAME}"
+        print_line(
+            f"Nothing has been written: {missing}."
+            if as_zip
+            else "Nothing has been written; --out FOLDER writes these files, --zip as one."
+        )
+
     else:
         print_line(f"wrote {out / ZIP_NAME if as_zip else out}")
 

@@ -141,7 +141,7 @@ def _season_lines(nights: NightsPlan) -> Iterator[str]:
     else:
         turns = sum(bool(steps.turn) for steps in night_steps(nights))
         yield _finish_line(survey, timetable)
-        yield from _bound_lines(timetable.bound, turns=turns)
+        yield from _bound_lines(timetable.bound, turns=turns, currency=next(iter(timetable.cost), ""))
         yield from _filter_lines(survey, timetable)
         yield from _turn_lines(turns)
     yield from _wanderer_lines(nights)
@@ -189,7 +189,7 @@ def _finish_line(survey: Survey, timetable: Timetable) -> str:
     return f"{what} {timetable.last.isoformat()}: {spent} ({timetable.goal})."
 
 
-def _bound_lines(bound: Bound | None, *, turns: int) -> Iterator[str]:
+def _bound_lines(bound: Bound | None, *, turns: int, currency: str = "") -> Iterator[str]:
     """Say how near the best it is; that is not claimed where turns take time that is not in it."""
     if bound is None:
         return
@@ -197,10 +197,11 @@ def _bound_lines(bound: Bound | None, *, turns: int) -> Iterator[str]:
         near = f", within {bound.gap:.1%} of the best possible"
     else:
         near = "" if turns else ", the best possible"
+    paid = f" {currency}" if currency else ""
     yield {
         "evenings": f"No plan can finish before evening {bound.best:.0f} of the season; "
         f"this one needs {bound.ours:.0f}",
-        "cost": f"No plan can cost less than {bound.best:,.0f}; this one costs {bound.ours:,.0f}",
+        "cost": f"No plan can cost less than {bound.best:,.0f}{paid}; this one costs {bound.ours:,.0f}{paid}",
         "hours": f"No plan can have fewer than {bound.best:.1f} hours; this one has {bound.ours:.1f}",
         "exposure_hours": f"No plan can have more than {bound.best:.1f} hours of exposures; "
         f"this one has {bound.ours:.1f}",
@@ -229,9 +230,9 @@ def _evenness(survey: Survey, blocks: Sequence[Block]) -> str:
     middles = [(block.night, block.panel, (block.start_s + block.end_s) / 2.0) for block in blocks]
     masses = [float(airmass(float(altitude_deg(survey, *middle)))) for middle in middles]
     glows = [float(brightening_mag(survey, *middle)) for middle in middles]
+    moonlight = f"moonlight {min(glows):.1f} to {max(glows):.1f} magnitudes brighter than a dark sky"
     return (
-        f"; airmass {min(masses):.2f} to {max(masses):.2f}, moonlight {min(glows):.1f} to "
-        f"{max(glows):.1f} magnitudes brighter than a dark sky"
+        f"; airmass {min(masses):.2f} to {max(masses):.2f}, {moonlight if max(glows) >= 0.05 else 'no moonlight'}"
     )
 
 

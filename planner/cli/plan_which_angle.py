@@ -45,17 +45,17 @@ def run(request: Request, value: object, output: Output) -> int:
     Counts in rows are on screen at once, and plans replace them; an interrupt (Ctrl-C) ends the work and keeps
     what has been found. Exit code 1 means that no plan at any of the angles gives what was asked.
     """
-    curve = _curve(request, output)
+    curve, stopped = _curve(request, output)
     _write(curve, output)
-    _show(curve, output)
+    _show(curve, output, stopped=stopped)
     if curve.best.falls_short:
         say("the plans fall short of what was asked at every angle that was planned")
         return FALLS_SHORT
     return DONE
 
 
-def _curve(request: Request, output: Output) -> AngleCurve:
-    """Return the curve, or as much of it as there was when the user stopped the work."""
+def _curve(request: Request, output: Output) -> tuple[AngleCurve, bool]:
+    """Return the curve, or as much of it as there was when the user stopped the work, and whether that was so."""
     from planner.answers.which_angle.grow_curve import angle_curve
 
     last: list[AngleCurve] = []
@@ -66,13 +66,13 @@ def _curve(request: Request, output: Output) -> AngleCurve:
                 last[:] = [curve]
                 show(curve)
 
-            return angle_curve(request, effort=output.effort, progress=progress, partial=partial)
+            return angle_curve(request, effort=output.effort, progress=progress, partial=partial), False
     except KeyboardInterrupt:
         if not last:
             raise
         planned, angles = sum(one.proven for one in last[0].angles), len(last[0].angles)
         say(f"stopped with {planned} of {angles} angles planned; the others are counted in rows")
-        return replace(last[0], waiting=0)
+        return replace(last[0], waiting=0), True
 
 
 @contextmanager
@@ -111,7 +111,7 @@ def _write(curve: AngleCurve, output: Output) -> None:
     output.write(contents)
 
 
-def _show(curve: AngleCurve, output: Output) -> None:
+def _show(curve: AngleCurve, output: Output, *, stopped: bool) -> None:
     if output.as_json:
         from planner.files.documents.which_angle import which_angle_document
 
@@ -124,7 +124,8 @@ def _show(curve: AngleCurve, output: Output) -> None:
         more = curve.asked.panels - curve.best.panels
         print_line(f"Asked for: {_sentence(curve.asked)}, {more} more than the best.")
     if not all(one.proven for one in curve.angles):
-        print_line(f"{_estimates(curve)}; a greater --effort plans more angles.")
+        why = "stopped before the others were planned" if stopped else "a greater --effort plans more angles"
+        print_line(f"{_estimates(curve)}; {why}.")
 
 
 def _estimates(curve: AngleCurve) -> str:

@@ -25,6 +25,8 @@ __all__ = [
 
 FILE_KEYS = (("", "setup"), ("region", "earlier_picture"), ("region", "outline_file"))
 """Keys that name files."""
+SIZES = ("radius_deg", "width_deg", "height_deg")
+"""Keys of the size of a region about its centre."""
 
 
 @dataclass(frozen=True)
@@ -251,6 +253,10 @@ def as_typed(sentence: str, flags: Sequence[str]) -> str:
     for one in REQUEST_OPTIONS:
         if one.flag in flags and one.table:
             sentence = re.sub(rf"\[{one.table}\] {one.key}\b(?!_)", one.flag, sentence)
+    if flags and sentence.startswith("--center needs"):
+        for one in REQUEST_OPTIONS:
+            if one.table == "region" and one.key in SIZES:
+                sentence = re.sub(rf"(?<![\w-]){one.key}\b", one.flag, sentence)
     return sentence
 
 

@@ -48,6 +48,10 @@ TOML_FAULTS = (
     ("Invalid date", "has a date that no calendar has", "give one such as 2027-01-08"),
 )
 """How the parser's sentences begin, what is wrong in plain words, and the cure."""
+UNREAL_DATE = re.compile(r"=\s*\d{4}-\d{1,2}-\d{1,2}\s*(#|$)")
+"""A value that was meant as a date; the parser reads its year alone where the rest is none."""
+LISTED_TABLE = re.compile(r"\[\[?(filters|panels|site|tables|setup_files)\]")
+"""Tables of which a file may have several."""
 
 
 def read_bytes(path: Path, what: str, largest_bytes: int = LARGEST_BYTES) -> bytes:
@@ -116,6 +120,8 @@ def parse_toml(text: str, path: Path | None, what: str) -> dict[str, Any]:
         If it is no TOML; names the line.
     """
     where = str(path) if path else f"the {what}"
+    if text.lstrip().startswith("{"):
+        raise FileError(f"{where} is JSON{_json_cure(what)}")
     try:
         return tomllib.loads(text.replace("\r\n", "\n"))
     except RecursionError as error:
@@ -124,6 +130,13 @@ def parse_toml(text: str, path: Path | None, what: str) -> dict[str, Any]:
         raise FileError(f"{where} is no valid TOML: {_toml_words(str(error), text)}") from error
     except ValueError as error:
         raise FileError(f"{where} holds a number of thousands of digits; mend it") from error
+
+
+def _json_cure(what: str) -> str:
+    """Say what is wanted in the place of JSON, such as a plan.json."""
+    plan = what == "plan file"
+    takes = "; the panels of a plan.json are taken by `plan` with --from-table" if plan else ""
+    return f", such as a plan.json, but a {what} is wanted, which is TOML: give that{takes}"
 
 
 def _toml_words(fault: str, text: str) -> str:
@@ -135,5 +148,15 @@ def _toml_words(fault: str, text: str) -> str:
     )
     shown = shortened(lines[min(number, len(lines)) - 1].strip(), MOST_SHOWN)
     known = ((what, cure) for begins, what, cure in TOML_FAULTS if fault.startswith(begins))
-    what, cure = next(known, ("cannot be read", "write key = value"))
+    what, cure = _of_line(shown, fault) or next(known, ("cannot be read", "write key = value"))
     return f"line {number}, {shown!r}, {what}; {cure}"
+
+
+def _of_line(line: str, fault: str) -> tuple[str, str] | None:
+    """Return what is wrong and the cure where the line tells more than the parser does."""
+    if fault.startswith("Expected newline") and UNREAL_DATE.search(line):
+        return "has no date of the calendar", "write year-month-day, such as 2027-01-08"
+    listed = LISTED_TABLE.match(line)
+    if listed and fault.startswith(("Cannot declare", "Cannot overwrite")):
+        return "is one of several such tables", f"write [[{listed[1]}]], in double brackets, above each of them"
+    return None

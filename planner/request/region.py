@@ -185,7 +185,7 @@ class RegionRequest:
         require(
             sizes in (["radius_deg"], ["width_deg", "height_deg"]),
             "region.center needs radius_deg (circle) or width_deg and height_deg (rectangle), "
-            f"got {' and '.join(sizes) or 'neither'}",
+            f"got {' and '.join(sizes) or 'neither'}{_missing_side(sizes)}",
         )
         check_position("region.center", self.center)
         check_positive("region.radius_deg", self.radius_deg, GREATEST_RADIUS_DEG, "give degrees")
@@ -218,3 +218,9 @@ def _place(ra_deg: float, dec_deg: float) -> LonLat:
     """Return one pair for one place: right ascension modulo 360, none at the poles; to 1e-9 degrees."""
     ra_deg = 0.0 if abs(dec_deg) == 90.0 else round(ra_deg % 360.0, 9) % 360.0
     return ra_deg, round(dec_deg, 9)
+
+
+def _missing_side(sizes: Sequence[str]) -> str:
+    """Say which side of a rectangle is missing beside the one that was given; nothing where that is not it."""
+    missing = {"width_deg": "height_deg", "height_deg": "width_deg"}
+    return f"; {missing[sizes[0]]} is missing" if len(sizes) == 1 and sizes[0] in missing else ""

@@ -103,7 +103,9 @@ def test_without_folder_nothing_is_written(plan_file, tmp_path, capsys, monkeypa
     monkeypatch.chdir(tmp_path)
     assert main(["handover", str(plan_file), "--only", "json"]) == 0
     assert files_in(tmp_path) == {"plan.toml"}
-    assert "Nothing has been written" in capsys.readouterr().out
+    assert "Nothing has been written; --out FOLDER" in capsys.readouterr().out
+    assert main(["handover", str(plan_file), "--only", "json", "--zip"]) == 0
+    assert "written: --out is missing; give --out FOLDER, which gets handover.zip." in capsys.readouterr().out
 
 
 def test_loss_of_precision_is_warned_about_and_formulas_are_guarded(tmp_path, capsys):

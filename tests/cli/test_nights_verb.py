@@ -214,7 +214,8 @@ def test_a_device_is_no_review(plan_file, capsys):
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("no json", "is no JSON"),
+        ("no json", "is cut off or no JSON; write it anew with `review"),
+        ('{"schema": "revi', "is cut off or no JSON"),
         ("[1]", "schema"),
         ('{"schema": "nights 1"}', "'review 1'"),
         ('{"schema": "review 1"}', "no list of panels"),

@@ -289,6 +289,10 @@ BAD_FILES = {
     "dither": (mosaic("dither_arcmin = 'some'"), "[mosaic] dither_arcmin must be a number, got 'some'"),
     # device, mount, site, nights, filters
     "device kind": (CAMERA + CIRCLE + "[angle_device]\nkind = 'knob'\n", "[angle_device] kind must be"),
+    "device kind misspelt": (
+        CAMERA + CIRCLE + "[angle_device]\nkind = 'ajuster'\n",
+        "got 'ajuster'; did you mean 'adjuster'?",
+    ),
     "device kind missing": (CAMERA + CIRCLE + "[angle_device]\n", "[angle_device] kind is missing"),
     "device sense": (CAMERA + CIRCLE + DEVICE + "sense = 2\n", "[angle_device] sense must be"),
     "device range": (CAMERA + CIRCLE + DEVICE + "range_deg = [90, 10]\n", "[angle_device] range_deg"),
@@ -318,15 +322,20 @@ BAD_FILES = {
         "[nights] first must be a date",
     ),
     "darkness": (CAMERA + CIRCLE + NIGHTS + "darkness = 'deep'\n", "[nights] darkness must be"),
+    "darkness misspelt": (
+        CAMERA + CIRCLE + NIGHTS + "darkness = 'astronomic'\n",
+        "got 'astronomic'; did you mean 'astronomical'?",
+    ),
     "clear per cent": (
         CAMERA + CIRCLE + NIGHTS + "clear_fraction = 70\n",
         "[nights] clear_fraction must be in",
     ),
     "filter of zero seconds": (CAMERA + CIRCLE + FILTER.replace("600", "0"), "exposure_s must be"),
     "filter band": (CAMERA + CIRCLE + FILTER.replace("narrow", "thin"), "[[filters]] 1 band must be"),
+    "filter band misspelt": (CAMERA + CIRCLE + FILTER.replace("narrow", "narow"), "; did you mean 'narrow'?"),
     "filters of one name": (CAMERA + CIRCLE + 2 * FILTER, "[filters] name must differ"),
     # setup
-    "setup missing": ("setup = 'none.toml'\n" + CIRCLE, "none.toml does not exist"),
+    "setup missing": ("setup = 'none.toml'\n" + CIRCLE, "none.toml does not exist; correct the name"),
     "setup is itself": ("setup = 'plan.toml'\n" + CIRCLE, "setup names this file itself; name a setup file"),
     "setup number": ("setup = 3\n" + CAMERA + CIRCLE, "setup must be a file name, got 3"),
     "setup folder": ("setup = '.'\n" + CIRCLE, "is a folder"),
@@ -343,6 +352,11 @@ BAD_FILES = {
     "decimal comma": ("[mosaic]\noverlap = 0,2\n", "line 2, 'overlap = 0,2', goes on behind its value; write "),
     "open text": ('title = "x\n' + CIRCLE, "line 1, 'title = \"x', leaves a text open; close it with the quotes"),
     "open list": ("x = [1, 2\n\n", "line 1, 'x = [1, 2', comes while a list is open; close it with ]"),
+    "no such month": (NIGHTS.replace("2027-01-08", "2027-13-08"), "has no date of the calendar; write year-"),
+    "no such day": ("first = 2027-02-30\n", "has a date that no calendar has; give one such as"),
+    "single brackets twice": ("[filters]\n[filters]\n", "line 2, '[filters]', is one of several such tables"),
+    "single brackets first": ("[filters]\n[[filters]]\n", "; write [[filters]], in double brackets"),
+    "plan.json": ('{\n "schema": "plan 1"\n}\n', "is JSON, such as a plan.json, but a plan file is wanted"),
     "table twice": (CAMERA + CAMERA, "'[camera]', opens a table that stands above already; put its keys together"),
     "backslash": ('setup = "a\\dark.toml"\n', "has a backslash in a text; put that text in single quotes"),
     "no table": ("[camera\n", "'[camera', is no name of a table; close its brackets"),
@@ -393,6 +407,14 @@ def test_file_that_is_no_text(content, words, tmp_path, capsys):
 )
 def test_file_that_is_not_there(name, words, tmp_path, capsys):
     assert_refused(capsys, tmp_path, ["plan", f"{tmp_path}/{name}"], words)
+
+
+def test_setup_file_with_a_name_almost_right(tmp_path, capsys):
+    (tmp_path / "karoo_pier.toml").write_text(CAMERA)
+    (tmp_path / "plan.toml").write_text("setup = 'karoo_peer.toml'\n" + CIRCLE)
+    words = f"{tmp_path}/plan.toml: setup names 'karoo_peer.toml', but {tmp_path}/karoo_peer.toml does not exist"
+    words += "; did you mean 'karoo_pier.toml'?"
+    assert_refused(capsys, tmp_path, ["plan", str(tmp_path / "plan.toml")], words)
 
 
 def test_nested_setup_file(tmp_path, capsys):
@@ -451,6 +473,10 @@ BAD_OPTIONS = {
     "effort": ([*EQUIPMENT, *AROUND, "--effort", "qick"], "got 'qick'; did you mean 'quick'?"),
     "value too many": (["--json=1"], "--json takes no value; leave out what stands behind its ="),
     "short option": (["-x"], "there is no option -x; see plan --help"),
+    "one side": (
+        [*EQUIPMENT, "--center", "60", "-75", "--width-deg", "7"],
+        "or --width-deg and --height-deg (rectangle), got --width-deg; --height-deg is missing",
+    ),
     "center": (
         [*EQUIPMENT, "--center", "8:34", "-45", "--radius-deg", "4"],
         "--center: '8:34' may be",

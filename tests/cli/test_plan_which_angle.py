@@ -90,6 +90,12 @@ def stopped_after(monkeypatch, plans):
     monkeypatch.setattr(planner.answers.which_angle.grow_curve, "build_mosaic", counted)
 
 
+def test_a_stopped_table_does_not_ask_for_more_effort(field, capsys, monkeypatch):
+    stopped_after(monkeypatch, 2)
+    code, out, _ = run(capsys, field)
+    assert code == 0 and out.rstrip().endswith("; stopped before the others were planned.")
+
+
 @pytest.mark.parametrize("plans", [0, 2])
 def test_stopping_keeps_what_has_been_found(field, tmp_path, capsys, monkeypatch, plans):
     stopped_after(monkeypatch, plans)

@@ -95,7 +95,7 @@ def _bad_value(error: click.BadParameter) -> str:
         return f"{name} must be {', '.join(others)} or {last}, got {got!r}{near}"
     whole = "a whole number" if isinstance(kind, click.types.IntParamType) else "a number"
     if isinstance(kind, (click.IntRange, click.FloatRange)):
-        return f"{name} must be {whole} from {kind.min} to {kind.max}, got {got!r}; give one between"
+        return f"{name} must be {whole} from {kind.min} to {kind.max}, got {got!r}; give a number in that range"
     if isinstance(kind, UNBOUND):
         cure = (
             "give digits alone" if whole != "a number" else "give one such as 0.5, with a point for decimals"

@@ -257,7 +257,9 @@ def _document(path: Path) -> Mapping[str, Any]:
     try:
         document = json.loads(content)
     except (ValueError, RecursionError) as error:
-        raise FileError(f"{path} is no JSON: {error}; {CURE}") from error
+        raise FileError(
+            f"{path} is cut off or no JSON; write it anew with `review PLAN FRAMES --out FOLDER`"
+        ) from error
     if not isinstance(document, Mapping) or document.get("schema") != SCHEMA:
         got = document.get("schema") if isinstance(document, Mapping) else type(document).__name__
         raise FileError(f"{path} must have the schema {SCHEMA!r}, got {got!r}; give a review.json")

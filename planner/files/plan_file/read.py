@@ -19,6 +19,7 @@ from planner.rig.camera import Camera
 from planner.rig.mount import Mount
 
 from .faults import Faults, PlanFileError
+from .named_file import refuse_missing
 from .other_kind import PLAN, SETUP, SHARED, refuse_other_kind, setup_hint
 from .outline import read_outline_file
 from .typed_table import Where, read_table, shown, unknown
@@ -182,6 +183,8 @@ def _setup_path(document: Mapping[str, Any], path: Path | None, faults: Faults) 
         if path is not None and found is not None and found.resolve() == path.resolve():
             faults.add("setup", "names this file itself; name a setup file, or leave it out")
             return None
+        if name and found:
+            refuse_missing("setup", name, found, faults)
         return found
     faults.add("setup", f"must be a file name, got {shown(name)}; name a setup file or leave it out")
     return None

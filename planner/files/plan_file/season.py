@@ -13,6 +13,7 @@ from planner.request.request import Request, SeasonRequest
 from planner.request.shared import SharedRequest
 
 from .faults import Faults, PlanFileError
+from .named_file import refuse_missing
 from .other_kind import SEASON, refuse_other_kind
 from .read import check_names, read_plan_file, text_of
 from .shared import read_shared_file, shares_mosaic
@@ -45,8 +46,7 @@ def read_season_file(path: str | Path) -> SeasonRequest:
     faults.stop()
     files = [path.parent / name for name in names]
     for name, file in zip(names, files, strict=True):
-        if not file.exists():
-            faults.add("plans", f"names {name!r}, but {file} does not exist; correct the name")
+        refuse_missing("plans", name, file, faults)
     faults.stop()
     plans = [read_shared_file(file) if shares_mosaic(file) else read_plan_file(file) for file in files]
     try:

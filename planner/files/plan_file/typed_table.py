@@ -134,7 +134,7 @@ def _value(name: str, given: object, hint: Any, where: Where) -> Any:
     except InputError as error:
         where.faults.add(f"{where.place} {name}:", str(error))
     except msgspec.ValidationError:
-        words = f"must be {_wanted(name, hint)}, got {shown(given)}{_cure(name, hint)}"
+        words = f"must be {_wanted(name, hint)}, got {shown(given)}{_nearest(given, hint) or _cure(name, hint)}"
         where.faults.add(f"{where.place} {name}", words)
     return None
 
@@ -214,6 +214,13 @@ def _cure(name: str, hint: Any) -> str:
     if name in WRITTEN:
         return f"; write {name} = {WRITTEN[name]}"
     return next((f"; write {WRITTEN_KINDS[kind]}" for kind in kinds if kind in WRITTEN_KINDS), "")
+
+
+def _nearest(given: object, hint: Any) -> str:
+    """Return a hint at the nearest of the words that a key takes; nothing where it takes none."""
+    kinds = get_args(hint) if _is_union(hint) else [hint]
+    words = [word for kind in kinds if get_origin(kind) is Literal for word in get_args(kind)]
+    return nearest_names(given, [word for word in words if isinstance(word, str)]) if isinstance(given, str) else ""
 
 
 def _is_union(hint: Any) -> bool:

@@ -126,6 +126,10 @@ def _read_plan_json(content: bytes, source: str) -> Pointings:
     try:
         panels = json.loads(content)["panels"]
         rows = [(f"panel {number}", _pointing(panel)) for number, panel in enumerate(panels, start=1)]
+    except json.JSONDecodeError as error:
+        raise FileError(
+            f"{source} is cut off or no JSON; write it anew with `plan PLAN --out FOLDER`"
+        ) from error
     except (ValueError, KeyError, TypeError, RecursionError) as error:
         raise FileError(f"{source} is no plan.json; give a table as {FORMS}") from error
     return Pointings.from_rows(rows, source)

@@ -67,6 +67,8 @@ def _table(content: bytes, form: str, source: str) -> Any:
         raise
     except Exception as error:  # a parser's errors are of many kinds: all mean that the file is broken
         reason = " ".join(str(error).split())[:200]
+        if "yaml" in reason:
+            raise FileError(f"{source} is cut off or broken in its {FORMS[form]} header; write it anew") from error
         raise FileError(f"{source} cannot be read as {FORMS[form]}: {reason}; mend the file") from error
 
 

@@ -14,6 +14,7 @@ from planner.night.settings import Filter
 from planner.progress import Progress, silent
 from planner.request.request import Request
 from planner.request.settled import panels_mark
+from planner.words import counted
 
 from .coverage import FrameCoverage, frame_coverage, frame_gap, gap_of_panels
 from .dark_sky import dark_sky_of, with_dark_sky
@@ -167,10 +168,9 @@ class Review:
         """Say that frames are made up, and how many; None where none are."""
         if not self.made_up:
             return None
-        frames = "frame is" if self.made_up == 1 else "frames are"
-        return (
-            f"{self.made_up} of {self.frame_count} {frames} made up, to practise with: nobody has taken them"
-        )
+        told = "{} is" if self.made_up == 1 else "{} are"
+        frames = told.format(f"{self.made_up} of {counted(self.frame_count, 'frame')}")
+        return f"{frames} made up, to practise with: nobody has taken {'it' if self.made_up == 1 else 'them'}"
 
 
 def review_folder(

@@ -380,6 +380,7 @@ def test_frames_that_are_made_up_are_counted_and_told(tmp_path):
     write_solved(tmp_path / "real.fits", panel(plan, "A1"), MADEUP=False)
     assert reviewed(plan, tmp_path)[0].made_up_words is None
     write_solved(tmp_path / "one.fits", panel(plan, "A1"), MADEUP=True)
+    assert reviewed(plan, tmp_path)[0].made_up_words.startswith("1 of 2 frames is made up")
     write_solved(tmp_path / "two.fits", panel(plan, "A2"), MADEUP=True, CTYPE1="nothing", CTYPE2="known")
     review, _ = reviewed(plan, tmp_path)
     assert review.made_up == 2
