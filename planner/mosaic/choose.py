@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import partial
 
@@ -56,8 +56,9 @@ def choose_layout(
     with _bounds_begun(region, terms, layout, task) as bounds:
         hints, start = sliding_start(region, terms, layout, task, progress=progress)
         others = _picture_angles(layout, task)
+        rows = partial(_fewer_in_rows, region, terms, layout, task)
         found = searched(
-            task, layout, start, hints, other_angles_deg=others, bounds=bounds, progress=progress
+            task, layout, start, hints, rows=rows, other_angles_deg=others, bounds=bounds, progress=progress
         )
     return mosaic_from_centers(
         region,
@@ -76,6 +77,7 @@ def searched(
     start: Found,
     hints_deg: tuple[float, ...],
     *,
+    rows: Callable[[Found], Found] | None = None,
     other_angles_deg: tuple[float, ...] = (),
     bounds: BoundsBeside | None = None,
     progress: Progress | None = None,
@@ -90,6 +92,8 @@ def searched(
         A plan in rows, or a fixed grid.
     hints_deg : tuple of float
         Angles worth a try, the best first.
+    rows : callable, optional
+        Given the plan that a search ends with, returns it or one in rows with fewer panels.
     other_angles_deg : tuple of float
         Angles beside the plan's own at which a wider overlap is welcome.
     bounds : BoundsBeside, optional
@@ -105,7 +109,7 @@ def searched(
         return replace(start, bound=min(bound, len(start)))
 
     def wider(found: Found) -> Found:
-        return widened(task, found, effort, other_angles_deg=other_angles_deg)
+        return widened(task, rows(found) if rows else found, effort, other_angles_deg=other_angles_deg)
 
     search = partial(search_fewest, task, start, effort=effort, hints_deg=hints_deg, bounds=bounds)
     if not layout.several_angles:
@@ -185,6 +189,18 @@ def sliding_start(
         centers = closest_layout(region, terms, task.orientation_at(hints[0]))
         best = Found(centers, np.full(len(centers), hints[0]), area_bound(region, terms))
     return hints, best
+
+
+def _fewer_in_rows(region: Region, terms: Terms, layout: Layout, task: Task, found: Found) -> Found:
+    """Return a plan in rows if that has fewer panels than a plan of one angle that a search has found, else this.
+
+    A search lays few rows, and does not always come to what they need at another angle.
+    """
+    if found.proven or row_counts(task)[1].min() >= len(found):
+        return found
+    _, best = sliding_start(region, terms, replace(layout, kind="sliding"), task)
+    fewer = len(best) < len(found) and not find_gap(region, best.bases(task), terms.demands)
+    return replace(best, bound=found.bound, steps=found.steps) if fewer else found
 
 
 def _angles_in_rows(task: Task, layout: Layout) -> int:

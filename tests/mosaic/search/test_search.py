@@ -14,7 +14,7 @@ from planner import beside
 from planner.errors import SearchStopped
 from planner.geometry import plane_to_vector, sky_basis, vector_to_plane
 from planner.halves import two_processes
-from planner.mosaic import Field, Layout, Region, Terms, build_mosaic, find_gap, smallest_rectangle
+from planner.mosaic import Field, Layout, Region, Terms, build_mosaic, choose, find_gap, smallest_rectangle
 from planner.mosaic.angle_range import AngleRange
 from planner.mosaic.choose import search_task, sliding_start
 from planner.mosaic.demand import overlap_demand
@@ -59,6 +59,17 @@ def brief(region, terms=TERMS, **layout):
     task = search_task(region, terms, layout)
     hints, start = sliding_start(region, terms, layout, task)
     return search_fewest(task, start, effort=BRIEF, hints_deg=hints), start, task
+
+
+@pytest.mark.parametrize("seed", [7, 9])
+def test_no_plan_has_more_panels_than_rows_alone_need(monkeypatch, seed):
+    """A search that finds nothing begins with rows at few angles; here more angles in rows do better."""
+    monkeypatch.setattr(choose, "search_fewest", lambda task, start, *, finish, **_: finish(start))
+    region = blob(seed, 3.6)
+    in_rows = build_mosaic(region, TERMS, Layout("sliding", effort="quick"))
+    found = build_mosaic(region, TERMS, Layout("free", effort="quick"))
+    assert len(found.panels) <= len(in_rows.panels)
+    assert not find_gap(region, panel_bases(found.panels), TERMS.demands)
 
 
 def test_a_second_process_changes_nothing(monkeypatch):
