@@ -15,7 +15,7 @@ from planner.guide.entries import word_entries
 from planner.words import plain_markdown
 
 from .cautions_part import cautions_part
-from .inputs.mirror import mirror
+from .inputs.mirror import mirror, take_over
 from .season_inputs import apply_filters, apply_season
 from .state import download, guarded, in_place, kept, session, tab
 from .table_view import heading, plain_rows, show_table
@@ -106,6 +106,7 @@ def _ask_for_goal() -> Goal:
         "Finish", list(GOALS), required=True, format_func=GOALS.get, key=mirror("nights_goal", tab().goal)
     )
     tab().goal = chosen or tab().goal
+    take_over("nights_goal", tab().goal)
     return tab().goal
 
 

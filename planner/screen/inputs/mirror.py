@@ -21,6 +21,7 @@ __all__ = [
     "known_kinds",
     "mirror",
     "show_again",
+    "take_over",
     "type_again",
 ]
 
@@ -157,6 +158,11 @@ def end_inputs() -> None:
     told = _told()
     told.note_made()
     told.there.intersection_update(st.session_state[INPUTS])
+
+
+def take_over(key: str, value: Any) -> None:
+    """Note that the model has taken what stands in the input that was just made: it is nothing new to show there."""
+    _told().making = key, value
 
 
 def known_kinds() -> Mapping[str, str]:
