@@ -22,6 +22,7 @@ from planner.rig.turn import check_reading
 from planner.words import counted
 
 from .panel_facts import still_to_do
+from .set_by_hand import hand_error_notes
 
 if TYPE_CHECKING:
     from planner.request.request import Request
@@ -183,6 +184,7 @@ def camera_angle(
         mount=request.mount,
         replan=lambda angle_deg: _replanned(request, angle_deg),
         panels=still_to_do(plan).mosaic.panels,
+        notes=tuple(hand_error_notes(request, plan.layout)),
     )
     return CameraAngle(plan, report, _effects(still_to_do(plan)))
 

@@ -13,6 +13,7 @@ from planner.words import counted, listed, rounded_down
 
 from .grow import ALIKE_DEG, kept_angle_deg
 from .picture_shares import picture_shares
+from .set_by_hand import hand_error_notes
 from .settled_words import change_words, unlike_asked
 
 if TYPE_CHECKING:
@@ -47,6 +48,7 @@ def plan_notes(
         *_settled_notes(request, mosaic),
         *_kept_notes(request, mosaic),
         *_fixed_note(request),
+        *hand_error_notes(request, mosaic),
         *_proof_note(mosaic, filled=request.picture is not None and request.picture.filled),
         *_star_notes(mosaic, seam_stars),
         *_picture_notes(request, mosaic, picture),

@@ -133,6 +133,7 @@ class AngleReport:
     match: Match | None = None
     match_reading: PanelReading | None = None
     mount: Mount | None = None
+    notes: tuple[str, ...] = ()
 
     @property
     def made_up_frames(self) -> tuple[str, ...]:
@@ -192,6 +193,7 @@ def angle_report(
     mount: Mount | None = None,
     replan: Callable[[float], Replanned | None] | None = None,
     panels: Sequence[Panel] | None = None,
+    notes: Sequence[str] = (),
 ) -> AngleReport:
     """Put together what is known of a plan's camera angle.
 
@@ -214,6 +216,8 @@ def angle_report(
         Makes the plan anew at a position angle; asked only when the plan's angle cannot be reached.
     panels : sequence of Panel, optional
         Those that are still to be shot; left out, all of them.
+    notes : sequence of str
+        What the plan does not allow for, one sentence each.
 
     Raises
     ------
@@ -237,6 +241,7 @@ def angle_report(
         calibration=calibration,
         match=match,
         mount=mount,
+        notes=tuple(notes),
     )
     return report if device is None else _with_readings(report, mosaic, device, replan)
 

@@ -75,7 +75,7 @@ def report_lines(
         list(_match_lines(report)),
         [unreachable_words(report.unreachable)] if report.unreachable else [],
         _instruction_lines(report),
-        [*_tolerance_lines(report.tolerances), *_effect_lines(report, found)],
+        [*_tolerance_lines(report.tolerances), *_note_lines(report), *_effect_lines(report, found)],
         _caution_lines(report),
     ]
     return [line for part in parts if part for line in (*part, "")][:-1]
@@ -308,6 +308,11 @@ def _tolerance_lines(found: Tolerances) -> list[str]:
     lines = ["Angle errors that the plan forgives, pointed exactly (all panels alike / each on its own):"]
     lines += [f"  {kept}: {_both(part)}" if part else f"  {lost}" for part, kept, lost in rows]
     return lines
+
+
+def _note_lines(report: AngleReport) -> Iterator[str]:
+    for note in report.notes:
+        yield f"{note[0].upper()}{note[1:]}."
 
 
 def _both(part: AngleTolerance) -> str:

@@ -22,7 +22,7 @@ from planner.mosaic.proof.cover import Cover
 from planner.mosaic.proof.shown import all_shown, deep_inside, lacks_deep
 from planner.mosaic.region import Region
 
-__all__ = ["AngleTolerance", "CAP_DEG", "angle_tolerance", "gap_at_turn_deg2", "picture_tolerance"]
+__all__ = ["AngleTolerance", "CAP_DEG", "angle_tolerance", "forgives", "gap_at_turn_deg2", "picture_tolerance"]
 
 CAP_DEG = 30.0
 """Larger errors are not looked for."""
@@ -80,6 +80,22 @@ def picture_tolerance(mosaic: Mosaic, picture: Region) -> AngleTolerance | None:
         The rectangle of the print.
     """
     return _tolerance(mosaic, picture, (0.0, 0.0), 0.0)
+
+
+def forgives(mosaic: Mosaic, error_deg: float, *, shift_arcmin: float = 0.0) -> bool:
+    """Whether no gap opens however each panel is turned by up to an error, one proof for that error alone.
+
+    Parameters
+    ----------
+    mosaic : Mosaic
+    error_deg : float
+        Either way, 0 or more.
+    shift_arcmin : float
+        Pointing error and dither that come on top.
+    """
+    turn_rad, shift_rad = math.radians(error_deg), math.radians(shift_arcmin / 60)
+    shape = kept_shape(mosaic.field, shift_rad=shift_rad, turn_rad=turn_rad)
+    return bool(shape) and all_shown(_cover(mosaic, mosaic.region, 0.0), shape)
 
 
 def gap_at_turn_deg2(mosaic: Mosaic, turn_deg: float) -> float:

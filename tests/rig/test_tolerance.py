@@ -11,7 +11,7 @@ from planner.geometry import plane_to_vector, sky_basis, vector_to_plane
 from planner.mosaic.panel import Field
 from planner.mosaic.region import Region
 from planner.rig.plan_tolerances import measure_tolerances
-from planner.rig.tolerance import CAP_DEG, angle_tolerance, gap_at_turn_deg2, picture_tolerance
+from planner.rig.tolerance import CAP_DEG, angle_tolerance, forgives, gap_at_turn_deg2, picture_tolerance
 
 from .hand_made import FIELD, grid_mosaic
 
@@ -74,6 +74,16 @@ def test_overlap_costs_tolerance_and_so_does_pointing():
     for harder in (boxed, shifted):
         assert harder.together_deg < plain.together_deg
         assert harder.singly_deg < plain.singly_deg
+
+
+def test_one_error_alone_is_proven_as_all_are():
+    mosaic = grid_mosaic(2, 2, center=(10.0, 75.0), fill=0.85)
+    singly = angle_tolerance(mosaic).singly_deg
+    assert forgives(mosaic, 0.0) and forgives(mosaic, singly - 0.01) and not forgives(mosaic, singly + 0.02)
+    shifted = angle_tolerance(mosaic, shift_rad=math.radians(2 / 60)).singly_deg
+    assert shifted < singly - 0.05
+    assert forgives(mosaic, shifted - 0.01, shift_arcmin=2.0)
+    assert not forgives(mosaic, shifted + 0.02, shift_arcmin=2.0)
 
 
 def test_a_plan_with_a_gap_forgives_nothing():

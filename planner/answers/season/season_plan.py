@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.answers.set_by_hand import trusting_words, trusts_the_hand
 from planner.progress import Effort, Progress
 from planner.rig.readings import least_travel
 from planner.rig.settable_angles import SettableAngles, device_angles, free_angles
@@ -254,15 +255,9 @@ def _notes(
             what, cure = _held_words(told) if _is_held(told) else ("pins its angle to", "")
             asked, got = angle_words(pin), angle_words(nearest)
             yield f"{one.title!r} {what} {asked}: it got the nearest that can be set, {got}{cure}"
-    if device is None or device.kind != "adjuster":
-        return
-    half = device.division_deg / 2
-    sure = [one.title for one in request.requests if one.mosaic.angle_error_deg < half]
-    if sure:
-        yield (
-            f"an adjuster set by hand is off by half a division ({half:g} degrees) or more, but "
-            f"angle_error_deg is less in {', '.join(map(repr, sure))}; raise it there"
-        )
+    sure = [one.title for one in request.requests if trusts_the_hand(one)]
+    if device is not None and sure:
+        yield trusting_words(device.division_deg / 2, sure)
 
 
 def _between_divisions(table: SeasonTable) -> Iterator[str]:
