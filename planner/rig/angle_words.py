@@ -299,13 +299,14 @@ def _tolerance_lines(found: Tolerances) -> list[str]:
     if not found.measured:
         return []
     overlap = f"the overlap of {100.0 * found.overlap_asked:.0f} % is"
-    added = ", even with pointing errors" if found.shift_arcmin else ""
+    gap, others = (", even with pointing errors", ", pointed exactly") if found.shift_arcmin else ("", "")
     rows: Sequence[tuple[AngleTolerance | None, str, str]] = (
-        (found.gap, f"no gap opens{added}", "a gap is left even at the exact angle"),
-        (found.overlap, f"{overlap} kept", f"{overlap} not kept even at the exact angle"),
-        (found.picture, "the picture stays filled", "the picture has empty parts even at the exact angle"),
+        (found.gap, f"no gap opens{gap}", "a gap is left even at the exact angle"),
+        (found.overlap, f"{overlap} kept{others}", f"{overlap} not kept even at the exact angle"),
+        (found.picture, f"the picture stays filled{others}", "the picture has empty parts even at the exact angle"),
     )
-    lines = ["Angle errors that the plan forgives, pointed exactly (all panels alike / each on its own):"]
+    exactly = "" if found.shift_arcmin else ", pointed exactly"
+    lines = [f"Angle errors that the plan forgives{exactly} (all panels alike / each on its own):"]
     lines += [f"  {kept}: {_both(part)}" if part else f"  {lost}" for part, kept, lost in rows]
     return lines
 
