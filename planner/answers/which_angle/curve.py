@@ -12,6 +12,9 @@ from planner.rig.turn import LEAST_TURN_DEG
 
 __all__ = ["AngleCount", "AngleCurve"]
 
+ALIKE_DECIMALS = 4
+"""Overlaps that differ by less than a hundredth of a per cent are alike."""
+
 
 @dataclass(frozen=True)
 class AngleCount:
@@ -32,6 +35,8 @@ class AngleCount:
         Whether the plan leaves a gap or gives less than was asked.
     estimate : int, optional
         What was counted before the angle was planned.
+    is_found : bool
+        Whether `make_plan` finds this angle by itself.
     """
 
     position_angle_deg: float
@@ -40,6 +45,7 @@ class AngleCount:
     overlap_found: float | None = None
     falls_short: bool = False
     estimate: int | None = None
+    is_found: bool = False
 
     @property
     def proven(self) -> bool:
@@ -52,9 +58,14 @@ class AngleCount:
         return self.panels if self.estimate is None else self.estimate
 
     @property
-    def rank(self) -> tuple[bool, int, bool, float]:
-        """Smaller is better: what was asked is given, the fewest panels, planned, the most overlap."""
-        return self.falls_short, self.panels, not self.proven, -round(self.overlap_found or 0.0, 9)
+    def rank(self) -> tuple[bool, int, bool, float, bool, float]:
+        """Smaller is better: what was asked is given, the fewest panels, planned, the most overlap.
+
+        Where overlaps are alike, the angle that a plan finds by itself is the best.
+        """
+        overlap = self.overlap_found or 0.0
+        alike = -round(overlap, ALIKE_DECIMALS)
+        return self.falls_short, self.panels, not self.proven, alike, not self.is_found, -round(overlap, 9)
 
 
 @dataclass(frozen=True)

@@ -257,7 +257,7 @@ class _Growth:
         if found is None:
             return AngleCount(stands, past, estimate, estimate=estimate)
         overlap, short = float(found.overlap_found), bool(found.shortfalls)
-        return AngleCount(stands, past, len(found.panels), overlap, short, estimate)
+        return AngleCount(stands, past, len(found.panels), overlap, short, estimate, k in self.full)
 
     def _stands(self, k: int) -> float:
         return float(self.angles_deg[k] % self.task.angles.period_deg)

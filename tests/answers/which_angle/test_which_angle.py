@@ -300,6 +300,10 @@ HAND = AngleCurve(
 
 def test_the_best_keeps_what_was_asked_and_is_planned():
     assert HAND.best.position_angle_deg == 1.0
+    found = AngleCount(100.0, 101.0, 3, 0.17999999, is_found=True)  # alike, and what a plan finds by itself
+    assert replace(HAND, angles=(*HAND.angles, found)).best == found
+    less = replace(found, overlap_found=0.1798)
+    assert replace(HAND, angles=(*HAND.angles, less)).best.position_angle_deg == 1.0
 
 
 def test_document():
