@@ -9,8 +9,9 @@ from types import SimpleNamespace
 import pytest
 
 from planner.answers.plan import make_plan
-from planner.cli.nights_report import _finish_line
+from planner.cli.nights_report import _bound_lines, _finish_line
 from planner.files.plan_file.read import read_plan_file
+from planner.night.timetable import Bound
 from tests.night.rules_verifier import complaints
 
 from . import running
@@ -101,6 +102,7 @@ def test_screen(plan_file, capsys):
         lines[2].split()[0] == "2027-01-11" and len([line for line in lines if line.startswith("2027-")]) == 6
     )
     assert any(line.startswith("Finished on the evening of 2027-01-1") for line in lines)
+    assert not any("0.0 to 0.0 magnitudes" in line for line in lines)
     assert any(line.startswith("No plan can ") and line.endswith(" the best possible.") for line in lines)
     assert any(
         "60 degrees away and lit to at most 25% (default of its band: common" in line for line in lines
@@ -115,6 +117,11 @@ def test_a_season_that_has_ended_is_told(plan_file, capsys, monkeypatch):
         now = dt.datetime(2027, 1, 17, hour, tzinfo=dt.UTC)
         monkeypatch.setattr("planner.cli.progress.now_option.clock", lambda now=now: now)
         assert run(capsys, plan_file())[2].startswith(ended) == told
+
+
+def test_a_bound_on_the_cost_names_the_currency():
+    words = " ".join(_bound_lines(Bound("cost", ours=7000.0, best=6480.0), turns=0, currency="ZAR"))
+    assert words.startswith("No plan can cost less than 6,480 ZAR; this one costs 7,000 ZAR, within ")
 
 
 @pytest.mark.parametrize("goal", ["soonest", "cheapest"])

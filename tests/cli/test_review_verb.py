@@ -68,6 +68,21 @@ def test_nothing_is_to_be_turned_or_shot_on_the_word_of_made_up_frames(scene, ca
     assert caution in capsys.readouterr().out
 
 
+@pytest.mark.parametrize(
+    ("count", "said"),
+    [(0, None), (1, "the one file in {} is no frame"), (2, "none of the 2 files in {} is a frame")],
+)
+def test_a_folder_without_a_frame_is_told(tmp_path, capsys, count, said):
+    path, folder = tmp_path / "shell.toml", tmp_path / "raw"
+    path.write_text(PLAN)
+    (folder / "night").mkdir(parents=True)
+    for number in range(count):
+        (folder / "night" / f"{number}.txt").write_text("no frame")
+    assert main(["review", str(path), str(folder)]) == 1
+    err = capsys.readouterr().err
+    assert said.format(folder) in err if said else "frame: names" not in err
+
+
 def test_json_has_the_keys_of_the_contract(scene, capsys):
     path, _, folder = scene
     assert main(["review", str(path), str(folder), "--json"]) == 1

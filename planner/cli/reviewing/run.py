@@ -81,9 +81,18 @@ class ReviewRun:
             on_frame=self.take,
             progress=progress,
         )
+        self.tell_unread(review)
+        return review
+
+    def tell_unread(self, review: Review) -> None:
+        """Say which folders could not be read, and where there are files but no frame."""
+        from planner.frames.review.folder import no_frame_words
+
         for sentence in review.unread_folders:
             say(sentence)
-        return review
+        without = no_frame_words(self.asked.folder)
+        if without:
+            say(without)
 
     def reader(self) -> AnyReader:
         """Return what reads frames; those of an earlier run come from the index, unless their pixels are needed."""

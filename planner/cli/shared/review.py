@@ -88,8 +88,7 @@ class _SharedRun(ReviewRun):
         )
         self.drifts = found.drifts
         self.shots = {name: one.shots for name, one in found.each.items()}
-        for sentence in found.review.unread_folders:
-            say(sentence)
+        self.tell_unread(found.review)
         return found.review
 
     def solver(self) -> AnySolver:

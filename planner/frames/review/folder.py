@@ -9,7 +9,7 @@ from pathlib import Path
 from planner.errors import FileError
 from planner.frames.solve.solution_cards import SOLUTION_SUFFIX
 
-__all__ = ["check_folder", "count_frames", "frame_files", "is_frame_name"]
+__all__ = ["check_folder", "count_frames", "frame_files", "is_frame_name", "no_frame_words"]
 
 IMAGE_SUFFIXES = (".fits", ".fit", ".fts")
 PACKED_SUFFIXES = tuple(suffix + packed for suffix in IMAGE_SUFFIXES for packed in (".gz", ".fz"))
@@ -48,6 +48,19 @@ def frame_files(folder: Path, tell: Callable[[str], None] = lambda text: None) -
 def count_frames(folder: Path) -> int:
     """Count what `frame_files` finds, by names alone."""
     return sum(len(names) for _, names in _walk(check_folder(folder), lambda text: None, set()))
+
+
+def no_frame_words(folder: Path) -> str | None:
+    """Say that none of the files in a folder and below it is a frame; None where one is, or no file is there."""
+    if count_frames(folder):
+        return None
+    count = sum(len(names) for _, _, names in os.walk(folder))
+    if not count:
+        return None
+    names = f"names of frames end in {', '.join(IMAGE_SUFFIXES)}"
+    if count == 1:
+        return f"the one file in {folder} is no frame: {names}"
+    return f"none of the {count:,} files in {folder} is a frame: {names}"
 
 
 def check_folder(folder: Path) -> Path:
