@@ -253,6 +253,8 @@ def as_typed(sentence: str, flags: Sequence[str]) -> str:
     for one in REQUEST_OPTIONS:
         if one.flag in flags and one.table:
             sentence = re.sub(rf"\[{one.table}\] {one.key}\b(?!_)", one.flag, sentence)
+    if "--setup" in flags and sentence.startswith("setup "):
+        sentence = f"--{sentence}"
     if flags and sentence.startswith("--center needs"):
         for one in REQUEST_OPTIONS:
             if one.table == "region" and one.key in SIZES:

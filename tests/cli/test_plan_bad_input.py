@@ -473,6 +473,7 @@ BAD_OPTIONS = {
     "effort": ([*EQUIPMENT, *AROUND, "--effort", "qick"], "got 'qick'; did you mean 'quick'?"),
     "value too many": (["--json=1"], "--json takes no value; leave out what stands behind its ="),
     "short option": (["-x"], "there is no option -x; see plan --help"),
+    "no such setup": (["--setup", "nowhere/pier.toml", *AROUND], "planner: --setup names 'nowhere/pier.toml', but "),
     "one side": (
         [*EQUIPMENT, "--center", "60", "-75", "--width-deg", "7"],
         "or --width-deg and --height-deg (rectangle), got --width-deg; --height-deg is missing",

@@ -16,6 +16,7 @@ from planner.request.settled import SettledRequest
 from planner.request.shared import Instrument, SetupFile, SharedRequest
 
 from .faults import Faults, PlanFileError
+from .named_file import refuse_missing
 from .other_kind import PLAN, SHARED
 from .read import default_title, read_setup_file, request_from_text, tables_of, values_of
 from .typed_table import Where, read_table, shown
@@ -125,6 +126,9 @@ def _setup_files(tables: object, path: Path | None, faults: Faults) -> list[Setu
         for number, table in enumerate(tables, start=1)
     ]
     read = [one for one in found if one is not None]
+    for number, one in enumerate(found, start=1):
+        if one is not None:
+            refuse_missing(f"{_place(number)} file", one.file.name, one.file, faults)
     twice = [
         one.file for number, one in enumerate(read) if one.file in [other.file for other in read[:number]]
     ]

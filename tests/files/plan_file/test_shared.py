@@ -71,7 +71,8 @@ def test_other_readers_refuse_it_in_one_sentence(tmp_path):
             r"leave \['L'\] of the plan's filters to nobody",
         ),
         (('file = "fine.toml"', 'file = "wide.toml"'), r"wide.toml stands twice; name each instrument once"),
-        (('file = "fine.toml"', 'file = "none.toml"'), r"none\.toml"),
+        (('file = "fine.toml"', 'file = "none.toml"'), r"2 file names 'none\.toml', but .* does not exist"),
+        (('file = "fine.toml"', 'file = "fin.toml"'), r"; did you mean 'fine\.toml'\?"),
         (('file = "fine.toml"', ""), r"2 file is missing; give a file name"),
         (
             ("[nights]", "[mount]\nkind = 'fork'\n[nights]"),
