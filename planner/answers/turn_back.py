@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from planner.rig.instruction import turning_words
-from planner.rig.turn import LEAST_TURN_DEG
+from planner.rig.turn import LEAST_TURN_DEG, least_turn_deg
 
 from .panel_facts import readings_deg
 
@@ -76,23 +76,42 @@ def _short(name: str) -> str:
     return "/".join(PurePath(name).parts[-2:])
 
 
-def present_words(drift: Drift) -> str:
-    """Say how the present angle stands to the plan's, in one phrase."""
+def present_words(plan: Plan, drift: Drift) -> str:
+    """Say how the present angle stands to the plan's, in one phrase.
+
+    Parameters
+    ----------
+    plan : Plan
+    drift : Drift
+        Of the frames that came back.
+    """
     turn = drift.turn_back_deg
     if turn is None:
         return "no frame with a solution and a date"
-    if abs(turn) < LEAST_TURN_DEG:
-        return "as planned"
+    if abs(turn) < least_turn_deg(plan.request.angle_device):
+        return f"as planned{_nearly(drift, turn)}"
     return (
         f"{-turn:+.2f} degrees off the plan's {_by_what(drift)}: for what is still to shoot, "
         f"a turn of {turn:+.2f} degrees (east of north positive) brings it back"
     )
 
 
-def _by_what(drift: Drift) -> str:
+def _nearly(drift: Drift, turn_deg: float) -> str:
+    """Say what the angle is off by although nothing needs to be turned, and whether it moves."""
+    off = f"off by {abs(turn_deg):.2f} degrees" if abs(turn_deg) >= LEAST_TURN_DEG else ""
+    told = ", ".join(part for part in (off, _creep_words(drift)) if part)
+    return f" ({told})" if told else ""
+
+
+def _creep_words(drift: Drift) -> str:
     creep = next((one.creep_deg_per_hour for one in drift.latest if one.creep_deg_per_hour is not None), None)
-    if creep is not None:
-        return f"by the last frames, and it moves by {creep:+.2f} degrees an hour: see that the clamp holds"
+    return "" if creep is None else f"it moves by {creep:+.2f} degrees an hour: see that the clamp holds"
+
+
+def _by_what(drift: Drift) -> str:
+    creep = _creep_words(drift)
+    if creep:
+        return f"by the last frames, and {creep}"
     if drift.changes and drift.latest[0].days[-1] >= drift.changes[-1].to_day:
         return "since it changed last"
     return "in the last night"
@@ -110,7 +129,7 @@ def turn_back_lines(plan: Plan, drift: Drift) -> tuple[str, ...]:
         Of the frames that came back.
     """
     turn_deg, device = drift.turn_back_deg, plan.request.angle_device
-    if turn_deg is None or abs(turn_deg) < LEAST_TURN_DEG:
+    if turn_deg is None or abs(turn_deg) < least_turn_deg(device):
         return ()
     if device is not None and device.kind == "fixed":
         stands = (device.zero_deg - turn_deg) % 360.0
@@ -139,7 +158,8 @@ def _scale_words(plan: Plan, device: AngleDevice, turn_deg: float) -> str:
 def _by_the_scale(plan: Plan, device: AngleDevice, turn_deg: float) -> str:
     """Say to which reading, by what the scale shows before the turn: it may have kept its place or gone along.
 
-    Empty unless the plan has one reading for all panels and the turn stays within the travel.
+    Reckoned from the rounded numbers, so that those told add up. Empty unless the plan has one reading for all
+    panels and the turn stays within the travel.
     """
     readings = readings_deg(plan)
     if not np.isfinite(readings).all() or np.ptp(readings) >= LEAST_TURN_DEG:
@@ -147,6 +167,7 @@ def _by_the_scale(plan: Plan, device: AngleDevice, turn_deg: float) -> str:
     planned, change = float(readings[0]), device.sense * turn_deg
     if not device.holds(planned + change):
         return ""
+    planned, change = round(planned, 2), round(change, 2)
     return (
         f" Read the scale before: if it shows the plan's {planned:.2f}°, the camera has moved against it: "
         f"set {planned + change:.2f}°. If it shows {planned - change:.2f}°, the scale itself was moved: "

@@ -188,8 +188,8 @@ def angle_lines(plan: Plan, drift: Drift) -> list[tuple[str, str]]:
     from planner.answers.turn_back import angle_change_lines, present_words, turn_back_lines
 
     if drift.turn_back_deg is None:
-        return [("Angle", present_words(drift))]
-    lines = [*angle_change_lines(plan, drift), present_words(drift), *turn_back_lines(plan, drift)]
+        return [("Angle", present_words(plan, drift))]
+    lines = [*angle_change_lines(plan, drift), present_words(plan, drift), *turn_back_lines(plan, drift)]
     states = [(f"  {state.state}", _state_words(state, drift)) for state in drift.states]
     return [("" if number else "Angle", line) for number, line in enumerate(lines)] + states
 

@@ -8,10 +8,12 @@ from planner.errors import InputError
 
 from .angle_device import GREATEST_READING_DEG, AngleDevice
 
-__all__ = ["LEAST_TURN_DEG", "Turn", "check_reading", "smallest_turn"]
+__all__ = ["LEAST_TURN_DEG", "Turn", "check_reading", "least_turn_deg", "smallest_turn"]
 
 LEAST_TURN_DEG = 0.005
 """Smaller turns are none to the decimals that are told: angles that are alike so far are one setting."""
+GREATEST_LEAST_DEG = 0.5
+"""Half of what a good frame may be turned by where nothing else is asked: such a turn is told on any scale."""
 
 
 @dataclass(frozen=True)
@@ -38,6 +40,23 @@ class Turn:
     position_angle_deg: float
     target_position_angle_deg: float
     off_deg: float = 0.0
+
+
+def least_turn_deg(device: AngleDevice | None) -> float:
+    """Return the smallest turn worth making, degrees: on a scale read by eye a tenth of a division.
+
+    That a tenth is as fine as lines are read between is common practice, no source.
+
+    Parameters
+    ----------
+    device : AngleDevice or None
+
+    >>> least_turn_deg(AngleDevice("adjuster")), least_turn_deg(AngleDevice("rotator"))
+    (0.1, 0.005)
+    """
+    if device is None or device.kind != "adjuster":
+        return LEAST_TURN_DEG
+    return max(LEAST_TURN_DEG, min(GREATEST_LEAST_DEG, device.division_deg / 10.0))
 
 
 def check_reading(device: AngleDevice | None, reading_deg: float) -> None:

@@ -225,7 +225,7 @@ def _drift(plan: Plan, review: Review, limit_deg: float) -> None:
     changes = angle_change_lines(plan, drift)
     if changes:
         st.warning("\n".join(f"- {line}" for line in changes))
-    st.markdown(f"The angle is **{present_words(drift)}**.")
+    st.markdown(f"The angle is **{present_words(plan, drift)}**.")
     lines = turn_back_lines(plan, drift)
     if lines:
         st.markdown("\n".join(f"{number}. {line}" for number, line in enumerate(lines, start=1)))
@@ -236,4 +236,5 @@ def _drift(plan: Plan, review: Review, limit_deg: float) -> None:
 def _drift_png(plan: Plan, review: Review, limit_deg: float) -> bytes:
     from planner.draw.pictures.drift_picture import drift_png
 
-    return drift_png(review.drift, f"{plan.request.title}: camera angle", limit_deg=limit_deg)
+    title, device = f"{plan.request.title}: camera angle", plan.request.angle_device
+    return drift_png(review.drift, title, limit_deg=limit_deg, device=device)

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from planner.answers.panel_facts import readings_deg
-from planner.answers.turn_back import turn_back_lines
+from planner.answers.turn_back import present_words, turn_back_lines
+from planner.draw.pictures.drift_picture import drift_figure
 from planner.frames.review.drift import AngleLog
 from planner.rig.angle_device import AngleDevice
 from tests.files.hand_made_plan import hand_made_plan
@@ -81,6 +82,51 @@ def test_nothing_is_told_where_there_is_nothing_to_turn():
     plan = hand_made_plan(device=AngleDevice("adjuster", 112.4))
     assert turn_back_lines(plan, drift_of(0.004)) == ()
     assert turn_back_lines(plan, AngleLog().drift()) == ()
+
+
+@pytest.mark.parametrize(
+    ("off", "division", "told"),
+    [
+        (0.004, 1.0, "as planned"),
+        (0.01, 1.0, "as planned (off by 0.01 degrees)"),
+        (-0.09, 1.0, "as planned (off by 0.09 degrees)"),
+        (0.11, 1.0, None),
+        (0.02, 0.1, None),
+        (0.49, 30.0, "as planned (off by 0.49 degrees)"),
+        (0.51, 30.0, None),
+    ],
+)
+def test_no_turn_is_ordered_that_a_hand_cannot_set(off, division, told):
+    device = AngleDevice("adjuster", 112.4, division_deg=division)
+    plan, drift = hand_made_plan(device=device), drift_of(off)
+    words, lines = present_words(plan, drift), turn_back_lines(plan, drift)
+    picture = " ".join(
+        text.get_text() for text in drift_figure(drift, "Shell", limit_deg=1.0, device=device).texts
+    )
+    if told is None:
+        assert "brings it back" in words and lines and "turn the camera by" in picture
+    else:
+        assert words == told and lines == () and f"the angle is {told}" in picture
+    assert turn_back_lines(hand_made_plan(device=AngleDevice("rotator", 112.4)), drift) or off == 0.004
+
+
+def test_the_numbers_that_are_told_add_up():
+    """Unrounded 87.6 less 0.424 and plus 0.424, of a zero that is off by 0.004: each rounded, they would not."""
+    plan = hand_made_plan(device=AngleDevice("adjuster", 112.404))
+    (line, _) = turn_back_lines(plan, drift_of(0.424))
+    assert "falls by 0.42°" in line and "plan's 87.60°" in line
+    assert "set 87.18°. If it shows 88.02°" in line
+
+
+def test_an_angle_that_moves_is_told_before_a_turn_is_due():
+    log = AngleLog()
+    for minute in range(0, 105, 5):
+        date = f"2027-01-10T{20 + minute // 60}:{minute % 60:02}:00"
+        log.add(date, 0.004 * minute - 0.31, upside_down=False, mirrored=False)
+    drift = log.drift()
+    words = present_words(hand_made_plan(device=AngleDevice("adjuster", 112.4)), drift)
+    assert abs(drift.turn_back_deg) < 0.1 and words.startswith("as planned (off by 0.05 degrees, ")
+    assert "it moves by +0.24 degrees an hour: see that the clamp holds)" in words
 
 
 def test_a_turn_out_of_the_travel_names_no_readings():

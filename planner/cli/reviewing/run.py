@@ -199,8 +199,7 @@ class ReviewRun:
         """Return the pictures of a review, by name."""
         from planner.draw.pictures.review_pictures import review_pictures
 
-        plan = self.plan
-        return review_pictures(plan.request.title, plan.mosaic, review, limit_deg=limits.angle_deg)
+        return review_pictures(self.plan, review, limit_deg=limits.angle_deg)
 
     def again(self, review: Review) -> dict[Path, Content]:
         """Return the re-shoot file, where one is asked for and something is missing."""

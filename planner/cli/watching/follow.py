@@ -288,5 +288,4 @@ class PlanFollowing(Following[Request, Plan]):
 
     def pictures(self, review: Review) -> dict[str, bytes]:
         """Return the pictures of a review, by name."""
-        plan, limits = self.watch.plan, self.watch.limits
-        return review_pictures(plan.request.title, plan.mosaic, review, limit_deg=limits.angle_deg)
+        return review_pictures(self.watch.plan, review, limit_deg=self.watch.limits.angle_deg)

@@ -15,11 +15,13 @@ from numpy.typing import NDArray
 from planner.draw.figure_png import figure_png
 from planner.draw.map.map_view import FONT, printable
 from planner.draw.palette import LIGHT
+from planner.rig.turn import LEAST_TURN_DEG, least_turn_deg
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from planner.frames.review.drift import Drift, PointingDrift
+    from planner.rig.angle_device import AngleDevice
 
 __all__ = ["drift_figure", "drift_png"]
 
@@ -31,12 +33,12 @@ LEGEND_ROOM = 1.6
 """So much higher than it is deep the picture is, so that the legend covers no frame."""
 
 
-def drift_png(drift: Drift, title: str, *, limit_deg: float) -> bytes:
+def drift_png(drift: Drift, title: str, *, limit_deg: float, device: AngleDevice | None = None) -> bytes:
     """Draw the picture as PNG; the same drift gives the same bytes, whatever the user's own settings are."""
-    return figure_png(lambda: drift_figure(drift, title, limit_deg=limit_deg))
+    return figure_png(lambda: drift_figure(drift, title, limit_deg=limit_deg, device=device))
 
 
-def drift_figure(drift: Drift, title: str, *, limit_deg: float) -> Figure:
+def drift_figure(drift: Drift, title: str, *, limit_deg: float, device: AngleDevice | None = None) -> Figure:
     """Draw the picture on a figure of its own.
 
     Parameters
@@ -45,6 +47,8 @@ def drift_figure(drift: Drift, title: str, *, limit_deg: float) -> Figure:
     title : str
     limit_deg : float
         Limit of a good frame, drawn as lines where it is near.
+    device : AngleDevice, optional
+        What turns the camera: smaller turns than it can be set to are not asked for.
     """
     figure = Figure(figsize=(9.0, 4.6), dpi=DPI, facecolor=LIGHT.paper)
     FigureCanvasAgg(figure)
@@ -54,7 +58,7 @@ def drift_figure(drift: Drift, title: str, *, limit_deg: float) -> Figure:
     _draw_changes(axes, drift)
     _dress(axes, drift, limit_deg)
     figure.text(0.09, 0.94, printable(title), size=12, weight="bold", family=FONT, parse_math=False)
-    figure.text(0.09, 0.885, _summary(drift), size=9, color=LIGHT.muted, family=FONT)
+    figure.text(0.09, 0.885, _summary(drift, least_turn_deg(device)), size=9, color=LIGHT.muted, family=FONT)
     return figure
 
 
@@ -114,11 +118,12 @@ def _dress(axes: Axes, drift: Drift, limit_deg: float) -> None:
         axes.legend(fontsize=8, loc="upper left", framealpha=0.9)
 
 
-def _summary(drift: Drift) -> str:
+def _summary(drift: Drift, least_deg: float) -> str:
     turn = drift.turn_back_deg
     if turn is None:
         return "no frame with a plate solution and a date"
-    if abs(turn) < 0.005:
-        return "the angle is as planned"
+    if abs(turn) < least_deg:
+        off = f" (off by {abs(turn):.2f} degrees)" if abs(turn) >= LEAST_TURN_DEG else ""
+        return f"the angle is as planned{off}"
     towards = "larger" if turn > 0 else "smaller"
     return f"for what is still to shoot, turn the camera by {abs(turn):.2f} degrees towards {towards} position angles"

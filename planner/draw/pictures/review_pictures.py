@@ -9,30 +9,31 @@ from .depth_map import depth_png
 from .drift_picture import drift_png
 
 if TYPE_CHECKING:
+    from planner.answers.plan import Plan
     from planner.answers.shared.shared_plan import SharedPlan
     from planner.frames.review.drift import Drift
     from planner.frames.review.limits import Limits
     from planner.frames.review.review import Review
-    from planner.mosaic.mosaic import Mosaic
 
 __all__ = ["review_pictures", "shared_review_pictures"]
 
 
-def review_pictures(title: str, mosaic: Mosaic, review: Review, *, limit_deg: float) -> dict[str, bytes]:
+def review_pictures(plan: Plan, review: Review, *, limit_deg: float) -> dict[str, bytes]:
     """Return depth.png, and drift.png where frames tell the angle and their date.
 
     Parameters
     ----------
-    title : str
-        Of the plan.
-    mosaic : Mosaic
+    plan : Plan
     review : Review
     limit_deg : float
         How far a good frame may be turned.
     """
-    drawings = {"depth.png": depth_png(review.depth, mosaic, f"{title}: depth")}
+    title, device = plan.request.title, plan.request.angle_device
+    drawings = {"depth.png": depth_png(review.depth, plan.mosaic, f"{title}: depth")}
     if review.drift.states:
-        drawings["drift.png"] = drift_png(review.drift, f"{title}: camera angle", limit_deg=limit_deg)
+        drawings["drift.png"] = drift_png(
+            review.drift, f"{title}: camera angle", limit_deg=limit_deg, device=device
+        )
     return drawings
 
 
@@ -56,5 +57,7 @@ def shared_review_pictures(
         drift = drifts[one.name]
         if drift.states:
             title, limit = f"{one.plan.request.title}: camera angle", limits[one.name].angle_deg
-            pictures[f"{folder}/drift.png"] = drift_png(drift, title, limit_deg=limit)
+            pictures[f"{folder}/drift.png"] = drift_png(
+                drift, title, limit_deg=limit, device=one.plan.request.angle_device
+            )
     return pictures
