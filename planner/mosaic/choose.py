@@ -56,7 +56,7 @@ def choose_layout(
     with _bounds_begun(region, terms, layout, task) as bounds:
         hints, start = sliding_start(region, terms, layout, task, progress=progress)
         others = _picture_angles(layout, task)
-        rows = partial(_fewer_in_rows, region, terms, layout, task)
+        rows = partial(_fewer_in_rows, region, terms, layout, task, hints)
         found = searched(
             task, layout, start, hints, rows=rows, other_angles_deg=others, bounds=bounds, progress=progress
         )
@@ -191,16 +191,21 @@ def sliding_start(
     return hints, best
 
 
-def _fewer_in_rows(region: Region, terms: Terms, layout: Layout, task: Task, found: Found) -> Found:
+def _fewer_in_rows(
+    region: Region, terms: Terms, layout: Layout, task: Task, hints_deg: tuple[float, ...], found: Found
+) -> Found:
     """Return a plan in rows if that has fewer panels than a plan of one angle that a search has found, else this.
 
-    A search lays few rows, and does not always come to what they need at another angle.
+    A search over few cores begins with rows at one angle, and does not always come to what they need at another.
     """
-    if found.proven or row_counts(task)[1].min() >= len(found):
+    if found.proven or task.cores > FEW_CORES or row_counts(task)[1].min() >= len(found):
         return found
-    _, best = sliding_start(region, terms, replace(layout, kind="sliding"), task)
-    fewer = len(best) < len(found) and not find_gap(region, best.bases(task), terms.demands)
-    return replace(best, bound=found.bound, steps=found.steps) if fewer else found
+    for angle in hints_deg[1:FIRST_ANGLES]:
+        with contextlib.suppress(InputError):
+            centers = lay_out(region, terms, replace(layout, kind="sliding"), task.orientation_at(angle))
+            if len(centers) < len(found):
+                found = replace(found, centers=centers, angles_deg=np.full(len(centers), angle))
+    return found
 
 
 def _angles_in_rows(task: Task, layout: Layout) -> int:
