@@ -45,7 +45,7 @@ FIRST_ANGLES, FREE_ANGLES = 5, 3
 """Of the angles at which rows promise the fewest panels at most so many are laid out, fewer where a search for free
 panels follows, one for many cores."""
 FEW_CORES = 12.0
-"""Of so few cores free panels are found whatever rows they begin with: one angle is enough for these."""
+"""Of so few cores free panels are found from any rows as a rule: one angle is enough to begin with."""
 
 
 def choose_layout(
@@ -54,9 +54,12 @@ def choose_layout(
     """Return the proven mosaic with the fewest panels at the angles and layouts that are allowed."""
     task = search_task(region, terms, layout)
     with _bounds_begun(region, terms, layout, task) as bounds:
-        hints, start = sliding_start(region, terms, layout, task, progress=progress)
+        counted = row_counts(task)
+        hints, start = sliding_start(region, terms, layout, task, counted=counted, progress=progress)
         others = _picture_angles(layout, task)
-        rows = partial(_fewer_in_rows, region, terms, layout, task, hints)
+        rows = partial(
+            _fewer_in_rows, region, terms, layout, task, hints_deg=hints, promised=int(counted[1].min())
+        )
         found = searched(
             task, layout, start, hints, rows=rows, other_angles_deg=others, bounds=bounds, progress=progress
         )
@@ -161,28 +164,32 @@ def _angle_range(layout: Layout, terms: Terms) -> AngleRange:
 
 
 def sliding_start(
-    region: Region, terms: Terms, layout: Layout, task: Task, *, progress: Progress | None = None
+    region: Region,
+    terms: Terms,
+    layout: Layout,
+    task: Task,
+    *,
+    counted: tuple[NDArray[np.float64], NDArray[np.int64]] | None = None,
+    progress: Progress | None = None,
 ) -> tuple[tuple[float, ...], Found]:
     """Angles worth a try, the best first, and the best plan in rows (or in a grid) at the first few of them.
 
     Each better plan is told at once. Where none of them meets the demands, the plan is the one that comes closest at
-    the first angle.
+    the first angle. `counted` is what `row_counts` gives, if that is known.
     """
-    angles, counts = row_counts(task)
+    angles, counts = counted or row_counts(task)
     hints = hint_angles(task, angles, counts)
     if layout.columns is not None:
         return hints, _best_grid(region, terms, layout, task, hints)
     best: Found | None = None
     for angle in hints[: _angles_in_rows(task, layout)]:
-        try:
-            centers = lay_out(region, terms, layout, task.orientation_at(angle))
-        except InputError:
+        found = _better_in_rows(region, terms, layout, task, angle, best)
+        if found is None:
             continue
-        if best is None or len(centers) < len(best):
-            best = Found(centers, np.full(len(centers), angle), area_bound(region, terms))
-            if progress is not None:
-                with contextlib.suppress(SearchStopped):  # the search itself asks again
-                    progress(f"{len(best)} panels in rows", 0.0)
+        if found is not best and progress is not None:
+            with contextlib.suppress(SearchStopped):  # the search itself asks again
+                progress(f"{len(found)} panels in rows", 0.0)
+        best = found
         if len(best) <= counts.min() or (layout.kind == "free" and task.cores <= FEW_CORES):
             break
     if best is None:
@@ -191,20 +198,40 @@ def sliding_start(
     return hints, best
 
 
+def _better_in_rows(
+    region: Region, terms: Terms, layout: Layout, task: Task, angle_deg: float, best: Found | None
+) -> Found | None:
+    """Return rows at an angle where they have fewer panels than the best plan so far, else that plan."""
+    try:
+        centers = lay_out(region, terms, layout, task.orientation_at(angle_deg))
+    except InputError:
+        return best
+    angles = np.full(len(centers), angle_deg)
+    if best is None:
+        return Found(centers, angles, area_bound(region, terms))
+    return replace(best, centers=centers, angles_deg=angles) if len(centers) < len(best) else best
+
+
 def _fewer_in_rows(
-    region: Region, terms: Terms, layout: Layout, task: Task, hints_deg: tuple[float, ...], found: Found
+    region: Region,
+    terms: Terms,
+    layout: Layout,
+    task: Task,
+    found: Found,
+    *,
+    hints_deg: tuple[float, ...],
+    promised: int,
 ) -> Found:
     """Return a plan in rows if that has fewer panels than a plan of one angle that a search has found, else this.
 
-    A search over few cores begins with rows at one angle, and does not always come to what they need at another.
+    A search over few cores begins with rows at one angle, and does not always come to what they need at another:
+    so many panels as rows promise at their best.
     """
-    if found.proven or task.cores > FEW_CORES or row_counts(task)[1].min() >= len(found):
+    if found.proven or task.cores > FEW_CORES or promised >= len(found):
         return found
+    in_rows = replace(layout, kind="sliding")
     for angle in hints_deg[1:FIRST_ANGLES]:
-        with contextlib.suppress(InputError):
-            centers = lay_out(region, terms, replace(layout, kind="sliding"), task.orientation_at(angle))
-            if len(centers) < len(found):
-                found = replace(found, centers=centers, angles_deg=np.full(len(centers), angle))
+        found = _better_in_rows(region, terms, in_rows, task, angle, found) or found
     return found
 
 
