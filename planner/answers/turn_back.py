@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from planner.rig.instruction import turning_words
-from planner.rig.turn import LEAST_TURN_DEG, least_turn_deg
+from planner.rig.turn import LEAST_TURN_DEG, least_turn_deg, off_words
 
 from .panel_facts import readings_deg
 
@@ -98,8 +98,7 @@ def present_words(plan: Plan, drift: Drift) -> str:
 
 def _nearly(drift: Drift, turn_deg: float) -> str:
     """Say what the angle is off by although nothing needs to be turned, and whether it moves."""
-    off = f"off by {abs(turn_deg):.2f} degrees" if abs(turn_deg) >= LEAST_TURN_DEG else ""
-    told = ", ".join(part for part in (off, _creep_words(drift)) if part)
+    told = ", ".join(part for part in (off_words(turn_deg), _creep_words(drift)) if part)
     return f" ({told})" if told else ""
 
 

@@ -8,7 +8,7 @@ from planner.errors import InputError
 
 from .angle_device import GREATEST_READING_DEG, AngleDevice
 
-__all__ = ["LEAST_TURN_DEG", "Turn", "check_reading", "least_turn_deg", "smallest_turn"]
+__all__ = ["LEAST_TURN_DEG", "Turn", "check_reading", "least_turn_deg", "off_words", "smallest_turn"]
 
 LEAST_TURN_DEG = 0.005
 """Smaller turns are none to the decimals that are told: angles that are alike so far are one setting."""
@@ -57,6 +57,15 @@ def least_turn_deg(device: AngleDevice | None) -> float:
     if device is None or device.kind != "adjuster":
         return LEAST_TURN_DEG
     return max(LEAST_TURN_DEG, min(GREATEST_LEAST_DEG, device.division_deg / 10.0))
+
+
+def off_words(turn_deg: float) -> str:
+    """Say what an angle is off by that needs no turn; nothing where that is none to the decimals that are told.
+
+    >>> off_words(-0.013), off_words(0.001)
+    ('off by 0.01 degrees', '')
+    """
+    return f"off by {abs(turn_deg):.2f} degrees" if abs(turn_deg) >= LEAST_TURN_DEG else ""
 
 
 def check_reading(device: AngleDevice | None, reading_deg: float) -> None:

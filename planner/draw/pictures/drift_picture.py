@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from planner.draw.figure_png import figure_png
 from planner.draw.map.map_view import FONT, printable
 from planner.draw.palette import LIGHT
-from planner.rig.turn import LEAST_TURN_DEG, least_turn_deg
+from planner.rig.turn import least_turn_deg, off_words
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -123,7 +123,7 @@ def _summary(drift: Drift, least_deg: float) -> str:
     if turn is None:
         return "no frame with a plate solution and a date"
     if abs(turn) < least_deg:
-        off = f" (off by {abs(turn):.2f} degrees)" if abs(turn) >= LEAST_TURN_DEG else ""
-        return f"the angle is as planned{off}"
+        off = off_words(turn)
+        return "the angle is as planned" + (f" ({off})" if off else "")
     towards = "larger" if turn > 0 else "smaller"
     return f"for what is still to shoot, turn the camera by {abs(turn):.2f} degrees towards {towards} position angles"
