@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.answers.find_region import find_region
+from planner.answers.grow import ALIKE_DEG
 from planner.checks import require
 from planner.errors import InputError
 from planner.rig.settable_angles import SettableAngles
@@ -24,8 +25,6 @@ Counts = NDArray[np.int64]
 Costs = NDArray[np.float64]
 MARGIN_WEIGHT = 0.5
 """Weight of the margins of all targets together, in panels: below 1, so that they only decide between equals."""
-ALIKE_DEG = 1e-6
-"""An angle so near to a settable one is that one."""
 MIDDLE_BONUS = 0.02
 """Overlap that the middle of a wide run of equal counts is taken to have in reserve, before it is planned."""
 

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from planner.answers.filled_picture import filled_counts, filled_rectangle
 from planner.answers.find_region import find_region
+from planner.answers.grow import ALIKE_DEG
 from planner.answers.plan import layout_of, terms_of
 from planner.errors import InputError
 from planner.geometry import steady, wrapped_deg
@@ -48,8 +49,6 @@ BESIDE = 2
 """Angles so many degrees beside the best one are planned too,"""
 CLIMBS = 2
 """and again beside a better one among them, so many times in all."""
-ALIKE_DEG = 1e-6
-"""An angle so near to a whole step is that step."""
 APART_DEG = 2.0
 """Promising angles are at least so far from all others that are planned."""
 FAR_ABOVE = 1.25
